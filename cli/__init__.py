@@ -1,0 +1,1 @@
+"""The face of conewright: commands, screens, files."""
