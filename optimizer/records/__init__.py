@@ -1,0 +1,1 @@
+"""What the stages of the work hand to each other."""

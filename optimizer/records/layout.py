@@ -1,0 +1,104 @@
+"""The chain of stages with its numbers of positions and the order of its speeds."""
+
+from __future__ import annotations
+
+from itertools import pairwise, product
+from math import prod
+from typing import Self
+
+from pydantic import model_validator
+
+from optimizer.scenario.base import Model
+
+__all__ = ["Layout"]
+
+
+class Layout(Model):
+    """Numbers of positions from motor to spindle, with each position's place in the speed series.
+
+    Speed number k of the series is made by the one position of every stage whose offsets add up to k.
+
+    Examples
+    --------
+    >>> layout = Layout(positions=(2, 4), offsets=((0, 4), (0, 1, 2, 3)))
+    >>> layout.name, layout.order, layout.speeds
+    ('2x4', 'coarse stage first', 8)
+    >>> layout.places[5]
+    (1, 1)
+    >>> layout.belt_moves
+    8
+    """
+
+    positions: tuple[int, ...]
+    """Number of positions of every belt stage, motor first."""
+    offsets: tuple[tuple[int, ...], ...]
+    """For every stage, how many places up the series each of its positions lifts the speed; ascending from 0."""
+
+    @model_validator(mode="after")
+    def _offsets_tile_the_series(self) -> Self:
+        if tuple(len(row) for row in self.offsets) != self.positions or not self.positions:
+            raise ValueError("there must be one offset for every position of every stage")
+        if any(row[0] != 0 or any(a >= b for a, b in pairwise(row)) for row in self.offsets):
+            raise ValueError("the offsets of a stage must ascend from 0")
+        if sorted(map(sum, product(*self.offsets))) != list(range(prod(self.positions))):
+            raise ValueError("the offsets must add up to every place of the series exactly once")
+        return self
+
+    @property
+    def name(self) -> str:
+        """The numbers of positions, motor first; `4` is one stage, `1x4` a plain pulley pair before it."""
+        return "x".join(map(str, self.positions))
+
+    @property
+    def speeds(self) -> int:
+        """How many speeds the layout makes."""
+        return prod(self.positions)
+
+    @property
+    def order(self) -> str:
+        """Which stage makes the large steps of the series."""
+        runs = self._runs()
+        if len(runs) <= 1:
+            return "one stage"
+        stages = [stage for stage, _ in runs]
+        if len(runs) == len(set(stages)):
+            if stages == sorted(stages, reverse=True):
+                return "coarse stage first"
+            if stages == sorted(stages):
+                return "fine stage first"
+        return "interleaved " + "·".join(str(count) for _, count in runs)
+
+    @property
+    def title(self) -> str:
+        """Name and order, enough to tell this layout from every other."""
+        return self.name if self.order == "one stage" else f"{self.name}, {self.order}"
+
+    @property
+    def places(self) -> tuple[tuple[int, ...], ...]:
+        """For every place of the series, slowest first, the position (from 0) of every stage."""
+        table = {
+            sum(row[p] for row, p in zip(self.offsets, chosen, strict=True)): chosen
+            for chosen in product(*(range(count) for count in self.positions))
+        }
+        return tuple(table[k] for k in range(self.speeds))
+
+    @property
+    def belt_moves(self) -> int:
+        """How many belts are moved in all on the way from the slowest speed to the fastest."""
+        return sum(
+            sum(a != b for a, b in zip(lower, upper, strict=True)) for lower, upper in pairwise(self.places)
+        )
+
+    def _runs(self) -> list[tuple[int, int]]:
+        """Return the factors of the series from fine to coarse as (stage, count)."""
+        runs: list[tuple[int, int]] = []
+        unit = 1
+        while unit < self.speeds:
+            stage = next(s for s, row in enumerate(self.offsets) if unit in row)
+            row = self.offsets[stage]
+            count = 2
+            while count * unit in row:
+                count += 1
+            runs.append((stage, count))
+            unit *= count
+        return runs

@@ -1,0 +1,147 @@
+"""One layout's design problem in plain figures: sizes, belts, limits, targets."""
+
+from __future__ import annotations
+
+from math import inf, pi
+
+from optimizer.records.layout import Layout
+from optimizer.scenario.base import Model
+
+__all__ = ["BandTarget", "BeltChoice", "Problem", "SideSizes", "StageProblem", "Targets"]
+
+
+class SideSizes(Model):
+    """What the cone on one side of a stage may be made of; all sizes are pitch diameters."""
+
+    key: str
+    """Place in the scenario, such as `stage[0].driver`."""
+    turned_mm: tuple[float, float] | None = None
+    """Smallest and largest size that may be turned, all limits included; nothing where none is turned."""
+    listed_mm: tuple[float, ...] = ()
+    """Turned sizes the search lists where both sides are turned, ascending, within `turned_mm`."""
+    ready_mm: tuple[float, ...] = ()
+    """Pulleys used as they are, ascending."""
+    kept_mm: tuple[float, ...] = ()
+    """A whole cone used as it is, steps in their order along the shaft."""
+    reversible: bool = False
+    """Whether the kept cone may be turned end for end."""
+    cone: bool = True
+    """Whether sizes must rise (driver) or fall (driven) along the cone."""
+    rise_mm: float = 0.0
+    """Neighbouring steps of a cone are equal or differ by at least this."""
+    tick_mm: float = 0.5
+    """Finest difference that is turned."""
+    given_shift_mm: float = 0.0
+    """Pitch diameter less the diameter the maker gives; ticks count on the maker's line."""
+    outside_shift_mm: float = 0.0
+    """Outside diameter less the pitch diameter."""
+    rim_speed_m_s: float = inf
+    """Greatest speed of the rim."""
+    discs_mm: tuple[float, ...] = ()
+    """Discs the turned sizes are cut from, ascending; empty where a blank of any size can be had."""
+    truing_mm: float = 0.0
+    """Diameter lost in truing a blank."""
+    width_mm: float = 0.0
+    """Width of one step along the shaft."""
+
+    def blank_mm(self, pitch_mm: float) -> float:
+        """Return the disc that a turned size is cut from.
+
+        Examples
+        --------
+        >>> side = SideSizes(key="stage[0].driver", outside_shift_mm=6.6, discs_mm=(150, 200), truing_mm=4)
+        >>> side.blank_mm(120), side.blank_mm(143.4)
+        (150.0, 200.0)
+        """
+        needed = pitch_mm + self.outside_shift_mm + self.truing_mm
+        return next((disc for disc in self.discs_mm if disc >= needed - 1e-9), needed)
+
+    def timber_mm3(self, pitch_mm: float) -> float:
+        """Return the volume of the disc that a turned size is cut from."""
+        return pi / 4 * self.blank_mm(pitch_mm) ** 2 * self.width_mm
+
+
+class BeltChoice(Model):
+    """One belt that a stage may run on."""
+
+    section: str
+    marking: str
+    """What a shop calls it, such as `A 1250` or `4L460`."""
+    length_mm: float
+    """Length along the pitch line."""
+    window_mm: float
+    """How far the positions' own centre distances may lie apart: travel left by the budget, and `fit`."""
+
+
+class StageProblem(Model):
+    """What one belt stage may be."""
+
+    key: str
+    """Place in the scenario, such as `stage[0]`."""
+    driver: SideSizes
+    driven: SideSizes
+    belts: tuple[BeltChoice, ...]
+    centre_mm: tuple[float, float]
+    """Smallest and largest centre distance of any position."""
+    crossed: bool = False
+    slip: float = 0.0
+    """Share of the speed that the belt loses."""
+    gain: float = 1.0
+    """Fixed ratio between the stage before, or the motor, and this stage's driver."""
+    least_wrap_deg: float = 0.0
+    """Least arc of contact on either pulley."""
+    clearance_mm: float = 0.0
+    """Least gap between the rims of facing steps: half the sum of the pitch diameters plus this is below the centre distance."""
+    belt_speed_m_s: float = inf
+    driven_rpm: float = inf
+    """Greatest speed of the driven shaft."""
+    fit_mm: float = 0.2
+    """How much of a difference in centre distance the belt itself forgives."""
+
+
+class BandTarget(Model):
+    """A span of spindle speeds with the number wanted in it; counts n when low <= n < high."""
+
+    name: str
+    low_rpm: float
+    """Lower edge, widened where it is the outermost."""
+    high_rpm: float
+    """Upper edge, widened where it is the outermost."""
+    top: bool = False
+    """Whether the upper edge itself counts (the outermost does)."""
+    want: int = 1
+
+
+class Targets(Model):
+    """What the speeds should be."""
+
+    bands: tuple[BandTarget, ...]
+    lo_rpm: float
+    """Where the maker wants the series to begin: the bands' bottom, not widened."""
+    hi_rpm: float
+    """Where the maker wants the series to end: the bands' top, not widened."""
+    never_above_rpm: float = inf
+    distinct: float = 0.04
+    """Neighbouring speeds differ by at least this share of the lower one."""
+    ratio_least: float = 1.0
+    """Least ratio of the fitted series."""
+    end_miss_most: float = 0.10
+    """Limit of the end miss, in natural logarithms."""
+    unevenness_most: float = 0.10
+    """Limit of the unevenness, in natural logarithms."""
+    end_weight: float = 1.0
+    unevenness_weight: float = 1.0
+    slack: float = 0.005
+    """How far from a layout's best J the extremes are sought."""
+
+
+class Problem(Model):
+    """Everything the search and the refinement know of one layout of one machine."""
+
+    layout: Layout
+    motor_rpm: float
+    stages: tuple[StageProblem, ...]
+    """The belt stages, motor first."""
+    gain_out: float = 1.0
+    """Fixed ratio between the last belt stage and the spindle."""
+    targets: Targets

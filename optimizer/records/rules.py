@@ -1,0 +1,150 @@
+"""The hard rules of a problem, each stated as a sentence when it is broken."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from math import log, pi, prod
+from typing import Protocol
+
+from optimizer.geometry.belts import belt_length_mm, small_wrap_deg
+from optimizer.records.problem import BandTarget, BeltChoice, Problem, SideSizes, StageProblem
+from optimizer.records.speeds import HasPositions, HasSizes, position_logs, speeds_rpm
+from optimizer.series import end_miss, unevenness
+
+__all__ = ["SIZE_TOLERANCE_MM", "HasBelt", "broken_rules", "counts"]
+
+SIZE_TOLERANCE_MM = 1e-6
+"""How far a size or a length may pass a limit before it counts as broken [mm]."""
+LOG_TOLERANCE = 1e-9
+"""The same for speeds and ratios, as a natural logarithm."""
+
+
+class HasBelt(HasPositions, Protocol):
+    """A stage with its belt."""
+
+    @property
+    def belt(self) -> BeltChoice: ...
+
+
+def counts(band: BandTarget, speed_rpm: float) -> bool:
+    """Tell whether a speed counts in a band; an edge speed counts in the upper of two bands only.
+
+    Examples
+    --------
+    >>> band = BandTarget(name="middle", low_rpm=450, high_rpm=900)
+    >>> counts(band, 450.0), counts(band, 900.0)
+    (True, False)
+    """
+    value = log(speed_rpm)
+    edge = LOG_TOLERANCE if band.top else -LOG_TOLERANCE
+    return log(band.low_rpm) - LOG_TOLERANCE <= value <= log(band.high_rpm) + edge
+
+
+def broken_rules(problem: Problem, stages: Sequence[HasBelt]) -> list[str]:
+    """Return one sentence for every hard rule that the sizes break; an empty list where all are kept."""
+    if [len(s.positions) for s in stages] != [*problem.layout.positions]:
+        return ["the sizes do not have the positions of the layout"]
+    faults = [
+        f"{rules.key}: {fault}"
+        for rules, sizes in zip(problem.stages, stages, strict=True)
+        for fault in _stage_faults(rules, sizes)
+    ]
+    faults += _moving_faults(problem, stages)
+    faults += _series_faults(problem, stages)
+    return faults
+
+
+def _stage_faults(rules: StageProblem, sizes: HasBelt) -> Iterator[str]:
+    if sizes.belt not in rules.belts:
+        yield f"the belt {sizes.belt.marking} is not one of those that may be used"
+    for number, position in enumerate(sizes.positions, 1):
+        for fault in _position_faults(rules, sizes.belt, position):
+            yield f"position {number}: {fault}"
+    centres = [p.centre_mm for p in sizes.positions]
+    if max(centres) - min(centres) > sizes.belt.window_mm + SIZE_TOLERANCE_MM:
+        yield (
+            f"the positions' own centre distances lie {max(centres) - min(centres):.3f} mm apart, "
+            f"more than {sizes.belt.window_mm:.3f} mm"
+        )
+    yield from _cone_faults(rules.driver, [p.driver_mm for p in sizes.positions])
+    yield from _cone_faults(rules.driven, [-p.driven_mm for p in sizes.positions])
+
+
+def _position_faults(rules: StageProblem, belt: BeltChoice, position: HasSizes) -> Iterator[str]:
+    driver, driven, centre = position.driver_mm, position.driven_mm, position.centre_mm
+    if abs(belt_length_mm(driver, driven, centre, crossed=rules.crossed) - belt.length_mm) > SIZE_TOLERANCE_MM:
+        yield "the belt does not have the length of the stage's belt at this centre distance"
+    low, high = rules.centre_mm
+    if not low - SIZE_TOLERANCE_MM <= centre <= high + SIZE_TOLERANCE_MM:
+        yield f"the centre distance {centre:.3f} mm is outside {low:g} to {high:g} mm"
+    if (driver + driven) / 2 + rules.clearance_mm > centre + SIZE_TOLERANCE_MM:
+        yield "the facing rims are too close"
+    wrap = float(small_wrap_deg(driver, driven, centre, crossed=rules.crossed))
+    if wrap < rules.least_wrap_deg - 1e-6:
+        yield f"the wrap {wrap:.2f}° is below {rules.least_wrap_deg:g}°"
+    for side, size in ((rules.driver, driver), (rules.driven, driven)):
+        if not _may_be(side, size):
+            yield f"{side.key}: a pitch diameter of {size:.3f} mm is none of those allowed"
+
+
+def _may_be(side: SideSizes, size_mm: float) -> bool:
+    fixed = (*side.ready_mm, *side.kept_mm)
+    if any(abs(size_mm - given) <= SIZE_TOLERANCE_MM for given in fixed):
+        return True
+    if side.turned_mm is None:
+        return False
+    low, high = side.turned_mm
+    return low - SIZE_TOLERANCE_MM <= size_mm <= high + SIZE_TOLERANCE_MM
+
+
+def _cone_faults(side: SideSizes, rising: Sequence[float]) -> Iterator[str]:
+    if not side.cone:
+        return
+    for number, (lower, upper) in enumerate(pairwise(rising), 1):
+        rise = upper - lower
+        if rise < -SIZE_TOLERANCE_MM:
+            yield f"{side.key}: steps {number} and {number + 1} run the wrong way for a cone"
+        elif SIZE_TOLERANCE_MM < rise < side.rise_mm - SIZE_TOLERANCE_MM:
+            yield f"{side.key}: steps {number} and {number + 1} differ by less than {side.rise_mm:g} mm"
+
+
+def _moving_faults(problem: Problem, stages: Sequence[HasBelt]) -> Iterator[str]:
+    """Yield what is wrong with belt, rim and shaft speeds when every shaft runs its fastest."""
+    entering = problem.motor_rpm
+    for rules, sizes in zip(problem.stages, stages, strict=True):
+        entering *= rules.gain
+        fastest = 0.0
+        for number, p in enumerate(sizes.positions, 1):
+            leaving = entering * p.driver_mm / p.driven_mm * (1 - rules.slip)
+            fastest = max(fastest, leaving)
+            speeds = (
+                ("the belt speed", p.driver_mm, entering, rules.belt_speed_m_s),
+                ("the driver's rim speed", p.driver_mm + rules.driver.outside_shift_mm, entering, rules.driver.rim_speed_m_s),
+                ("the driven's rim speed", p.driven_mm + rules.driven.outside_shift_mm, leaving, rules.driven.rim_speed_m_s),
+            )
+            for name, size, rpm, most in speeds:
+                if pi * size * rpm / 60_000 > most * (1 + LOG_TOLERANCE):
+                    yield f"{rules.key}: position {number}: {name} passes {most:g} m/s"
+        if fastest > rules.driven_rpm * (1 + LOG_TOLERANCE):
+            yield f"{rules.key}: the driven shaft runs at {fastest:.1f} rpm, above {rules.driven_rpm:g} rpm"
+        entering = fastest
+
+
+def _series_faults(problem: Problem, stages: Sequence[HasPositions]) -> Iterator[str]:
+    targets = problem.targets
+    rpm = speeds_rpm(problem, stages)
+    logs = [log(n) for n in rpm]
+    for lower, upper in pairwise(logs):
+        if upper - lower < log(1 + targets.distinct) - LOG_TOLERANCE or upper <= lower:
+            yield f"neighbouring speeds are less than {targets.distinct:.1%} apart"
+    if rpm[-1] > targets.never_above_rpm * (1 + LOG_TOLERANCE):
+        yield f"the fastest speed passes {targets.never_above_rpm:g} rpm"
+    for band in targets.bands:
+        have = sum(counts(band, n) for n in rpm)
+        if have < band.want:
+            yield f"band {band.name}: {have} speeds where {band.want} are wanted"
+    if end_miss(logs, targets.lo_rpm, targets.hi_rpm) > targets.end_miss_most + LOG_TOLERANCE:
+        yield f"the end miss passes {targets.end_miss_most:.1%}"
+    if unevenness(logs).delta > targets.unevenness_most + LOG_TOLERANCE:
+        yield f"the unevenness passes {targets.unevenness_most:.1%}"

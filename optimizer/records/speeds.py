@@ -1,0 +1,58 @@
+"""The spindle speeds that sizes give."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import log, prod
+from typing import Protocol
+
+from optimizer.records.problem import Problem
+
+__all__ = ["HasPositions", "HasSizes", "log_speeds", "position_logs", "speeds_rpm"]
+
+
+class HasSizes(Protocol):
+    """A position with pitch diameters."""
+
+    @property
+    def driver_mm(self) -> float: ...
+    @property
+    def driven_mm(self) -> float: ...
+    @property
+    def centre_mm(self) -> float: ...
+
+
+class HasPositions(Protocol):
+    """A stage with positions, slowest first."""
+
+    @property
+    def positions(self) -> Sequence[HasSizes]: ...
+
+
+def position_logs(problem: Problem, stages: Sequence[HasPositions]) -> list[list[float]]:
+    """Return, for every stage, the natural logarithm of each position's speed ratio, slip included."""
+    return [
+        [log(p.driver_mm / p.driven_mm * (1 - rules.slip)) for p in sizes.positions]
+        for rules, sizes in zip(problem.stages, stages, strict=True)
+    ]
+
+
+def log_speeds(problem: Problem, stages: Sequence[HasPositions]) -> list[float]:
+    """Return the natural logarithms of the spindle speeds [rpm] in the order of the series."""
+    logs = position_logs(problem, stages)
+    base = log(problem.motor_rpm * problem.gain_out * prod(s.gain for s in problem.stages))
+    return [
+        base + sum(row[p] for row, p in zip(logs, place, strict=True)) for place in problem.layout.places
+    ]
+
+
+def speeds_rpm(problem: Problem, stages: Sequence[HasPositions]) -> list[float]:
+    """Return the spindle speeds [rpm] in the order of the series."""
+    rpm = []
+    for place in problem.layout.places:
+        speed = problem.motor_rpm * problem.gain_out
+        for rules, sizes, p in zip(problem.stages, stages, place, strict=True):
+            position = sizes.positions[p]
+            speed *= rules.gain * position.driver_mm / position.driven_mm * (1 - rules.slip)
+        rpm.append(speed)
+    return rpm
