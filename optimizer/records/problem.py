@@ -19,6 +19,8 @@ class SideSizes(Model):
     """Smallest and largest size that may be turned, all limits included; nothing where none is turned."""
     listed_mm: tuple[float, ...] = ()
     """Turned sizes the search lists where both sides are turned, ascending, within `turned_mm`."""
+    grid_mm: float = 0.0
+    """Distance of the listed sizes; a pair of turned sizes stands for a ray half of this wide, 0 for the pair itself."""
     ready_mm: tuple[float, ...] = ()
     """Pulleys used as they are, ascending."""
     kept_mm: tuple[float, ...] = ()
@@ -121,6 +123,7 @@ class Targets(Model):
     hi_rpm: float
     """Where the maker wants the series to end: the bands' top, not widened."""
     never_above_rpm: float = inf
+    never_below_rpm: float = 0.0
     distinct: float = 0.04
     """Neighbouring speeds differ by at least this share of the lower one."""
     ratio_least: float = 1.0

@@ -140,6 +140,8 @@ def _series_faults(problem: Problem, stages: Sequence[HasPositions]) -> Iterator
             yield f"neighbouring speeds are less than {targets.distinct:.1%} apart"
     if rpm[-1] > targets.never_above_rpm * (1 + LOG_TOLERANCE):
         yield f"the fastest speed passes {targets.never_above_rpm:g} rpm"
+    if rpm[0] < targets.never_below_rpm * (1 - LOG_TOLERANCE):
+        yield f"the slowest speed is below {targets.never_below_rpm:g} rpm"
     for band in targets.bands:
         have = sum(counts(band, n) for n in rpm)
         if have < band.want:
