@@ -1,0 +1,68 @@
+"""Every order of the speed series that a chain of stages can make."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import product
+
+from optimizer.records.layout import Layout
+from optimizer.scenario import BeltStage, Scenario
+
+__all__ = ["layouts_of", "orders"]
+
+
+def orders(positions: tuple[int, ...]) -> tuple[Layout, ...]:
+    """Return every way in which stages with these numbers of positions make one series of speeds.
+
+    The places 0 … K−1 of the series are written as a sum of one set of offsets for every stage, each place
+    exactly once. The set that holds 1 is a run 0 … f−1 repeated at multiples of f, and dividing by f leaves the
+    same task; so every order is a sequence of (stage, factor) from the finest to the coarsest, neighbours of
+    different stages, in which the factors of a stage multiply to its number of positions (N. G. de Bruijn,
+    On number systems, 1956, from memory; checked against a plain count of all tilings in the tests).
+
+    Coarse stage first comes first, then fine stage first, then the interleaved ones.
+
+    Examples
+    --------
+    >>> [layout.title for layout in orders((2, 4))]
+    ['2x4, coarse stage first', '2x4, fine stage first', '2x4, interleaved 2·2·2']
+    >>> [layout.title for layout in orders((5,))]
+    ['5']
+    """
+    found = (Layout(positions=positions, offsets=_offsets(positions, chain)) for chain in _chains(positions, -1))
+    return tuple(sorted(found, key=_rank))
+
+
+def layouts_of(scenario: Scenario) -> tuple[Layout, ...]:
+    """Return every layout the maker allows: each number of positions of each belt stage, in each order."""
+    counts = [stage.positions for stage in scenario.chain if isinstance(stage, BeltStage)]
+    return tuple(layout for chosen in product(*counts) for layout in orders(chosen))
+
+
+def _chains(left: tuple[int, ...], last: int) -> Iterator[tuple[tuple[int, int], ...]]:
+    """Yield the sequences of (stage, factor), finest first, that use up the positions left."""
+    if all(count == 1 for count in left):
+        yield ()
+        return
+    for stage, count in enumerate(left):
+        if stage == last:
+            continue
+        for factor in range(2, count + 1):
+            if count % factor == 0:
+                rest = (*left[:stage], count // factor, *left[stage + 1 :])
+                for chain in _chains(rest, stage):
+                    yield ((stage, factor), *chain)
+
+
+def _offsets(positions: tuple[int, ...], chain: tuple[tuple[int, int], ...]) -> tuple[tuple[int, ...], ...]:
+    rows = [[0] for _ in positions]
+    unit = 1
+    for stage, factor in chain:
+        rows[stage] = [start + step * unit for step in range(factor) for start in rows[stage]]
+        unit *= factor
+    return tuple(tuple(sorted(row)) for row in rows)
+
+
+def _rank(layout: Layout) -> tuple[int, tuple[tuple[int, ...], ...]]:
+    names = ("one stage", "coarse stage first", "fine stage first")
+    return (names.index(layout.order) if layout.order in names else len(names), layout.offsets)
