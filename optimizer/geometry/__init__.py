@@ -1,0 +1,1 @@
+"""Plane geometry of belts that run on two pulleys."""
