@@ -1,0 +1,114 @@
+"""Range queries over pairs: by belt, by cell of centre distance, then by ratio."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.search.pairs import StagePairs
+
+__all__ = ["PairIndex", "spread_ranges"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+ROUNDING = 1e-8
+"""How much wider, in logarithms, a range is asked for than needed; exact filters follow."""
+
+
+@dataclass(frozen=True)
+class PairIndex:
+    """The pairs of a stage, rearranged, with a sorted key for each."""
+
+    pairs: StagePairs
+    group: Ints
+    """Belt and variant of every pair in one number."""
+    key: Floats
+    cells: int
+    """Cells of centre distance in each group."""
+    cell_mm: float
+    nearest_mm: float
+    """Where the first cell begins."""
+    half_width_mm: float
+    """Half the widest span of centre distance of any pair."""
+    least: float
+    """Least log ratio."""
+    span: float
+    """Length of a cell on the key."""
+
+    @classmethod
+    def of(cls, pairs: StagePairs) -> PairIndex:
+        """Sort pairs by belt and variant, by cell as wide as the window, by log ratio."""
+        variants = int(pairs.variant.max(initial=0)) + 1
+        group = pairs.belt.astype(np.int64) * variants + pairs.variant
+        middle = (pairs.centre_low + pairs.centre_high) / 2
+        half = float(((pairs.centre_high - pairs.centre_low) / 2).max(initial=0.0))
+        nearest = float(middle.min(initial=np.inf)) if len(pairs) else 0.0
+        reach = float(middle.max(initial=0.0)) - nearest
+        cell = max(float(pairs.window_mm.max(initial=0.0)) + 2 * half, reach / 400, 1e-3)
+        cells = max(1, int(reach // cell) + 1)
+        number = group * cells + np.minimum(((middle - nearest) / cell).astype(np.int64), cells - 1)
+        order = np.lexsort((pairs.log_ratio, number))
+        ratios = pairs.log_ratio
+        least = float(ratios.min(initial=0.0))
+        span = float(ratios.max(initial=0.0)) - least + 1.0
+        return cls(
+            pairs=pairs.take(order),
+            group=group[order],
+            key=(number * span + (ratios - least + 0.25))[order],
+            cells=cells,
+            cell_mm=cell,
+            nearest_mm=nearest,
+            half_width_mm=half,
+            least=least,
+            span=span,
+        )
+
+    def ranges(
+        self, group: Ints, centre: tuple[Floats, Floats], ratio: tuple[Floats, Floats]
+    ) -> tuple[Ints, Ints, Ints]:
+        """Return rows ``start`` to ``stop`` that may answer query number ``asked``.
+
+        A query asks for pairs of a group whose span of centre distance touches ``centre`` and whose log ratio
+        lies in ``ratio``. Every such pair is in the answer; a few others may be.
+        """
+        first = self._cell(centre[0] - self.half_width_mm)
+        last = self._cell(centre[1] + self.half_width_mm)
+        low = np.clip(ratio[0] - ROUNDING - self.least + 0.25, 0, self.span)
+        high = np.clip(ratio[1] + ROUNDING - self.least + 0.25, 0, self.span)
+        open_ = np.flatnonzero(ratio[0] <= ratio[1] + ROUNDING)
+        asked, start, stop = [], [], []
+        for step in range(int((last - first).max(initial=-1)) + 1):
+            here = open_[first[open_] + step <= last[open_]]
+            base = (group[here] * self.cells + first[here] + step) * self.span
+            begin = np.searchsorted(self.key, base + low[here], side="left")
+            end = np.searchsorted(self.key, base + high[here], side="right")
+            some = begin < end
+            asked.append(here[some])
+            start.append(begin[some])
+            stop.append(end[some])
+        if not asked:
+            none = np.empty(0, dtype=np.int64)
+            return none, none, none
+        return np.concatenate(asked), np.concatenate(start), np.concatenate(stop)
+
+    def _cell(self, centre_mm: Floats) -> Ints:
+        inside = np.clip((centre_mm - self.nearest_mm) / self.cell_mm - 1e-9, 0, self.cells - 1)
+        return inside.astype(np.int64)
+
+
+def spread_ranges(asked: Ints, start: Ints, stop: Ints) -> tuple[Ints, Ints]:
+    """Return every row of every range, with the query it answers.
+
+    Examples
+    --------
+    >>> asked, rows = spread_ranges(np.array([7, 9]), np.array([0, 4]), np.array([2, 5]))
+    >>> asked.tolist(), rows.tolist()
+    ([7, 7, 9], [0, 1, 4])
+    """
+    counts = stop - start
+    total = int(counts.sum())
+    before = np.cumsum(counts) - counts
+    rows = np.arange(total) + np.repeat(start - before, counts)
+    return np.repeat(asked, counts), rows

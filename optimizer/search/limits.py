@@ -1,0 +1,52 @@
+"""How far a search may go, with who may watch it."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+__all__ = ["LimitReachedError", "Meter", "Stop", "Watch"]
+
+
+class Stop(Protocol):
+    """Decides when a search has gone far enough."""
+
+    def __call__(self, examined: int) -> str | None:
+        """Return a reason to stop after so many combinations, or nothing to go on."""
+
+
+class Watch(Protocol):
+    """Hears how a search is getting on."""
+
+    def __call__(self, threshold: float, examined: int) -> None:
+        """Take the threshold reached and the combinations looked at."""
+
+
+class LimitReachedError(Exception):
+    """A limit ended the search; the message is the reason."""
+
+
+class Meter:
+    """Counts the combinations looked at and asks whether to go on."""
+
+    def __init__(self, stop: Stop | None = None, watch: Watch | None = None) -> None:
+        self.examined = 0
+        self._stop = stop
+        self._watch = watch
+
+    def spend(self, combinations: int) -> None:
+        """Count combinations.
+
+        Raises
+        ------
+        LimitReachedError
+            Where the stopping rule says so.
+        """
+        self.examined += combinations
+        reason = self._stop(self.examined) if self._stop else None
+        if reason:
+            raise LimitReachedError(reason)
+
+    def tell(self, threshold: float) -> None:
+        """Let the watcher know where the search is."""
+        if self._watch:
+            self._watch(threshold, self.examined)

@@ -1,0 +1,132 @@
+"""The pairs of sizes that facing steps may take, before any belt is laid."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import product
+from math import ceil, floor
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.records import SideSizes, StageProblem
+
+__all__ = ["ANY_PLACE", "READY", "TURNED", "KEPT", "SizePairs", "size_pairs", "tick_sizes_mm"]
+
+Floats = NDArray[np.float64]
+
+TURNED, READY, KEPT = 0, 1, 2
+ANY_PLACE = -1
+
+
+@dataclass(frozen=True)
+class SizePairs:
+    """Pairs of facing sizes as arrays of one length; `reach` is the half width of a ray, 0 for a point."""
+
+    driver_mm: Floats
+    driven_mm: Floats
+    driver_source: NDArray[np.int8]
+    driven_source: NDArray[np.int8]
+    reach: Floats
+    """A pair of turned sizes may be scaled by any factor within 1 ± reach."""
+    place: NDArray[np.int16]
+    """Position the pair must stand at, or `ANY_PLACE`."""
+    variant: NDArray[np.int16]
+    """Which run of the kept cones the pair belongs to; a stage uses one variant throughout."""
+
+
+def tick_sizes_mm(side: SideSizes) -> Floats:
+    """Return every pitch diameter [mm] that can be turned: whole ticks on the maker's line, within the limits.
+
+    Examples
+    --------
+    >>> side = SideSizes(key="stage[0].driver", turned_mm=(63.2, 64.3), tick_mm=0.5, given_shift_mm=0.1)
+    >>> tick_sizes_mm(side).tolist()
+    [63.6, 64.1]
+    """
+    if side.turned_mm is None:
+        return np.empty(0)
+    low, high = (limit - side.given_shift_mm for limit in side.turned_mm)
+    first, last = ceil(low / side.tick_mm - 1e-9), floor(high / side.tick_mm + 1e-9)
+    return np.arange(first, last + 1) * side.tick_mm + side.given_shift_mm
+
+
+def size_pairs(stage: StageProblem, *, positions: int, ticks: bool) -> SizePairs:
+    """Return all pairs of sizes for a stage.
+
+    Two turned sides are paired over their listed sizes, or over ticks where `ticks` is set; one turned side
+    is paired over ticks; sides without turned sizes as they are. A kept cone gives each position its own
+    pairs, once for every run of it that may be used.
+    """
+    driver, driven = stage.driver, stage.driven
+    blocks = []
+    for variant, (driver_run, driven_run) in enumerate(_runs(stage, positions)):
+        kept = bool(driver_run or driven_run)
+        for place in range(positions) if kept else (ANY_PLACE,):
+            left = _options(driver, driver_run, place)
+            right = _options(driven, driven_run, place)
+            for (a_source, a_sizes), (b_source, b_sizes) in product(left, right):
+                both = a_source == b_source == TURNED
+                a = _turned(driver, both and not ticks) if a_source == TURNED else a_sizes
+                b = _turned(driven, both and not ticks) if b_source == TURNED else b_sizes
+                blocks.append(_block((a, a_source), (b, b_source), _grids(stage, both and not ticks), (place, variant)))
+    if not blocks:
+        blocks = [_block((np.empty(0), READY), (np.empty(0), READY), (0.0, 0.0), (ANY_PLACE, 0))]
+    return SizePairs(*(np.concatenate(column) for column in zip(*blocks, strict=True)))
+
+
+def _grids(stage: StageProblem, rays: bool) -> tuple[float, float]:
+    return (stage.driver.grid_mm, stage.driven.grid_mm) if rays else (0.0, 0.0)
+
+
+def _turned(side: SideSizes, listed: bool) -> Floats:
+    return np.array(side.listed_mm) if listed else tick_sizes_mm(side)
+
+
+def _options(side: SideSizes, run: tuple[float, ...], place: int) -> list[tuple[int, Floats]]:
+    """Return the sources of one side with their fixed sizes; turned sizes are filled in by the caller."""
+    if run:
+        return [(KEPT, np.array([run[place]]))]
+    options = [(READY, np.array(side.ready_mm))] if side.ready_mm else []
+    return options + ([(TURNED, np.empty(0))] if side.turned_mm is not None else [])
+
+
+def _block(
+    left: tuple[Floats, int], right: tuple[Floats, int], grids: tuple[float, float], belongs: tuple[int, int]
+) -> tuple[NDArray[np.generic], ...]:
+    a, b = (grid.ravel() for grid in np.meshgrid(left[0], right[0], indexing="ij"))
+    larger = np.maximum(a, b)
+    reach = np.where(a >= b, grids[0], grids[1]) / 2 / larger if a.size else np.empty(0)
+    return (
+        a,
+        b,
+        np.full(a.size, left[1], dtype=np.int8),
+        np.full(a.size, right[1], dtype=np.int8),
+        reach,
+        np.full(a.size, belongs[0], dtype=np.int16),
+        np.full(a.size, belongs[1], dtype=np.int16),
+    )
+
+
+def _runs(stage: StageProblem, positions: int) -> list[tuple[tuple[float, ...], tuple[float, ...]]]:
+    """Return the runs of the kept cones, slowest position first, that may face each other."""
+    a = _windows(stage.driver.kept_mm, positions)
+    b = _windows(stage.driven.kept_mm, positions)
+    if not stage.driver.kept_mm and not stage.driven.kept_mm:
+        return [((), ())]
+    if not stage.driven.kept_mm:
+        return [(run, ()) for run in _both_ways(a)]
+    if not stage.driver.kept_mm:
+        return [((), run) for run in _both_ways(b)]
+    pairs = [(x, y) for x, y in product(a, b)]
+    if stage.driver.reversible or stage.driven.reversible:
+        pairs += [(x, y[::-1]) for x, y in product(a, b)]
+    return list(dict.fromkeys([*pairs, *((x[::-1], y[::-1]) for x, y in pairs)]))
+
+
+def _windows(kept: tuple[float, ...], positions: int) -> list[tuple[float, ...]]:
+    return [kept[start : start + positions] for start in range(len(kept) - positions + 1)]
+
+
+def _both_ways(runs: list[tuple[float, ...]]) -> list[tuple[float, ...]]:
+    return list(dict.fromkeys([*runs, *(run[::-1] for run in runs)]))

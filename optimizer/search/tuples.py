@@ -1,0 +1,248 @@
+"""Every choice of pairs for the positions of one stage that keeps belt, cone and boxes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.search.boxes import Boxes
+from optimizer.search.index import PairIndex, spread_ranges
+from optimizer.search.limits import Meter
+
+__all__ = ["StageRules", "Tuples", "stage_tuples"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+TOLERANCE_MM = 1e-9
+TOLERANCE_LOG = 1e-12
+BLOCK = 400_000
+"""Rows that one step may spread to before it is split, so that memory stays bounded."""
+
+
+@dataclass(frozen=True)
+class StageRules:
+    """What ties the positions of one stage together."""
+
+    stage: int
+    offsets: tuple[int, ...]
+    driver_cone: bool
+    driven_cone: bool
+    driver_rise_mm: float
+    driven_rise_mm: float
+    timber_most: float = np.inf
+    """Greatest timber of all positions together."""
+
+
+@dataclass(frozen=True)
+class Tuples:
+    """One row for every choice of pairs; columns of `rows` are positions, slowest first."""
+
+    rows: Ints
+    """Rows of the stage's pairs."""
+    ratio_low: Floats
+    ratio_high: Floats
+    """The span of ln φ within which the stage's spread is no more than the boxes allow."""
+
+    def __len__(self) -> int:
+        return self.rows.shape[0]
+
+    def take(self, chosen: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Tuples:
+        """Return the chosen rows."""
+        return Tuples(self.rows[chosen], self.ratio_low[chosen], self.ratio_high[chosen])
+
+
+@dataclass(frozen=True)
+class _Partial:
+    """Choices for some of the positions: `rows` has a column for each of `chosen`."""
+
+    chosen: tuple[int, ...]
+    rows: Ints
+    ratio_low: Floats
+    ratio_high: Floats
+    centre_high: Floats
+    """Least of the far ends of the pairs' centre distances."""
+    centre_low: Floats
+    """Greatest of their near ends."""
+
+    def take(self, chosen: NDArray[np.intp] | NDArray[np.bool_] | slice) -> _Partial:
+        return _Partial(
+            self.chosen,
+            self.rows[chosen],
+            self.ratio_low[chosen],
+            self.ratio_high[chosen],
+            self.centre_high[chosen],
+            self.centre_low[chosen],
+        )
+
+
+def stage_tuples(index: PairIndex, rules: StageRules, boxes: Boxes, meter: Meter) -> Iterator[Tuples]:
+    """Yield, in blocks, every choice of one pair a position that the boxes and the stage's rules allow.
+
+    The outermost positions come first, then the one that halves the widest gap, so that every later position is
+    confined by chords of the ones before it.
+    """
+    pairs = index.pairs
+    first = _allowed(index, rules, boxes, 0)
+    rows = np.flatnonzero(first).astype(np.int64)
+    low, high = boxes.ratio
+    start = _Partial(
+        (0,),
+        rows[:, None],
+        np.full(rows.size, low),
+        np.full(rows.size, high),
+        pairs.centre_high[rows],
+        pairs.centre_low[rows],
+    )
+    order = _build_order(rules.offsets)
+    allowed = {p: _allowed(index, rules, boxes, p) for p in order}
+    yield from _extend(_Step(index, rules, boxes, allowed, meter), start, order)
+
+
+def _allowed(index: PairIndex, rules: StageRules, boxes: Boxes, position: int) -> NDArray[np.bool_]:
+    """Tell for every pair whether it may stand at a position."""
+    pairs = index.pairs
+    low, high = boxes.stages[rules.stage].place[position]
+    fits = (pairs.log_ratio >= low - TOLERANCE_LOG) & (pairs.log_ratio <= high + TOLERANCE_LOG)
+    return fits & ((pairs.place < 0) | (pairs.place == position))
+
+
+def _build_order(offsets: tuple[int, ...]) -> list[int]:
+    """Return the positions after the first in the order in which they are chosen.
+
+    Examples
+    --------
+    >>> _build_order((0, 1, 2, 3, 4))
+    [4, 2, 1, 3]
+    """
+    if len(offsets) == 1:
+        return []
+    order = [0, len(offsets) - 1]
+    while len(order) < len(offsets):
+        known = sorted(order)
+        gaps = [(b - a, -a) for a, b in zip(known, known[1:], strict=False) if b - a > 1]
+        width, start = max(gaps)
+        order.append(-start + width // 2)
+    return order[1:]
+
+
+@dataclass(frozen=True)
+class _Step:
+    """What stays the same while choices are extended."""
+
+    index: PairIndex
+    rules: StageRules
+    boxes: Boxes
+    allowed: dict[int, NDArray[np.bool_]]
+    meter: Meter
+
+
+def _extend(step: _Step, partial: _Partial, order: list[int]) -> Iterator[Tuples]:
+    if not order:
+        if partial.rows.shape[0]:
+            by_place = np.argsort(partial.chosen)
+            yield Tuples(partial.rows[:, by_place], partial.ratio_low, partial.ratio_high)
+        return
+    position, rest = order[0], order[1:]
+    for block in _blocks(step, partial, position):
+        wider = _add(step, block[0], position, block[1])
+        if wider.rows.shape[0]:
+            yield from _extend(step, wider, rest)
+
+
+def _blocks(
+    step: _Step, partial: _Partial, position: int
+) -> Iterator[tuple[_Partial, tuple[Ints, Ints, Ints]]]:
+    """Yield parts of the choices with the ranges that may extend them, each of a bounded size."""
+    if not partial.rows.shape[0]:
+        return
+    ranges = step.index.ranges(*_query(step, partial, position))
+    counts = np.bincount(ranges[0], weights=ranges[2] - ranges[1], minlength=partial.rows.shape[0])
+    reached = np.flatnonzero(counts)
+    if not reached.size:
+        return
+    ends = np.cumsum(counts[reached])
+    cuts = np.searchsorted(ends, np.arange(BLOCK, ends[-1] + BLOCK, BLOCK), side="left") + 1
+    begin = 0
+    for cut in np.unique(np.minimum(cuts, reached.size)):
+        chosen = reached[begin:cut]
+        if not chosen.size:
+            continue
+        begin = int(cut)
+        inside = (ranges[0] >= chosen[0]) & (ranges[0] <= chosen[-1])
+        new_number = np.full(partial.rows.shape[0], -1, dtype=np.int64)
+        new_number[chosen] = np.arange(chosen.size)
+        asked = new_number[ranges[0][inside]]
+        yield partial.take(chosen), (asked, ranges[1][inside], ranges[2][inside])
+
+
+def _query(
+    step: _Step, partial: _Partial, position: int
+) -> tuple[Ints, tuple[Floats, Floats], tuple[Floats, Floats]]:
+    """Return group, span of centre distance and span of log ratio that an extension must touch."""
+    pairs, offsets, boxes = step.index.pairs, step.rules.offsets, step.boxes
+    low, high = (np.full(partial.rows.shape[0], limit) for limit in boxes.stages[step.rules.stage].place[position])
+    for column, other in enumerate(partial.chosen):
+        known = pairs.log_ratio[partial.rows[:, column]]
+        away = offsets[position] - offsets[other]
+        near, far = (partial.ratio_low, partial.ratio_high) if away > 0 else (partial.ratio_high, partial.ratio_low)
+        low = np.maximum(low, known + away * near - boxes.spread)
+        high = np.minimum(high, known + away * far + boxes.spread)
+    first = pairs.log_ratio[partial.rows[:, 0]]
+    rise = boxes.stages[step.rules.stage].rise[position]
+    low, high = np.maximum(low, first + rise[0]), np.minimum(high, first + rise[1])
+    window = pairs.window_mm[partial.rows[:, 0]]
+    centre = (partial.centre_low - window, partial.centre_high + window)
+    return step.index.group[partial.rows[:, 0]], centre, (low, high)
+
+
+def _add(step: _Step, partial: _Partial, position: int, ranges: tuple[Ints, Ints, Ints]) -> _Partial:
+    """Return the choices extended by every pair in their ranges that keeps the rules."""
+    asked, rows = spread_ranges(*ranges)
+    step.meter.spend(rows.size)
+    fits = step.allowed[position][rows]
+    asked, rows = asked[fits], rows[fits]
+    pairs = step.index.pairs
+    high = np.minimum(partial.centre_high[asked], pairs.centre_high[rows])
+    low = np.maximum(partial.centre_low[asked], pairs.centre_low[rows])
+    fits = low - high <= pairs.window_mm[rows] + TOLERANCE_MM
+    asked, rows, low, high = asked[fits], rows[fits], low[fits], high[fits]
+    ratio_low, ratio_high = partial.ratio_low[asked], partial.ratio_high[asked]
+    fits = np.ones(rows.size, dtype=bool)
+    timber = pairs.timber_mm3[rows]
+    for column, other in enumerate(partial.chosen):
+        known = partial.rows[asked, column]
+        away = step.rules.offsets[position] - step.rules.offsets[other]
+        rise = (pairs.log_ratio[rows] - pairs.log_ratio[known]) * np.sign(away)
+        fits &= rise > TOLERANCE_LOG
+        ratio_low = np.maximum(ratio_low, (rise - step.boxes.spread) / abs(away))
+        ratio_high = np.minimum(ratio_high, (rise + step.boxes.spread) / abs(away))
+        fits &= _cone_holds(step, known, rows, away > 0)
+        timber = timber + pairs.timber_mm3[known]
+    fits &= ratio_low <= ratio_high + TOLERANCE_LOG
+    fits &= timber <= step.rules.timber_most
+    return _Partial(
+        (*partial.chosen, position),
+        np.column_stack([partial.rows[asked[fits]], rows[fits]]),
+        ratio_low[fits],
+        ratio_high[fits],
+        high[fits],
+        low[fits],
+    )
+
+
+def _cone_holds(step: _Step, known: Ints, rows: Ints, upward: bool) -> NDArray[np.bool_]:
+    pairs, rules = step.index.pairs, step.rules
+    slower, faster = (known, rows) if upward else (rows, known)
+    holds = np.ones(rows.size, dtype=bool)
+    if rules.driver_cone:
+        holds &= _rises(pairs.driver_mm[faster] - pairs.driver_mm[slower], rules.driver_rise_mm)
+    if rules.driven_cone:
+        holds &= _rises(pairs.driven_mm[slower] - pairs.driven_mm[faster], rules.driven_rise_mm)
+    return holds
+
+
+def _rises(difference_mm: Floats, rise_mm: float) -> NDArray[np.bool_]:
+    return (np.abs(difference_mm) <= TOLERANCE_MM) | (difference_mm >= max(rise_mm - TOLERANCE_MM, 0.0))
