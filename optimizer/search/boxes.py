@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Boxes", "StageBoxes"]
+from optimizer.search.bound import SeriesProgram
+from optimizer.search.fit import SeriesRules
+
+__all__ = ["Boxes", "StageBoxes", "boxes_at", "boxes_by_program"]
 
 Floats = NDArray[np.float64]
+MARGIN = 1e-7
+"""How much wider the linear program's answers are taken, for its own tolerance."""
 
 
 @dataclass(frozen=True)
@@ -27,6 +32,8 @@ class StageBoxes:
 class Boxes:
     """What any design with J up to a threshold must keep, in natural logarithms."""
 
+    most: float
+    """The threshold."""
     spread: float
     """Twice the greatest unevenness."""
     ratio: tuple[float, float]
@@ -44,10 +51,103 @@ class Boxes:
         arrays = [a for s in self.stages for a in (s.place, s.rise)]
         return any(low > high for low, high in spans) or any(bool((a[:, 0] > a[:, 1]).any()) for a in arrays)
 
+
+def boxes_at(rules: SeriesRules, spans: list[tuple[float, float]], most: float) -> Boxes:
+    """Return the spans that a threshold leaves, in closed form.
+
+    With J up to T the ends miss by ε and the series by δ, where ``w_e·ε + w_u·δ <= T``; what a sum of them can
+    reach is the greatest over the corners of that triangle cut by the limits on ε and δ.
+    """
+    count = rules.speeds
+    reach = _Reach.of(rules, most)
+    if count == 1:
+        middle = (rules.low + rules.high) / 2
+        first = last = (middle - reach.miss, middle + reach.miss)
+        ratio = (rules.ratio_least, inf)
+    else:
+        first = (rules.low - reach.miss, rules.low + reach.miss)
+        last = (rules.high - reach.miss, rules.high + reach.miss)
+        swing = reach.sum(2, 2) / (count - 1)
+        step = (rules.high - rules.low) / (count - 1)
+        ratio = (max(rules.ratio_least, step - swing), step + swing)
+    ratio = (ratio[0], min(ratio[1], sum(high - low for low, high in spans) + rules.ratio_least + 1.0))
+    first = (max(first[0], rules.limits[0]), min(first[1], rules.limits[1]))
+    last = (max(last[0], rules.limits[0]), min(last[1], rules.limits[1]))
+    return _with_stages(rules, spans, Boxes(most, 2 * reach.delta, ratio, first, last, ()))
+
+
+def boxes_by_program(program: SeriesProgram, spans: list[tuple[float, float]], most: float) -> Boxes:
+    """Return the spans that a threshold leaves, by the linear program: narrower where wants or reach bind."""
+    rules = program.rules
+    closed = boxes_at(rules, spans, most)
+
+    def span(row: Floats, shift: float = 0.0) -> tuple[float, float]:
+        low = program.least(row, most)
+        return (low + shift - MARGIN, shift + MARGIN - program.least(-row, most))
+
+    if program.least(program.j, most) == inf:
+        return replace(closed, first=(inf, -inf))
+    first, last = span(program.speed(0), rules.base), span(program.speed(rules.speeds - 1), rules.base)
+    ratio = span(program.ratio) if rules.speeds > 1 else closed.ratio
+    narrowed = replace(
+        closed,
+        ratio=_both(closed.ratio, ratio),
+        first=_both(closed.first, first),
+        last=_both(closed.last, last),
+    )
+    boxes = _with_stages(rules, spans, narrowed)
+    for stage, own in enumerate(boxes.stages):
+        for position in range(1, own.rise.shape[0]):
+            own.rise[position] = _both(own.rise[position], span(program.rise(stage, position)))
+    return boxes
+
+
+def _both(a: Floats | tuple[float, float], b: tuple[float, float]) -> tuple[float, float]:
+    return (max(float(a[0]), b[0]), min(float(a[1]), b[1]))
+
+
+@dataclass(frozen=True)
+class _Reach:
+    """The greatest end miss and unevenness under a threshold."""
+
+    most: float
+    weights: tuple[float, float]
+    miss: float
+    delta: float
+
     @classmethod
-    def open(cls, positions: tuple[int, ...]) -> Boxes:
-        """Return boxes that exclude nothing."""
-        free = tuple(
-            StageBoxes(np.tile([-inf, inf], (count, 1)), np.tile([-inf, inf], (count, 1))) for count in positions
+    def of(cls, rules: SeriesRules, most: float) -> _Reach:
+        miss, delta = (
+            min(cap, most / weight if weight > 0 else inf) for cap, weight in zip(rules.caps, rules.weights, strict=True)
         )
-        return cls(inf, (0.0, inf), (-inf, inf), (-inf, inf), free)
+        return cls(most, rules.weights, miss, delta)
+
+    def sum(self, misses: float, deltas: float) -> float:
+        """Return the greatest of so many end misses and so many unevennesses together."""
+        corners = []
+        for miss in (0.0, self.miss):
+            left = self.most - self.weights[0] * miss if self.weights[0] > 0 else self.most
+            delta = min(self.delta, left / self.weights[1] if self.weights[1] > 0 else inf)
+            corners.append(misses * miss + deltas * delta)
+        left = self.most - self.weights[1] * self.delta if self.weights[1] > 0 else self.most
+        miss = min(self.miss, left / self.weights[0] if self.weights[0] > 0 else inf)
+        return max(*corners, misses * miss + deltas * self.delta)
+
+
+def _with_stages(rules: SeriesRules, spans: list[tuple[float, float]], boxes: Boxes) -> Boxes:
+    """Return the boxes with places and rises of every stage, as the spans of the other stages leave them."""
+    stages = []
+    for s, offsets in enumerate(rules.offsets):
+        least = sum(span[0] for t, span in enumerate(spans) if t != s)
+        most = sum(span[1] for t, span in enumerate(spans) if t != s)
+        low = np.maximum(spans[s][0], boxes.first[0] - rules.base - most)
+        high = np.minimum(spans[s][1], boxes.last[1] - rules.base - least)
+        place = np.column_stack([np.full(offsets.size, low), np.full(offsets.size, high)])
+        place[0, 1] = min(place[0, 1], boxes.first[1] - rules.base - least)
+        place[-1, 0] = max(place[-1, 0], boxes.last[0] - rules.base - most)
+        rise = np.column_stack([offsets * boxes.ratio[0] - boxes.spread, offsets * boxes.ratio[1] + boxes.spread])
+        rise[0] = 0.0
+        place[1:, 0] = np.maximum(place[1:, 0], place[0, 0] + rise[1:, 0])
+        place[:-1, 1] = np.minimum(place[:-1, 1], place[-1, 1] - (offsets[-1] - offsets[:-1]) * boxes.ratio[0] + boxes.spread)
+        stages.append(StageBoxes(place, rise))
+    return replace(boxes, stages=tuple(stages))

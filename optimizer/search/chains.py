@@ -1,0 +1,229 @@
+"""Choices of all stages joined into designs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import reduce
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.search.boxes import Boxes
+from optimizer.search.fit import SeriesRules
+from optimizer.search.index import PairIndex, spread_ranges
+from optimizer.search.limits import Meter
+from optimizer.search.tuples import Tuples
+
+__all__ = ["Designs", "Joined", "joined"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+BLOCK = 400_000
+"""Designs looked at together, so that memory stays bounded."""
+MOST_CELLS = 4096
+"""Cells of ln φ at the most."""
+TOLERANCE_LOG = 1e-9
+
+
+@dataclass(frozen=True)
+class Designs:
+    """Designs that keep every rule of the series: for every stage the rows of its pairs, and J."""
+
+    rows: tuple[Ints, ...]
+    """For every stage an array (designs, positions)."""
+    j: Floats
+
+    def __len__(self) -> int:
+        return self.j.size
+
+
+@dataclass(frozen=True)
+class _Chain:
+    """Choices of the first few stages together."""
+
+    rows: tuple[Ints, ...]
+    first: Floats
+    """Sum of the log ratios of their first positions."""
+    last: Floats
+    """Sum of the log ratios of their last positions: the fastest the next shaft turns."""
+    ratio_low: Floats
+    ratio_high: Floats
+    timber_mm3: Floats
+
+    def __len__(self) -> int:
+        return self.first.size
+
+
+@dataclass(frozen=True)
+class Joined:
+    """What joins stages: their pairs, the rules of the series, the gains, the motor."""
+
+    indexes: tuple[PairIndex, ...]
+    series: SeriesRules
+    entering: tuple[float, ...]
+    """ln of the driver speed [rpm] of every stage at unit ratios before it."""
+    timber_most: float = np.inf
+
+
+def joined(join: Joined, lists: list[Tuples], blocks: Iterator[Tuples], boxes: Boxes, meter: Meter) -> Iterator[Designs]:
+    """Yield, in blocks, the designs that the boxes allow.
+
+    The choices of all stages but the last are tabulated in `lists` and sorted by the log ratio of their first
+    positions; those of the last stage stream through in `blocks`, and for each the table is asked for the span
+    that the first speed leaves.
+    """
+    table = reduce(
+        lambda chain, s: _product(join, chain, _chain(join, s, lists[s]), boxes),
+        range(1, len(lists)),
+        _chain(join, 0, lists[0]) if lists else _nothing(),
+    )
+    ready = _Table.of(table)
+    stage = len(join.indexes) - 1
+    for block in blocks:
+        chain = _chain(join, stage, block)
+        low = boxes.first[0] - join.series.base - chain.first
+        high = boxes.first[1] - join.series.base - chain.first
+        span = ready.ranges((low - TOLERANCE_LOG, high + TOLERANCE_LOG), (chain.ratio_low, chain.ratio_high))
+        yield from _matches(join, (ready.chain, chain), span, boxes, meter)
+
+
+@dataclass(frozen=True)
+class _Table:
+    """Tabulated choices by cell of ln φ, then by the log ratio of their first positions."""
+
+    chain: _Chain
+    key: Floats
+    least: float
+    span: float
+    ratio: float
+    """Where the first cell of ln φ begins."""
+    width: float
+    """Width of a cell: that of the widest span of ln φ in the table."""
+    cells: int
+
+    @classmethod
+    def of(cls, chain: _Chain) -> _Table:
+        wide = float((chain.ratio_high - chain.ratio_low).max(initial=0.0))
+        bounded = np.isfinite(wide) and len(chain)
+        middle = (chain.ratio_low + chain.ratio_high) / 2 if bounded else np.zeros(len(chain))
+        wide = wide if bounded else 1.0
+        nearest = float(middle.min(initial=np.inf)) if len(chain) else 0.0
+        reach = float(middle.max(initial=-np.inf)) - nearest if len(chain) else 0.0
+        wide = max(wide, reach / MOST_CELLS, 1e-12)
+        number = ((middle - nearest) / wide).astype(np.int64)
+        order = np.lexsort((chain.first, number))
+        least = float(chain.first.min(initial=np.inf)) if len(chain) else 0.0
+        span = float(chain.first.max(initial=-np.inf)) - least + 1.0 if len(chain) else 1.0
+        key = (number * span + (chain.first - least + 0.25))[order]
+        return cls(_pick(chain, order), key, least, span, nearest, wide, int(number.max(initial=0)) + 1)
+
+    def ranges(self, first: tuple[Floats, Floats], ratio: tuple[Floats, Floats]) -> tuple[Ints, Ints, Ints]:
+        """Return for queries the ranges of rows that touch a span of first ratio and a span of ln φ."""
+        low = np.clip(first[0] - self.least + 0.25, 0, self.span)
+        high = np.clip(first[1] - self.least + 0.25, 0, self.span)
+        begin, end = self._cell(ratio[0] - self.width / 2), self._cell(ratio[1] + self.width / 2)
+        asked, start, stop = [], [], []
+        for step in range(int((end - begin).max(initial=-1)) + 1):
+            here = np.flatnonzero((begin + step <= end) & (low <= high))
+            base = (begin[here] + step) * self.span
+            left = np.searchsorted(self.key, base + low[here], side="left")
+            right = np.searchsorted(self.key, base + high[here], side="right")
+            some = left < right
+            asked.append(here[some])
+            start.append(left[some])
+            stop.append(right[some])
+        none = np.empty(0, dtype=np.int64)
+        return (
+            np.concatenate([none, *asked]),
+            np.concatenate([none, *start]),
+            np.concatenate([none, *stop]),
+        )
+
+    def _cell(self, ratio: Floats) -> Ints:
+        cell = np.clip((ratio - self.ratio) / self.width, -1, self.cells)
+        return np.clip(np.floor(cell), 0, self.cells - 1).astype(np.int64)
+
+
+def _nothing() -> _Chain:
+    zero, inf = np.zeros(1), np.full(1, np.inf)
+    return _Chain((), zero, zero, -inf, inf, zero)
+
+
+def _chain(join: Joined, stage: int, choices: Tuples) -> _Chain:
+    pairs = join.indexes[stage].pairs
+    ratios = pairs.log_ratio
+    return _Chain(
+        (choices.rows,),
+        ratios[choices.rows[:, 0]],
+        ratios[choices.rows[:, -1]],
+        choices.ratio_low,
+        choices.ratio_high,
+        pairs.timber_mm3[choices.rows].sum(axis=1),
+    )
+
+
+def _pick(chain: _Chain, rows: NDArray[np.intp] | NDArray[np.bool_]) -> _Chain:
+    return _Chain(
+        tuple(r[rows] for r in chain.rows),
+        chain.first[rows],
+        chain.last[rows],
+        chain.ratio_low[rows],
+        chain.ratio_high[rows],
+        chain.timber_mm3[rows],
+    )
+
+
+def _product(join: Joined, left: _Chain, right: _Chain, boxes: Boxes) -> _Chain:
+    """Return every pair of a left and a right choice that may stand together."""
+    a, b = (grid.ravel() for grid in np.meshgrid(np.arange(len(left)), np.arange(len(right)), indexing="ij"))
+    chain, keep = _merge(join, (left, a), (right, b), boxes)
+    return _pick(chain, keep)
+
+
+def _merge(
+    join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints], boxes: Boxes
+) -> tuple[_Chain, NDArray[np.bool_]]:
+    """Return two lists of choices side by side, and which of the rows keep ratio, speed and timber limits."""
+    a, b = _pick(*left), _pick(*right)
+    merged = _Chain(
+        (*a.rows, *b.rows),
+        a.first + b.first,
+        a.last + b.last,
+        np.maximum(a.ratio_low, b.ratio_low),
+        np.minimum(a.ratio_high, b.ratio_high),
+        a.timber_mm3 + b.timber_mm3,
+    )
+    keep = (merged.ratio_low <= merged.ratio_high + TOLERANCE_LOG) & (merged.timber_mm3 <= join.timber_most)
+    stage = len(a.rows)
+    limit = join.indexes[stage].pairs.entering
+    if np.isfinite(limit).any():
+        most = limit[b.rows[0]].min(axis=1)
+        keep &= join.entering[stage] + a.last <= most + TOLERANCE_LOG
+    return merged, keep
+
+
+def _matches(
+    join: Joined, chains: tuple[_Chain, _Chain], span: tuple[Ints, Ints, Ints], boxes: Boxes, meter: Meter
+) -> Iterator[Designs]:
+    table, chain = chains
+    asked, start, stop = span
+    ends = np.cumsum(stop - start)
+    begin, taken = 0, 0
+    while begin < asked.size:
+        cut = max(begin + 1, int(np.searchsorted(ends, taken + BLOCK, side="right")))
+        part = slice(begin, cut)
+        numbers, rows = spread_ranges(asked[part], start[part], stop[part])
+        begin, taken = cut, int(ends[cut - 1])
+        meter.spend(rows.size)
+        yield _judged(join, (table, rows), (chain, numbers), boxes)
+
+
+def _judged(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints], boxes: Boxes) -> Designs:
+    last = join.series.base + left[0].last[left[1]] + right[0].last[right[1]]
+    fits = (last >= boxes.last[0] - TOLERANCE_LOG) & (last <= boxes.last[1] + TOLERANCE_LOG)
+    merged, keep = _merge(join, (left[0], left[1][fits]), (right[0], right[1][fits]), boxes)
+    merged = _pick(merged, keep)
+    parts = [index.pairs.log_ratio[rows] for index, rows in zip(join.indexes, merged.rows, strict=True)]
+    chosen, j = join.series.judge(parts, boxes.most)
+    return Designs(tuple(rows[chosen] for rows in merged.rows), j)

@@ -1,0 +1,171 @@
+"""End miss, unevenness and wants of many designs at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf, log
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.records import Problem
+from optimizer.records.rules import LOG_TOLERANCE
+
+__all__ = ["SeriesRules", "least_spread"]
+
+Floats = NDArray[np.float64]
+ROUNDS = 60
+
+
+def least_spread(parts: list[Floats], offsets: list[Floats], ratio_least: float = 0.0) -> tuple[Floats, Floats]:
+    """Return the least sum of spreads over ln φ, with the ln φ that gives it.
+
+    Every stage's spread at a common f = ln φ is ``max(x_p − o_p·f) − min(x_p − o_p·f)``; the unevenness of the
+    chain's speeds is half the sum of the spreads, at the f that makes the sum least. The sum is convex in f with
+    straight pieces, so cutting planes from either side meet at the least value after a few rounds.
+
+    Parameters
+    ----------
+    parts
+        For every stage an array (designs, positions) of log ratios.
+    offsets
+        For every stage the places its positions lift the speed.
+    ratio_least
+        Least ln φ.
+
+    Examples
+    --------
+    >>> logs = np.array([[0.0, 1.1, 2.0]])
+    >>> spread, ratio = least_spread([logs], [np.arange(3.0)])
+    >>> round(float(spread[0]) / 2, 12), round(float(ratio[0]), 12)
+    (0.05, 1.0)
+    """
+    count = parts[0].shape[0]
+    low = _cut(parts, offsets, np.full(count, ratio_least))
+    if sum(len(o) for o in offsets) == len(offsets):
+        return low[0], np.full(count, ratio_least)
+    greatest = max(float(np.ptp(part, axis=1).max(initial=0.0)) for part in parts) + ratio_least + 1.0
+    high = _cut(parts, offsets, np.full(count, greatest))
+    best, at = low[0] + low[1] * ratio_least, np.full(count, ratio_least)
+    open_ = low[1] < 0
+    for _ in range(ROUNDS):
+        rows = np.flatnonzero(open_)
+        if not rows.size:
+            break
+        ratio = (low[0][rows] - high[0][rows]) / (high[1][rows] - low[1][rows])
+        base, slope = _cut([part[rows] for part in parts], offsets, ratio)
+        value, meeting = base + slope * ratio, low[0][rows] + low[1][rows] * ratio
+        done = value <= meeting + 1e-14
+        best[rows], at[rows] = value, ratio
+        down = slope < 0
+        for line, here in ((low, down), (high, ~down)):
+            line[0][rows[here]], line[1][rows[here]] = base[here], slope[here]
+        open_[rows[done]] = False
+    return best, at
+
+
+def _cut(parts: list[Floats], offsets: list[Floats], ratio: Floats) -> tuple[Floats, Floats]:
+    """Return value at 0 and slope of the line that touches the sum of spreads at a ratio."""
+    base, slope = np.zeros(ratio.size), np.zeros(ratio.size)
+    here = np.arange(ratio.size)
+    for part, places in zip(parts, offsets, strict=True):
+        level = part - ratio[:, None] * places
+        top, bottom = level.argmax(axis=1), level.argmin(axis=1)
+        base += part[here, top] - part[here, bottom]
+        slope -= places[top] - places[bottom]
+    return base, slope
+
+
+@dataclass(frozen=True)
+class SeriesRules:
+    """The targets of a problem as logarithms, ready for many designs at once."""
+
+    base: float
+    """ln of the spindle speed [rpm] at unit ratios of all belt stages."""
+    places: NDArray[np.int64]
+    """(speeds, stages): which position makes each speed."""
+    offsets: list[Floats]
+    low: float
+    high: float
+    weights: tuple[float, float]
+    caps: tuple[float, float]
+    distinct: float
+    ratio_least: float
+    limits: tuple[float, float]
+    """ln of the slowest and fastest speed allowed."""
+    bands: tuple[tuple[float, float, int], ...]
+    """ln of both edges, tolerance included, with the number wanted."""
+
+    @classmethod
+    def of(cls, problem: Problem) -> SeriesRules:
+        """Read them from a problem."""
+        targets = problem.targets
+        base = log(problem.motor_rpm * problem.gain_out) + sum(log(stage.gain) for stage in problem.stages)
+        edge = LOG_TOLERANCE
+        return cls(
+            base=base,
+            places=np.array(problem.layout.places),
+            offsets=[np.array(row, dtype=float) for row in problem.layout.offsets],
+            low=log(targets.lo_rpm),
+            high=log(targets.hi_rpm),
+            weights=(targets.end_weight, targets.unevenness_weight),
+            caps=(targets.end_miss_most, targets.unevenness_most),
+            distinct=log(1 + targets.distinct),
+            ratio_least=log(targets.ratio_least),
+            limits=(
+                log(targets.never_below_rpm) if targets.never_below_rpm > 0 else -inf,
+                log(targets.never_above_rpm) if targets.never_above_rpm < inf else inf,
+            ),
+            bands=tuple(
+                (log(b.low_rpm) - edge, log(b.high_rpm) + (edge if b.top else -edge), b.want) for b in targets.bands
+            ),
+        )
+
+    @property
+    def speeds(self) -> int:
+        """How many speeds there are."""
+        return self.places.shape[0]
+
+    def end_miss(self, first: Floats, last: Floats) -> Floats:
+        """Return the end miss of series by the logarithms of their first and last speed."""
+        if self.speeds == 1:
+            return np.abs(first - (self.low + self.high) / 2)
+        return np.maximum(np.abs(first - self.low), np.abs(last - self.high))
+
+    def judge(self, parts: list[Floats], most: float) -> tuple[NDArray[np.int64], Floats]:
+        """Return which designs keep every rule of the series with J up to `most`, and their J.
+
+        Parameters
+        ----------
+        parts
+            For every stage an array (designs, positions) of log ratios.
+        most
+            Greatest J.
+        """
+        rows = np.arange(parts[0].shape[0])
+        first = self.base + sum(part[:, 0] for part in parts)
+        last = self.base + sum(part[:, -1] for part in parts)
+        miss = self.end_miss(first, last)
+        good = (miss <= self.caps[0] + LOG_TOLERANCE) & (self.weights[0] * miss <= most)
+        good &= (first >= self.limits[0] - LOG_TOLERANCE) & (last <= self.limits[1] + LOG_TOLERANCE)
+        rows, parts, miss = rows[good], [part[good] for part in parts], miss[good]
+        delta = self._uneven(parts)
+        j = self.weights[0] * miss + self.weights[1] * delta
+        good = (delta <= self.caps[1] + LOG_TOLERANCE) & (j <= most)
+        rows, parts, j = rows[good], [part[good] for part in parts], j[good]
+        good = self._wanted(parts)
+        return rows[good], j[good]
+
+    def _uneven(self, parts: list[Floats]) -> Floats:
+        if self.speeds <= 2 and self.ratio_least <= 0:
+            return np.zeros(parts[0].shape[0])
+        return least_spread(parts, self.offsets, self.ratio_least)[0] / 2
+
+    def _wanted(self, parts: list[Floats]) -> NDArray[np.bool_]:
+        """Tell which designs are in strict order, distinct, and have what every band wants."""
+        logs = self.base + sum(part[:, self.places[:, s]] for s, part in enumerate(parts))
+        gaps = np.diff(logs, axis=1)
+        good = np.all((gaps >= self.distinct - LOG_TOLERANCE) & (gaps > 0), axis=1)
+        for low, high, want in self.bands:
+            good &= ((logs >= low) & (logs <= high)).sum(axis=1) >= want
+        return np.asarray(good)
