@@ -10,7 +10,7 @@ from pydantic import Field
 from optimizer.records.candidate import Candidate
 from optimizer.scenario.base import Model
 
-__all__ = ["Extreme", "Found", "Proof"]
+__all__ = ["Closing", "Extreme", "Found", "Proof"]
 
 
 class Proof(Model):
@@ -62,3 +62,20 @@ class Found(Model):
     candidate: Candidate | None = None
     proof: Proof
     extremes: tuple[Extreme, ...] = Field(default=())
+
+
+class Closing(Model):
+    """What a last search over sizes on ticks says of a design."""
+
+    status: Literal["none better", "better", "not proved"]
+    reason: str = ""
+    """Why it is not proved."""
+    candidate: Candidate | None = None
+    """The best turnable design, where it is better."""
+    j: float = inf
+    """Its J."""
+    bound: float = 0.0
+    """No turnable design on these belts has a J below this."""
+    examined: int = 0
+    combinations: int = 0
+    """Combinations of sizes on ticks."""

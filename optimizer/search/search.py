@@ -6,36 +6,51 @@ from math import inf
 
 from optimizer.records import Found, Problem, Proof
 from optimizer.search.bound import SeriesProgram, ideal_series_fits, stage_span
+from optimizer.search.extremes import extremes as extremes_of
 from optimizer.search.limits import LimitReachedError, Meter, Stop, Watch
-from optimizer.search.threshold import Best, Space, rise
+from optimizer.search.space import Space
+from optimizer.search.threshold import Best, rise
 
 __all__ = ["search"]
 
 
-def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = None) -> Found:
-    """Return the best design over the listed sizes, proved, or the reason why there is none."""
+def search(
+    problem: Problem, *, stop: Stop | None = None, watch: Watch | None = None, extremes: bool = False
+) -> Found:
+    """Return the best design over the listed sizes, proved, or the reason why there is none.
+
+    Parameters
+    ----------
+    problem
+        One layout of one machine.
+    stop
+        Ends the search when it has looked at too much; the result then says so, with the gap.
+    watch
+        Hears of every threshold.
+    extremes
+        Whether to find the extremes within the slack too.
+    """
     try:
         spans = [stage_span(stage) for stage in problem.stages]
     except ValueError as error:
-        return Found(proof=Proof(status="no design", reason=str(error)))
+        return Found(proof=Proof(status="no design", reason=str(error), bound=inf))
     program = SeriesProgram(problem, spans)
-    ideal = 0.0 if ideal_series_fits(problem, None) else max(0.0, SeriesProgram(problem, None).least(program.j))
-    structural = 0.0 if ideal == 0.0 and ideal_series_fits(problem, spans) else max(ideal, program.least(program.j))
+    ideal = 0.0 if ideal_series_fits(problem, None) else _least_j(SeriesProgram(problem, None))
+    structural = 0.0 if ideal == 0.0 and ideal_series_fits(problem, spans) else max(ideal, _least_j(program))
     space = Space.of(problem)
     meter = Meter(stop, watch)
-    state, reason = Best(None, None, inf, structural, False), ""
     most = _greatest(space)
-    if structural < inf and all(len(index.pairs) for index in space.indexes):
+    state, reason, stopped = Best(None, inf, inf, structural), _hopeless(space, structural), False
+    if not reason:
         try:
-            for state in rise(space, program, structural, most, meter):
+            for state in rise(space, program, (structural, most), meter):
                 pass
         except LimitReachedError as limit:
-            reason = str(limit)
-    else:
-        state = Best(None, None, inf, inf, True)
-    status = "not proved" if reason else ("proved" if state.candidate else "no design")
+            reason, stopped = str(limit), True
+        else:
+            reason = "" if state.candidate else _exhausted(space)
     proof = Proof(
-        status=status,
+        status="not proved" if stopped else "proved" if state.candidate else "no design",
         reason=reason,
         ideal=ideal,
         structural=structural,
@@ -45,7 +60,32 @@ def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = 
         examined=meter.examined,
         pairs=tuple(len(index.pairs) for index in space.indexes),
     )
-    return Found(candidate=state.candidate, proof=proof)
+    wanted = extremes_of(space, program, structural, state, stop) if extremes and not stopped else ()
+    return Found(candidate=state.candidate, proof=proof, extremes=wanted)
+
+
+def _least_j(program: SeriesProgram) -> float:
+    return max(0.0, program.least(program.j))
+
+
+def _hopeless(space: Space, structural: float) -> str:
+    """Return why there can be no design before anything is searched, or nothing."""
+    for stage, index in zip(space.problem.stages, space.indexes, strict=True):
+        if not stage.belts:
+            return f"{stage.key}: no belt of the stock fits the centre distances and the travel"
+        if not len(index.pairs):
+            return f"{stage.key}: no pair of sizes takes any of its belts within centres, wrap, clearance and speed limits"
+    if structural == inf:
+        return "the wanted speeds do not fit the layout's number of speeds, its ratios, and the limits on end miss and unevenness"
+    return ""
+
+
+def _exhausted(space: Space) -> str:
+    limits = space.problem.targets
+    return (
+        "every combination of listed sizes was ruled out: none takes one belt per stage, keeps the cones' order and meets the wants "
+        f"with end miss up to {limits.end_miss_most:.0%} and unevenness up to {limits.unevenness_most:.0%}"
+    )
 
 
 def _greatest(space: Space) -> float:

@@ -1,0 +1,66 @@
+"""The closing proof: is there a better design that can be turned?"""
+
+from __future__ import annotations
+
+from math import inf
+
+from optimizer.records import Candidate, Closing
+from optimizer.search.bound import SeriesProgram, ideal_series_fits, stage_span
+from optimizer.search.limits import LimitReachedError, Meter, Stop, Watch
+from optimizer.search.space import Space
+from optimizer.search.threshold import Best, rise
+
+__all__ = ["closing_proof"]
+
+BETTER = 1e-9
+"""A design counts as better when its J is less by this."""
+
+
+def closing_proof(candidate: Candidate, j: float, *, stop: Stop | None = None, watch: Watch | None = None) -> Closing:
+    """Search the candidate's layout and belts again with every size on a tick.
+
+    Parameters
+    ----------
+    candidate
+        A design whose layout and belts are kept.
+    j
+        The J to beat.
+    stop, watch
+        Limit and listener.
+
+    Returns
+    -------
+    The best turnable design if one is better than `j`, else the statement that there is none.
+    """
+    chosen = [
+        stage.model_copy(update={"belts": (sizes.belt,)})
+        for stage, sizes in zip(candidate.problem.stages, candidate.stages, strict=True)
+    ]
+    problem = candidate.problem.model_copy(update={"stages": tuple(chosen)})
+    spans = [stage_span(stage) for stage in problem.stages]
+    program = SeriesProgram(problem, spans)
+    start = 0.0 if ideal_series_fits(problem, spans) else max(0.0, program.least(program.j))
+    space = Space.of(problem, ticks=True)
+    meter = Meter(stop, watch)
+    state = Best(None, inf, inf, start)
+    reason = ""
+    if all(len(index.pairs) for index in space.indexes):
+        try:
+            for state in rise(space, program, (start, j - BETTER), meter):
+                pass
+        except LimitReachedError as limit:
+            reason = str(limit)
+    return Closing(
+        status="not proved" if reason else "better" if state.candidate else "none better",
+        reason=reason,
+        candidate=_in_problem(candidate, state.candidate) if not reason else None,
+        j=state.j,
+        bound=state.bound if reason or state.candidate else j,
+        examined=meter.examined,
+        combinations=space.combinations(),
+    )
+
+
+def _in_problem(candidate: Candidate, better: Candidate | None) -> Candidate | None:
+    """Return the better design as one of the original problem, with all its belts to choose from."""
+    return None if better is None else Candidate(problem=candidate.problem, stages=better.stages)

@@ -1,0 +1,109 @@
+"""The least timber and the smallest largest disc among the designs within the slack."""
+
+from __future__ import annotations
+
+from math import inf
+
+import numpy as np
+
+from optimizer.records import Candidate, Extreme
+from optimizer.search.bound import SeriesProgram
+from optimizer.search.limits import LimitReachedError, Meter, Stop
+from optimizer.search.space import Space
+from optimizer.search.threshold import Best, boxes_for, least
+
+__all__ = ["extremes"]
+
+TIMBER_GROWTH = 1.2
+STARTING_STEPS = 24
+
+
+def extremes(
+    space: Space, program: SeriesProgram, bound: float, best: Best, stop: Stop | None
+) -> tuple[Extreme, ...]:
+    """Return the extremes of one layout, none where nothing is turned.
+
+    Parameters
+    ----------
+    space, program
+        The layout's pairs and linear program.
+    bound
+        Lower bound of J, by the program.
+    best
+        The design of least J.
+    stop
+        Limit of each of the two searches; an extreme it ends is the best found, not proved.
+    """
+    if best.candidate is None or _largest_disc(best.candidate) == 0:
+        return ()
+    threshold = best.j + space.problem.targets.slack
+    start = bound if bound > 0 else 0.0
+    return (
+        _least_timber(space, (program, start, threshold), best, stop),
+        _smallest_disc(space, (program, start, threshold), best, stop),
+    )
+
+
+def _least_timber(
+    space: Space, terms: tuple[SeriesProgram, float, float], best: Best, stop: Stop | None
+) -> Extreme:
+    """Return the design of least timber: a limit on timber that rises until there is a design."""
+    boxes = boxes_for(space, *terms)
+    floor = sum(
+        float(index.pairs.timber_mm3.min(initial=inf)) * len(offsets)
+        for index, offsets in zip(space.indexes, space.rules.offsets, strict=True)
+    )
+    known = best
+    proved = True
+    limit = max(floor, best.timber_mm3 / TIMBER_GROWTH**STARTING_STEPS)
+    meter = Meter(stop)
+    try:
+        while limit < known.timber_mm3:
+            limit = min(limit * TIMBER_GROWTH, known.timber_mm3)
+            found = least(space, boxes, meter, limit * (1 + 1e-12), "timber")
+            if found:
+                known = found if found.timber_mm3 < known.timber_mm3 else known
+                break
+    except LimitReachedError:
+        proved = False
+    assert known.candidate is not None
+    return Extreme(best_at="least timber", value=known.timber_mm3, proved=proved, candidate=known.candidate)
+
+
+def _smallest_disc(
+    space: Space, terms: tuple[SeriesProgram, float, float], best: Best, stop: Stop | None
+) -> Extreme:
+    """Return the design whose largest disc is smallest, by halving the list of discs that occur."""
+    boxes = boxes_for(space, *terms)
+    assert best.candidate is not None
+    known, value = best.candidate, _largest_disc(best.candidate)
+    discs = np.unique(np.concatenate([index.pairs.disc_mm for index in space.indexes]))
+    discs = discs[(discs > 0) & (discs < value - 1e-9)]
+    low, high = 0, discs.size
+    proved = True
+    meter = Meter(stop)
+    try:
+        while low < high:
+            middle = (low + high) // 2
+            limit = float(discs[middle]) + 1e-9
+            found = least(space.restricted(lambda pairs, most=limit: pairs.disc_mm <= most), boxes, meter)
+            if found and found.candidate:
+                known, high = found.candidate, middle
+                value = float(discs[middle])
+            else:
+                low = middle + 1
+    except LimitReachedError:
+        proved = False
+    return Extreme(best_at="smallest largest disc", value=value, proved=proved, candidate=known)
+
+
+def _largest_disc(candidate: Candidate) -> float:
+    """Return the largest disc by listed blanks; trimming moves a size by less than its grid."""
+    discs = [0.0]
+    for rules, sizes in zip(candidate.problem.stages, candidate.stages, strict=True):
+        for position in sizes.positions:
+            if position.driver_source == "turned":
+                discs.append(rules.driver.blank_mm(position.driver_mm))
+            if position.driven_source == "turned":
+                discs.append(rules.driven.blank_mm(position.driven_mm))
+    return max(discs)

@@ -1,0 +1,130 @@
+"""A problem made ready to be searched: its pairs, indexed, with the rules of its series."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from math import inf, log
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.records import Candidate, Problem, StageSizes
+from optimizer.search.boxes import Boxes
+from optimizer.search.chains import Designs, Joined, joined
+from optimizer.search.fit import SeriesRules
+from optimizer.search.index import PairIndex
+from optimizer.search.limits import Meter
+from optimizer.search.pairs import StagePairs, lay_belts
+from optimizer.search.trim import trimmed
+from optimizer.search.tuples import StageRules, Tuples, stage_tuples
+
+__all__ = ["Space"]
+
+
+@dataclass(frozen=True)
+class Space:
+    """A problem with its pairs, ready to be searched."""
+
+    problem: Problem
+    rules: SeriesRules
+    indexes: tuple[PairIndex, ...]
+    entering: tuple[float, ...]
+    """ln of every stage's driver speed [rpm] at unit ratios before it."""
+
+    @classmethod
+    def of(cls, problem: Problem, *, ticks: bool = False) -> Space:
+        """Lay the belts of every stage over its sizes."""
+        entering = []
+        speed = log(problem.motor_rpm)
+        for stage in problem.stages:
+            speed += log(stage.gain)
+            entering.append(speed)
+        indexes = []
+        for number, stage in enumerate(problem.stages):
+            pairs = lay_belts(stage, positions=len(problem.layout.offsets[number]), ticks=ticks)
+            if number == 0:
+                pairs = pairs.take(pairs.entering >= entering[0] - 1e-9)
+            indexes.append(PairIndex.of(pairs))
+        return cls(problem, SeriesRules.of(problem), tuple(indexes), tuple(entering))
+
+    @property
+    def spans(self) -> list[tuple[float, float]]:
+        """Least and greatest log ratio of each stage's pairs."""
+        return [
+            (float(i.pairs.log_ratio.min(initial=0.0)), float(i.pairs.log_ratio.max(initial=0.0)))
+            if len(i.pairs)
+            else (0.0, 0.0)
+            for i in self.indexes
+        ]
+
+    def restricted(self, keep: Callable[[StagePairs], NDArray[np.bool_]]) -> Space:
+        """Return the space with only the pairs that pass."""
+        indexes = tuple(PairIndex.of(i.pairs.take(keep(i.pairs))) for i in self.indexes)
+        return Space(self.problem, self.rules, indexes, self.entering)
+
+    def combinations(self) -> int:
+        """Return how many ways there are to choose pairs for all positions, belt by belt."""
+        total = 1
+        for index, offsets in zip(self.indexes, self.rules.offsets, strict=True):
+            total *= sum(self._choices(index, group, len(offsets)) for group in np.unique(index.group))
+        return total
+
+    @staticmethod
+    def _choices(index: PairIndex, group: int, positions: int) -> int:
+        places = index.pairs.place[index.group == group]
+        free = int((places < 0).sum())
+        product = 1
+        for position in range(positions):
+            product *= free + int((places == position).sum())
+        return product
+
+    def designs(self, boxes: Boxes, meter: Meter, timber_most: float = inf) -> Iterator[Designs]:
+        """Yield, in blocks, the designs that the boxes allow."""
+        least = [float(i.pairs.timber_mm3.min(initial=inf)) * len(o) for i, o in zip(self.indexes, self.rules.offsets, strict=True)]
+        streams = []
+        for number, index in enumerate(self.indexes):
+            rest = sum(least) - least[number] if timber_most < inf else 0.0
+            streams.append(stage_tuples(index, self._stage_rules(number, timber_most - rest), boxes, meter))
+        lists = [_gathered(stream, len(o)) for stream, o in zip(streams[:-1], self.rules.offsets, strict=False)]
+        if any(not len(table) for table in lists):
+            return
+        join = Joined(self.indexes, self.rules, self.entering, timber_most)
+        yield from joined(join, lists, streams[-1], boxes, meter)
+
+    def _stage_rules(self, number: int, timber_most: float) -> StageRules:
+        stage = self.problem.stages[number]
+        return StageRules(
+            number,
+            self.problem.layout.offsets[number],
+            stage.driver.cone,
+            stage.driven.cone,
+            stage.driver.rise_mm,
+            stage.driven.rise_mm,
+            timber_most,
+        )
+
+    def candidate(self, rows: list[NDArray[np.int64]]) -> Candidate | None:
+        """Return the design with its rays trimmed, or nothing where no scales fit."""
+        stages: list[StageSizes] = []
+        before = 0.0
+        for number, chosen in enumerate(rows):
+            pairs = self.indexes[number].pairs
+            sizes = trimmed(self.problem.stages[number], pairs, chosen, self.entering[number] + before)
+            if sizes is None:
+                return None
+            stages.append(sizes)
+            before += float(pairs.log_ratio[chosen[-1]])
+        return Candidate(problem=self.problem, stages=tuple(stages))
+
+
+def _gathered(stream: Iterator[Tuples], positions: int) -> Tuples:
+    parts = list(stream)
+    if not parts:
+        none = np.empty(0)
+        return Tuples(np.empty((0, positions), dtype=np.int64), none, none)
+    return Tuples(
+        np.concatenate([p.rows for p in parts]),
+        np.concatenate([p.ratio_low for p in parts]),
+        np.concatenate([p.ratio_high for p in parts]),
+    )
