@@ -1,0 +1,1 @@
+"""Belt sections, grooves, stock lengths, with the source of every figure."""
