@@ -1,0 +1,1 @@
+"""Tests of the search against computations that share nothing with it."""

@@ -1,0 +1,1 @@
+"""Truth that the search is held against, worked out by other means."""
