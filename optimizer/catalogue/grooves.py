@@ -221,7 +221,7 @@ def _plain_rim(section: Section, kind: Literal["flat", "crowned"]) -> Groove:
         angle_deg=0.0,
         top_width_mm=section.top_mm,
         depth_mm=0.0,
-        outside_less_datum_mm=-2 * (section.height_mm - section.datum_depth_mm),
+        outside_less_datum_mm=2 * (section.datum_depth_mm - section.height_mm),
         e_mm=section.e_mm,
         f_mm=section.f_mm,
         angle_tolerance_deg=0.0,

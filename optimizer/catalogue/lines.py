@@ -81,7 +81,7 @@ def shifts(section: Section, groove_kind: GrooveKind = "v") -> Shifts:
     if groove_kind == "v" and section.kind != "flat":
         pins = section.pins.take_off_mm if section.pins else None
         return Shifts(section.pitch_shift_mm, 2 * section.above_mm, pins)
-    return Shifts(section.pitch_shift_mm, -2 * (section.height_mm - section.datum_depth_mm), None)
+    return Shifts(section.pitch_shift_mm, 2 * (section.datum_depth_mm - section.height_mm), None)
 
 
 def datum_of(section: Section, value_mm: float, measured: Measured, groove_kind: GrooveKind = "v") -> float:
