@@ -21,6 +21,11 @@ __all__ = ["Best", "Wish", "boxes_for", "least", "rise"]
 
 FIRST_STEP = 1e-5
 GROWTH = 4.0
+"""Factor between thresholds while passes cost next to nothing."""
+CHEAP = 20_000
+"""Combinations looked at in a pass that costs next to nothing."""
+DEARER = 16.0
+"""How much dearer a later pass may be than the one before it."""
 KEPT = 4096
 """Designs kept in order of merit while a threshold is searched; only trimming can need more than one."""
 SAME = 1e-12
@@ -58,11 +63,22 @@ def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter:
     while threshold < most:
         threshold = min(start + step, most)
         meter.tell(threshold)
+        before = meter.examined
         found = least(space, boxes_for(space, program, start, threshold), meter)
         yield found or Best(None, inf, inf, threshold)
         if found:
             return
-        step *= GROWTH
+        step *= GROWTH if meter.examined - before < CHEAP else _careful_growth(space)
+
+
+def _careful_growth(space: Space) -> float:
+    """Return a factor that makes the next pass dearer by no more than intended.
+
+    The number of designs below a threshold grows as its power, one for every position that the first of its
+    stage ties to the series, one for the end.
+    """
+    free = sum(len(offsets) - 1 for offsets in space.rules.offsets) + 1
+    return float(DEARER ** (1 / free))
 
 
 def boxes_for(space: Space, program: SeriesProgram, bound: float, threshold: float) -> Boxes:
