@@ -13,9 +13,8 @@ class Fault:
 
     Examples
     --------
-    >>> print(Fault("stage[0].centres[1]", "the largest centre distance is below the smallest", "220 mm",
-    ...             "more than 340 mm", "write the smaller value first"))
-    stage[0].centres[1]: the largest centre distance is below the smallest; got 220 mm; allowed: more than 340 mm; try: write the smaller value first
+    >>> print(Fault("motor.speed", "the speed must be above 0", "-5", "more than 0 rpm", "write it as on the plate"))
+    motor.speed: the speed must be above 0; got -5; allowed: more than 0 rpm; try: write it as on the plate
     """
 
     where: str

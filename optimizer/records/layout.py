@@ -85,9 +85,7 @@ class Layout(Model):
     @property
     def belt_moves(self) -> int:
         """How many belts are moved in all on the way from the slowest speed to the fastest."""
-        return sum(
-            sum(a != b for a, b in zip(lower, upper, strict=True)) for lower, upper in pairwise(self.places)
-        )
+        return sum(sum(a != b for a, b in zip(lower, upper, strict=True)) for lower, upper in pairwise(self.places))
 
     def _runs(self) -> list[tuple[int, int]]:
         """Return the factors of the series from fine to coarse as (stage, count)."""

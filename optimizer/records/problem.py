@@ -20,7 +20,7 @@ class SideSizes(Model):
     listed_mm: tuple[float, ...] = ()
     """Turned sizes the search lists where both sides are turned, ascending, within `turned_mm`."""
     grid_mm: float = 0.0
-    """Distance of the listed sizes; a pair of turned sizes stands for a ray half of this wide, 0 for the pair itself."""
+    """Distance of the listed sizes; a turned pair stands for a ray half of this wide, 0 for the pair itself."""
     ready_mm: tuple[float, ...] = ()
     """Pulleys used as they are, ascending."""
     kept_mm: tuple[float, ...] = ()
@@ -93,7 +93,7 @@ class StageProblem(Model):
     least_wrap_deg: float = 0.0
     """Least arc of contact on either pulley."""
     clearance_mm: float = 0.0
-    """Least gap between the rims of facing steps: half the sum of the pitch diameters plus this is below the centre distance."""
+    """Least gap between facing rims: half the sum of the pitch diameters and this are below the centre distance."""
     belt_speed_m_s: float = inf
     driven_rpm: float = inf
     """Greatest speed of the driven shaft."""

@@ -17,7 +17,7 @@ class Proof(Model):
     """How good a layout's best listed design is, with what was searched to know it."""
 
     status: Literal["proved", "not proved", "no design"]
-    """`proved`: no listed design is better; `no design`: proved that none exists; `not proved`: a limit ended the search."""
+    """`proved`: no listed design is better; `no design`: there is none; `not proved`: a limit ended the search."""
     reason: str = ""
     """Why it is not proved, or what rules every design out."""
     ideal: float = 0.0

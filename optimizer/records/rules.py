@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from math import log, pi, prod
+from math import log, pi
 from typing import Protocol
 
 from optimizer.geometry.belts import belt_length_mm, small_wrap_deg
 from optimizer.records.problem import BandTarget, BeltChoice, Problem, SideSizes, StageProblem
-from optimizer.records.speeds import HasPositions, HasSizes, position_logs, speeds_rpm
+from optimizer.records.speeds import HasPositions, HasSizes, speeds_rpm
 from optimizer.series import end_miss, unevenness
 
 __all__ = ["SIZE_TOLERANCE_MM", "HasBelt", "broken_rules", "counts"]
@@ -24,7 +24,8 @@ class HasBelt(HasPositions, Protocol):
     """A stage with its belt."""
 
     @property
-    def belt(self) -> BeltChoice: ...
+    def belt(self) -> BeltChoice:
+        """The belt it runs on."""
 
 
 def counts(band: BandTarget, speed_rpm: float) -> bool:
@@ -120,8 +121,18 @@ def _moving_faults(problem: Problem, stages: Sequence[HasBelt]) -> Iterator[str]
             fastest = max(fastest, leaving)
             speeds = (
                 ("the belt speed", p.driver_mm, entering, rules.belt_speed_m_s),
-                ("the driver's rim speed", p.driver_mm + rules.driver.outside_shift_mm, entering, rules.driver.rim_speed_m_s),
-                ("the driven's rim speed", p.driven_mm + rules.driven.outside_shift_mm, leaving, rules.driven.rim_speed_m_s),
+                (
+                    "the driver's rim speed",
+                    p.driver_mm + rules.driver.outside_shift_mm,
+                    entering,
+                    rules.driver.rim_speed_m_s,
+                ),
+                (
+                    "the driven's rim speed",
+                    p.driven_mm + rules.driven.outside_shift_mm,
+                    leaving,
+                    rules.driven.rim_speed_m_s,
+                ),
             )
             for name, size, rpm, most in speeds:
                 if pi * size * rpm / 60_000 > most * (1 + LOG_TOLERANCE):

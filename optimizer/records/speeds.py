@@ -15,18 +15,24 @@ class HasSizes(Protocol):
     """A position with pitch diameters."""
 
     @property
-    def driver_mm(self) -> float: ...
+    def driver_mm(self) -> float:
+        """Pitch diameter of the driver."""
+
     @property
-    def driven_mm(self) -> float: ...
+    def driven_mm(self) -> float:
+        """Pitch diameter of the driven."""
+
     @property
-    def centre_mm(self) -> float: ...
+    def centre_mm(self) -> float:
+        """Centre distance at which the belt is taut."""
 
 
 class HasPositions(Protocol):
     """A stage with positions, slowest first."""
 
     @property
-    def positions(self) -> Sequence[HasSizes]: ...
+    def positions(self) -> Sequence[HasSizes]:
+        """The positions, slowest first."""
 
 
 def position_logs(problem: Problem, stages: Sequence[HasPositions]) -> list[list[float]]:
@@ -41,9 +47,7 @@ def log_speeds(problem: Problem, stages: Sequence[HasPositions]) -> list[float]:
     """Return the natural logarithms of the spindle speeds [rpm] in the order of the series."""
     logs = position_logs(problem, stages)
     base = log(problem.motor_rpm * problem.gain_out * prod(s.gain for s in problem.stages))
-    return [
-        base + sum(row[p] for row, p in zip(logs, place, strict=True)) for place in problem.layout.places
-    ]
+    return [base + sum(row[p] for row, p in zip(logs, place, strict=True)) for place in problem.layout.places]
 
 
 def speeds_rpm(problem: Problem, stages: Sequence[HasPositions]) -> list[float]:

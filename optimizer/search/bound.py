@@ -192,7 +192,7 @@ class SeriesProgram:
             return inf
         matrix = np.vstack([self._matrix, self.j])
         constraint = LinearConstraint(matrix, np.append(self._low, -inf), np.append(self._high, most))
-        whole = np.zeros(self._size)
+        whole = np.zeros(self._size, dtype=np.int8)
         whole[self._choice :] = 1
         result = milp(objective, constraints=constraint, bounds=self._bounds(), integrality=whole)
         if result.status == 2:

@@ -118,7 +118,8 @@ class _Reach:
     @classmethod
     def of(cls, rules: SeriesRules, most: float) -> _Reach:
         miss, delta = (
-            min(cap, most / weight if weight > 0 else inf) for cap, weight in zip(rules.caps, rules.weights, strict=True)
+            min(cap, most / weight if weight > 0 else inf)
+            for cap, weight in zip(rules.caps, rules.weights, strict=True)
         )
         return cls(most, rules.weights, miss, delta)
 
@@ -148,6 +149,8 @@ def _with_stages(rules: SeriesRules, spans: list[tuple[float, float]], boxes: Bo
         rise = np.column_stack([offsets * boxes.ratio[0] - boxes.spread, offsets * boxes.ratio[1] + boxes.spread])
         rise[0] = 0.0
         place[1:, 0] = np.maximum(place[1:, 0], place[0, 0] + rise[1:, 0])
-        place[:-1, 1] = np.minimum(place[:-1, 1], place[-1, 1] - (offsets[-1] - offsets[:-1]) * boxes.ratio[0] + boxes.spread)
+        place[:-1, 1] = np.minimum(
+            place[:-1, 1], place[-1, 1] - (offsets[-1] - offsets[:-1]) * boxes.ratio[0] + boxes.spread
+        )
         stages.append(StageBoxes(place, rise))
     return replace(boxes, stages=tuple(stages))

@@ -66,7 +66,9 @@ class Joined:
     timber_most: float = np.inf
 
 
-def joined(join: Joined, lists: list[Tuples], blocks: Iterator[Tuples], boxes: Boxes, meter: Meter) -> Iterator[Designs]:
+def joined(
+    join: Joined, lists: list[Tuples], blocks: Iterator[Tuples], boxes: Boxes, meter: Meter
+) -> Iterator[Designs]:
     """Yield, in blocks, the designs that the boxes allow.
 
     The choices of all stages but the last are tabulated in `lists` and sorted by the log ratio of their first
@@ -74,7 +76,7 @@ def joined(join: Joined, lists: list[Tuples], blocks: Iterator[Tuples], boxes: B
     that the first speed leaves.
     """
     table = reduce(
-        lambda chain, s: _product(join, chain, _chain(join, s, lists[s]), boxes),
+        lambda chain, s: _product(join, chain, _chain(join, s, lists[s])),
         range(1, len(lists)),
         _chain(join, 0, lists[0]) if lists else _nothing(),
     )
@@ -174,16 +176,14 @@ def _pick(chain: _Chain, rows: NDArray[np.intp] | NDArray[np.bool_]) -> _Chain:
     )
 
 
-def _product(join: Joined, left: _Chain, right: _Chain, boxes: Boxes) -> _Chain:
+def _product(join: Joined, left: _Chain, right: _Chain) -> _Chain:
     """Return every pair of a left and a right choice that may stand together."""
     a, b = (grid.ravel() for grid in np.meshgrid(np.arange(len(left)), np.arange(len(right)), indexing="ij"))
-    chain, keep = _merge(join, (left, a), (right, b), boxes)
+    chain, keep = _merge(join, (left, a), (right, b))
     return _pick(chain, keep)
 
 
-def _merge(
-    join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints], boxes: Boxes
-) -> tuple[_Chain, NDArray[np.bool_]]:
+def _merge(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints]) -> tuple[_Chain, NDArray[np.bool_]]:
     """Return two lists of choices side by side, and which of the rows keep ratio, speed and timber limits."""
     a, b = _pick(*left), _pick(*right)
     merged = _Chain(
@@ -222,7 +222,7 @@ def _matches(
 def _judged(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints], boxes: Boxes) -> Designs:
     last = join.series.base + left[0].last[left[1]] + right[0].last[right[1]]
     fits = (last >= boxes.last[0] - TOLERANCE_LOG) & (last <= boxes.last[1] + TOLERANCE_LOG)
-    merged, keep = _merge(join, (left[0], left[1][fits]), (right[0], right[1][fits]), boxes)
+    merged, keep = _merge(join, (left[0], left[1][fits]), (right[0], right[1][fits]))
     merged = _pick(merged, keep)
     parts = [index.pairs.log_ratio[rows] for index, rows in zip(join.indexes, merged.rows, strict=True)]
     chosen, j = join.series.judge(parts, boxes.most)

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from math import inf
-
 from optimizer.records import Candidate, Closing
 from optimizer.search.bound import SeriesProgram, ideal_series_fits, stage_span
-from optimizer.search.limits import LimitReachedError, Meter, Stop, Watch
+from optimizer.search.limits import Meter, Stop, Watch
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, rise
 
@@ -42,20 +40,14 @@ def closing_proof(candidate: Candidate, j: float, *, stop: Stop | None = None, w
     start = 0.0 if ideal_series_fits(problem, spans) else max(0.0, program.least(program.j))
     space = Space.of(problem, ticks=True)
     meter = Meter(stop, watch)
-    state = Best(None, inf, inf, start)
-    reason = ""
-    if all(len(index.pairs) for index in space.indexes):
-        try:
-            for state in rise(space, program, (start, j - BETTER), meter):
-                pass
-        except LimitReachedError as limit:
-            reason = str(limit)
+    some = all(len(index.pairs) for index in space.indexes)
+    state = rise(space, program, (start, j - BETTER), meter) if some else Best.none(j)
     return Closing(
-        status="not proved" if reason else "better" if state.candidate else "none better",
-        reason=reason,
-        candidate=_in_problem(candidate, state.candidate) if not reason else None,
+        status="not proved" if state.stopped else "better" if state.candidate else "none better",
+        reason=state.stopped,
+        candidate=_in_problem(candidate, state.candidate),
         j=state.j,
-        bound=state.bound if reason or state.candidate else j,
+        bound=state.bound if state.stopped or state.candidate else j,
         examined=meter.examined,
         combinations=space.combinations(),
     )

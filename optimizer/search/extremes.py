@@ -18,9 +18,7 @@ TIMBER_GROWTH = 1.2
 STARTING_STEPS = 24
 
 
-def extremes(
-    space: Space, program: SeriesProgram, bound: float, best: Best, stop: Stop | None
-) -> tuple[Extreme, ...]:
+def extremes(space: Space, program: SeriesProgram, bound: float, best: Best, stop: Stop | None) -> tuple[Extreme, ...]:
     """Return the extremes of one layout, none where nothing is turned.
 
     Parameters
@@ -44,9 +42,7 @@ def extremes(
     )
 
 
-def _least_timber(
-    space: Space, terms: tuple[SeriesProgram, float, float], best: Best, stop: Stop | None
-) -> Extreme:
+def _least_timber(space: Space, terms: tuple[SeriesProgram, float, float], best: Best, stop: Stop | None) -> Extreme:
     """Return the design of least timber: a limit on timber that rises until there is a design."""
     boxes = boxes_for(space, *terms)
     floor = sum(
@@ -70,9 +66,7 @@ def _least_timber(
     return Extreme(best_at="least timber", value=known.timber_mm3, proved=proved, candidate=known.candidate)
 
 
-def _smallest_disc(
-    space: Space, terms: tuple[SeriesProgram, float, float], best: Best, stop: Stop | None
-) -> Extreme:
+def _smallest_disc(space: Space, terms: tuple[SeriesProgram, float, float], best: Best, stop: Stop | None) -> Extreme:
     """Return the design whose largest disc is smallest, by halving the list of discs that occur."""
     boxes = boxes_for(space, *terms)
     assert best.candidate is not None
@@ -86,7 +80,7 @@ def _smallest_disc(
         while low < high:
             middle = (low + high) // 2
             limit = float(discs[middle]) + 1e-9
-            found = least(space.restricted(lambda pairs, most=limit: pairs.disc_mm <= most), boxes, meter)
+            found = least(space.restricted(limit), boxes, meter)
             if found and found.candidate:
                 known, high = found.candidate, middle
                 value = float(discs[middle])

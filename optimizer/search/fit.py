@@ -124,7 +124,7 @@ class SeriesRules:
     @property
     def speeds(self) -> int:
         """How many speeds there are."""
-        return self.places.shape[0]
+        return int(self.places.shape[0])
 
     def end_miss(self, first: Floats, last: Floats) -> Floats:
         """Return the end miss of series by the logarithms of their first and last speed."""
@@ -143,8 +143,8 @@ class SeriesRules:
             Greatest J.
         """
         rows = np.arange(parts[0].shape[0])
-        first = self.base + sum(part[:, 0] for part in parts)
-        last = self.base + sum(part[:, -1] for part in parts)
+        first = self.base + np.sum([part[:, 0] for part in parts], axis=0)
+        last = self.base + np.sum([part[:, -1] for part in parts], axis=0)
         miss = self.end_miss(first, last)
         good = (miss <= self.caps[0] + LOG_TOLERANCE) & (self.weights[0] * miss <= most)
         good &= (first >= self.limits[0] - LOG_TOLERANCE) & (last <= self.limits[1] + LOG_TOLERANCE)
@@ -163,7 +163,7 @@ class SeriesRules:
 
     def _wanted(self, parts: list[Floats]) -> NDArray[np.bool_]:
         """Tell which designs are in strict order, distinct, and have what every band wants."""
-        logs = self.base + sum(part[:, self.places[:, s]] for s, part in enumerate(parts))
+        logs = self.base + np.sum([part[:, self.places[:, s]] for s, part in enumerate(parts)], axis=0)
         gaps = np.diff(logs, axis=1)
         good = np.all((gaps >= self.distinct - LOG_TOLERANCE) & (gaps > 0), axis=1)
         for low, high, want in self.bands:

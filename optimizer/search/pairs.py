@@ -92,9 +92,7 @@ def _lay_one(stage: StageProblem, belt: int, sizes: SizePairs, low: Floats, high
     nearest = centre_for_length_mm(a * high, b * high, choice.length_mm, crossed=stage.crossed)
     farthest = nearest.copy()
     ray = high > low
-    farthest[ray] = centre_for_length_mm(
-        (a * low)[ray], (b * low)[ray], choice.length_mm, crossed=stage.crossed
-    )
+    farthest[ray] = centre_for_length_mm((a * low)[ray], (b * low)[ray], choice.length_mm, crossed=stage.crossed)
     ratio = np.log(a / b * (1 - stage.slip))
     disc_a, timber_a = _discs(stage.driver, a, sizes.driver_source[fits])
     disc_b, timber_b = _discs(stage.driven, b, sizes.driven_source[fits])
@@ -218,5 +216,11 @@ def _discs(side: SideSizes, sizes: Floats, source: NDArray[np.int8]) -> tuple[Fl
 
 
 def _empty() -> StagePairs:
-    kinds = {"driver_source": np.int8, "driven_source": np.int8, "place": np.int16, "variant": np.int16, "belt": np.int16}
+    kinds = {
+        "driver_source": np.int8,
+        "driven_source": np.int8,
+        "place": np.int16,
+        "variant": np.int16,
+        "belt": np.int16,
+    }
     return StagePairs(**{f.name: np.empty(0, dtype=kinds.get(f.name, np.float64)) for f in fields(StagePairs)})

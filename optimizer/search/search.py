@@ -7,16 +7,14 @@ from math import inf
 from optimizer.records import Found, Problem, Proof
 from optimizer.search.bound import SeriesProgram, ideal_series_fits, stage_span
 from optimizer.search.extremes import extremes as extremes_of
-from optimizer.search.limits import LimitReachedError, Meter, Stop, Watch
+from optimizer.search.limits import Meter, Stop, Watch
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, rise
 
 __all__ = ["search"]
 
 
-def search(
-    problem: Problem, *, stop: Stop | None = None, watch: Watch | None = None, extremes: bool = False
-) -> Found:
+def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = None, extremes: bool = False) -> Found:
     """Return the best design over the listed sizes, proved, or the reason why there is none.
 
     Parameters
@@ -40,18 +38,11 @@ def search(
     space = Space.of(problem)
     meter = Meter(stop, watch)
     most = _greatest(space)
-    state, reason, stopped = Best(None, inf, inf, structural), _hopeless(space, structural), False
-    if not reason:
-        try:
-            for state in rise(space, program, (structural, most), meter):
-                pass
-        except LimitReachedError as limit:
-            reason, stopped = str(limit), True
-        else:
-            reason = "" if state.candidate else _exhausted(space)
+    hopeless = _hopeless(space, structural)
+    state = Best.none(inf) if hopeless else rise(space, program, (structural, most), meter)
     proof = Proof(
-        status="not proved" if stopped else "proved" if state.candidate else "no design",
-        reason=reason,
+        status="not proved" if state.stopped else "proved" if state.candidate else "no design",
+        reason=hopeless or state.stopped or ("" if state.candidate else _exhausted(space)),
         ideal=ideal,
         structural=structural,
         listed=state.j,
@@ -60,7 +51,7 @@ def search(
         examined=meter.examined,
         pairs=tuple(len(index.pairs) for index in space.indexes),
     )
-    wanted = extremes_of(space, program, structural, state, stop) if extremes and not stopped else ()
+    wanted = extremes_of(space, program, structural, state, stop) if extremes else ()
     return Found(candidate=state.candidate, proof=proof, extremes=wanted)
 
 
@@ -74,16 +65,22 @@ def _hopeless(space: Space, structural: float) -> str:
         if not stage.belts:
             return f"{stage.key}: no belt of the stock fits the centre distances and the travel"
         if not len(index.pairs):
-            return f"{stage.key}: no pair of sizes takes any of its belts within centres, wrap, clearance and speed limits"
+            return (
+                f"{stage.key}: no pair of sizes takes any of its belts within centres, wrap, clearance and speed limits"
+            )
     if structural == inf:
-        return "the wanted speeds do not fit the layout's number of speeds, its ratios, and the limits on end miss and unevenness"
+        return (
+            "the wanted speeds do not fit the layout's number of speeds, its ratios, "
+            "and the limits on end miss and unevenness"
+        )
     return ""
 
 
 def _exhausted(space: Space) -> str:
     limits = space.problem.targets
     return (
-        "every combination of listed sizes was ruled out: none takes one belt per stage, keeps the cones' order and meets the wants "
+        "every combination of listed sizes was ruled out: none takes one belt per stage, "
+        "keeps the cones' order and meets the wants "
         f"with end miss up to {limits.end_miss_most:.0%} and unevenness up to {limits.unevenness_most:.0%}"
     )
 

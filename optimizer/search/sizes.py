@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from optimizer.records import SideSizes, StageProblem
 
-__all__ = ["ANY_PLACE", "READY", "TURNED", "KEPT", "SizePairs", "size_pairs", "tick_sizes_mm"]
+__all__ = ["ANY_PLACE", "KEPT", "READY", "TURNED", "SizePairs", "size_pairs", "tick_sizes_mm"]
 
 Floats = NDArray[np.float64]
 
@@ -48,7 +48,7 @@ def tick_sizes_mm(side: SideSizes) -> Floats:
         return np.empty(0)
     low, high = (limit - side.given_shift_mm for limit in side.turned_mm)
     first, last = ceil(low / side.tick_mm - 1e-9), floor(high / side.tick_mm + 1e-9)
-    return np.arange(first, last + 1) * side.tick_mm + side.given_shift_mm
+    return np.arange(first, last + 1, dtype=np.float64) * side.tick_mm + side.given_shift_mm
 
 
 def size_pairs(stage: StageProblem, *, positions: int, ticks: bool) -> SizePairs:

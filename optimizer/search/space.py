@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import inf, log
 
@@ -15,7 +15,7 @@ from optimizer.search.chains import Designs, Joined, joined
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex
 from optimizer.search.limits import Meter
-from optimizer.search.pairs import StagePairs, lay_belts
+from optimizer.search.pairs import lay_belts
 from optimizer.search.trim import trimmed
 from optimizer.search.tuples import StageRules, Tuples, stage_tuples
 
@@ -58,9 +58,9 @@ class Space:
             for i in self.indexes
         ]
 
-    def restricted(self, keep: Callable[[StagePairs], NDArray[np.bool_]]) -> Space:
-        """Return the space with only the pairs that pass."""
-        indexes = tuple(PairIndex.of(i.pairs.take(keep(i.pairs))) for i in self.indexes)
+    def restricted(self, disc_most_mm: float) -> Space:
+        """Return the space with only the pairs that need no larger disc."""
+        indexes = tuple(PairIndex.of(i.pairs.take(i.pairs.disc_mm <= disc_most_mm)) for i in self.indexes)
         return Space(self.problem, self.rules, indexes, self.entering)
 
     def combinations(self) -> int:
@@ -81,7 +81,10 @@ class Space:
 
     def designs(self, boxes: Boxes, meter: Meter, timber_most: float = inf) -> Iterator[Designs]:
         """Yield, in blocks, the designs that the boxes allow."""
-        least = [float(i.pairs.timber_mm3.min(initial=inf)) * len(o) for i, o in zip(self.indexes, self.rules.offsets, strict=True)]
+        least = [
+            float(i.pairs.timber_mm3.min(initial=inf)) * len(o)
+            for i, o in zip(self.indexes, self.rules.offsets, strict=True)
+        ]
         streams = []
         for number, index in enumerate(self.indexes):
             rest = sum(least) - least[number] if timber_most < inf else 0.0

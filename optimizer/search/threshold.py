@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from math import inf
 from typing import Literal
@@ -14,7 +13,7 @@ from optimizer.records import Candidate
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
 from optimizer.search.chains import Designs
-from optimizer.search.limits import Meter
+from optimizer.search.limits import LimitReachedError, Meter
 from optimizer.search.space import Space
 
 __all__ = ["Best", "Wish", "boxes_for", "least", "rise"]
@@ -42,10 +41,17 @@ class Best:
     timber_mm3: float
     bound: float
     """No design of the space has a J below this."""
+    stopped: str = ""
+    """The limit that ended the search."""
+
+    @classmethod
+    def none(cls, bound: float, stopped: str = "") -> Best:
+        """Return the state of having found nothing."""
+        return cls(None, inf, inf, bound, stopped)
 
 
-def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter: Meter) -> Iterator[Best]:
-    """Yield the state after every threshold; the last one has the best design, or the bound is the last threshold.
+def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter: Meter) -> Best:
+    """Return the best design with J up to the last threshold; where there is none, the bound reached.
 
     Parameters
     ----------
@@ -59,16 +65,20 @@ def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter:
         Counts combinations and may stop the search.
     """
     start, most = span
-    step, threshold = FIRST_STEP, start
-    while threshold < most:
+    step, bound = FIRST_STEP, start
+    while bound < most:
         threshold = min(start + step, most)
         meter.tell(threshold)
         before = meter.examined
-        found = least(space, boxes_for(space, program, start, threshold), meter)
-        yield found or Best(None, inf, inf, threshold)
+        try:
+            found = least(space, boxes_for(space, program, start, threshold), meter)
+        except LimitReachedError as limit:
+            return Best.none(bound, str(limit))
         if found:
-            return
+            return found
+        bound = threshold
         step *= GROWTH if meter.examined - before < CHEAP else _careful_growth(space)
+    return Best.none(bound)
 
 
 def _careful_growth(space: Space) -> float:
@@ -96,8 +106,10 @@ def least(space: Space, boxes: Boxes, meter: Meter, timber_most: float = inf, wi
     for designs in space.designs(boxes, meter, timber_most):
         timber = _timber(space, designs)
         merit = designs.j if wish == "j" else timber
-        for i in np.argsort(merit, kind="stable")[:KEPT]:
-            pool.append(_Entry(float(designs.j[i]), float(timber[i]), tuple(rows[i] for rows in designs.rows)))
+        pool += [
+            _Entry(float(designs.j[i]), float(timber[i]), tuple(rows[i] for rows in designs.rows))
+            for i in np.argsort(merit, kind="stable")[:KEPT]
+        ]
         pool.sort(key=lambda entry: entry.rank(space, wish))
         del pool[KEPT:]
     for entry in pool:

@@ -171,7 +171,7 @@ def _rise(side: SideSizes, sizes: Floats, i: int) -> float:
 
 
 def _least(span: _Span, i: int, scale: float, *, back: bool = False) -> float:
-    """Return the least scale of position i for one of position i − 1, or with `back` the most of i − 1 for one of i."""
+    """Return the least of position i for a scale of i − 1, or with `back` the most of i − 1 for a scale of i."""
     limits = []
     for sizes, rise, sign in _bounds(span, i):
         equal = rise == 0.0 and abs(sizes[i] - sizes[i - 1]) <= TOLERANCE_MM
@@ -182,7 +182,7 @@ def _least(span: _Span, i: int, scale: float, *, back: bool = False) -> float:
 
 
 def _most(span: _Span, i: int, scale: float, *, back: bool = False) -> float:
-    """Return the greatest scale of position i for one of position i − 1, or with `back` the least of i − 1 for one of i."""
+    """Return the most of position i for a scale of i − 1, or with `back` the least of i − 1 for a scale of i."""
     limits = []
     for sizes, rise, sign in _bounds(span, i):
         equal = rise == 0.0 and abs(sizes[i] - sizes[i - 1]) <= TOLERANCE_MM

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,7 +48,7 @@ class Tuples:
     """The span of ln φ within which the stage's spread is no more than the boxes allow."""
 
     def __len__(self) -> int:
-        return self.rows.shape[0]
+        return int(self.rows.shape[0])
 
     def take(self, chosen: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Tuples:
         """Return the chosen rows."""
@@ -106,7 +107,7 @@ def _allowed(index: PairIndex, rules: StageRules, boxes: Boxes, position: int) -
     pairs = index.pairs
     low, high = boxes.stages[rules.stage].place[position]
     fits = (pairs.log_ratio >= low - TOLERANCE_LOG) & (pairs.log_ratio <= high + TOLERANCE_LOG)
-    return fits & ((pairs.place < 0) | (pairs.place == position))
+    return np.asarray(fits & ((pairs.place < 0) | (pairs.place == position)))
 
 
 def _build_order(offsets: tuple[int, ...]) -> list[int]:
@@ -122,7 +123,7 @@ def _build_order(offsets: tuple[int, ...]) -> list[int]:
     order = [0, len(offsets) - 1]
     while len(order) < len(offsets):
         known = sorted(order)
-        gaps = [(b - a, -a) for a, b in zip(known, known[1:], strict=False) if b - a > 1]
+        gaps = [(b - a, -a) for a, b in pairwise(known) if b - a > 1]
         width, start = max(gaps)
         order.append(-start + width // 2)
     return order[1:]
@@ -152,9 +153,7 @@ def _extend(step: _Step, partial: _Partial, order: list[int]) -> Iterator[Tuples
             yield from _extend(step, wider, rest)
 
 
-def _blocks(
-    step: _Step, partial: _Partial, position: int
-) -> Iterator[tuple[_Partial, tuple[Ints, Ints, Ints]]]:
+def _blocks(step: _Step, partial: _Partial, position: int) -> Iterator[tuple[_Partial, tuple[Ints, Ints, Ints]]]:
     """Yield parts of the choices with the ranges that may extend them, each of a bounded size."""
     if not partial.rows.shape[0]:
         return
@@ -178,9 +177,7 @@ def _blocks(
         yield partial.take(chosen), (asked, ranges[1][inside], ranges[2][inside])
 
 
-def _query(
-    step: _Step, partial: _Partial, position: int
-) -> tuple[Ints, tuple[Floats, Floats], tuple[Floats, Floats]]:
+def _query(step: _Step, partial: _Partial, position: int) -> tuple[Ints, tuple[Floats, Floats], tuple[Floats, Floats]]:
     """Return group, span of centre distance and span of log ratio that an extension must touch."""
     pairs, offsets, boxes = step.index.pairs, step.rules.offsets, step.boxes
     low, high = (np.full(partial.rows.shape[0], limit) for limit in boxes.stages[step.rules.stage].place[position])
