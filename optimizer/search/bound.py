@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf, log
 
 import numpy as np
@@ -15,6 +14,8 @@ from optimizer.search.fit import SeriesRules
 __all__ = ["SeriesProgram", "ideal_series_fits", "stage_span"]
 
 Floats = NDArray[np.float64]
+OPTIMAL, INFEASIBLE = 0, 2
+"""The solver's own numbers for how it ended."""
 FAR = 15.0
 """More than any two speeds can lie apart, in logarithms: e^15 is three million."""
 
@@ -68,13 +69,6 @@ def ideal_series_fits(problem: Problem, spans: list[tuple[float, float]] | None)
     return wide and lowest <= start - rules.base + 1e-12 and start - rules.base <= highest + 1e-12
 
 
-@dataclass(frozen=True)
-class _Rows:
-    matrix: Floats
-    low: Floats
-    high: Floats
-
-
 class SeriesProgram:
     """Wants, sums and spans of ratio as a linear program; band choices are its whole numbers.
 
@@ -124,18 +118,18 @@ class SeriesProgram:
             row[self._starts[stage] + position] = 1
         return row
 
-    def rise(self, stage: int, position: int) -> Floats:
-        """Return the row that gives a position's log ratio less that of the first."""
-        row = self._row()
-        row[self._starts[stage] + position] += 1
-        row[self._starts[stage]] -= 1
-        return row
-
     @property
     def ratio(self) -> Floats:
         """The row that gives ln φ."""
         row = self._row()
         row[self._ratio] = 1
+        return row
+
+    @property
+    def delta(self) -> Floats:
+        """The row that gives the unevenness."""
+        row = self._row()
+        row[self._delta] = 1
         return row
 
     @property
@@ -187,20 +181,34 @@ class SeriesProgram:
             at += runs
 
     def least(self, objective: Floats, most: float = inf) -> float:
-        """Return the least value of a row with J up to `most`; infinity where nothing keeps the rules."""
+        """Return a lower bound of a row with J up to `most`: the least value itself, unless the solver gives up.
+
+        Infinity where nothing keeps the rules; minus infinity where the solver ends without an answer, which
+        bounds nothing.
+        """
         if not self.possible:
             return inf
         matrix = np.vstack([self._matrix, self.j])
         constraint = LinearConstraint(matrix, np.append(self._low, -inf), np.append(self._high, most))
         whole = np.zeros(self._size, dtype=np.int8)
         whole[self._choice :] = 1
-        result = milp(objective, constraints=constraint, bounds=self._bounds(), integrality=whole)
-        if result.status == 2:
-            return inf
-        if result.x is None:
-            raise ArithmeticError(f"the linear program of the series failed: {result.message}")
-        bound = result.mip_dual_bound
-        return float(result.fun if bound is None or not np.isfinite(bound) else min(result.fun, bound))
+        for presolve in (
+            True,
+            False,
+        ):  # the solver's presolve now and then ends in an error that plain solving does not
+            result = milp(
+                objective,
+                constraints=constraint,
+                bounds=self._bounds(),
+                integrality=whole,
+                options={"presolve": presolve},
+            )
+            if result.status == INFEASIBLE:
+                return inf
+            if result.status == OPTIMAL:
+                bound = result.mip_dual_bound
+                return float(min(result.fun, bound) if bound is not None and np.isfinite(bound) else result.fun)
+        return -inf
 
     def _bounds(self) -> Bounds:
         low, high = np.full(self._size, -inf), np.full(self._size, inf)

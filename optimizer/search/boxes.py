@@ -82,28 +82,26 @@ def boxes_by_program(program: SeriesProgram, spans: list[tuple[float, float]], m
     closed = boxes_at(rules, spans, most)
 
     def span(row: Floats, shift: float = 0.0) -> tuple[float, float]:
-        low = program.least(row, most)
-        return (low + shift - MARGIN, shift + MARGIN - program.least(-row, most))
+        return (program.least(row, most) + shift - MARGIN, shift + MARGIN - program.least(-row, most))
 
     if program.least(program.j, most) == inf:
         return replace(closed, first=(inf, -inf))
     first, last = span(program.speed(0), rules.base), span(program.speed(rules.speeds - 1), rules.base)
     ratio = span(program.ratio) if rules.speeds > 1 else closed.ratio
-    narrowed = replace(
-        closed,
-        ratio=_both(closed.ratio, ratio),
-        first=_both(closed.first, first),
-        last=_both(closed.last, last),
+    spread = 2 * (MARGIN - program.least(-program.delta, most))
+    narrowed = Boxes(
+        most,
+        min(closed.spread, spread),
+        _both(closed.ratio, ratio),
+        _both(closed.first, first),
+        _both(closed.last, last),
+        (),
     )
-    boxes = _with_stages(rules, spans, narrowed)
-    for stage, own in enumerate(boxes.stages):
-        for position in range(1, own.rise.shape[0]):
-            own.rise[position] = _both(own.rise[position], span(program.rise(stage, position)))
-    return boxes
+    return _with_stages(rules, spans, narrowed)
 
 
-def _both(a: Floats | tuple[float, float], b: tuple[float, float]) -> tuple[float, float]:
-    return (max(float(a[0]), b[0]), min(float(a[1]), b[1]))
+def _both(a: tuple[float, float], b: tuple[float, float]) -> tuple[float, float]:
+    return (max(a[0], b[0]), min(a[1], b[1]))
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,10 @@ import numpy as np
 
 from optimizer.records import Candidate, Extreme
 from optimizer.search.bound import SeriesProgram
+from optimizer.search.boxes import boxes_at, boxes_by_program
 from optimizer.search.limits import LimitReachedError, Meter, Stop
 from optimizer.search.space import Space
-from optimizer.search.threshold import Best, boxes_for, least
+from optimizer.search.threshold import Best, least
 
 __all__ = ["extremes"]
 
@@ -35,16 +36,16 @@ def extremes(space: Space, program: SeriesProgram, bound: float, best: Best, sto
     if best.candidate is None or _largest_disc(best.candidate) == 0:
         return ()
     threshold = best.j + space.problem.targets.slack
-    start = bound if bound > 0 else 0.0
-    return (
-        _least_timber(space, (program, start, threshold), best, stop),
-        _smallest_disc(space, (program, start, threshold), best, stop),
+    boxes = (
+        boxes_by_program(program, space.spans, threshold)
+        if bound > 0
+        else boxes_at(space.rules, space.spans, threshold)
     )
+    return (_least_timber(space, boxes, best, stop), _smallest_disc(space, boxes, best, stop))
 
 
-def _least_timber(space: Space, terms: tuple[SeriesProgram, float, float], best: Best, stop: Stop | None) -> Extreme:
+def _least_timber(space: Space, boxes: Boxes, best: Best, stop: Stop | None) -> Extreme:
     """Return the design of least timber: a limit on timber that rises until there is a design."""
-    boxes = boxes_for(space, *terms)
     floor = sum(
         float(index.pairs.timber_mm3.min(initial=inf)) * len(offsets)
         for index, offsets in zip(space.indexes, space.rules.offsets, strict=True)
@@ -66,9 +67,8 @@ def _least_timber(space: Space, terms: tuple[SeriesProgram, float, float], best:
     return Extreme(best_at="least timber", value=known.timber_mm3, proved=proved, candidate=known.candidate)
 
 
-def _smallest_disc(space: Space, terms: tuple[SeriesProgram, float, float], best: Best, stop: Stop | None) -> Extreme:
+def _smallest_disc(space: Space, boxes: Boxes, best: Best, stop: Stop | None) -> Extreme:
     """Return the design whose largest disc is smallest, by halving the list of discs that occur."""
-    boxes = boxes_for(space, *terms)
     assert best.candidate is not None
     known, value = best.candidate, _largest_disc(best.candidate)
     discs = np.unique(np.concatenate([index.pairs.disc_mm for index in space.indexes]))

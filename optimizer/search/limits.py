@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from math import inf
 from typing import Protocol
 
-__all__ = ["LimitReachedError", "Meter", "Stop", "Watch"]
+__all__ = ["AllowanceSpentError", "LimitReachedError", "Meter", "Stop", "Watch"]
 
 
 class Stop(Protocol):
@@ -25,11 +28,16 @@ class LimitReachedError(Exception):
     """A limit ended the search; the message is the reason."""
 
 
+class AllowanceSpentError(Exception):
+    """A pass has looked at more than it was allowed to."""
+
+
 class Meter:
     """Counts the combinations looked at and asks whether to go on."""
 
     def __init__(self, stop: Stop | None = None, watch: Watch | None = None) -> None:
         self.examined = 0
+        self._until = inf
         self._stop = stop
         self._watch = watch
 
@@ -40,11 +48,24 @@ class Meter:
         ------
         LimitReachedError
             Where the stopping rule says so.
+        AllowanceSpentError
+            Where an allowance is spent.
         """
         self.examined += combinations
+        if self.examined > self._until:
+            raise AllowanceSpentError
         reason = self._stop(self.examined) if self._stop else None
         if reason:
             raise LimitReachedError(reason)
+
+    @contextmanager
+    def allowance(self, combinations: int) -> Iterator[None]:
+        """Allow so many combinations within the block."""
+        self._until = self.examined + combinations
+        try:
+            yield
+        finally:
+            self._until = inf
 
     def tell(self, threshold: float) -> None:
         """Let the watcher know where the search is."""

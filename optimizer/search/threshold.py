@@ -13,16 +13,18 @@ from optimizer.records import Candidate
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
 from optimizer.search.chains import Designs
-from optimizer.search.limits import LimitReachedError, Meter
+from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Meter
 from optimizer.search.space import Space
 
-__all__ = ["Best", "Wish", "boxes_for", "least", "rise"]
+__all__ = ["Best", "Wish", "least", "rise"]
 
 FIRST_STEP = 1e-5
 GROWTH = 4.0
 """Factor between thresholds while passes cost next to nothing."""
 CHEAP = 20_000
 """Combinations looked at in a pass that costs next to nothing."""
+DEAR = 300_000
+"""Combinations after which a pass with boxes in closed form is begun again with narrower ones."""
 DEARER = 16.0
 """How much dearer a later pass may be than the one before it."""
 KEPT = 4096
@@ -71,7 +73,7 @@ def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter:
         meter.tell(threshold)
         before = meter.examined
         try:
-            found = least(space, boxes_for(space, program, start, threshold), meter)
+            found = _pass(space, program, (start, threshold), meter)
         except LimitReachedError as limit:
             return Best.none(bound, str(limit))
         if found:
@@ -91,11 +93,21 @@ def _careful_growth(space: Space) -> float:
     return float(DEARER ** (1 / free))
 
 
-def boxes_for(space: Space, program: SeriesProgram, bound: float, threshold: float) -> Boxes:
-    """Return the boxes of a threshold: in closed form where J can be 0, else by the linear program."""
-    if bound > 0:
-        return boxes_by_program(program, space.spans, threshold)
-    return boxes_at(space.rules, space.spans, threshold)
+def _pass(space: Space, program: SeriesProgram, span: tuple[float, float], meter: Meter) -> Best | None:
+    """Return the best design with J up to the threshold `span[1]`, or nothing.
+
+    Boxes in closed form do where J can be 0 or where little is left to look at; the linear program narrows them
+    when that turns out dear.
+    """
+    bound, threshold = span
+    closed = boxes_at(space.rules, space.spans, threshold)
+    if bound <= 0:
+        return least(space, closed, meter)
+    try:
+        with meter.allowance(DEAR):
+            return least(space, closed, meter)
+    except AllowanceSpentError:
+        return least(space, boxes_by_program(program, space.spans, threshold), meter)
 
 
 def least(space: Space, boxes: Boxes, meter: Meter, timber_most: float = inf, wish: Wish = "j") -> Best | None:
