@@ -206,8 +206,8 @@ class SeriesProgram:
             if result.status == INFEASIBLE:
                 return inf
             if result.status == OPTIMAL:
-                bound = result.mip_dual_bound
-                return float(min(result.fun, bound) if bound is not None and np.isfinite(bound) else result.fun)
+                value, bound = float(result.fun or 0.0), result.mip_dual_bound
+                return min(value, float(bound)) if bound is not None and np.isfinite(bound) else value
         return -inf
 
     def _bounds(self) -> Bounds:

@@ -8,7 +8,7 @@ import numpy as np
 
 from optimizer.records import Candidate, Extreme
 from optimizer.search.bound import SeriesProgram
-from optimizer.search.boxes import boxes_at, boxes_by_program
+from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
 from optimizer.search.limits import LimitReachedError, Meter, Stop
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, least
