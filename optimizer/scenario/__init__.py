@@ -1,0 +1,29 @@
+"""What a maker may state, with the reader of the file it is stated in."""
+
+from optimizer.scenario.belt import Belt
+from optimizer.scenario.listing import ChangedLimit, DefaultUsed
+from optimizer.scenario.load import load_scenario
+from optimizer.scenario.scenario import Scenario
+from optimizer.scenario.schema import scenario_schema
+from optimizer.scenario.shop import Band, Making, Motor, Series, Shaft
+from optimizer.scenario.side import Side
+from optimizer.scenario.stage import BeltStage, Budget, FixedStage, Stage
+
+__all__ = [
+    "Band",
+    "Belt",
+    "BeltStage",
+    "Budget",
+    "ChangedLimit",
+    "DefaultUsed",
+    "FixedStage",
+    "Making",
+    "Motor",
+    "Scenario",
+    "Series",
+    "Shaft",
+    "Side",
+    "Stage",
+    "load_scenario",
+    "scenario_schema",
+]

@@ -1,0 +1,95 @@
+"""The reader of a maker's file."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import tomllib
+from collections.abc import Iterator
+from typing import Any, get_args
+
+from pydantic import ValidationError
+
+from optimizer.errors import Fault, ScenarioError
+from optimizer.scenario.faults import faults_of
+from optimizer.scenario.places import inside
+from optimizer.scenario.scenario import Scenario, Units
+from optimizer.scenario.stated import Reading
+
+__all__ = ["load_scenario"]
+
+_WHERE = re.compile(r"(?P<what>.*?) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)")
+
+
+def load_scenario(text: str, name: str) -> Scenario:
+    """Read a maker's file.
+
+    Parameters
+    ----------
+    text
+        The file's contents, TOML.
+    name
+        The file's name, kept with the scenario.
+
+    Raises
+    ------
+    ScenarioError
+        With every fault of the file, in its order.
+    """
+    raw = _tables(text)
+    units = raw.get("units")
+    reading = Reading(units if isinstance(units, str) and units in get_args(Units) else "mm")
+    try:
+        scenario = Scenario.model_validate(raw, context=reading)
+    except ValidationError as error:
+        raise ScenarioError(_in_file_order(faults_of(error), raw)) from None
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    return scenario.model_copy(update={"name": name, "sha256": digest, "reasons": tuple(_reasons(raw, ""))})
+
+
+def _tables(text: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text.removeprefix("\ufeff"))
+    except tomllib.TOMLDecodeError as error:
+        raise ScenarioError([_syntax_fault(str(error), text)]) from None
+
+
+def _syntax_fault(said: str, text: str) -> Fault:
+    return Fault("file", said)
+
+
+def _reasons(raw: object, place: str) -> Iterator[tuple[str, str]]:
+    """Yield the place of every changed limit that has a reason, with the reason."""
+    if isinstance(raw, dict):
+        if "value" in raw and isinstance(raw.get("reason"), str):
+            yield place, raw["reason"].strip()
+            return
+        for key, value in raw.items():
+            yield from _reasons(value, inside(place, key))
+    elif isinstance(raw, list):
+        for index, value in enumerate(raw):
+            yield from _reasons(value, f"{place}[{index}]")
+
+
+def _in_file_order(faults: list[Fault], raw: dict[str, Any]) -> list[Fault]:
+    order = {place: number for number, place in enumerate(_places(raw, ""))}
+
+    def rank(fault: Fault) -> tuple[int, str, str]:
+        place = fault.where
+        while place and place not in order:
+            place = re.sub(r"(\.?[^.\[\]]+|\[\d+\])$", "", place) if place[-1] != "." else place[:-1]
+        return order.get(place, -1), fault.where, fault.what
+
+    return sorted(faults, key=rank)
+
+
+def _places(raw: object, place: str) -> Iterator[str]:
+    """Yield every place of the file in its order."""
+    if place:
+        yield place
+    if isinstance(raw, dict):
+        for key, value in raw.items():
+            yield from _places(value, inside(place, key))
+    elif isinstance(raw, list):
+        for index, value in enumerate(raw):
+            yield from _places(value, f"{place}[{index}]")

@@ -1,0 +1,216 @@
+"""What a maker states of the motor, the bands, the series, the making, the shafts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from math import inf
+from typing import Annotated, Any, ClassVar, Literal
+
+from pydantic import BeforeValidator, Field
+
+from optimizer.errors import Fault
+from optimizer.quantities import (
+    LENGTH,
+    NUMBER,
+    POWER,
+    RIM_SPEED,
+    SHARE,
+    SPEED,
+    show_length,
+)
+from optimizer.scenario.stated import Stated, rule
+from optimizer.scenario.values import LONGEST_MM, Default, Name, Quantity, Whole, as_step_pitch
+
+__all__ = ["Band", "Making", "Motor", "Series", "Shaft", "StepPitch"]
+
+ShaftSpeed = Annotated[float, Quantity(SPEED, most=60_000, above=True)]
+Size = Annotated[float, Quantity(LENGTH, most=LONGEST_MM, above=True)]
+Turns = Literal["clockwise", "anticlockwise"]
+Mount = Literal["fixed", "slide", "hinge"]
+StepPitch = Literal["layers", "faced"]
+OURS = "this project's own measure"
+
+
+class Motor(Stated):
+    """The motor that drives the first shaft."""
+
+    stand_ins: ClassVar[Mapping[str, Any]] = {"speed": 1000}
+
+    speed_rpm: ShaftSpeed = Field(alias="speed")
+    """Full-load speed on the nameplate."""
+    power_kw: Annotated[float, Quantity(POWER, most=1000, above=True)] | None = Field(None, alias="power")
+    """Rated power on the nameplate."""
+    turns: Annotated[
+        Turns, Default("IEC 60034-8 looks at the shaft end; the direction is common practice, no source")
+    ] = "anticlockwise"
+    """Direction of turning, seen from the pulley end."""
+
+
+class Band(Stated):
+    """A span of spindle speeds for one kind of work."""
+
+    stand_ins: ClassVar[Mapping[str, Any]] = {"name": "band", "from": 1, "to": 2}
+
+    name: Name
+    from_rpm: ShaftSpeed = Field(alias="from")
+    """Slowest speed of the band."""
+    to_rpm: ShaftSpeed = Field(alias="to")
+    """Fastest speed of the band."""
+    want: Annotated[Whole, Field(ge=1, le=18), Default()] = 1
+    """Least number of distinct speeds in the band."""
+
+    @rule("from_rpm", "to_rpm")
+    def _rises(self) -> Iterator[Fault]:
+        if self.from_rpm >= self.to_rpm:
+            yield Fault(
+                "to",
+                "the band ends at or below its start",
+                f"{self.to_rpm:g} rpm",
+                f"above {self.from_rpm:g} rpm",
+                "write the slower speed as from",
+            )
+
+
+class Series(Stated):
+    """What the whole series of spindle speeds must keep, with what counts as better."""
+
+    ends: Annotated[float, Quantity(SHARE, most=0.5, limit=True), Default()] = 0.03
+    """Share by which the outermost band edges are widened."""
+    distinct: Annotated[float, Quantity(SHARE, most=0.5, limit=True), Default()] = 0.04
+    """Share by which two speeds must differ to count as two."""
+    never_above_rpm: Annotated[float, Quantity(SPEED, most=60_000, above=True, limit=True)] = Field(
+        inf, alias="never_above"
+    )
+    """No spindle speed is above this."""
+    end_miss: Annotated[float, Quantity(SHARE, most=1.0, above=True, limit=True), Default(OURS)] = 0.10
+    """Limit of the end miss, as a natural logarithm."""
+    unevenness: Annotated[float, Quantity(SHARE, most=1.0, above=True, limit=True), Default(OURS)] = 0.10
+    """Limit of the unevenness, as a natural logarithm."""
+    end_weight: Annotated[float, Quantity(NUMBER, most=1000), Default(OURS)] = 1.0
+    """Weight of the end miss in what is minimised."""
+    unevenness_weight: Annotated[float, Quantity(NUMBER, most=1000), Default(OURS)] = 1.0
+    """Weight of the unevenness in what is minimised."""
+    slack: Annotated[float, Quantity(SHARE, most=0.5), Default(OURS)] = 0.005
+    """How far from the best the designs may lie among which the extremes are sought."""
+
+    @rule("end_weight", "unevenness_weight")
+    def _something_counts(self) -> Iterator[Fault]:
+        if self.end_weight == self.unevenness_weight == 0:
+            yield Fault("end_weight", "both weights are 0, so no design is better than another", "0", "one above 0")
+
+
+class Making(Stated):
+    """What the shop can glue up, swing, turn."""
+
+    largest_blank_mm: Annotated[float, Quantity(LENGTH, least=10.0, most=LONGEST_MM, limit=True)] = Field(
+        inf, alias="largest_blank"
+    )
+    """The largest disc that can be glued up and swung."""
+    truing_mm: Annotated[float, Quantity(LENGTH, most=100.0, limit=True), Default()] = Field(4.0, alias="truing")
+    """Diameter lost in truing a blank."""
+    turn_to_mm: Annotated[float, Quantity(LENGTH, least=0.01, most=25.0), Default()] = Field(0.5, alias="turn_to")
+    """Finest difference of diameters that is turned."""
+    grid_mm: Annotated[float, Quantity(LENGTH, least=0.1, most=100.0), Default()] = Field(5.0, alias="grid")
+    """Step of the listed sizes of turned sides."""
+    rise_mm: Annotated[float, Quantity(LENGTH, most=500.0, limit=True), Default("as turn_to")] = Field(
+        0.5, alias="rise"
+    )
+    """Least difference of neighbouring steps that are not equal."""
+    layer_mm: Annotated[float, Quantity(LENGTH, least=0.5, most=200.0)] | None = Field(None, alias="layer")
+    """Thickness of one glued layer."""
+    step_pitch: Annotated[
+        StepPitch | float, BeforeValidator(as_step_pitch), Default("layers where a layer is given, otherwise faced")
+    ] = "faced"
+    """Width of a step along the shaft: whole layers, faced to the least, or a width [mm]."""
+    wall_mm: Annotated[float, Quantity(LENGTH, most=200.0, limit=True), Default()] = Field(4.0, alias="wall")
+    """Least timber beside a groove, and between a groove and the hub."""
+    rim_speed_m_s: Annotated[float, Quantity(RIM_SPEED, most=200.0, above=True, limit=True), Default()] = Field(
+        20.0, alias="rim_speed"
+    )
+    """Greatest speed of a timber rim; no published limit for wooden pulleys was found."""
+
+    def completed(self) -> None:
+        """Take the least rise from the finest turning, and whole layers where a layer is given."""
+        self.fill(rise_mm=self.turn_to_mm, step_pitch="faced" if self.layer_mm is None else "layers")
+
+    @rule("layer_mm", "step_pitch")
+    def _layers_have_a_thickness(self) -> Iterator[Fault]:
+        if self.step_pitch == "layers" and self.layer_mm is None:
+            yield Fault(
+                "step_pitch",
+                "whole layers need the thickness of a layer",
+                '"layers"',
+                '"faced" or a width',
+                "add layer",
+            )
+
+    @rule("largest_blank_mm", "truing_mm")
+    def _something_is_left_of_a_blank(self) -> Iterator[Fault]:
+        if self.truing_mm >= self.largest_blank_mm:
+            yield Fault(
+                "truing",
+                "truing takes all of the largest blank",
+                show_length(self.truing_mm),
+                f"below {show_length(self.largest_blank_mm)}",
+            )
+
+
+class Shaft(Stated):
+    """A shaft with what sits on it; the motor and the spindle exist without being stated."""
+
+    stand_ins: ClassVar[Mapping[str, Any]] = {"name": "shaft"}
+
+    name: Name
+    diameter_mm: Annotated[float, Quantity(LENGTH, least=1.0, most=500.0)] | None = Field(None, alias="diameter")
+    hub_mm: Annotated[float, Quantity(LENGTH, least=1.0, most=1000.0), Default("the shaft's diameter")] | None = Field(
+        None, alias="hub"
+    )
+    """Outside diameter of what carries the cone; the shaft's own where nothing is stated."""
+    room_mm: Size = Field(inf, alias="room")
+    """Length of shaft for all that sits on it."""
+    beside_mm: Annotated[float, Quantity(LENGTH, most=LONGEST_MM)] = Field(0.0, alias="beside")
+    """Length of the room that other things take."""
+    mount: Annotated[Mount, Default("a shaft stays where it is unless it is said to move")] = "fixed"
+    on: Name | None = None
+    """The shaft whose moving part carries this one's mount; nothing where the frame does."""
+    never_above_rpm: Annotated[float, Quantity(SPEED, most=60_000, above=True, limit=True)] = Field(
+        inf, alias="never_above"
+    )
+    """The shaft never runs faster."""
+
+    @property
+    def slides(self) -> bool:
+        """Whether the shaft's own mount moves."""
+        return self.mount != "fixed"
+
+    def completed(self) -> None:
+        """Take the hub for the bare shaft, and the frame for no carrier."""
+        self.fill(hub_mm=self.diameter_mm)
+        if self.on == "frame":
+            self.__dict__["on"] = None
+
+    @rule("diameter_mm", "hub_mm")
+    def _hub_is_over_the_shaft(self) -> Iterator[Fault]:
+        if self.hub_mm is not None and self.diameter_mm is not None and self.hub_mm < self.diameter_mm:
+            yield Fault(
+                "hub",
+                "the hub is smaller than the shaft it sits on",
+                show_length(self.hub_mm),
+                f"{show_length(self.diameter_mm)} or more",
+                "hub is the outside diameter of what carries the cone",
+            )
+
+    @rule("room_mm", "beside_mm")
+    def _room_is_left(self) -> Iterator[Fault]:
+        if self.beside_mm >= self.room_mm:
+            yield Fault(
+                "beside",
+                "other things take all of the room",
+                show_length(self.beside_mm),
+                f"below {show_length(self.room_mm)}",
+            )
+
+    @rule("name", "on")
+    def _rides_on_another(self) -> Iterator[Fault]:
+        if self.on == self.name:
+            yield Fault("on", "a shaft cannot ride on itself", f'"{self.on}"', 'another shaft, or "frame"')

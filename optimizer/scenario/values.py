@@ -1,0 +1,235 @@
+"""How single values of a scenario are read: quantities with their bounds, names, lists."""
+
+from __future__ import annotations
+
+import difflib
+import unicodedata
+from dataclasses import dataclass
+from math import inf, isinf
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler, Strict, ValidationInfo
+from pydantic_core import CoreSchema, core_schema
+
+from optimizer.quantities import LENGTH, SHARE, Kind, QuantityError, as_written, quantity, show_length
+from optimizer.scenario.stated import Reading
+
+__all__ = [
+    "PRACTICE",
+    "Default",
+    "Diameter",
+    "Flag",
+    "Name",
+    "Note",
+    "Pair",
+    "Quantity",
+    "Whole",
+    "as_counts",
+    "as_lengths",
+    "as_pair",
+    "as_several",
+    "show",
+    "as_step_pitch",
+    "units_of",
+]
+
+PRACTICE = "common practice, no source"
+"""What is said of a default that no text backs."""
+LONGEST_MM = 5000.0
+"""No size of a shop machine is larger [mm]."""
+_LONGEST_TEXT = {"name": 80, "note": 2000}
+
+
+@dataclass(frozen=True)
+class Default:
+    """Says that a field's default is listed in results, with where it comes from."""
+
+    source: str = PRACTICE
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """How a number with a unit is read, with the range it must lie in."""
+
+    kind: Kind
+    least: float = 0.0
+    most: float = inf
+    above: bool = False
+    """Whether the least itself is refused."""
+    limit: bool = False
+    """Whether the maker may change it with a reason: `{ value = …, reason = "…" }`."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Read before pydantic looks at the value."""
+        return core_schema.with_info_before_validator_function(self.read, handler(source))
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        """Return the schema of the value as a maker writes it."""
+        del core, handler
+        plain: list[dict[str, Any]] = [{"type": "number"}, {"type": "string"}]
+        if not self.limit:
+            return {"anyOf": plain}
+        reasoned = {
+            "type": "object",
+            "properties": {"value": {"anyOf": plain}, "reason": {"type": "string"}},
+            "required": ["value"],
+            "additionalProperties": False,
+        }
+        return {"anyOf": [*plain, reasoned]}
+
+    def read(self, value: object, info: ValidationInfo) -> object:
+        """Return the value in the unit of its kind."""
+        if value is None or (not isinstance(info.context, Reading) and isinstance(value, float) and isinf(value)):
+            return value
+        units = units_of(info)
+        stated = self._without_reason(value) if isinstance(value, dict) else value
+        result = quantity(stated, self.kind, units if self.kind is LENGTH else "")
+        if result < self.least or (self.above and result <= self.least):
+            what = "this must be above 0" if self.least == 0 else "this is too small"
+            raise QuantityError(what, as_written(stated), self._range(units), self._advice(stated, units))
+        if result > self.most:
+            raise QuantityError(
+                "this is too large", as_written(stated), self._range(units), self._advice(stated, units)
+            )
+        return result
+
+    def _without_reason(self, value: dict[str, object]) -> object:
+        if not self.limit:
+            raise QuantityError("this takes a plain value, not a table", as_written(value), self.kind.example)
+        if "value" not in value or value.keys() - {"value", "reason"}:
+            raise QuantityError("this table is not that of a changed limit", as_written(value), "{ value, reason }")
+        reason = value.get("reason", "")
+        if not isinstance(reason, str):
+            raise QuantityError("the reason of a changed limit must be text", as_written(reason), "text in quotes")
+        return value["value"]
+
+    def _range(self, units: str) -> str:
+        least = f"above {show(self.least, self.kind, units)}" if self.above else show(self.least, self.kind, units)
+        if self.most == inf:
+            return least if self.above else f"{least} or more"
+        return f"{least}{' up' if self.above else ''} to {show(self.most, self.kind, units)}"
+
+    def _advice(self, stated: object, units: str) -> str:
+        if self.kind is LENGTH and not isinstance(stated, str):
+            return f"check the unit: a bare number is in {units}, the file's units"
+        if self.kind is SHARE and isinstance(stated, int | float) and stated >= 1:
+            return f'write "{stated:g} %" if per cent are meant'
+        return ""
+
+
+def units_of(info: ValidationInfo) -> str:
+    """Return the units of bare lengths."""
+    return info.context.units if isinstance(info.context, Reading) else "mm"
+
+
+def show(value: float, kind: Kind, units: str) -> str:
+    """Write a value with its unit.
+
+    Examples
+    --------
+    >>> show(114.3, LENGTH, "in"), show(0.03, SHARE, "mm"), show(20, RIM_SPEED, "mm"), show(1420, SPEED, "mm")
+    ('4.5 in', '3 %', '20 m/s', '1420 rpm')
+    """
+    if kind is LENGTH:
+        return show_length(value, units)
+    if kind is SHARE:
+        return f"{100 * value:.10g} %"
+    return f"{value:.10g} {kind.unit}".strip()
+
+
+def _text(value: str, most: int) -> str:
+    strange = [c for c in value if unicodedata.category(c) in ("Cc", "Zl", "Zp", "Cs") or _turns_text(c)]
+    if strange:
+        raise QuantityError(
+            "control characters cannot be shown", as_written(value), "letters, digits, signs", "leave them out"
+        )
+    plain = unicodedata.normalize("NFC", value).strip()
+    if not plain:
+        raise QuantityError("this must not be empty", as_written(value), "some text")
+    if len(plain) > most:
+        raise QuantityError("this is too long", as_written(value), f"at most {most} characters")
+    return plain
+
+
+def _turns_text(character: str) -> bool:
+    """Tell whether a character changes the direction of the text after it."""
+    return character in "\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+
+
+def _name(value: str) -> str:
+    return _text(value, _LONGEST_TEXT["name"])
+
+
+def _note(value: str) -> str:
+    lines = value.replace("\r\n", "\n").split("\n")
+    joined = "\n".join(_text(line.replace("\t", " "), _LONGEST_TEXT["note"]) if line.strip() else "" for line in lines)
+    return joined.strip()
+
+
+def as_pair(value: object) -> object:
+    """Turn one value into the pair that begins and ends with it."""
+    if isinstance(value, list | tuple):
+        if len(value) != 2:
+            raise QuantityError("this takes one value, or two: least, most", as_written(value), "[least, most]")
+        return value
+    return (value, value)
+
+
+def as_two(value: object) -> object:
+    """Refuse all but a list of two."""
+    if not isinstance(value, list | tuple) or len(value) != 2:
+        raise QuantityError("this takes two values: least, most", as_written(value), "[least, most]")
+    return value
+
+
+_STEP_WIDTH = Quantity(LENGTH, least=1.0, most=1000.0)
+Name = Annotated[str, AfterValidator(_name)]
+"""A short text on one line."""
+Note = Annotated[str, AfterValidator(_note)]
+"""A text of any number of lines."""
+Whole = Annotated[int, Strict()]
+Flag = Annotated[bool, Strict()]
+Diameter = Annotated[float, Quantity(LENGTH, least=5.0, most=LONGEST_MM)]
+"""Diameter of a pulley, a step or a disc [mm]."""
+Pair = Annotated[tuple[Diameter, Diameter], BeforeValidator(as_two)]
+
+
+def as_step_pitch(value: object, info: ValidationInfo) -> object:
+    """Read a step pitch: a word, or a width [mm]."""
+    if value in ("layers", "faced"):
+        return value
+    if isinstance(value, str) and value[:1].isalpha():
+        raise QuantityError("this is none of the words allowed here", as_written(value), '"layers", "faced" or a width')
+    return _STEP_WIDTH.read(value, info)
+
+
+def as_lengths(value: object) -> object:
+    """Check the shape of a belt's lengths: a word, or a list."""
+    words = ("stock", "metric stock", "inch stock", "any")
+    if isinstance(value, str):
+        if value not in words:
+            near = difflib.get_close_matches(value.lower(), words, n=1)
+            raise QuantityError(
+                "this is none of the words allowed here",
+                as_written(value),
+                f"{', '.join(map(as_written, words))} or a list of lengths",
+                f"did you mean {as_written(near[0])}?" if near else "put a single length in square brackets",
+            )
+        return value
+    if not isinstance(value, list | tuple):
+        raise QuantityError("lengths are a word or a list", as_written(value), "a list in square brackets")
+    return as_several(value)
+
+
+def as_several(value: object) -> object:
+    """Refuse all but a list that has something in it."""
+    if not isinstance(value, list | tuple):
+        raise QuantityError(
+            "this must be a list", as_written(value), "a list in square brackets", f"write [{as_written(value)}]"
+        )
+    return value
+
+
+def as_counts(value: object) -> object:
+    """Turn one number of positions into a list of one."""
+    return value if isinstance(value, list | tuple) else [value]
