@@ -20,6 +20,9 @@ __all__ = [
 
 Standard = Literal["metric", "inch"]
 
+EDGE = 1e-9
+"""Rounding that does not move a diameter into another row."""
+
 
 class Groove(Entry):
     """The groove, or the plain rim, that a belt runs on at one diameter."""
@@ -50,7 +53,9 @@ class AngleRow(Entry):
 
     def holds_from(self, size: float) -> bool:
         """Tell whether the diameter has reached this row."""
-        return size >= self.at_least if self.at_least is not None else size > (self.above or 0.0)
+        if self.at_least is not None:
+            return size >= self.at_least - EDGE
+        return size > (self.above or 0.0) + EDGE
 
 
 class GrooveRow(Entry):
@@ -199,7 +204,7 @@ def _v_groove(section: Section, datum_mm: float, row: GrooveRow) -> Groove:
     factor = INCH_MM if row.unit == "in" else 1.0
     shift = 2 * section.above_mm if row.outside_less_datum is None else row.outside_less_datum * factor
     size = (datum_mm + (shift if row.measured == "outside" else 0.0)) / factor
-    angle = next((a for a in reversed(row.angles) if a.holds_from(size + 1e-9)), row.angles[0])
+    angle = next((a for a in reversed(row.angles) if a.holds_from(size)), row.angles[0])
     reckoned = section.datum_width_mm + shift * tan(radians(angle.deg / 2))
     return Groove(
         kind="v",
