@@ -1,0 +1,65 @@
+"""All checks of a machine, recomputed from its scenario with the final outside diameters."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.checks.along import pitch_checks, room_checks
+from optimizer.checks.contact import contact_checks
+from optimizer.checks.given import given_checks
+from optimizer.checks.running import belt_and_rim_checks, shaft_checks
+from optimizer.checks.sizes import cone_checks
+from optimizer.checks.spindle import spindle_checks
+from optimizer.checks.stated import Machine, read_machine
+from optimizer.checks.travel import travel_checks
+from optimizer.checks.verdict import Check, Skipped
+from optimizer.records.built import BuiltMachine
+from optimizer.scenario import Scenario
+
+__all__ = ["check_design", "skipped_checks"]
+
+
+def check_design(scenario: Scenario, built: BuiltMachine) -> tuple[Check, ...]:
+    """Return every check that can be made of a machine.
+
+    Nothing of the search is used: diameters are turned from outside to datum and pitch anew, every
+    position's own centre distance is found by halving an interval, windows and limits are worked out from
+    the maker's statements.
+
+    Parameters
+    ----------
+    scenario
+        What the maker stated.
+    built
+        The final outside diameters with the belts.
+
+    Returns
+    -------
+    Checks in the order speeds, stages from the motor on, shafts.
+
+    Raises
+    ------
+    ValueError
+        The machine does not have the belt stages of the scenario.
+    """
+    return tuple(item for item in _all(read_machine(scenario, built)) if isinstance(item, Check))
+
+
+def skipped_checks(scenario: Scenario, built: BuiltMachine) -> tuple[Skipped, ...]:
+    """Return every check that cannot be made, with what is missing; arguments as in `check_design`."""
+    return tuple(item for item in _all(read_machine(scenario, built)) if isinstance(item, Skipped))
+
+
+def _all(machine: Machine) -> Iterator[Check | Skipped]:
+    making = machine.scenario.making
+    yield from spindle_checks(machine)
+    for pair in machine.pairs:
+        yield from travel_checks(pair)
+        yield from contact_checks(pair)
+        yield from given_checks(pair)
+        yield from cone_checks(pair.driver, making, falling=False)
+        yield from cone_checks(pair.driven, making, falling=True)
+        yield from pitch_checks(pair, making)
+        yield from belt_and_rim_checks(pair, making)
+    yield from room_checks(machine)
+    yield from shaft_checks(machine)

@@ -1,0 +1,142 @@
+"""Checks of the spindle speeds: each one, the bands, the ends, how even they are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from math import exp, isinf, log
+
+from optimizer.checks.stated import Machine
+from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
+from optimizer.scenario import Band
+from optimizer.series import Evenness, unevenness
+
+__all__ = ["spindle_checks"]
+
+PRACTICE = "common practice, no source"
+STATED = "stated by the maker"
+ADVISED_ENDS = 3.0
+ADVISED_SHARE = 0.10
+"""Share of φ − 1 by which a speed may miss its place in the series."""
+ADVICE = "ISO 229, from memory: 10(φ - 1) per cent"
+EDGE = 1e-9
+
+
+def spindle_checks(machine: Machine) -> Iterator[Check | Skipped]:
+    """Yield the checks of the speeds that the whole chain makes."""
+    speeds = [rpm for rpm, _ in machine.speeds]
+    fit = unevenness([log(rpm) for rpm in speeds])
+    yield from _each(machine, fit)
+    yield from _distinct(machine)
+    yield from _outer(machine)
+    yield from _bands(machine)
+    yield from _ends(machine)
+    yield from _evenness(machine, fit)
+    yield from _moves(machine)
+
+
+def _each(machine: Machine, fit: Evenness) -> Iterator[Check]:
+    """Yield for every speed how far it lies from its place in the nearest even series."""
+    limit = 100 * ADVISED_SHARE * (exp(fit.log_ratio) - 1)
+    for number, (rpm, chosen) in enumerate(machine.speeds):
+        even = fit.start + number * fit.log_ratio
+        names = ", ".join(f"{p + 1} of {pair.key}" for pair, p in zip(machine.pairs, chosen, strict=True))
+        note = f"{rpm:.1f} rpm by positions {names}; even would be {exp(even):.1f} rpm"
+        where = f"speed {number + 1}"
+        off = 100 * abs(log(rpm) - even)
+        if len(machine.speeds) > 1:
+            yield at_most(Rule("speed in its place", "advice", limit, "%", ADVICE), where, off, note)
+
+
+def _distinct(machine: Machine) -> Iterator[Check]:
+    """Yield the check of the two neighbouring speeds that are closest."""
+    gaps = [
+        (100 * (upper / lower - 1), number)
+        for number, ((lower, _), (upper, _)) in enumerate(pairwise(machine.speeds), 1)
+    ]
+    if gaps:
+        least, number = min(gaps)
+        rule = Rule("distinct speeds", "limit", 100 * machine.scenario.series.distinct, "%", PRACTICE)
+        yield at_least(rule, f"speeds {number} and {number + 1}", least, "least step between neighbours")
+
+
+def _outer(machine: Machine) -> Iterator[Check | Skipped]:
+    """Yield the check of the fastest speed against the one never to be passed."""
+    most = machine.scenario.series.never_above_rpm
+    if isinf(most):
+        yield Skipped(name="fastest speed", where="spindle", why="no speed is stated that is never to be passed")
+        return
+    yield at_most(Rule("fastest speed", "limit", most, "rpm", STATED), "spindle", machine.speeds[-1][0])
+
+
+def _bands(machine: Machine) -> Iterator[Check | Skipped]:
+    """Yield for every band how many of the wanted speeds it has."""
+    bands = machine.scenario.bands
+    if not bands:
+        yield Skipped(name="bands", where="band", why="no band is stated")
+    for number, band in enumerate(bands):
+        low, high, closed = _edges(band, bands, machine.scenario.series.ends)
+        inside = [rpm for rpm, _ in machine.speeds if _counts(rpm, low, high, closed)]
+        note = f"{band.name}: " + (", ".join(f"{rpm:.1f}" for rpm in inside) + " rpm" if inside else "none")
+        rule = Rule("speeds in the band", "limit", float(band.want), "speeds", STATED)
+        yield at_least(rule, f"band[{number}]", float(len(inside)), note)
+
+
+def _edges(band: Band, bands: tuple[Band, ...], ends: float) -> tuple[float, float, bool]:
+    """Return a band's edges, the outermost widened, with whether the upper edge counts."""
+    bottom, top = min(b.from_rpm for b in bands), max(b.to_rpm for b in bands)
+    low = band.from_rpm / (1 + ends) if band.from_rpm == bottom else band.from_rpm
+    closed = band.to_rpm == top
+    return low, band.to_rpm * (1 + ends) if closed else band.to_rpm, closed
+
+
+def _counts(rpm: float, low: float, high: float, closed: bool) -> bool:
+    """Tell whether a speed counts between two edges; an edge speed counts in the upper band."""
+    if rpm < low * (1 - EDGE):
+        return False
+    return rpm <= high * (1 + EDGE) if closed else rpm < high * (1 - EDGE)
+
+
+def _ends(machine: Machine) -> Iterator[Check | Skipped]:
+    """Yield the checks of how far the outer speeds lie from where the bands begin and end."""
+    bands, series = machine.scenario.bands, machine.scenario.series
+    if not bands:
+        yield Skipped(name="end miss", where="spindle", why="no band is stated")
+        return
+    lo, hi = min(b.from_rpm for b in bands), max(b.to_rpm for b in bands)
+    slowest, fastest = machine.speeds[0][0], machine.speeds[-1][0]
+    if len(machine.speeds) == 1:
+        miss, note = abs(log(slowest) - log(lo * hi) / 2), f"{slowest:.1f} rpm against the middle of the bands"
+    else:
+        miss = max(abs(log(slowest / lo)), abs(log(fastest / hi)))
+        note = f"{slowest:.1f} to {fastest:.1f} rpm against {lo:g} to {hi:g} rpm"
+    yield at_most(Rule("end miss", "limit", 100 * series.end_miss, "%", PRACTICE), "spindle", 100 * miss, note)
+    yield at_most(Rule("usual end miss", "advice", ADVISED_ENDS, "%", PRACTICE), "spindle", 100 * miss, note)
+
+
+def _evenness(machine: Machine, fit: Evenness) -> Iterator[Check | Skipped]:
+    """Yield the checks of unevenness; without bands it is only advised, as nothing is asked of the speeds."""
+    series = machine.scenario.series
+    note = f"nearest even series: {exp(fit.start):.1f} rpm, ratio {exp(fit.log_ratio):.4f}"
+    value = 100 * fit.delta
+    if machine.scenario.bands:
+        rule = Rule("unevenness", "limit", 100 * series.unevenness, "%", PRACTICE)
+        yield at_most(rule, "spindle", value, note)
+    else:
+        yield Skipped(name="unevenness", where="spindle", why="no band is stated, so nothing is asked of it")
+    advised = 100 * ADVISED_SHARE * (exp(fit.log_ratio) - 1)
+    if len(machine.speeds) > 1:
+        yield at_most(Rule("usual unevenness", "advice", advised, "%", ADVICE), "spindle", value, note)
+
+
+def _moves(machine: Machine) -> Iterator[Check]:
+    """Yield the advice on changes between neighbouring speeds that move more than one belt."""
+    if len(machine.pairs) < 2:
+        return
+    changes = [
+        sum(a != b for a, b in zip(lower, upper, strict=True)) for (_, lower), (_, upper) in pairwise(machine.speeds)
+    ]
+    if changes:
+        rule = Rule("changes that move several belts", "advice", len(changes) / 2, "changes", PRACTICE)
+        many = sum(moved > 1 for moved in changes)
+        yield at_most(rule, "spindle", float(many), f"of {len(changes)} from one speed to the next")

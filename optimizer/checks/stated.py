@@ -1,0 +1,183 @@
+"""What the checks know of a machine: the maker's statements beside the final diameters."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import product
+from math import isnan, prod
+
+from optimizer.catalogue.entry import Section
+from optimizer.catalogue.grooves import groove
+from optimizer.catalogue.lines import pitch_length_mm, shifts
+from optimizer.catalogue.sections import section
+from optimizer.checks.belt import own_centre_mm
+from optimizer.records.built import BuiltMachine, BuiltStage
+from optimizer.scenario import BeltStage, FixedStage, Scenario, Shaft, Side
+
+__all__ = ["Cone", "Machine", "Pair", "read_machine"]
+
+
+@dataclass(frozen=True)
+class Cone:
+    """One side of a belt stage with its final diameters, positions from the slowest."""
+
+    key: str
+    """Place in the scenario, such as `stage[0].driver`."""
+    side: Side
+    shaft: Shaft
+    section: Section
+    outside_mm: tuple[float, ...]
+    turned: tuple[bool, ...]
+
+    @property
+    def positions(self) -> int:
+        """Number of steps."""
+        return len(self.outside_mm)
+
+    @cached_property
+    def datum_mm(self) -> tuple[float, ...]:
+        """Datum diameter of every step."""
+        shift = shifts(self.section, self.side.groove).outside_less_datum
+        return tuple(size - shift for size in self.outside_mm)
+
+    @cached_property
+    def pitch_mm(self) -> tuple[float, ...]:
+        """Pitch diameter of every step."""
+        return tuple(size + self.section.pitch_shift_mm for size in self.datum_mm)
+
+    @cached_property
+    def given_less_outside_mm(self) -> float:
+        """What is added to an outside diameter to get the one the maker measures."""
+        lines = shifts(self.section, self.side.groove)
+        return lines.of(self.side.measured) - lines.outside_less_datum
+
+    @cached_property
+    def root_mm(self) -> tuple[float, ...]:
+        """Diameter at the bottom of every step's groove."""
+        return tuple(
+            outside - 2 * groove(self.section, datum, self.side.groove).depth_mm
+            for outside, datum in zip(self.outside_mm, self.datum_mm, strict=True)
+        )
+
+    @cached_property
+    def top_width_mm(self) -> float:
+        """Width at the rim of the widest groove."""
+        return max(groove(self.section, size, self.side.groove).top_width_mm for size in self.datum_mm)
+
+
+@dataclass(frozen=True)
+class Pair:
+    """One belt stage as built."""
+
+    key: str
+    """Place in the scenario, such as `stage[0]`."""
+    stage: BeltStage
+    built: BuiltStage
+    section: Section
+    driver: Cone
+    driven: Cone
+    entering_rpm: float
+    """Greatest speed of the driver's shaft."""
+
+    @property
+    def crossed(self) -> bool:
+        """Whether the belt is crossed."""
+        return self.stage.crossed
+
+    @property
+    def positions(self) -> range:
+        """Places of the positions, from 0."""
+        return range(self.driver.positions)
+
+    def place(self, position: int) -> str:
+        """Return the name of a position, counted from 1."""
+        return f"{self.key}, position {position + 1}" if self.driver.positions > 1 else self.key
+
+    @cached_property
+    def length_mm(self) -> float:
+        """Length of the belt along its pitch line."""
+        return pitch_length_mm(self.section, self.built.datum_length_mm)
+
+    @cached_property
+    def centres_mm(self) -> tuple[float, ...]:
+        """Every position's own centre distance, not a number where the belt does not go round."""
+        return tuple(
+            own_centre_mm(driver, driven, self.length_mm, self.crossed)
+            for driver, driven in zip(self.driver.pitch_mm, self.driven.pitch_mm, strict=True)
+        )
+
+    @property
+    def fits(self) -> bool:
+        """Whether the belt goes round at every position."""
+        return not any(map(isnan, self.centres_mm))
+
+    @cached_property
+    def ratios(self) -> tuple[float, ...]:
+        """Speed of the driven over that of the driver at every position, slip included."""
+        return tuple(
+            driver / driven * (1 - self.stage.slip)
+            for driver, driven in zip(self.driver.pitch_mm, self.driven.pitch_mm, strict=True)
+        )
+
+
+@dataclass(frozen=True)
+class Machine:
+    """A whole machine as built."""
+
+    scenario: Scenario
+    pairs: tuple[Pair, ...]
+    gain: float
+    """Product of the fixed ratios."""
+    fastest_rpm: tuple[tuple[str, float], ...]
+    """Greatest speed of every shaft but the motor's, motor first."""
+
+    @cached_property
+    def speeds(self) -> tuple[tuple[float, tuple[int, ...]], ...]:
+        """Every spindle speed [rpm] with its positions from 0, slowest first."""
+        base = self.scenario.motor.speed_rpm * self.gain
+        return tuple(
+            sorted(
+                (base * prod(pair.ratios[p] for pair, p in zip(self.pairs, chosen, strict=True)), chosen)
+                for chosen in product(*(pair.positions for pair in self.pairs))
+            )
+        )
+
+
+def read_machine(scenario: Scenario, built: BuiltMachine) -> Machine:
+    """Return the statements beside the diameters.
+
+    Raises
+    ------
+    ValueError
+        The machine does not have the belt stages of the scenario.
+    """
+    by_key = {stage.key: stage for stage in built.stages}
+    pairs: list[Pair] = []
+    fastest: list[tuple[str, float]] = []
+    rpm, gain = scenario.motor.speed_rpm, 1.0
+    for stage in scenario.chain:
+        if isinstance(stage, FixedStage):
+            rpm, gain = rpm * stage.ratio, gain * stage.ratio
+        else:
+            pair = _pair(scenario, stage, by_key, rpm)
+            pairs.append(pair)
+            rpm *= max(pair.ratios)
+        fastest.append((stage.to_shaft, rpm))
+    if len(pairs) != len(built.stages):
+        raise ValueError("the machine has belt stages that the scenario has not")
+    return Machine(scenario, tuple(pairs), gain, tuple(fastest))
+
+
+def _pair(scenario: Scenario, stage: BeltStage, by_key: dict[str, BuiltStage], rpm: float) -> Pair:
+    key = scenario.place_of(stage)
+    if key not in by_key:
+        raise ValueError(f"the machine has no sizes for {key}")
+    built = by_key[key]
+    belt = section(built.section)
+    shafts = scenario.shaft(stage.from_shaft), scenario.shaft(stage.to_shaft)
+    driver = Cone(f"{key}.driver", stage.driver, shafts[0], belt, built.driver_outside_mm, built.driver_turned)
+    driven = Cone(f"{key}.driven", stage.driven, shafts[1], belt, built.driven_outside_mm, built.driven_turned)
+    if driver.positions != driven.positions:
+        raise ValueError(f"{key}: the two cones have different numbers of steps")
+    return Pair(key, stage, built, belt, driver, driven, rpm)
