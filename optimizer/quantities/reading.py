@@ -111,10 +111,10 @@ def length_mm(value: object, units: str = "mm") -> float:
     --------
     >>> length_mm("4 1/2 in"), length_mm("3/8", "in"), length_mm(12.5, "cm"), length_mm("17.7 mm", "in")
     (114.3, 9.525, 125.0, 17.7)
-    >>> length_mm("114,5 mm")
+    >>> length_mm("114,5 mm")  # doctest: +ELLIPSIS
     Traceback (most recent call last):
         ...
-    optimizer.quantities.kinds.QuantityError: value: a comma is not read in numbers; got "114,5 mm"; allowed: a decimal point; try: write "114.5 mm"
+    optimizer.quantities.kinds.QuantityError: value: a comma is not read in numbers; got "114,5 mm"; ...
     """
     return quantity(value, LENGTH, units)
 

@@ -69,7 +69,7 @@ class Belt(Stated):
             self.fill(lengths="any")
 
     @rule("section", "link")
-    def _comes_as_link_belt(self) -> Iterator[Fault]:
+    def _comes_as_link_belt(self, _: str) -> Iterator[Fault]:
         if self.link and self.section not in LINKED:
             yield Fault(
                 "link",
@@ -80,7 +80,7 @@ class Belt(Stated):
             )
 
     @rule("section", "link", "lengths")
-    def _has_stock_lengths(self) -> Iterator[Fault]:
+    def _has_stock_lengths(self, _: str) -> Iterator[Fault]:
         if not isinstance(self.lengths, str) or self.lengths == "any":
             return
         if self.link:
@@ -94,28 +94,28 @@ class Belt(Stated):
             )
 
     @rule("lengths", "measured")
-    def _only_lists_are_measured(self) -> Iterator[Fault]:
+    def _only_lists_are_measured(self, _: str) -> Iterator[Fault]:
         if "measured" in self.model_fields_set and isinstance(self.lengths, str):
             yield Fault(
                 "measured", "only the lengths of a list are measured", as_written(self.measured), advice="leave it out"
             )
 
     @rule("lengths", "every_mm")
-    def _only_any_length_has_a_step(self) -> Iterator[Fault]:
+    def _only_any_length_has_a_step(self, units: str) -> Iterator[Fault]:
         if "every_mm" in self.model_fields_set and self.lengths != "any":
             yield Fault(
                 "every",
                 "only any length has a step",
-                show_length(self.every_mm),
+                show_length(self.every_mm, units),
                 advice='leave it out, or lengths = "any"',
             )
 
     @rule("shortest_mm", "longest_mm")
-    def _shortest_is_below_longest(self) -> Iterator[Fault]:
+    def _shortest_is_below_longest(self, units: str) -> Iterator[Fault]:
         if self.shortest_mm > self.longest_mm:
             yield Fault(
                 "longest",
                 "the longest belt is shorter than the shortest",
-                show_length(self.longest_mm),
-                f"{show_length(self.shortest_mm)} or more",
+                show_length(self.longest_mm, units),
+                f"{show_length(self.shortest_mm, units)} or more",
             )

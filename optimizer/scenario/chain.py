@@ -109,7 +109,7 @@ def _gap_faults(links: Sequence[Link]) -> Iterator[Fault]:
         advice = f"add a stage from {as_written(last.to_shaft)}, or end this one at the spindle"
         yield Fault(f"{last.place}.to", what, as_written(last.to_shaft), "a way on to the spindle", advice)
     for link in links:
-        if link.number not in {links[position].index for position in order}:
+        if link.number not in order:
             yield Fault(
                 f"{link.place}.from",
                 "the way from the motor does not reach this stage",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pydantic import ValidationError
@@ -14,7 +15,7 @@ from optimizer.errors import Fault
 from optimizer.quantities import QuantityError, as_written
 from optimizer.scenario.places import inside, place_of
 
-__all__ = ["faults_of", "refusal", "unknown_key"]
+__all__ = ["Refused", "faults_of", "refusal", "refused", "unknown_key"]
 
 _REFUSED = "refused"
 
@@ -31,12 +32,27 @@ _WRONG_TYPE: Mapping[str, tuple[str, str]] = {
 }
 
 
-def refusal(faults: Iterable[Fault]) -> PydanticCustomError:
-    """Return the one error that carries many faults through pydantic, places relative to the model."""
-    kept = tuple(faults)
-    said = "; ".join(str(fault) for fault in kept).replace("{", "{{").replace("}", "}}")
-    # pydantic's own type wants a literal template, which a list of faults cannot be
-    return PydanticCustomError(_REFUSED, "{said}", {"faults": kept, "said": said})
+@dataclass(frozen=True)
+class Refused:
+    """What is known of a table that was refused, places relative to it."""
+
+    faults: tuple[Fault, ...]
+    failed: frozenset[str] = frozenset()
+    """Fields that cannot be relied on."""
+    rest: object = None
+    """What could be read, stand-ins for the rest; nothing where the table is no table."""
+
+
+def refusal(known: Refused) -> PydanticCustomError:
+    """Return the one error that carries many faults through pydantic."""
+    said = "; ".join(str(fault) for fault in known.faults)
+    return PydanticCustomError(_REFUSED, "{said}", {"refused": known, "said": said})
+
+
+def refused(details: ErrorDetails) -> Refused | None:
+    """Return what an error carries, nothing where it is one of pydantic's own."""
+    known = details.get("ctx", {}).get("refused")
+    return known if isinstance(known, Refused) else None
 
 
 def faults_of(error: ValidationError) -> list[Fault]:
@@ -44,19 +60,19 @@ def faults_of(error: ValidationError) -> list[Fault]:
     return [fault for details in error.errors(include_url=False) for fault in _translated(details)]
 
 
-def unknown_key(key: str, known: Iterable[str], value: object, table: str) -> Fault:
+def unknown_key(key: str, known: Iterable[str], value: object) -> Fault:
     """Return the fault for a key that the table does not have, with the nearest that it has.
 
     Examples
     --------
-    >>> print(unknown_key("speeed", ["speed", "power", "turns"], 1420, ""))
+    >>> print(unknown_key("speeed", ["speed", "power", "turns"], 1420))
     speeed: there is no such key; got 1420; allowed: power, speed, turns; try: did you mean speed?
     """
     names = sorted(known)
     near = difflib.get_close_matches(key.lower(), names, n=1, cutoff=0.6)
     advice = f"did you mean {near[0]}?" if near else "leave it out"
     plain = key if key.isprintable() and key else as_written(key)
-    return Fault(inside(table, plain), "there is no such key", as_written(value), ", ".join(names), advice)
+    return Fault(plain, "there is no such key", as_written(value), ", ".join(names), advice)
 
 
 def _translated(details: ErrorDetails) -> Iterator[Fault]:
@@ -65,9 +81,9 @@ def _translated(details: ErrorDetails) -> Iterator[Fault]:
     cause = context.get("error")
     got = as_written(details["input"])
     kind = details["type"]
-    if kind == _REFUSED:
-        for fault in context["faults"]:
-            yield Fault(inside(where, fault.where), fault.what, fault.got, fault.allowed, fault.advice)
+    if within := refused(details):
+        for fault in within.faults:
+            yield replace(fault, where=inside(where, fault.where))
     elif isinstance(cause, QuantityError | CatalogueError):
         yield Fault(where, cause.what, cause.got, cause.allowed, cause.advice)
     elif kind == "missing":

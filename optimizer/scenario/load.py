@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import re
-import tomllib
 from collections.abc import Iterator
 from typing import Any, get_args
 
@@ -15,10 +14,9 @@ from optimizer.scenario.faults import faults_of
 from optimizer.scenario.places import inside
 from optimizer.scenario.scenario import Scenario, Units
 from optimizer.scenario.stated import Reading
+from optimizer.scenario.syntax import tables_of
 
 __all__ = ["load_scenario"]
-
-_WHERE = re.compile(r"(?P<what>.*?) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)")
 
 
 def load_scenario(text: str, name: str) -> Scenario:
@@ -36,26 +34,15 @@ def load_scenario(text: str, name: str) -> Scenario:
     ScenarioError
         With every fault of the file, in its order.
     """
-    raw = _tables(text)
+    raw = tables_of(text)
     units = raw.get("units")
     reading = Reading(units if isinstance(units, str) and units in get_args(Units) else "mm")
     try:
         scenario = Scenario.model_validate(raw, context=reading)
     except ValidationError as error:
         raise ScenarioError(_in_file_order(faults_of(error), raw)) from None
-    digest = hashlib.sha256(text.encode()).hexdigest()
+    digest = hashlib.sha256(text.encode(errors="surrogatepass")).hexdigest()
     return scenario.model_copy(update={"name": name, "sha256": digest, "reasons": tuple(_reasons(raw, ""))})
-
-
-def _tables(text: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text.removeprefix("\ufeff"))
-    except tomllib.TOMLDecodeError as error:
-        raise ScenarioError([_syntax_fault(str(error), text)]) from None
-
-
-def _syntax_fault(said: str, text: str) -> Fault:
-    return Fault("file", said)
 
 
 def _reasons(raw: object, place: str) -> Iterator[tuple[str, str]]:

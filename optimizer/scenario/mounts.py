@@ -74,7 +74,7 @@ def crowded(wanted: Mapping[int, Sequence[str]]) -> tuple[tuple[int, ...], tuple
     return None
 
 
-def mount_faults(shafts: Sequence[Shaft], stages: Sequence[BeltStage | FixedStage]) -> Iterator[Fault]:
+def mount_faults(shafts: Sequence[Shaft], stages: Sequence[BeltStage | FixedStage], units: str) -> Iterator[Fault]:
     """Yield what is wrong with the way mounts change belts."""
     riding = list(_riding_faults(shafts))
     if riding:
@@ -96,7 +96,7 @@ def mount_faults(shafts: Sequence[Shaft], stages: Sequence[BeltStage | FixedStag
             yield Fault(
                 f"stage[{index}].travel",
                 "no mount changes this centre distance",
-                show_length(stage.travel_mm),
+                show_length(stage.travel_mm, units),
                 "0 where no mount moves",
                 f'give {stage.from_shaft} or {stage.to_shaft} mount = "slide" or "hinge" under [[shaft]]',
             )

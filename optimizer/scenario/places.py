@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
-__all__ = ["inside", "place_of"]
+__all__ = ["inside", "place_of", "value_at"]
 
 
 def place_of(path: Sequence[str | int]) -> str:
@@ -32,3 +33,24 @@ def inside(outer: str, inner: str) -> str:
     if not outer or not inner or inner.startswith("["):
         return outer + inner
     return f"{outer}.{inner}"
+
+
+def value_at(tables: object, place: str) -> object:
+    """Return what the file holds at a place, nothing where it holds nothing.
+
+    Examples
+    --------
+    >>> value_at({"stage": [{"centres": [220, 340]}]}, "stage[0].centres[1]")
+    340
+    >>> value_at({"stage": []}, "stage[0].centres") is None
+    True
+    """
+    value = tables
+    for part in re.findall(r"[^.\[\]]+", place):
+        if isinstance(value, dict):
+            value = value.get(part)
+        elif isinstance(value, list | tuple) and part.isdecimal() and int(part) < len(value):
+            value = value[int(part)]
+        else:
+            return None
+    return value

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import Discriminator, Field, Tag
+from pydantic import BeforeValidator, Field, ValidationInfo
 
-from optimizer.scenario.chain import in_order
+from optimizer.errors import Fault
+from optimizer.scenario.chain import Link, chain_faults, in_order
+from optimizer.scenario.crossing import blank_faults, repeated, speed_count_faults, speed_limit_faults
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
+from optimizer.scenario.mounts import mount_faults
 from optimizer.scenario.remarks import remarks_on
 from optimizer.scenario.shop import Band, Making, Motor, Series, Shaft
 from optimizer.scenario.stage import BeltStage, FixedStage
-from optimizer.scenario.stated import Stated
+from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import Name, Note
 
 __all__ = ["Scenario", "Units"]
@@ -20,14 +23,15 @@ __all__ = ["Scenario", "Units"]
 Units = Literal["mm", "cm", "in"]
 
 
-def _kind_of_stage(data: object) -> str:
-    fixed = "ratio" in data if isinstance(data, dict) else isinstance(data, FixedStage)
-    return "fixed" if fixed else "belt"
+def _as_stage(data: object, info: ValidationInfo) -> BeltStage | FixedStage:
+    """Read a stage as the kind its keys say, so that no fault is told of the other kind."""
+    if isinstance(data, BeltStage | FixedStage):
+        return data
+    kind: type[BeltStage] | type[FixedStage] = FixedStage if isinstance(data, dict) and "ratio" in data else BeltStage
+    return kind.model_validate(data, context=info.context)
 
 
-AnyStage = Annotated[
-    Annotated[BeltStage, Tag("belt")] | Annotated[FixedStage, Tag("fixed")], Discriminator(_kind_of_stage)
-]
+AnyStage = Annotated[BeltStage | FixedStage, BeforeValidator(_as_stage)]
 
 
 class Scenario(Stated):
@@ -87,3 +91,32 @@ class Scenario(Stated):
     def place_of(self, stage: BeltStage | FixedStage) -> str:
         """Return the place of a stage in the file, such as `stage[0]`."""
         return f"stage[{next(i for i, other in enumerate(self.stages) if other is stage)}]"
+
+    @rule("bands.name")
+    def _bands_have_names_of_their_own(self, _: str) -> Iterator[Fault]:
+        yield from repeated("band", [band.name for band in self.bands])
+
+    @rule("shafts.name")
+    def _shafts_have_names_of_their_own(self, _: str) -> Iterator[Fault]:
+        yield from repeated("shaft", [shaft.name for shaft in self.shafts])
+
+    @rule("stages.from_shaft", "stages.to_shaft", "shafts.name")
+    def _stages_are_one_chain(self, _: str) -> Iterator[Fault]:
+        links = [Link(number, stage.from_shaft, stage.to_shaft) for number, stage in enumerate(self.stages)]
+        yield from chain_faults(links, [shaft.name for shaft in self.shafts])
+
+    @rule("stages.from_shaft", "stages.to_shaft", "stages.travel_mm", "shafts.name", "shafts.mount", "shafts.on")
+    def _every_belt_has_its_mount(self, units: str) -> Iterator[Fault]:
+        yield from mount_faults(self.shafts, self.stages, units)
+
+    @rule("stages.positions", "stages.driver.kept_mm", "stages.driven.kept_mm")
+    def _speeds_are_not_too_many(self, _: str) -> Iterator[Fault]:
+        yield from speed_count_faults(self.stages)
+
+    @rule("bands", "series.never_above_rpm", "motor.speed_rpm", "shafts.name", "shafts.never_above_rpm")
+    def _speed_limits_leave_something(self, _: str) -> Iterator[Fault]:
+        yield from speed_limit_faults(self)
+
+    @rule("making.largest_blank_mm", "making.truing_mm", "stages.driver", "stages.driven")
+    def _blanks_can_be_made(self, units: str) -> Iterator[Fault]:
+        yield from blank_faults(self, units)

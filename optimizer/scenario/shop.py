@@ -21,13 +21,15 @@ from optimizer.quantities import (
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import LONGEST_MM, Default, Name, Quantity, Whole, as_step_pitch
 
-__all__ = ["Band", "Making", "Motor", "Series", "Shaft", "StepPitch"]
+__all__ = ["MOST_SPEEDS", "Band", "Making", "Motor", "Series", "Shaft", "StepPitch"]
 
 ShaftSpeed = Annotated[float, Quantity(SPEED, most=60_000, above=True)]
 Size = Annotated[float, Quantity(LENGTH, most=LONGEST_MM, above=True)]
 Turns = Literal["clockwise", "anticlockwise"]
 Mount = Literal["fixed", "slide", "hinge"]
 StepPitch = Literal["layers", "faced"]
+MOST_SPEEDS = 18
+"""Most speeds of a machine: 3 x 6 positions."""
 OURS = "this project's own measure"
 
 
@@ -56,11 +58,11 @@ class Band(Stated):
     """Slowest speed of the band."""
     to_rpm: ShaftSpeed = Field(alias="to")
     """Fastest speed of the band."""
-    want: Annotated[Whole, Field(ge=1, le=18), Default()] = 1
+    want: Annotated[int, Whole(1, MOST_SPEEDS), Default()] = 1
     """Least number of distinct speeds in the band."""
 
     @rule("from_rpm", "to_rpm")
-    def _rises(self) -> Iterator[Fault]:
+    def _rises(self, _: str) -> Iterator[Fault]:
         if self.from_rpm >= self.to_rpm:
             yield Fault(
                 "to",
@@ -94,7 +96,7 @@ class Series(Stated):
     """How far from the best the designs may lie among which the extremes are sought."""
 
     @rule("end_weight", "unevenness_weight")
-    def _something_counts(self) -> Iterator[Fault]:
+    def _something_counts(self, _: str) -> Iterator[Fault]:
         if self.end_weight == self.unevenness_weight == 0:
             yield Fault("end_weight", "both weights are 0, so no design is better than another", "0", "one above 0")
 
@@ -134,7 +136,7 @@ class Making(Stated):
         self.fill(rise_mm=self.turn_to_mm, step_pitch="faced" if self.layer_mm is None else "layers")
 
     @rule("layer_mm", "step_pitch")
-    def _layers_have_a_thickness(self) -> Iterator[Fault]:
+    def _layers_have_a_thickness(self, _: str) -> Iterator[Fault]:
         if self.step_pitch == "layers" and self.layer_mm is None:
             yield Fault(
                 "step_pitch",
@@ -145,13 +147,13 @@ class Making(Stated):
             )
 
     @rule("largest_blank_mm", "truing_mm")
-    def _something_is_left_of_a_blank(self) -> Iterator[Fault]:
+    def _something_is_left_of_a_blank(self, units: str) -> Iterator[Fault]:
         if self.truing_mm >= self.largest_blank_mm:
             yield Fault(
                 "truing",
                 "truing takes all of the largest blank",
-                show_length(self.truing_mm),
-                f"below {show_length(self.largest_blank_mm)}",
+                show_length(self.truing_mm, units),
+                f"below {show_length(self.largest_blank_mm, units)}",
             )
 
 
@@ -190,27 +192,29 @@ class Shaft(Stated):
             self.__dict__["on"] = None
 
     @rule("diameter_mm", "hub_mm")
-    def _hub_is_over_the_shaft(self) -> Iterator[Fault]:
+    def _hub_is_over_the_shaft(self, units: str) -> Iterator[Fault]:
         if self.hub_mm is not None and self.diameter_mm is not None and self.hub_mm < self.diameter_mm:
             yield Fault(
                 "hub",
                 "the hub is smaller than the shaft it sits on",
-                show_length(self.hub_mm),
-                f"{show_length(self.diameter_mm)} or more",
+                show_length(self.hub_mm, units),
+                f"{show_length(self.diameter_mm, units)} or more",
                 "hub is the outside diameter of what carries the cone",
             )
 
     @rule("room_mm", "beside_mm")
-    def _room_is_left(self) -> Iterator[Fault]:
+    def _room_is_left(self, units: str) -> Iterator[Fault]:
         if self.beside_mm >= self.room_mm:
             yield Fault(
                 "beside",
                 "other things take all of the room",
-                show_length(self.beside_mm),
-                f"below {show_length(self.room_mm)}",
+                show_length(self.beside_mm, units),
+                f"below {show_length(self.room_mm, units)}",
             )
 
     @rule("name", "on")
-    def _rides_on_another(self) -> Iterator[Fault]:
+    def _rides_on_another(self, _: str) -> Iterator[Fault]:
+        if self.name == "frame":
+            yield Fault("name", "the frame is no shaft", '"frame"', "another name")
         if self.on == self.name:
             yield Fault("on", "a shaft cannot ride on itself", f'"{self.on}"', 'another shaft, or "frame"')

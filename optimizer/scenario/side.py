@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from itertools import pairwise
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from optimizer.quantities import LENGTH
-from optimizer.scenario.stated import Stated
+from optimizer.errors import Fault
+from optimizer.quantities import LENGTH, as_written, show_length
+from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import Default, Diameter, Flag, Pair, Quantity, as_several
 
-__all__ = ["Groove", "Material", "Measured", "Side"]
+__all__ = ["SAME_MM", "Groove", "Material", "Measured", "Side"]
 
 Measured = Literal["outside", "datum", "over pins"]
 Groove = Literal["v", "flat", "crowned"]
 Material = Literal["timber", "metal"]
+SAME_MM = 1e-6
+"""Two sizes closer than this are one [mm]."""
 Diameters = Annotated[tuple[Diameter, ...], BeforeValidator(as_several)]
 
 
@@ -49,3 +54,78 @@ class Side(Stated):
     def turned(self) -> bool:
         """Whether steps of this side may be turned."""
         return bool(self.blanks_mm) or self.free_mm is not None
+
+    @rule("ready_mm", "blanks_mm", "free_mm", "kept_mm")
+    def _has_diameters(self, _: str) -> Iterator[Fault]:
+        others = [key for key, given in (("ready", self.ready_mm), ("blanks", self.blanks_mm)) if given]
+        others += ["free"] if self.free_mm else []
+        if self.kept_mm and others:
+            yield Fault(
+                "kept",
+                f"a kept cone stands alone, but {', '.join(others)} is stated beside it",
+                as_written(self.kept_mm),
+                "kept alone, or any of ready, blanks, free",
+                "leave one of them out",
+            )
+        elif not self.kept_mm and not others:
+            yield Fault(
+                "", "no diameters are stated", allowed="ready, blanks, free, kept", advice="add free = [least, most]"
+            )
+
+    @rule("ready_mm", "blanks_mm")
+    def _differ(self, units: str) -> Iterator[Fault]:
+        for key, sizes in (("ready", self.ready_mm), ("blanks", self.blanks_mm)):
+            for index, size in enumerate(sizes):
+                first = next(i for i, other in enumerate(sizes) if abs(other - size) < SAME_MM)
+                if first < index:
+                    what = f"this size stands at {key}[{first}] already"
+                    yield Fault(f"{key}[{index}]", what, show_length(size, units), "every size once", "leave it out")
+
+    @rule("kept_mm")
+    def _kept_is_a_cone(self, units: str) -> Iterator[Fault]:
+        rises = [upper - lower for lower, upper in pairwise(self.kept_mm)]
+        first = next((rise for rise in rises if abs(rise) > SAME_MM), 0.0)
+        for index, rise in enumerate(rises, 1):
+            if rise * first < 0 and abs(rise) > SAME_MM:
+                yield Fault(
+                    f"kept[{index}]",
+                    "the kept cone grows, then shrinks again"
+                    if first > 0
+                    else "the kept cone shrinks, then grows again",
+                    show_length(self.kept_mm[index], units),
+                    "steps in their order along the shaft, all one way",
+                )
+                return
+
+    @rule("free_mm")
+    def _free_rises(self, units: str) -> Iterator[Fault]:
+        if self.free_mm and self.free_mm[0] >= self.free_mm[1]:
+            yield Fault(
+                "free[1]",
+                "the largest diameter is not above the smallest",
+                show_length(self.free_mm[1], units),
+                f"above {show_length(self.free_mm[0], units)}",
+                "write the smaller one first",
+            )
+
+    @rule("kept_mm")
+    def _only_kept_cones_are_described(self, _: str) -> Iterator[Fault]:
+        for key, name in (("reversible", "reversible"), ("pitch", "pitch_mm")):
+            if name in self.model_fields_set and not self.kept_mm:
+                yield Fault(
+                    key,
+                    "only a kept cone has this",
+                    as_written(getattr(self, name)),
+                    advice="leave it out, or add kept",
+                )
+
+    @rule("blanks_mm", "free_mm")
+    def _only_turned_sides_are_turned(self, _: str) -> Iterator[Fault]:
+        for key, name in (("grid", "grid_mm"), ("material", "material")):
+            if name in self.model_fields_set and not self.turned:
+                yield Fault(
+                    key,
+                    "nothing is turned on this side",
+                    as_written(getattr(self, name)),
+                    advice="leave it out, or add blanks or free",
+                )

@@ -2,21 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
 
-from optimizer.quantities import ANGLE, LENGTH, NUMBER, RIM_SPEED, SHARE
+from optimizer.errors import Fault
+from optimizer.quantities import ANGLE, LENGTH, NUMBER, RIM_SPEED, SHARE, as_written, show_length
 from optimizer.scenario.belt import Belt
-from optimizer.scenario.side import Side
-from optimizer.scenario.stated import Stated
-from optimizer.scenario.values import LONGEST_MM, PRACTICE, Default, Flag, Name, Note, Quantity, Whole, as_counts, as_pair
+from optimizer.scenario.side import SAME_MM, Side
+from optimizer.scenario.stated import Stated, rule
+from optimizer.scenario.values import (
+    LONGEST_MM,
+    PRACTICE,
+    Default,
+    Flag,
+    Name,
+    Note,
+    Quantity,
+    Whole,
+    as_counts,
+    as_pair,
+)
 
 __all__ = ["BeltStage", "Budget", "FixedStage", "Stage"]
 
 MOST_POSITIONS = 6
 G3 = "GOST 1284.3-96"
+Positions = Annotated[int, Whole(1, MOST_POSITIONS)]
 Centre = Annotated[float, Quantity(LENGTH, least=10.0, most=LONGEST_MM)]
 Line = Annotated[float, Quantity(LENGTH, most=1000.0, limit=True)] | None
 Run = Literal["open", "crossed"]
@@ -49,7 +62,9 @@ class BeltStage(Stated):
     """The driving shaft."""
     to_shaft: Name = Field(alias="to")
     """The driven shaft."""
-    positions: Annotated[tuple[Whole, ...], BeforeValidator(as_counts), Default("1, or the steps of a kept cone")] = (1,)
+    positions: Annotated[
+        tuple[Positions, ...], BeforeValidator(as_counts), Default("1, or the steps of a kept cone")
+    ] = (1,)
     """Numbers of positions that may be tried."""
     centres_mm: Annotated[tuple[Centre, Centre], BeforeValidator(as_pair)] = Field(alias="centres")
     """Smallest and largest centre distance of any position."""
@@ -90,6 +105,94 @@ class BeltStage(Stated):
     def crossed(self) -> bool:
         """Whether the belt runs crossed."""
         return self.run == "crossed"
+
+    def completed(self) -> None:
+        """Take rim and line from the belt's section, and the number of positions from a kept cone."""
+        section = self.belt.data
+        for name in ("driver", "driven"):
+            side: Side = getattr(self, name)
+            side = side.filled(groove="flat" if section.kind == "flat" else "v")
+            plain = side.groove != "v"
+            self.__dict__[name] = side.filled(measured="outside" if plain else section.default_measured)
+        kept = [len(side.kept_mm) for side in (self.driver, self.driven) if side.kept_mm]
+        self.fill(positions=(min(kept),) if kept and min(kept) <= MOST_POSITIONS else (1,))
+
+    @rule("positions")
+    def _numbers_differ(self, _: str) -> Iterator[Fault]:
+        for index, count in enumerate(self.positions):
+            if count in self.positions[:index]:
+                yield Fault(f"positions[{index}]", "this number stands there already", str(count), "every number once")
+
+    @rule("centres_mm")
+    def _centres_rise(self, units: str) -> Iterator[Fault]:
+        low, high = self.centres_mm
+        if low > high:
+            yield Fault(
+                "centres[1]",
+                "the largest centre distance is below the smallest",
+                show_length(high, units),
+                f"{show_length(low, units)} or more",
+                "write the smaller value first",
+            )
+
+    @rule("positions", "driver.kept_mm", "driven.kept_mm")
+    def _kept_cones_are_long_enough(self, _: str) -> Iterator[Fault]:
+        for name, side in (("driver", self.driver), ("driven", self.driven)):
+            if side.kept_mm and max(self.positions) > len(side.kept_mm):
+                yield Fault(
+                    f"{name}.kept",
+                    f"the kept cone has fewer steps than the {max(self.positions)} positions",
+                    as_written(side.kept_mm),
+                    f"{max(self.positions)} steps or more",
+                    f"ask for at most {len(side.kept_mm)} positions",
+                )
+
+    @rule("driver.pitch_mm", "driven.pitch_mm")
+    def _facing_cones_share_a_pitch(self, units: str) -> Iterator[Fault]:
+        one, other = self.driver.pitch_mm, self.driven.pitch_mm
+        if one is not None and other is not None and abs(one - other) > SAME_MM:
+            yield Fault(
+                "driven.pitch",
+                "facing cones must have one step pitch, or no belt runs in line",
+                show_length(other, units),
+                show_length(one, units),
+            )
+
+    @rule("belt.section", "run")
+    def _may_cross(self, _: str) -> Iterator[Fault]:
+        if self.crossed and self.belt.data.kind not in ("flat", "round"):
+            yield Fault(
+                "run",
+                f"a belt of section {self.belt.section} cannot run crossed",
+                '"crossed"',
+                '"open"; "crossed" for flat and round belts',
+                "take a round or flat belt, or leave it out",
+            )
+
+    @rule("belt.section", "driver.groove", "driven.groove")
+    def _flat_belts_have_no_groove(self, _: str) -> Iterator[Fault]:
+        for name, side in (("driver", self.driver), ("driven", self.driven)):
+            if self.belt.data.kind == "flat" and side.groove == "v":
+                yield Fault(f"{name}.groove", "a flat belt does not run in a groove", '"v"', '"flat", "crowned"')
+
+    @rule("belt.section", "driver.groove", "driver.measured", "driven.groove", "driven.measured")
+    def _pins_need_a_groove(self, _: str) -> Iterator[Fault]:
+        for name, side in (("driver", self.driver), ("driven", self.driven)):
+            if side.measured == "over pins" and (self.belt.data.pins is None or side.groove != "v"):
+                rim = f"a groove of section {self.belt.section}" if side.groove == "v" else f"a {side.groove} rim"
+                what = f"no gauge pins are known for {rim}"
+                yield Fault(f"{name}.measured", what, '"over pins"', '"outside", "datum"', "measure over the rim")
+
+    @rule("travel_mm", "slackened", "belt.lengths")
+    def _locked_pairs_can_be_fitted(self, _: str) -> Iterator[Fault]:
+        if not self.moves and not self.belt.joined and not self.slackened:
+            yield Fault(
+                "travel",
+                "a locked pair cannot take a belt of a set length",
+                "0",
+                'above 0, or belt lengths = "any"',
+                "or say under slackened how this belt is slackened",
+            )
 
 
 class FixedStage(Stated):

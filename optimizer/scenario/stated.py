@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from types import FunctionType
 from typing import Any, ClassVar, Self, TypeVar
 
 from pydantic import ConfigDict, ModelWrapValidatorHandler, ValidationError, ValidationInfo, model_validator
+from pydantic_core import ErrorDetails
 
 from optimizer.errors import Fault
+from optimizer.quantities import as_written
 from optimizer.scenario.base import Model
-from optimizer.scenario.faults import faults_of, refusal, unknown_key
+from optimizer.scenario.faults import Refused, faults_of, refusal, refused, unknown_key
+from optimizer.scenario.places import value_at
 
 __all__ = ["Reading", "Stated", "rule"]
 
-Check = Callable[[Any], Iterator[Fault]]
-_Check = TypeVar("_Check", bound=Check)
+_Rule = TypeVar("_Rule", bound=Callable[[Any, str], Iterator[Fault]])
 
 
 @dataclass(frozen=True)
@@ -27,12 +29,20 @@ class Reading:
     units: str = "mm"
 
 
-def rule(*uses: str) -> Callable[[_Check], _Check]:
-    """Mark a method that yields what is wrong across fields; it runs where all the fields it uses can be read."""
+def rule(*uses: str) -> Callable[[_Rule], _Rule]:
+    """Mark a method that yields what is wrong across fields, with places relative to the table.
 
-    def mark(check: _Check) -> _Check:
-        check.__dict__["uses"] = frozenset(uses)
-        return check
+    It is handed the maker's units, and runs where all that it uses can be read.
+
+    Parameters
+    ----------
+    uses
+        Fields, such as `travel_mm`, or fields of the tables within, such as `driver.kept_mm`.
+    """
+
+    def mark(method: _Rule) -> _Rule:
+        method.__dict__["uses"] = frozenset(uses)
+        return method
 
     return mark
 
@@ -40,8 +50,9 @@ def rule(*uses: str) -> Callable[[_Check], _Check]:
 class Stated(Model):
     """A table of the maker's file.
 
-    Fields carry their unit in the name; the key a maker writes is the field's alias. Subclasses state rules across
-    fields as methods marked with `rule`, which yield faults with places relative to the table.
+    Fields carry their unit in the name; the key a maker writes is the field's alias. Rules across fields are methods
+    marked with `rule`. A table with faults is refused as a whole, but what could be read of it is handed on beside the
+    refusal, so that the rules of the tables around it can still run.
     """
 
     model_config = ConfigDict(populate_by_name=True)
@@ -61,7 +72,13 @@ class Stated(Model):
 
     def fill(self, **values: Any) -> None:
         """Set fields that were not stated, without counting them as stated; only for `completed`."""
-        self.__dict__.update({k: v for k, v in values.items() if k not in self.model_fields_set})
+        self.__dict__.update({name: value for name, value in values.items() if name not in self.model_fields_set})
+
+    def filled(self, **values: Any) -> Self:
+        """Return a copy with fields set that were not stated, without counting them as stated."""
+        copy = self.model_copy()
+        copy.fill(**values)
+        return copy
 
     @classmethod
     def keys(cls) -> dict[str, str]:
@@ -71,12 +88,14 @@ class Stated(Model):
     @model_validator(mode="wrap")
     @classmethod
     def _find_all_faults(cls, data: Any, handler: ModelWrapValidatorHandler[Self], info: ValidationInfo) -> Self:
+        if isinstance(data, cls):
+            return handler(data)
+        reading = info.context if isinstance(info.context, Reading) else None
         given = cls.shaped(data)
         faults: list[Fault] = []
-        if isinstance(given, dict) and isinstance(info.context, Reading):
+        if isinstance(given, dict) and reading is not None:
             known = cls.keys()
-            strange = [key for key in given if key not in known]
-            faults += [unknown_key(key, known, given[key], "") for key in strange]
+            faults += [unknown_key(key, known, value) for key, value in given.items() if key not in known]
             given = {key: value for key, value in given.items() if key in known}
         failed: frozenset[str] = frozenset()
         try:
@@ -84,50 +103,88 @@ class Stated(Model):
         except ValidationError as error:
             faults += faults_of(error)
             failed = cls._failed(error)
-            rest = cls._rest(given, failed, handler)
+            rest = cls._rest(given, error, handler)
             if rest is None:
-                raise refusal(faults) from None
+                raise refusal(Refused(tuple(faults), failed)) from None
             model = rest
         model.completed()
-        faults += model._broken(failed)
+        broken, suspect = model._broken(failed, reading.units if reading else "mm")
+        faults += [_as_given(fault, given) for fault in broken] if reading else broken
         if faults:
-            raise refusal(faults)
+            raise refusal(Refused(tuple(faults), failed | suspect, model))
         return model
 
     @classmethod
     def _failed(cls, error: ValidationError) -> frozenset[str]:
-        """Return the fields that could not be read."""
-        known = cls.keys()
-        firsts = [str(details["loc"][0]) for details in error.errors(include_url=False) if details["loc"]]
-        return frozenset(known.get(first, first) for first in firsts)
+        """Return the fields that could not be read, `driver.kept_mm` for one in a table within."""
+        failed: set[str] = set()
+        for details in error.errors(include_url=False):
+            name = cls._field(details)
+            within = refused(details)
+            failed |= {f"{name}.{inner}" for inner in within.failed} if within and within.rest else {name}
+        return frozenset(failed)
 
     @classmethod
-    def _rest(cls, given: object, failed: frozenset[str], handler: ModelWrapValidatorHandler[Self]) -> Self | None:
-        """Read what can be read, stand-ins for what is required and cannot."""
-        if not isinstance(given, dict) or not failed:
+    def _field(cls, details: ErrorDetails) -> str:
+        first = str(details["loc"][0]) if details["loc"] else ""
+        return cls.keys().get(first, first)
+
+    @classmethod
+    def _rest(cls, given: object, error: ValidationError, handler: ModelWrapValidatorHandler[Self]) -> Self | None:
+        """Read what can be read: what is left of tables within, stand-ins for what is required and cannot be read."""
+        if not isinstance(given, dict):
             return None
         known = cls.keys()
-        kept = {key: value for key, value in given.items() if known.get(key, key) not in failed}
-        kept |= {key: value for key, value in cls.stand_ins.items() if known[key] in failed}
+        kept = dict(given)
+        lost: set[str] = set()
+        for details in error.errors(include_url=False):
+            within = refused(details)
+            match details["loc"]:
+                case (str(key),) if within and within.rest:
+                    kept[key] = within.rest
+                case (str(key), int(index)) if within and within.rest:
+                    kept[key] = [within.rest if i == index else item for i, item in enumerate(kept[key])]
+                case _:
+                    lost.add(cls._field(details))
+        kept = {key: value for key, value in kept.items() if known.get(key, key) not in lost}
+        kept |= {key: value for key, value in cls.stand_ins.items() if known[key] in lost}
         try:
             return handler(kept)
         except ValidationError:
             return None
 
-    def _broken(self, failed: frozenset[str]) -> list[Fault]:
-        """Return what the rules say that use none of the failed fields."""
+    def _broken(self, failed: frozenset[str], units: str) -> tuple[list[Fault], frozenset[str]]:
+        """Return what the rules say that use nothing that failed, with the fields that they doubt."""
         found: list[Fault] = []
-        for name, uses in _checks(type(self)):
-            if not uses & failed:
-                found += getattr(self, name)()
-        return found
+        suspect: frozenset[str] = frozenset()
+        for name, uses in _rules(type(self)):
+            if not any(_overlap(used, lost) for used in uses for lost in failed):
+                faults = list(getattr(self, name)(units))
+                found += faults
+                suspect |= uses if faults else frozenset()
+        return found, suspect
 
 
 @cache
-def _checks(cls: type[Stated]) -> tuple[tuple[str, frozenset[str]], ...]:
-    """Return the names of the methods marked as rules with the fields they use, in the order they are written."""
+def _rules(cls: type[Stated]) -> tuple[tuple[str, frozenset[str]], ...]:
+    """Return the names of the methods marked as rules with what they use, in the order they are written."""
     found: dict[str, frozenset[str]] = {}
     for base in reversed(cls.__mro__):
         functions = {name: member for name, member in vars(base).items() if isinstance(member, FunctionType)}
         found |= {name: member.__dict__["uses"] for name, member in functions.items() if "uses" in member.__dict__}
     return tuple(found.items())
+
+
+def _overlap(one: str, other: str) -> bool:
+    """Tell whether two fields are the same or one holds the other."""
+    return f"{one}.".startswith(f"{other}.") or f"{other}.".startswith(f"{one}.")
+
+
+def _as_given(fault: Fault, given: object) -> Fault:
+    """Show the value as the maker wrote it, where there is one at the fault's place."""
+    value = value_at(given, fault.where)
+    if isinstance(value, dict) and "value" in value:
+        value = value["value"]
+    if isinstance(value, str | int | float) or (isinstance(value, list) and fault.got):
+        return replace(fault, got=as_written(value))
+    return fault

@@ -28,8 +28,8 @@ __all__ = [
     "as_lengths",
     "as_pair",
     "as_several",
-    "show",
     "as_step_pitch",
+    "show",
     "units_of",
 ]
 
@@ -117,6 +117,32 @@ class Quantity:
         return ""
 
 
+@dataclass(frozen=True)
+class Whole:
+    """How a whole number is read, with the range it must lie in."""
+
+    least: int
+    most: int
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Read before pydantic looks at the value."""
+        return core_schema.no_info_before_validator_function(self.read, handler(source))
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        """Return the schema of the value as a maker writes it."""
+        del core, handler
+        return {"type": "integer", "minimum": self.least, "maximum": self.most}
+
+    def read(self, value: object) -> int:
+        """Return the number."""
+        allowed = f"{self.least} to {self.most}"
+        if isinstance(value, bool) or not isinstance(value, int):
+            raise QuantityError("this must be a whole number", as_written(value), allowed)
+        if not self.least <= value <= self.most:
+            raise QuantityError(f"this is too {'small' if value < self.least else 'large'}", as_written(value), allowed)
+        return value
+
+
 def units_of(info: ValidationInfo) -> str:
     """Return the units of bare lengths."""
     return info.context.units if isinstance(info.context, Reading) else "mm"
@@ -127,8 +153,9 @@ def show(value: float, kind: Kind, units: str) -> str:
 
     Examples
     --------
-    >>> show(114.3, LENGTH, "in"), show(0.03, SHARE, "mm"), show(20, RIM_SPEED, "mm"), show(1420, SPEED, "mm")
-    ('4.5 in', '3 %', '20 m/s', '1420 rpm')
+    >>> from optimizer.quantities import NUMBER
+    >>> show(114.3, LENGTH, "in"), show(0.03, SHARE, "mm"), show(2.5, NUMBER, "mm")
+    ('4.5 in', '3 %', '2.5')
     """
     if kind is LENGTH:
         return show_length(value, units)
@@ -187,7 +214,6 @@ Name = Annotated[str, AfterValidator(_name)]
 """A short text on one line."""
 Note = Annotated[str, AfterValidator(_note)]
 """A text of any number of lines."""
-Whole = Annotated[int, Strict()]
 Flag = Annotated[bool, Strict()]
 Diameter = Annotated[float, Quantity(LENGTH, least=5.0, most=LONGEST_MM)]
 """Diameter of a pulley, a step or a disc [mm]."""
@@ -203,7 +229,7 @@ def as_step_pitch(value: object, info: ValidationInfo) -> object:
     return _STEP_WIDTH.read(value, info)
 
 
-def as_lengths(value: object) -> object:
+def as_lengths(value: object, info: ValidationInfo) -> object:
     """Check the shape of a belt's lengths: a word, or a list."""
     words = ("stock", "metric stock", "inch stock", "any")
     if isinstance(value, str):
@@ -218,18 +244,20 @@ def as_lengths(value: object) -> object:
         return value
     if not isinstance(value, list | tuple):
         raise QuantityError("lengths are a word or a list", as_written(value), "a list in square brackets")
-    return as_several(value)
+    return as_several(value, info)
 
 
-def as_several(value: object) -> object:
-    """Refuse all but a list that has something in it."""
+def as_several(value: object, info: ValidationInfo) -> object:
+    """Refuse all but a list, in a file also one with nothing in it."""
     if not isinstance(value, list | tuple):
         raise QuantityError(
             "this must be a list", as_written(value), "a list in square brackets", f"write [{as_written(value)}]"
         )
+    if not value and isinstance(info.context, Reading):
+        raise QuantityError("the list is empty", "[]", "at least one value", "leave it out")
     return value
 
 
-def as_counts(value: object) -> object:
+def as_counts(value: object, info: ValidationInfo) -> object:
     """Turn one number of positions into a list of one."""
-    return value if isinstance(value, list | tuple) else [value]
+    return as_several(value, info) if isinstance(value, list | tuple) else [value]

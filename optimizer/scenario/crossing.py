@@ -1,0 +1,99 @@
+"""Rules that cross from one part of a scenario to another."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import prod
+from typing import TYPE_CHECKING
+
+from optimizer.errors import Fault
+from optimizer.quantities import as_written, show_length
+from optimizer.scenario.chain import MOTOR, SPINDLE
+from optimizer.scenario.shop import MOST_SPEEDS
+from optimizer.scenario.stage import BeltStage, FixedStage
+
+if TYPE_CHECKING:
+    from optimizer.scenario.scenario import Scenario
+
+__all__ = ["blank_faults", "most_speeds", "repeated", "speed_count_faults", "speed_limit_faults"]
+
+
+def repeated(key: str, names: Sequence[str]) -> Iterator[Fault]:
+    """Yield a fault for every name that stood there before."""
+    for index, name in enumerate(names):
+        first = names.index(name)
+        if first < index:
+            what = f"{key}[{first}] has this name already"
+            yield Fault(f"{key}[{index}].name", what, as_written(name), "a name of its own")
+
+
+def most_speeds(stages: Sequence[BeltStage | FixedStage]) -> int:
+    """Return how many speeds the stages make with the most positions each may have."""
+    return prod(max(stage.positions) for stage in stages if isinstance(stage, BeltStage))
+
+
+def speed_count_faults(stages: Sequence[BeltStage | FixedStage]) -> Iterator[Fault]:
+    """Yield a fault where no belt makes a speed, or positions multiply to more speeds than are searched."""
+    counts = [max(stage.positions) for stage in stages if isinstance(stage, BeltStage)]
+    if not counts:
+        yield Fault(
+            "stage", "no stage has a belt", allowed="at least one belt stage", advice="add [[stage]] with a belt"
+        )
+    elif prod(counts) > MOST_SPEEDS:
+        index = next(i for i, stage in enumerate(stages) if isinstance(stage, BeltStage) and max(stage.positions) > 1)
+        yield Fault(
+            f"stage[{index}].positions",
+            f"the positions multiply to {prod(counts)} speeds",
+            " x ".join(map(str, counts)),
+            f"at most {MOST_SPEEDS} speeds, such as 3 x 6",
+            "ask for fewer positions",
+        )
+
+
+def speed_limit_faults(scenario: Scenario) -> Iterator[Fault]:
+    """Yield a fault for every speed limit that rules a band or the motor out."""
+    limits = [("series.never_above", scenario.series.never_above_rpm)]
+    for index, shaft in enumerate(scenario.shafts):
+        limit = shaft.never_above_rpm
+        if shaft.name == MOTOR and limit < scenario.motor.speed_rpm:
+            yield Fault(
+                f"shaft[{index}].never_above",
+                "the motor runs faster than its shaft may",
+                f"{limit:g} rpm",
+                f"{scenario.motor.speed_rpm:g} rpm or more",
+            )
+        if shaft.name == SPINDLE:
+            limits.append((f"shaft[{index}].never_above", limit))
+    for place, limit in limits:
+        for band in scenario.bands:
+            if limit < band.from_rpm * (1 - scenario.series.ends):
+                yield Fault(
+                    place,
+                    f"no speed may be as high as band {as_written(band.name)}, which wants {band.want}",
+                    f"{limit:g} rpm",
+                    f"above {band.from_rpm:g} rpm",
+                    "raise it, or leave the band out",
+                )
+
+
+def blank_faults(scenario: Scenario, units: str) -> Iterator[Fault]:
+    """Yield a fault for every turned side of which no disc can be made."""
+    largest, truing = scenario.making.largest_blank_mm, scenario.making.truing_mm
+    for number, stage in enumerate(scenario.stages):
+        if not isinstance(stage, BeltStage):
+            continue
+        for name, side in (("driver", stage.driver), ("driven", stage.driven)):
+            place = f"stage[{number}].{name}"
+            allowed = f"at most {show_length(largest, units)}, the largest blank"
+            if side.blanks_mm and min(side.blanks_mm) > largest:
+                yield Fault(
+                    f"{place}.blanks", "no disc is as small as the largest blank", as_written(side.blanks_mm), allowed
+                )
+            if side.free_mm and side.free_mm[0] > largest:
+                got = show_length(side.free_mm[0], units)
+                yield Fault(f"{place}.free[0]", "no disc is as large as this", got, allowed)
+            for index, blank in enumerate(side.blanks_mm):
+                if blank <= truing:
+                    got = show_length(blank, units)
+                    allowed = f"above {show_length(truing, units)}"
+                    yield Fault(f"{place}.blanks[{index}]", "truing takes all of this disc", got, allowed)

@@ -1,0 +1,90 @@
+"""The tables of a maker's file, with plain words where the file is not TOML."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from typing import Any
+
+from optimizer.errors import Fault, ScenarioError
+
+__all__ = ["tables_of"]
+
+_PLACE = re.compile(r"^(?P<what>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)$", re.DOTALL)
+_PLAIN = (
+    ("Expected newline or end of document", "something stands after the end of the value"),
+    ("Expected '=' after a key", "a key needs = and a value after it"),
+    ("Invalid initial character for a key", "a key cannot start like this"),
+    ("Invalid value", "this value cannot be read"),
+    ("Cannot overwrite", "this key stands in the file twice"),
+    ("Cannot declare", "this table stands in the file twice"),
+    ("Cannot mutate", "this table stands in the file twice"),
+    ("Duplicate inline table key", "this key stands in the table twice"),
+    ("Unterminated string", "a string is not closed"),
+    ("Illegal character", "a string or a comment holds a character that is not allowed there"),
+    ("Unclosed array", "a list is not closed"),
+    ("Unclosed inline table", "a table in braces is not closed"),
+    ("Expected ']", "the name of a table is not closed"),
+)
+"""What the standard library says, in the words of the trade."""
+_HINTS = (
+    (r"=\s*[-+]?\d+,\d+\s*($|#|[a-z\"])", "write a decimal point, as in 114.5"),
+    (r"=\s*[-+]?[\d.]+[\d./ -]*\s*[a-zA-Z%\"']", 'put a value with a unit in quotes, as in "1420 rpm"'),
+    (r"=\s*\d+\s*[-/ ]\s*\d", 'put a fraction in quotes, as in "4 1/2 in"'),
+    (r"=\s*(True|False|yes|no|on|off)\b", "write true or false"),
+    (r"=\s*[^\W\d]", "put text in quotes"),
+    (r"=\s*($|#)", "write a value after ="),
+    (r"^\s*[\w.-]+\s*:", "write key = value"),
+)
+"""What a line looks like, with what to try."""
+
+
+def tables_of(text: str) -> dict[str, Any]:
+    """Read TOML.
+
+    Raises
+    ------
+    ScenarioError
+        With the line and the column where the text stops being TOML.
+
+    Examples
+    --------
+    >>> tables_of("speed = 1420")
+    {'speed': 1420}
+    >>> tables_of("[motor]\\nspeed = 1420 rpm")  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+        ...
+    optimizer.errors.ScenarioError: line 2, column 14: something stands after the end of the value; ...
+    """
+    try:
+        return tomllib.loads(text.removeprefix("\ufeff"))
+    except tomllib.TOMLDecodeError as error:
+        raise ScenarioError([_fault(str(error), text.removeprefix("\ufeff").splitlines())]) from None
+    except RecursionError:
+        fault = Fault("file", "lists or tables are nested too deep to be read", advice="check the brackets")
+        raise ScenarioError([fault]) from None
+    except ValueError:  # a whole number of more digits than Python reads
+        fault = Fault("file", "a number has too many digits to be read", advice="look for a number that runs on")
+        raise ScenarioError([fault]) from None
+
+
+def _fault(said: str, lines: list[str]) -> Fault:
+    place = _PLACE.match(said)
+    what = place["what"] if place else said
+    plain = next((words for start, words in _PLAIN if what.startswith(start)), f"this is not TOML: {what}")
+    if not place or place["line"] is None:
+        return Fault("end of file", plain, advice="look for a quote or a bracket that is not closed")
+    number = int(place["line"])
+    line = lines[number - 1].strip() if number <= len(lines) else ""
+    return Fault(f"line {number}, column {place['column']}", plain, _visible(line), advice=_hint(line, plain))
+
+
+def _hint(line: str, plain: str) -> str:
+    if "twice" in plain:
+        return "write every key once; more than one band, shaft or stage each start with [[band]], [[shaft]], [[stage]]"
+    return next((advice for pattern, advice in _HINTS if re.search(pattern, line)), "")
+
+
+def _visible(line: str) -> str:
+    shown = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in line)
+    return shown if len(shown) <= 100 else shown[:99] + "…"
