@@ -7,7 +7,7 @@ from itertools import combinations, product
 import numpy as np
 import pytest
 
-from optimizer.records import Candidate, Problem, broken_rules
+from optimizer.records import Candidate, Layout, Problem, broken_rules
 from optimizer.records.speeds import log_speeds
 from optimizer.scoring import j_of
 from optimizer.search import closing_proof, search
@@ -62,7 +62,14 @@ def _all_designs(problem: Problem) -> list[tuple[float, float, float]]:
 @pytest.fixture(scope="module")
 def coarse() -> Problem:
     """Return a machine small enough to look at every combination."""
-    return _points(two_stage_machine(grid_mm=33.75, window_mm=30.0))
+    problem = _points(two_stage_machine(grid_mm=27.0, window_mm=20.0))
+    bands = tuple(band.model_copy(update={"want": 1}) for band in problem.targets.bands)
+    return problem.model_copy(
+        update={
+            "layout": Layout(positions=(2, 2), offsets=((0, 2), (0, 1))),
+            "targets": problem.targets.model_copy(update={"bands": bands}),
+        }
+    )
 
 
 def test_extremes_agree_with_looking_at_everything(coarse: Problem) -> None:
