@@ -18,6 +18,8 @@ STATED = "stated by the maker"
 ADVISED_ENDS = 3.0
 ADVISED_SHARE = 0.10
 """Share of φ − 1 by which a speed may miss its place in the series."""
+ADVISED_MOVES = 1.35
+"""Belts moved on average from one speed to the next."""
 ADVICE = "ISO 229, from memory: 10(φ - 1) per cent"
 EDGE = 1e-9
 
@@ -130,13 +132,12 @@ def _evenness(machine: Machine, fit: Evenness) -> Iterator[Check | Skipped]:
 
 
 def _moves(machine: Machine) -> Iterator[Check]:
-    """Yield the advice on changes between neighbouring speeds that move more than one belt."""
-    if len(machine.pairs) < 2:
+    """Yield the advice on how many belts are moved from one speed to the next."""
+    if len(machine.pairs) < 2 or len(machine.speeds) < 2:
         return
-    changes = [
+    moved = sum(
         sum(a != b for a, b in zip(lower, upper, strict=True)) for (_, lower), (_, upper) in pairwise(machine.speeds)
-    ]
-    if changes:
-        rule = Rule("changes that move several belts", "advice", len(changes) / 2, "changes", PRACTICE)
-        many = sum(moved > 1 for moved in changes)
-        yield at_most(rule, "spindle", float(many), f"of {len(changes)} from one speed to the next")
+    )
+    changes = len(machine.speeds) - 1
+    rule = Rule("belts moved per change", "advice", ADVISED_MOVES, "belts", PRACTICE)
+    yield at_most(rule, "spindle", moved / changes, f"{moved} moves in {changes} changes of speed")
