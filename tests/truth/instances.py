@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from itertools import pairwise
 from math import exp, inf, log, pi, prod
 from random import Random
@@ -46,11 +47,13 @@ TINY = Scale(
 )
 
 
+@cache
 def small_problem(seed: int) -> Problem:
     """Return a problem that a general solver closes in about a second."""
     return make_problem(seed, SMALL)
 
 
+@cache
 def tiny_problem(seed: int) -> Problem:
     """Return a problem of which every combination can be looked at."""
     return make_problem(seed, TINY)
