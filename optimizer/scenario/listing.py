@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from math import inf
-from typing import Any, NamedTuple, get_args
+from typing import Any, NamedTuple
 
 from pydantic.fields import FieldInfo
 
 from optimizer.quantities import as_written
 from optimizer.scenario.places import inside
 from optimizer.scenario.stated import Stated
-from optimizer.scenario.values import Default, Quantity, show
+from optimizer.scenario.values import Default, quantity_of, show
 
 __all__ = ["ChangedLimit", "DefaultUsed", "changed_limits", "defaults_used"]
 
@@ -50,7 +50,7 @@ def changed_limits(stated: Stated, units: str, reasons: Mapping[str, str]) -> tu
     """Return every limit that differs from its default or was given a reason."""
     found = []
     for where, model, name, field in _fields(stated, ""):
-        mark = _quantity(field)
+        mark = quantity_of(field)
         if mark is None or not mark.limit or name not in model.model_fields_set:
             continue
         value, default = getattr(model, name), field.get_default()
@@ -76,14 +76,8 @@ def _fields(stated: Stated, place: str) -> Iterator[tuple[str, Stated, str, Fiel
             yield where, stated, name, field
 
 
-def _quantity(field: FieldInfo) -> Quantity | None:
-    """Return how a field's number is read, also where the field may be nothing."""
-    marks = [*field.metadata, *(m for arm in get_args(field.annotation) for m in getattr(arm, "__metadata__", ()))]
-    return next((mark for mark in marks if isinstance(mark, Quantity)), None)
-
-
 def _shown(value: object, field: FieldInfo, units: str) -> str:
-    mark = _quantity(field)
+    mark = quantity_of(field)
     if mark is not None and isinstance(value, int | float):
         return show(float(value), mark.kind, units)
     if isinstance(value, tuple) and len(value) == 1:

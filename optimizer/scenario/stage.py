@@ -52,10 +52,10 @@ class BeltStage(Stated):
     stand_ins: ClassVar[Mapping[str, Any]] = {
         "from": "motor",
         "to": "spindle",
-        "centres": (10.0, LONGEST_MM),
+        "centres": "1 m",
         "belt": "A",
-        "driver": {"free": [50.0, 100.0]},
-        "driven": {"free": [50.0, 100.0]},
+        "driver": {"free": ["50 mm", "100 mm"]},
+        "driven": {"free": ["50 mm", "100 mm"]},
     }
 
     from_shaft: Name = Field(alias="from")
@@ -183,7 +183,7 @@ class BeltStage(Stated):
                 what = f"no gauge pins are known for {rim}"
                 yield Fault(f"{name}.measured", what, '"over pins"', '"outside", "datum"', "measure over the rim")
 
-    @rule("travel_mm", "slackened", "belt.lengths")
+    @rule("travel_mm", "slackened", "belt.section", "belt.lengths")
     def _locked_pairs_can_be_fitted(self, _: str) -> Iterator[Fault]:
         if not self.moves and not self.belt.joined and not self.slackened:
             yield Fault(

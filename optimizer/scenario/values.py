@@ -6,16 +6,20 @@ import difflib
 import unicodedata
 from dataclasses import dataclass
 from math import inf, isinf
-from typing import Annotated, Any
+from typing import Annotated, Any, get_args
 
 from pydantic import AfterValidator, BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler, Strict, ValidationInfo
+from pydantic.fields import FieldInfo
 from pydantic_core import CoreSchema, core_schema
 
 from optimizer.quantities import LENGTH, SHARE, Kind, QuantityError, as_written, quantity, show_length
 from optimizer.scenario.stated import Reading
 
 __all__ = [
+    "LIMIT_SCHEMA",
+    "LONGEST_MM",
     "PRACTICE",
+    "QUANTITY_SCHEMA",
     "Default",
     "Diameter",
     "Flag",
@@ -29,6 +33,7 @@ __all__ = [
     "as_pair",
     "as_several",
     "as_step_pitch",
+    "quantity_of",
     "show",
     "units_of",
 ]
@@ -37,7 +42,25 @@ PRACTICE = "common practice, no source"
 """What is said of a default that no text backs."""
 LONGEST_MM = 5000.0
 """No size of a shop machine is larger [mm]."""
+_UNIT_WORDS = {"mm": "mm", "cm": "cm", "in": "inches"}
 _LONGEST_TEXT = {"name": 80, "note": 2000}
+
+
+_PLAIN_SCHEMA: list[dict[str, Any]] = [{"type": "number"}, {"type": "string"}]
+QUANTITY_SCHEMA: dict[str, Any] = {"anyOf": _PLAIN_SCHEMA}
+"""JSON schema of a number that may carry a unit."""
+LIMIT_SCHEMA: dict[str, Any] = {
+    "anyOf": [
+        *_PLAIN_SCHEMA,
+        {
+            "type": "object",
+            "properties": {"value": QUANTITY_SCHEMA, "reason": {"type": "string"}},
+            "required": ["value"],
+            "additionalProperties": False,
+        },
+    ]
+}
+"""JSON schema of a limit that may be changed with a reason."""
 
 
 @dataclass(frozen=True)
@@ -66,16 +89,7 @@ class Quantity:
     def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         """Return the schema of the value as a maker writes it."""
         del core, handler
-        plain: list[dict[str, Any]] = [{"type": "number"}, {"type": "string"}]
-        if not self.limit:
-            return {"anyOf": plain}
-        reasoned = {
-            "type": "object",
-            "properties": {"value": {"anyOf": plain}, "reason": {"type": "string"}},
-            "required": ["value"],
-            "additionalProperties": False,
-        }
-        return {"anyOf": [*plain, reasoned]}
+        return dict(LIMIT_SCHEMA if self.limit else QUANTITY_SCHEMA)
 
     def read(self, value: object, info: ValidationInfo) -> object:
         """Return the value in the unit of its kind."""
@@ -111,7 +125,7 @@ class Quantity:
 
     def _advice(self, stated: object, units: str) -> str:
         if self.kind is LENGTH and not isinstance(stated, str):
-            return f"check the unit: a bare number is in {units}, the file's units"
+            return f"check the unit: a bare number is in {_UNIT_WORDS[units]} here"
         if self.kind is SHARE and isinstance(stated, int | float) and stated >= 1:
             return f'write "{stated:g} %" if per cent are meant'
         return ""
@@ -141,6 +155,12 @@ class Whole:
         if not self.least <= value <= self.most:
             raise QuantityError(f"this is too {'small' if value < self.least else 'large'}", as_written(value), allowed)
         return value
+
+
+def quantity_of(field: FieldInfo) -> Quantity | None:
+    """Return how a field's number is read, also where the field may be nothing."""
+    marks = [*field.metadata, *(m for arm in get_args(field.annotation) for m in getattr(arm, "__metadata__", ()))]
+    return next((mark for mark in marks if isinstance(mark, Quantity)), None)
 
 
 def units_of(info: ValidationInfo) -> str:
