@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from fractions import Fraction
-from math import isfinite
+from math import inf, isfinite
 
 from optimizer.quantities.kinds import (
     ANGLE,
@@ -37,9 +37,9 @@ _WRITTEN = re.compile(
     rf"(?P<sign>[+-])?(?P<whole>\d+)(?:\s+|\s*-\s*)(?P<over>\d+)\s*/\s*(?P<under>\d+)(?P<unit1>\D.*)?"
     rf"|(?P<top>[+-]?\d+)\s*/\s*(?P<bottom>\d+)(?P<unit2>\D.*)?"
     rf"|(?P<decimal>{_DECIMAL})(?P<unit3>\s.*|[^\d\s.eE,].*)?",
-    re.DOTALL,
+    re.DOTALL | re.ASCII,
 )
-_COMMA = re.compile(r"(?P<before>[+-]?\d+),(?P<after>\d+)(?P<rest>[^,]*)")
+_COMMA = re.compile(r"(?P<before>[+-]?\d+),(?P<after>\d+)(?P<rest>[^,]*)", re.ASCII)
 _LOOKALIKE = str.maketrans(
     {
         "\N{NO-BREAK SPACE}": " ",
@@ -47,6 +47,8 @@ _LOOKALIKE = str.maketrans(
         "\N{THIN SPACE}": " ",
         "\N{MINUS SIGN}": "-",
         "\N{FRACTION SLASH}": "/",
+        "\N{SUPERSCRIPT MINUS}": "-",
+        "\N{SUPERSCRIPT ONE}": "1",
         "\N{DOUBLE PRIME}": '"',
         "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
         "\N{PRIME}": "'",
@@ -96,7 +98,10 @@ def quantity(value: object, kind: Kind, bare: str = "") -> float:
             factor = unit_size(unit, kind, got)
     else:
         amount = _exact(value, kind, got)
-    result = float(amount * factor) if isinstance(factor, Fraction) else float(amount) * factor
+    try:
+        result = float(amount * factor) if isinstance(factor, Fraction) else float(amount) * factor
+    except OverflowError:
+        result = inf
     if not isfinite(result):
         raise QuantityError(f"{kind.name} must be finite", got, kind.example)
     if result < 0:

@@ -21,14 +21,17 @@ _LETTERS = re.compile(r"[^\W\d_]+(?:[ _/·*-]+[^\W\d_]+)*")
 
 def unit_size(unit: str, kind: Kind, got: str) -> Fraction | float:
     """Return the size of a unit in the unit of its kind."""
-    word = " ".join(unit.split())
+    word = " ".join(unit.split()).lstrip("-").removesuffix(".").strip()
     if word in kind.words:
         return kind.words[word]
+    noun = kind.name.partition(" ")[2]
     allowed = f"{', '.join(_distinct_words(kind))}" if kind.words else "no unit"
     if not kind.words or kind is SHARE:
         raise QuantityError(f"{kind.name} does not take the unit {as_written(word)}", got, allowed)
+    if word[:1].isdigit() and not word.startswith("1/"):
+        raise QuantityError("more than one number, or a number broken in two", got, kind.example)
     if not _LETTERS.fullmatch(word):
-        raise QuantityError(f"{as_written(word)} is not read as a unit of {kind.name[2:]}", got, allowed)
+        raise QuantityError(f"{as_written(word)} is not read as a unit of {noun}", got, allowed)
     size = _pint_factor(word, kind.pint_unit)
     if isinstance(size, float):
         return size
@@ -36,7 +39,7 @@ def unit_size(unit: str, kind: Kind, got: str) -> Fraction | float:
         word.lower(), [known.lower() for known in kind.words], n=1
     )
     advice = f"did you mean {near[0]}?" if near else ""
-    raise QuantityError(f"{as_written(word)} {size} {kind.name[2:]}", got, allowed, advice)
+    raise QuantityError(f"{as_written(word)} {size} {noun}", got, allowed, advice)
 
 
 def _distinct_words(kind: Kind) -> list[str]:
@@ -53,14 +56,12 @@ def _pint_factor(word: str, target: str) -> float | str:
     registry = _registry()
     try:
         unit = registry.parse_units(word)
-        if "radian" in str(registry.Unit(target).dimensionality):  # pragma: no cover
-            raise ValueError
         same_kind = unit.dimensionality == registry.Unit(target).dimensionality
+        same_turns = _turns(registry, unit) == _turns(registry, registry.Unit(target))
         size = float(registry.Quantity(1.0, unit).to(target).magnitude) if same_kind else 0.0
-        turns = _turns(registry, unit) == _turns(registry, registry.Unit(target))
     except Exception:  # pint raises many kinds, its tokenizer's among them, for what it cannot read
         return "is not known as a unit of"
-    return size if same_kind and turns else "does not measure"
+    return size if same_kind and same_turns else "does not measure"
 
 
 def _turns(registry: UnitRegistry[Any], unit: Any) -> bool:

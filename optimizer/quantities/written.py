@@ -44,7 +44,9 @@ def _written(value: object) -> str:
         visible = "".join(
             c if c.isprintable() else f"\\u{ord(c):04X}" if ord(c) < 0x10000 else f"\\U{ord(c):08X}" for c in value
         )
-        return f"'{visible}'" if '"' in visible and "'" not in visible else f'"{visible}"'
+        if '"' not in visible:
+            return f'"{visible}"'
+        return f"'{visible}'" if "'" not in visible else '"' + visible.replace('"', '\\"') + '"'
     if isinstance(value, list | tuple):
         return f"[{', '.join(map(_written, value))}]"
     if isinstance(value, dict):
