@@ -32,7 +32,9 @@ def refuse_target(target: Path, names: frozenset[str], *, force: bool) -> None:
     """
     parent = target.absolute().parent
     if not parent.is_dir():
-        raise CannotWriteError(f"cannot write {target}: there is no folder {parent}; make it, or choose another with --out")
+        raise CannotWriteError(
+            f"cannot write {target}: there is no folder {parent}; make it, or choose another with --out"
+        )
     if not os.access(parent, os.W_OK | os.X_OK):
         raise CannotWriteError(f"cannot write {target}: no permission to write in {parent}; choose another with --out")
     if target.is_symlink() or (target.exists() and not target.is_dir()):
@@ -40,7 +42,9 @@ def refuse_target(target: Path, names: frozenset[str], *, force: bool) -> None:
     if not target.exists():
         return
     if not force:
-        raise CannotWriteError(f"cannot write {target}: it is there already; replace it with --force, or choose another with --out")
+        raise CannotWriteError(
+            f"cannot write {target}: it is there already; replace it with --force, or choose another with --out"
+        )
     others = sorted(path.name for path in target.iterdir() if path.name not in names)
     if others:
         raise CannotWriteError(

@@ -15,11 +15,7 @@ def every_tiling(positions: tuple[int, ...]) -> set[tuple[tuple[int, ...], ...]]
     """Return all tilings by trying every set of offsets, with no theory behind it."""
     total = prod(positions)
     rows = [[(0, *rest) for rest in combinations(range(1, total), count - 1)] for count in positions]
-    return {
-        chosen
-        for chosen in product(*rows)
-        if sorted(map(sum, product(*chosen))) == list(range(total))
-    }
+    return {chosen for chosen in product(*rows) if sorted(map(sum, product(*chosen))) == list(range(total))}
 
 
 @pytest.mark.parametrize(

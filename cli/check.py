@@ -1,0 +1,5 @@
+"""The command that says what is wrong with a scenario."""
+
+from __future__ import annotations
+
+__all__ = ["check_file"]

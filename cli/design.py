@@ -1,0 +1,66 @@
+"""The command that designs a machine."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from cli.codes import CHECK_FAILED, DONE
+from cli.folder import refuse_target, write_folder
+from cli.progress import Progress
+from cli.scenario_file import read_scenario
+from optimizer.pipeline import DesignOptions, design
+from optimizer.report import design_files, design_json, design_remarks, design_screen
+
+__all__ = ["DesignCall", "design_file"]
+
+NAMES = frozenset({"cuts.csv", "design.json", "design.md"})
+"""Files of a result's folder."""
+
+
+@dataclass(frozen=True)
+class DesignCall:
+    """What the command was called with."""
+
+    file: Path
+    layout: str | None
+    order: str | None
+    prefer: Literal["evenness", "timber", "disc"]
+    as_json: bool
+    quiet: bool
+    force: bool
+    out: Path | None
+
+    @property
+    def target(self) -> Path | None:
+        """The folder to write; nothing where only the document is printed."""
+        if self.out is not None:
+            return self.out
+        return None if self.as_json else Path(f"{self.file.stem}-design")
+
+
+def design_file(call: DesignCall) -> int:
+    """Design the machine of a scenario file, write the folder, print the result."""
+    scenario = read_scenario(call.file)
+    if call.target is not None:
+        refuse_target(call.target, NAMES, force=call.force)
+    with Progress(quiet=call.quiet) as progress:
+        result = design(
+            scenario, DesignOptions(layout=call.layout, order=call.order, prefer=call.prefer), watch=progress
+        )
+    written: tuple[Path, ...] = ()
+    if call.target is not None:
+        written = write_folder(call.target, design_files(result), force=call.force)
+    print(design_json(result) if call.as_json else design_screen(result), end="")
+    if not call.quiet:
+        for line in (*design_remarks(result), *(f"written: {_shown(path)}" for path in written)):
+            print(line, file=sys.stderr)
+    return CHECK_FAILED if result.failed else DONE
+
+
+def _shown(path: Path) -> str:
+    """Return a path as a person in this folder would type it."""
+    here = Path.cwd()
+    return str(path.relative_to(here) if path.is_relative_to(here) else path)

@@ -1,0 +1,145 @@
+"""The command line: what each command is called with."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from cli.codes import ends_with_code
+
+__all__ = ["app", "main"]
+
+app = typer.Typer(
+    name="conewright",
+    help="Designs the step cones, belts and centre distances of a shop machine driven by a one-speed motor.",
+    epilog=(
+        "Exit codes: 0 done; 2 the scenario or the call is wrong; 3 no design exists; 4 a check failed; "
+        "5 cannot write, or stopped with ^C before all was written; 1 a bug."
+    ),
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+
+class Prefer(StrEnum):
+    """What is made best."""
+
+    EVENNESS = "evenness"
+    TIMBER = "timber"
+    DISC = "disc"
+
+
+class Subject(StrEnum):
+    """What a schema is of."""
+
+    SCENARIO = "scenario"
+    DESIGN = "design"
+    SPEEDS = "speeds"
+
+
+File = Annotated[Path, typer.Argument(metavar="FILE", help="The machine's scenario, a TOML file.", show_default=False)]
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        # the version is looked up among the installed packages, which --help need not wait for
+        from cli.versions import version_line
+
+        typer.echo(version_line())
+        raise typer.Exit
+
+
+@app.callback()
+def _all(
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version.", is_eager=True, callback=_show_version)
+    ] = False,
+) -> None:
+    pass
+
+
+@app.command(epilog="Example: conewright check mill.toml")
+@ends_with_code
+def check(file: File) -> int:
+    """Read a scenario and say everything that is wrong with it."""
+    # pydantic, numpy: a third of a second that --help need not wait for
+    from cli.check import check_file
+
+    return check_file(file)
+
+
+@app.command(epilog='Example: conewright speeds lathe.toml --motor "1750 rpm"')
+@ends_with_code
+def speeds(
+    file: File,
+    motor: Annotated[
+        str | None,
+        typer.Option("--motor", metavar="SPEED", help="Ask what another motor would give.", show_default=False),
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")] = False,
+) -> int:
+    """Tell what a fully known machine gives: speeds, belt fit, direction, checks."""
+    # scipy, pydantic, numpy: a second that --help need not wait for
+    from cli.speeds import speeds_of_file
+
+    return speeds_of_file(file, motor, as_json=json)
+
+
+@app.command(epilog="Example: conewright design mill.toml --layout 2x4 --out mill-2x4")
+@ends_with_code
+def design(  # noqa: PLR0913 - a command's parameters are its options
+    file: File,
+    layout: Annotated[
+        str | None,
+        typer.Option("--layout", metavar="NxM", help="Only this layout, such as 2x4.", show_default=False),
+    ] = None,
+    order: Annotated[
+        str | None,
+        typer.Option("--order", help="Only this order: coarse, fine, or interleaved.", show_default=False),
+    ] = None,
+    prefer: Annotated[
+        Prefer,
+        typer.Option("--prefer", help="Best evenness; or, within the slack, least timber or smallest largest disc."),
+    ] = Prefer.EVENNESS,
+    json: Annotated[
+        bool, typer.Option("--json", help="Print design.json instead of tables; a folder only with --out.")
+    ] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", help="No progress, no remarks.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Replace an earlier result.")] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            metavar="DIR",
+            help="Folder to write; FILE's name with -design added if not given.",
+            show_default=False,
+        ),
+    ] = None,
+) -> int:
+    """Design a machine: every diameter, belt, centre distance, proved and checked."""
+    # scipy, pydantic, numpy: a second that --help need not wait for
+    from cli.design import DesignCall, design_file
+
+    return design_file(DesignCall(file, layout, order, prefer.value, json, quiet, force, out))
+
+
+@app.command(epilog="Example: conewright schema design")
+@ends_with_code
+def schema(
+    of: Annotated[Subject, typer.Argument(help="What the schema is of.")] = Subject.SCENARIO,
+) -> int:
+    """Print the JSON schema of a scenario, or of a result."""
+    # pydantic: building the schema needs every record
+    from cli.schema import print_schema
+
+    return print_schema(of.value)
+
+
+def main() -> None:
+    """Run the command line and leave with its exit code."""
+    app(prog_name="conewright")

@@ -1,0 +1,186 @@
+"""One layout of a scenario as a problem in plain figures."""
+
+from __future__ import annotations
+
+from math import inf
+from typing import NamedTuple
+
+from optimizer.catalogue.lines import pitch_length_mm, shifts
+from optimizer.errors import NoDesignError
+from optimizer.layouts.budget import Reach, StatedBelt, budget_lines, fit_mm, inward_mm, stated_belts
+from optimizer.layouts.room import refuse_crowding, step_pitch_mm
+from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, turned_bounds
+from optimizer.records.layout import Layout
+from optimizer.records.problem import BandTarget, BeltChoice, Problem, SideSizes, StageProblem, Targets
+from optimizer.scenario import BeltStage, FixedStage, Scenario
+
+__all__ = ["problem_for"]
+
+
+def problem_for(scenario: Scenario, layout: Layout) -> Problem:
+    """Return everything the search and the refinement know of one layout.
+
+    Raises
+    ------
+    NoDesignError
+        A stage has no size, no belt, or a shaft no room: with the limit that binds.
+    """
+    if not scenario.bands:
+        raise NoDesignError("no band is stated, so that no speed is wanted; add [[band]] with name, from, to")
+    _refuse_fast_shafts(scenario)
+    stages: list[StageProblem] = []
+    widths_mm: dict[str, float] = {}
+    gain = 1.0
+    counts = iter(layout.positions)
+    for number, stage in enumerate(scenario.chain):
+        if isinstance(stage, FixedStage):
+            gain *= stage.ratio
+            continue
+        positions = next(counts)
+        problem = _stage_problem(scenario, stage, positions, gain)
+        limit = _shaft_limit_rpm(scenario, number)
+        stages.append(problem.model_copy(update={"driven_rpm": limit}))
+        widths_mm[problem.key] = positions * problem.driver.width_mm
+        gain = 1.0
+    refuse_crowding(scenario, widths_mm)
+    return Problem(
+        layout=layout,
+        motor_rpm=scenario.motor.speed_rpm,
+        stages=tuple(stages),
+        gain_out=gain,
+        targets=_targets(scenario),
+    )
+
+
+def _stage_problem(scenario: Scenario, stage: BeltStage, positions: int, gain: float) -> StageProblem:
+    key, making = scenario.place_of(stage), scenario.making
+    sides = []
+    for name, side, shaft in (("driver", stage.driver, stage.from_shaft), ("driven", stage.driven, stage.to_shaft)):
+        hub_mm = scenario.shaft(shaft).hub_mm or 0.0
+        sides.append(SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making, 0.0))
+    pitch_mm = step_pitch_mm(key, stage, making, max(_most_datum_mm(stated) for stated in sides))
+    driver, driven = (side_sizes(stated._replace(step_pitch_mm=pitch_mm)) for stated in sides)
+    belts = _belts(key, stage, (driver, driven))
+    rims_mm = (driver.outside_shift_mm + driven.outside_shift_mm) / 2
+    return StageProblem(
+        key=key,
+        driver=driver,
+        driven=driven,
+        belts=belts.choices,
+        centre_mm=stage.centres_mm,
+        crossed=stage.crossed,
+        slip=stage.slip,
+        gain=gain,
+        least_wrap_deg=stage.wrap_deg,
+        clearance_mm=max(stage.clearance_mm, belts.inward_mm) + rims_mm,
+        belt_speed_m_s=stage.belt_speed_m_s,
+        fit_mm=stage.fit_mm,
+    )
+
+
+class Belts(NamedTuple):
+    """The belts that can be used, with what fitting them asks of the mount."""
+
+    choices: tuple[BeltChoice, ...]
+    inward_mm: float
+    """How far inward of the running centre distance a belt goes on, the greatest of all."""
+
+
+def _belts(key: str, stage: BeltStage, sides: tuple[SideSizes, SideSizes]) -> Belts:
+    reach = Reach.of(*(least_and_most_mm(side) for side in sides), stage.centres_mm, stage.crossed)
+    section = stage.belt.data
+    stated = stated_belts(stage.belt, reach)
+    within = [b for b in stated if reach.holds(pitch_length_mm(section, b.datum_length_mm))]
+    if not within:
+        raise NoDesignError(_no_length(key, stage, stated, reach))
+    choices: list[BeltChoice] = []
+    inward, missing_mm = 0.0, inf
+    for belt in within:
+        lines = budget_lines(stage, belt)
+        left = stage.travel_mm - sum(line.amount_mm for line in lines)
+        if left + fit_mm(stage, belt.datum_length_mm) < 0:
+            missing_mm = min(missing_mm, -left)
+            continue
+        window_mm = left + fit_mm(stage, belt.datum_length_mm)
+        length_mm = pitch_length_mm(section, belt.datum_length_mm)
+        choices.append(BeltChoice(section=section.name, marking=belt.marking, length_mm=length_mm, window_mm=window_mm))
+        inward = max(inward, inward_mm(lines))
+    if not choices:
+        raise NoDesignError(
+            f"{key}: the travel of {stage.travel_mm:.4g} mm is {missing_mm:.3g} mm too short for length tolerance, "
+            f"stretch and fitting of any belt; allow more travel, or state `budget` where less is known to do"
+        )
+    return Belts(tuple(choices), inward)
+
+
+def _no_length(key: str, stage: BeltStage, stated: tuple[StatedBelt, ...], reach: Reach) -> str:
+    asked = (
+        f"sizes and centre distances from {stage.centres_mm[0]:.4g} to {stage.centres_mm[1]:.4g} mm "
+        f"take belts from {reach.least_mm:.4g} to {reach.most_mm:.4g} mm along the pitch line"
+    )
+    if not stated:
+        return f"{key}: no belt has a length that is allowed; {asked}"
+    lengths = [belt.datum_length_mm for belt in stated]
+    return f"{key}: no belt fits: {asked}, those that can be had run from {min(lengths):.4g} to {max(lengths):.4g} mm"
+
+
+def _most_datum_mm(stated: SideStated) -> float:
+    side, section = stated.side, stated.section
+    lines = shifts(section, side.groove)
+    most = [size - lines.of(side.measured) for size in (*side.ready_mm, *side.kept_mm)]
+    if side.turned:
+        most.append(turned_bounds(stated)[1].outside_mm - lines.outside_less_datum)
+    return max(most)
+
+
+def _shaft_limit_rpm(scenario: Scenario, number: int) -> float:
+    """Return the greatest speed of the shaft a belt stage drives, with those it drives by fixed ratios."""
+    chain = scenario.chain
+    limit = scenario.shaft(chain[number].to_shaft).never_above_rpm
+    gain = 1.0
+    for stage in chain[number + 1 :]:
+        if not isinstance(stage, FixedStage):
+            break
+        gain *= stage.ratio
+        limit = min(limit, scenario.shaft(stage.to_shaft).never_above_rpm / gain)
+    return limit
+
+
+def _refuse_fast_shafts(scenario: Scenario) -> None:
+    """Raise if a shaft that no belt comes before runs faster than it may."""
+    rpm = scenario.motor.speed_rpm
+    for stage in scenario.chain:
+        if not isinstance(stage, FixedStage):
+            return
+        rpm *= stage.ratio
+        most = scenario.shaft(stage.to_shaft).never_above_rpm
+        if rpm > most * (1 + 1e-9):
+            raise NoDesignError(
+                f"shaft {stage.to_shaft} runs at {rpm:.4g} rpm whatever is turned, above its {most:.4g} rpm"
+            )
+
+
+def _targets(scenario: Scenario) -> Targets:
+    series, bands = scenario.series, scenario.bands
+    lo, hi = min(band.from_rpm for band in bands), max(band.to_rpm for band in bands)
+    return Targets(
+        bands=tuple(
+            BandTarget(
+                name=band.name,
+                low_rpm=band.from_rpm / (1 + series.ends) if band.from_rpm == lo else band.from_rpm,
+                high_rpm=band.to_rpm * (1 + series.ends) if band.to_rpm == hi else band.to_rpm,
+                top=band.to_rpm == hi,
+                want=band.want,
+            )
+            for band in bands
+        ),
+        lo_rpm=lo,
+        hi_rpm=hi,
+        never_above_rpm=series.never_above_rpm,
+        distinct=series.distinct,
+        end_miss_most=series.end_miss,
+        unevenness_most=series.unevenness,
+        end_weight=series.end_weight,
+        unevenness_weight=series.unevenness_weight,
+        slack=series.slack,
+    )

@@ -1,0 +1,77 @@
+"""What a stage takes along its shafts: the distance of its steps, and whether all finds room."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import ceil
+
+from optimizer.catalogue.entry import Section
+from optimizer.catalogue.grooves import groove, rim_width_mm
+from optimizer.errors import NoDesignError
+from optimizer.scenario import BeltStage, Making, Scenario, Side
+
+__all__ = ["refuse_crowding", "step_pitch_mm"]
+
+EPSILON_MM = 1e-9
+
+
+def step_pitch_mm(key: str, stage: BeltStage, making: Making, most_datum_mm: float) -> float:
+    """Return the distance of neighbouring steps along the shaft, which facing cones share.
+
+    A turned step needs the groove's width at the rim with a wall on either side; the widest groove that may come
+    up counts. Whole layers are rounded up to. A pulley used as it is needs its own rim, a kept cone has its pitch.
+
+    Raises
+    ------
+    NoDesignError
+        The pitch stated, or that of a kept cone, leaves a groove with too thin a wall.
+    """
+    section = stage.belt.data
+    needed = max(_needed_mm(side, section, making, most_datum_mm) for side in (stage.driver, stage.driven))
+    kept = [side.pitch_mm for side in (stage.driver, stage.driven) if side.pitch_mm is not None]
+    given = kept[0] if kept else making.step_pitch if isinstance(making.step_pitch, float | int) else None
+    if given is not None:
+        if given < needed - EPSILON_MM:
+            whose = "of the kept cone" if kept else "stated"
+            raise NoDesignError(
+                f"{key}: the step pitch {whose}, {given:.4g} mm, is less than the {needed:.4g} mm that groove and walls take"
+            )
+        return float(given)
+    if making.step_pitch == "layers" and making.layer_mm is not None:
+        return making.layer_mm * ceil(needed / making.layer_mm - EPSILON_MM)
+    return needed
+
+
+def refuse_crowding(scenario: Scenario, widths_mm: Mapping[str, float]) -> None:
+    """Raise if a shaft has no room for all that sits on it.
+
+    Parameters
+    ----------
+    scenario
+        The machine.
+    widths_mm
+        For the place of every belt stage, the width of its cone.
+
+    Raises
+    ------
+    NoDesignError
+        With the shaft, what its cones take, what room it has.
+    """
+    for shaft in scenario.shafts:
+        taken = sum(
+            widths_mm[scenario.place_of(stage)]
+            for stage in scenario.stages
+            if isinstance(stage, BeltStage) and shaft.name in (stage.from_shaft, stage.to_shaft)
+        )
+        if taken + shaft.beside_mm > shaft.room_mm + EPSILON_MM:
+            beside = f" beside {shaft.beside_mm:.4g} mm of other things" if shaft.beside_mm else ""
+            raise NoDesignError(
+                f"shaft {shaft.name}: its cones take {taken:.4g} mm{beside}, the room is {shaft.room_mm:.4g} mm"
+            )
+
+
+def _needed_mm(side: Side, section: Section, making: Making, most_datum_mm: float) -> float:
+    if not side.turned:
+        return rim_width_mm(section) if side.ready_mm else section.top_mm
+    tops = (groove(section, size, side.groove).top_width_mm for size in (section.smallest_datum_mm, most_datum_mm))
+    return max(tops) + 2 * making.wall_mm

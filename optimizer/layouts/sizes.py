@@ -1,0 +1,162 @@
+"""What the cone on one side of a stage may be made of, in pitch diameters."""
+
+from __future__ import annotations
+
+from math import ceil, floor
+from typing import NamedTuple
+
+from optimizer.catalogue.entry import Section
+from optimizer.catalogue.grooves import groove
+from optimizer.catalogue.lines import Shifts, shifts
+from optimizer.errors import NoDesignError
+from optimizer.records.problem import SideSizes
+from optimizer.scenario import Making, Side
+
+__all__ = ["Bound", "SideStated", "listed_mm", "side_sizes", "turned_bounds", "usable_discs_mm"]
+
+EPSILON_MM = 1e-9
+METAL_RIM_M_S = 33.0
+"""Greatest rim speed of cast iron [m/s]: 6500 ft/min, MPTA-B13i-2013, foreword, read."""
+
+
+class Bound(NamedTuple):
+    """A limit of the outside diameter, with the name it is known by."""
+
+    outside_mm: float
+    name: str
+
+
+class SideStated(NamedTuple):
+    """One side of a stage with all that bears on its sizes."""
+
+    key: str
+    """Place in the scenario, such as `stage[0].driver`."""
+    side: Side
+    section: Section
+    hub_mm: float
+    """Outside diameter of what carries the cone; 0 where it is not stated."""
+    making: Making
+    step_pitch_mm: float
+
+
+def side_sizes(stated: SideStated) -> SideSizes:
+    """Return the sizes a side may have.
+
+    Raises
+    ------
+    NoDesignError
+        Turned sizes are all the side has, and no size keeps their limits: with the two that clash.
+    """
+    side, section, making = stated.side, stated.section, stated.making
+    lines = shifts(section, side.groove)
+    given = lines.pitch_less_datum - lines.of(side.measured)
+    least = smallest_bound(stated).outside_mm - lines.outside_less_datum + lines.pitch_less_datum - EPSILON_MM
+    turned: tuple[float, float] | None = None
+    if side.blanks_mm or side.free_mm:
+        turned = _turned_pitch(stated, lines)
+    return SideSizes(
+        key=stated.key,
+        turned_mm=turned,
+        listed_mm=listed_mm(stated, turned, given) if turned else (),
+        grid_mm=_grid_mm(stated) if turned else 0.0,
+        ready_mm=tuple(sorted({size + given for size in side.ready_mm if size + given >= least})),
+        kept_mm=tuple(size + given for size in side.kept_mm if size + given >= least),
+        reversible=side.reversible,
+        cone=turned is not None,
+        rise_mm=making.rise_mm,
+        tick_mm=making.turn_to_mm,
+        given_shift_mm=given,
+        outside_shift_mm=lines.outside_less_datum - lines.pitch_less_datum,
+        rim_speed_m_s=_rim_speed_m_s(stated),
+        discs_mm=() if side.free_mm else usable_discs_mm(stated),
+        truing_mm=making.truing_mm,
+        width_mm=stated.step_pitch_mm,
+    )
+
+
+def usable_discs_mm(stated: SideStated) -> tuple[float, ...]:
+    """Return the discs that can be swung, ascending."""
+    return tuple(
+        sorted({disc for disc in stated.side.blanks_mm if disc <= stated.making.largest_blank_mm + EPSILON_MM})
+    )
+
+
+def smallest_bound(stated: SideStated) -> Bound:
+    """Return the smallest diameter over the rim that the belt may bend around."""
+    side, section = stated.side, stated.section
+    lines = shifts(section, side.groove)
+    if side.smallest_mm is not None:
+        return Bound(
+            side.smallest_mm + lines.outside_less_datum - lines.of(side.measured), "the smallest diameter stated"
+        )
+    least = section.smallest_datum_mm + lines.outside_less_datum
+    return Bound(least, f"the smallest diameter for section {section.name}")
+
+
+def turned_bounds(stated: SideStated) -> tuple[Bound, Bound]:
+    """Return the binding lower and upper limit of a turned step, over the rim.
+
+    The lower is the greatest of the section's smallest diameter (or the maker's), the groove root over the hub
+    with a wall on either side, and the start of the free range; the upper the least of the free range's end, the
+    largest disc, and the largest blank, the last two less truing.
+    """
+    side, section, making = stated.side, stated.section, stated.making
+    lines = shifts(section, side.groove)
+    over_given = lines.outside_less_datum - lines.of(side.measured)
+    depth = groove(section, section.smallest_datum_mm, side.groove).depth_mm
+    lower = [smallest_bound(stated), Bound(stated.hub_mm + 2 * (making.wall_mm + depth), "the wall over the hub")]
+    upper: list[Bound] = []
+    if side.free_mm:
+        upper.append(Bound(side.free_mm[1] + over_given, "the end of the free range"))
+        if not side.blanks_mm:
+            lower.append(Bound(side.free_mm[0] + over_given, "the start of the free range"))
+    if side.blanks_mm:
+        most = max((*usable_discs_mm(stated), 0.0)) - making.truing_mm
+        bound = Bound(most, "the largest disc less truing")
+        upper = [max([*upper, bound])]
+    upper.append(Bound(making.largest_blank_mm - making.truing_mm, "the largest blank less truing"))
+    return max(lower), min(upper)
+
+
+def listed_mm(stated: SideStated, turned_mm: tuple[float, float], given_shift_mm: float) -> tuple[float, ...]:
+    """Return the grid sizes of a turned side [pitch mm], with the largest size on a tick.
+
+    The grid counts from the start of the free range, or from 0 for discs, on the maker's line.
+    """
+    low, high = (limit - given_shift_mm for limit in turned_mm)
+    grid = _grid_mm(stated)
+    start = stated.side.free_mm[0] if stated.side.free_mm else 0.0
+    first, last = ceil((low - start) / grid - EPSILON_MM), floor((high - start) / grid + EPSILON_MM)
+    sizes = [start + k * grid for k in range(first, last + 1)]
+    tick = stated.making.turn_to_mm
+    top = floor(high / tick + EPSILON_MM) * tick
+    if low - EPSILON_MM <= top and (not sizes or top > sizes[-1] + EPSILON_MM):
+        sizes.append(top)
+    return tuple(size + given_shift_mm for size in sizes)
+
+
+def least_and_most_mm(sizes: SideSizes) -> tuple[float, float]:
+    """Return the smallest and largest pitch diameter of any source."""
+    every = (*(sizes.turned_mm or ()), *sizes.ready_mm, *sizes.kept_mm)
+    return min(every), max(every)
+
+
+def _turned_pitch(stated: SideStated, lines: Shifts) -> tuple[float, float] | None:
+    low, high = turned_bounds(stated)
+    if low.outside_mm <= high.outside_mm + EPSILON_MM:
+        shift = lines.pitch_less_datum - lines.outside_less_datum
+        return (low.outside_mm + shift, max(low.outside_mm, high.outside_mm) + shift)
+    if stated.side.ready_mm:
+        return None
+    raise NoDesignError(
+        f"{stated.key}: nothing can be turned: {low.name} asks for {low.outside_mm:.4g} mm over the rim at least, "
+        f"{high.name} allows {high.outside_mm:.4g} mm"
+    )
+
+
+def _grid_mm(stated: SideStated) -> float:
+    return stated.side.grid_mm or stated.making.grid_mm
+
+
+def _rim_speed_m_s(stated: SideStated) -> float:
+    return stated.making.rim_speed_m_s if stated.side.material == "timber" else METAL_RIM_M_S

@@ -1,0 +1,135 @@
+"""Which layout is proposed first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from optimizer.records.candidate import Candidate
+from optimizer.records.layout import Layout
+from optimizer.records.problem import Problem, SideSizes
+from optimizer.records.proof import Found
+from optimizer.scoring import Score, score
+
+__all__ = ["Choice", "Searcher", "Tried", "choose", "fewest_turned_steps"]
+
+
+class Searcher(Protocol):
+    """Finds the best design of one layout."""
+
+    def __call__(self, problem: Problem, /) -> Found:
+        """Return the best design with its proof, or why there is none."""
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A layout that stood for choice, with what became of it."""
+
+    layout: Layout
+    said: str = ""
+    """Why it has no design, or was not searched."""
+    found: Found | None = None
+    """What the search said; nothing where it was not asked."""
+    score: Score | None = None
+    """Figures of its best design, where it has one."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The layout that is proposed, with all that stood beside it."""
+
+    problem: Problem
+    candidate: Candidate
+    found: Found
+    score: Score
+    tried: tuple[Tried, ...]
+
+
+def choose(stated: Sequence[tuple[Layout, Problem | str]], search: Searcher) -> tuple[Choice | None, tuple[Tried, ...]]:
+    """Search layouts until none that is left could be proposed before the best so far.
+
+    A layout is proposed for the fewest turned steps among those whose best design is within what is advised,
+    then for the fewest belt moves, then for the least J; if none is within it, for the least J alone. Layouts
+    are searched in the order of the fewest turned steps they can have, so that once one is within the advice
+    those that must turn more, or move more belts for as many, need no search.
+
+    Parameters
+    ----------
+    stated
+        Every layout with its problem, or with the reason why it has none.
+    search
+        Finds the best design of a problem.
+
+    Returns
+    -------
+    tuple
+        The choice, nothing where no layout has a design; and every layout with what became of it, in the
+        order they were stated.
+    """
+    tried: dict[int, Tried] = {}
+    best: tuple[int, Score] | None = None
+    queue: list[tuple[tuple[int, int], int, Problem]] = []
+    for number, (layout, problem) in enumerate(stated):
+        if isinstance(problem, str):
+            tried[number] = Tried(layout, problem)
+        else:
+            queue.append(((fewest_turned_steps(problem), layout.belt_moves), number, problem))
+    for (steps, moves), number, problem in sorted(queue, key=lambda entry: entry[:2]):
+        layout = problem.layout
+        if best is not None and best[1].advised and best[1].rank[1:3] < (steps, moves):
+            tried[number] = Tried(layout, _needs_more(best[1], steps))
+            continue
+        found = search(problem)
+        if found.candidate is None:
+            tried[number] = Tried(layout, found.proof.reason or "no design keeps every rule", found)
+            continue
+        figures = score(problem, found.candidate.stages)
+        tried[number] = Tried(layout, "", found, figures)
+        if best is None or figures.rank < best[1].rank:
+            best = (number, figures)
+    lines = tuple(tried[number] for number in sorted(tried))
+    if best is None:
+        return None, lines
+    chosen = tried[best[0]]
+    assert chosen.found is not None and chosen.found.candidate is not None
+    candidate = chosen.found.candidate
+    return Choice(candidate.problem, candidate, chosen.found, best[1], lines), lines
+
+
+def fewest_turned_steps(problem: Problem) -> int:
+    """Return a number of turned steps that no design of the problem goes below.
+
+    Examples
+    --------
+    A side with ready pulleys, or a kept cone, may do without turning:
+
+    >>> from optimizer.records.problem import StageProblem, Targets
+    >>> stage = StageProblem(
+    ...     key="stage[0]",
+    ...     driver=SideSizes(key="stage[0].driver", ready_mm=(80.0,), turned_mm=(60.0, 120.0)),
+    ...     driven=SideSizes(key="stage[0].driven", turned_mm=(60.0, 120.0)),
+    ...     belts=(),
+    ...     centre_mm=(300.0, 300.0),
+    ... )
+    >>> layout = Layout(positions=(3,), offsets=((0, 1, 2),))
+    >>> targets = Targets(bands=(), lo_rpm=100, hi_rpm=400)
+    >>> fewest_turned_steps(Problem(layout=layout, motor_rpm=1420, stages=(stage,), targets=targets))
+    3
+    """
+    return sum(
+        count
+        for stage, count in zip(problem.stages, problem.layout.positions, strict=True)
+        for side in (stage.driver, stage.driven)
+        if _all_turned(side)
+    )
+
+
+def _all_turned(side: SideSizes) -> bool:
+    return side.turned_mm is not None and not side.ready_mm and not side.kept_mm
+
+
+def _needs_more(best: Score, steps: int) -> str:
+    if steps > best.turned_steps:
+        return f"at least {steps} turned steps, where the choice has {best.turned_steps}"
+    return "as many turned steps, with more belt moves"

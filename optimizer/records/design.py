@@ -1,0 +1,243 @@
+"""The result of designing a machine: all that is printed, written, or read by a later tool."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from optimizer.records.sheet import MachineSheet
+from optimizer.scenario.base import Model
+
+__all__ = [
+    "FORMAT",
+    "BandSheet",
+    "ChangedLimit",
+    "CheckSheet",
+    "ClosingSheet",
+    "DefaultUsed",
+    "Design",
+    "DesignedLayout",
+    "ExtremeSheet",
+    "ExtremeStage",
+    "ProofSheet",
+    "RefinementSheet",
+    "ScenarioSheet",
+    "SeriesSheet",
+    "TriedLayout",
+    "Version",
+]
+
+FORMAT = "conewright design 1"
+"""Name and number of the document's format; the number rises when a reader would have to change."""
+
+
+class Version(Model):
+    """A program or library that had a part in the result."""
+
+    name: str
+    version: str
+
+
+class DefaultUsed(Model):
+    """A value the maker did not state."""
+
+    key: str
+    value: str
+    source: str
+
+
+class ChangedLimit(Model):
+    """A limit the maker set otherwise than the default."""
+
+    limit: str
+    value: str
+    default: str
+    reason: str
+
+
+class ScenarioSheet(Model):
+    """What the maker stated, as far as it is repeated."""
+
+    title: str
+    note: str = ""
+    units: Literal["mm", "cm", "in"]
+    """Units of the maker's file, used in texts; this document is in mm throughout."""
+    sha256: str
+    """Digest of the scenario's text."""
+    defaults: tuple[DefaultUsed, ...]
+    changed_limits: tuple[ChangedLimit, ...]
+
+
+class DesignedLayout(Model):
+    """The chain of stages with its numbers of positions."""
+
+    name: str
+    """Numbers of positions, motor first, such as `2x4`."""
+    order: str
+    """Which stage makes the large steps of the series."""
+    offsets: tuple[tuple[int, ...], ...]
+    """For every stage, how many places up the series each of its positions lifts the speed."""
+    belt_moves: int
+    """Belts moved in all on the way from the slowest speed to the fastest."""
+    turned_steps: int
+    timber_mm3: float
+    """Volume of all discs that steps are turned from."""
+    largest_disc_mm: float
+
+
+class BandSheet(Model):
+    """A working band with the speeds that count in it."""
+
+    name: str
+    from_rpm: float
+    to_rpm: float
+    want: int
+    speeds_rpm: tuple[float, ...]
+
+
+class SeriesSheet(Model):
+    """How even the speeds are; shares are natural logarithms."""
+
+    ratio: float
+    """Ratio φ of the nearest geometric series; 1 for one speed."""
+    first_rpm: float
+    """First speed of that series."""
+    end_miss: float
+    unevenness: float
+    j: float
+    """Weighted sum of the two: what the search makes least."""
+    ends_advised: bool
+    evenness_advised: bool
+    widest_gap: float
+    """Greatest step between neighbouring speeds."""
+
+
+class ProofSheet(Model):
+    """How good the design is, with what was searched to know it."""
+
+    status: Literal["proved", "not proved"]
+    """Said of the listed sizes."""
+    reason: str = ""
+    ideal: float
+    """0 where a geometric series from bottom to top meets the wants, otherwise the least J of any series."""
+    structural: float
+    """Lower bound of J for any real diameters within the limits."""
+    listed: float
+    """J of the best design over the listed sizes."""
+    final: float
+    """J of the rounded design."""
+    bound: float
+    """No listed design has a J below this."""
+    gap: float
+    """How much better a listed design could still be; 0 where proved."""
+    end_to_end_gap: float
+    """Final less structural."""
+    combinations: int
+    examined: int
+    ruled_out: int
+    """Combinations the bound ruled out unseen."""
+    pairs: tuple[int, ...]
+    """Pairs of sizes that fit some belt, for every stage."""
+
+
+class ClosingSheet(Model):
+    """Whether a better design can be turned with the chosen layout and belts."""
+
+    status: Literal["none better", "better", "not proved", "not made"]
+    """`better`: one was found; it is then the design of this document."""
+    bound: float
+    """No design on whole ticks, with these belts, has a J below this."""
+    examined: int
+    said: str
+    """The same in a sentence."""
+
+
+class ExtremeStage(Model):
+    """One stage of an extreme, in outside diameters."""
+
+    marking: str
+    driver_outside_mm: tuple[float, ...]
+    driven_outside_mm: tuple[float, ...]
+
+
+class ExtremeSheet(Model):
+    """The design that is best at one thing among those within the slack of the best J."""
+
+    best_at: str
+    value: float
+    """Timber [mm³], or diameter of the largest disc [mm]."""
+    proved: bool
+    j: float
+    stages: tuple[ExtremeStage, ...]
+
+
+class RefinementSheet(Model):
+    """What moving every diameter off the list brought."""
+
+    kept: Literal["refined", "candidate"]
+    why: str
+    smooth_j: float
+    """J before rounding to what can be turned."""
+    rounded_j: float | None
+    structural_met: bool
+    binding: tuple[str, ...]
+    """Limits that keep it from being better."""
+    solver_status: int
+    solver_message: str
+    iterations: int
+
+
+class CheckSheet(Model):
+    """One thing recomputed from the final diameters by code that shares nothing with the search."""
+
+    name: str
+    kind: Literal["impossible", "limit", "advice"]
+    where: str
+    value: float
+    limit: float
+    margin: float
+    unit: str
+    source: str
+    passed: bool
+    note: str = ""
+
+
+class TriedLayout(Model):
+    """A layout that stood for choice."""
+
+    title: str
+    outcome: Literal["chosen", "passed over", "no design", "not searched", "stopped"]
+    said: str = ""
+    """Why."""
+    j: float | None = None
+    end_miss: float | None = None
+    unevenness: float | None = None
+    advised: bool | None = None
+    turned_steps: int | None = None
+    belt_moves: int
+
+
+class Design(Model):
+    """A machine designed from what its maker stated."""
+
+    format: Literal["conewright design 1"] = "conewright design 1"
+    scenario: ScenarioSheet
+    preferred: Literal["evenness", "timber", "disc"]
+    """What was made best within the slack."""
+    layout: DesignedLayout
+    machine: MachineSheet
+    bands: tuple[BandSheet, ...]
+    series: SeriesSheet
+    proof: ProofSheet
+    closing: ClosingSheet
+    extremes: tuple[ExtremeSheet, ...]
+    refinement: RefinementSheet
+    checks: tuple[CheckSheet, ...]
+    tried: tuple[TriedLayout, ...]
+    remarks: tuple[str, ...]
+    cautions: tuple[str, ...]
+    versions: tuple[Version, ...]
+
+    @property
+    def failed(self) -> tuple[CheckSheet, ...]:
+        """Checks of what is impossible, and of limits, that the design fails."""
+        return tuple(check for check in self.checks if not check.passed and check.kind != "advice")

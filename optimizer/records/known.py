@@ -1,0 +1,28 @@
+"""What a fully known machine gives: all that is printed, or read by a later tool."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from optimizer.records.design import CheckSheet, ScenarioSheet, Version
+from optimizer.records.sheet import MachineSheet
+from optimizer.scenario.base import Model
+
+__all__ = ["KnownMachine"]
+
+
+class KnownMachine(Model):
+    """A machine whose every diameter and belt is stated, with its speeds and checks."""
+
+    format: Literal["conewright speeds 1"] = "conewright speeds 1"
+    scenario: ScenarioSheet
+    machine: MachineSheet
+    checks: tuple[CheckSheet, ...]
+    remarks: tuple[str, ...]
+    cautions: tuple[str, ...]
+    versions: tuple[Version, ...]
+
+    @property
+    def failed(self) -> tuple[CheckSheet, ...]:
+        """Checks of what is impossible, and of limits, that the machine fails."""
+        return tuple(check for check in self.checks if not check.passed and check.kind != "advice")

@@ -1,0 +1,161 @@
+"""What a machine is: its steps, belts, centre distances, speeds, with nothing of how it was found."""
+
+from __future__ import annotations
+
+from optimizer.records.candidate import Source
+from optimizer.scenario.base import Model
+
+__all__ = [
+    "BudgetLine",
+    "CentreSheet",
+    "FixedSheet",
+    "LineEcho",
+    "MachineSheet",
+    "PositionSheet",
+    "ShaftSpeed",
+    "SpeedSheet",
+    "StageSheet",
+    "StepSheet",
+]
+
+
+class StepSheet(Model):
+    """One step of a cone, or one pulley."""
+
+    outside_mm: float
+    """Diameter over the rim."""
+    datum_mm: float
+    """Diameter at which the belt's datum line runs."""
+    pitch_mm: float
+    """Diameter that sets the speed."""
+    source: Source
+    blank_mm: float | None = None
+    """Disc that a turned step is cut from; nothing where the step is used as it is."""
+    groove_deg: float | None = None
+    """Angle of the groove; nothing on a flat rim."""
+    top_width_mm: float
+    """Width of the groove at the rim, or of the belt's track on a flat rim."""
+    groove_depth_mm: float = 0.0
+    rim_speed_m_s: float
+    """Speed of the rim when every shaft before it runs its fastest."""
+
+
+class PositionSheet(Model):
+    """One placing of a stage's belt, counted from 1, the slowest first."""
+
+    number: int
+    driver: StepSheet
+    driven: StepSheet
+    ratio: float
+    """Speed of the driven shaft over that of the driver, slip included."""
+    centre_mm: float
+    """Centre distance at which a belt of nominal length is just taut here."""
+    driver_wrap_deg: float
+    driven_wrap_deg: float
+    belt_speed_m_s: float
+    """Speed of the belt when every shaft before it runs its fastest."""
+
+
+class BudgetLine(Model):
+    """One thing that uses up travel."""
+
+    name: str
+    amount_mm: float
+    """Travel it takes, along the line of centres."""
+    source: str
+    """Where the figure comes from."""
+
+
+class CentreSheet(Model):
+    """Where a stage's mount stands over the life of its belt."""
+
+    limits_mm: tuple[float, float]
+    """Centre distances the maker allows."""
+    travel_mm: float
+    budget: tuple[BudgetLine, ...]
+    belt_on_mm: float
+    """Centre distance at which the belt can be put on, or climbs to the next step."""
+    running_mm: tuple[float, float]
+    """Least and greatest running centre distance over all positions with a new belt of nominal length."""
+    worn_out_mm: float
+    """Centre distance that a belt at the end of its life needs."""
+
+
+class LineEcho(Model):
+    """On which line a cone's diameters were given, and what mistaking it would do to the speeds."""
+
+    side: str
+    """Place in the scenario, such as `stage[0].driver`."""
+    measured: str
+    """The line the maker's figures were read on: outside, datum, or over pins."""
+    groove: str
+
+
+class StageSheet(Model):
+    """One belt stage as it stands on the bench."""
+
+    key: str
+    """Place in the scenario, such as `stage[0]`."""
+    driver_shaft: str
+    driven_shaft: str
+    section: str
+    marking: str
+    """What a shop calls the belt."""
+    datum_length_mm: float
+    pitch_length_mm: float
+    """Length along the line that sets the speed."""
+    crossed: bool
+    slip: float
+    """Share of the speed that the belt loses."""
+    step_pitch_mm: float | None = None
+    """Distance of neighbouring steps along the shaft, the same on both cones; nothing with one position."""
+    lines: tuple[LineEcho, ...]
+    other_line_change: float
+    """Greatest share by which a ratio would differ, were the outside diameters those that set the speed."""
+    centres: CentreSheet
+    positions: tuple[PositionSheet, ...]
+
+
+class FixedSheet(Model):
+    """A stage with a ratio that is given, such as a pair of gears."""
+
+    key: str
+    driver_shaft: str
+    driven_shaft: str
+    ratio: float
+    """Speed of the driven shaft over that of the driver."""
+    reverses: bool
+
+
+class ShaftSpeed(Model):
+    """How fast one shaft runs at one spindle speed."""
+
+    shaft: str
+    rpm: float
+
+
+class SpeedSheet(Model):
+    """One spindle speed, counted from 1, the slowest first."""
+
+    number: int
+    rpm: float
+    positions: tuple[int, ...]
+    """Position of every belt stage, motor first, counted from 1."""
+    shafts: tuple[ShaftSpeed, ...]
+    """Every shaft's speed, motor first, spindle last."""
+    bands: tuple[str, ...]
+    """Names of the bands it counts in."""
+
+
+class MachineSheet(Model):
+    """A machine with every diameter, belt, centre distance, speed."""
+
+    motor_rpm: float
+    spindle: str
+    """Name of the last shaft."""
+    turns: str
+    """Which way the spindle turns, seen from the same end as the motor."""
+    stages: tuple[StageSheet, ...]
+    """The belt stages, motor first."""
+    fixed: tuple[FixedSheet, ...] = ()
+    speeds: tuple[SpeedSheet, ...]

@@ -1,0 +1,70 @@
+"""Figures as people read them."""
+
+from __future__ import annotations
+
+from math import exp
+from typing import Literal
+
+__all__ = ["MM_PER", "Units", "in_units", "length", "percent", "rpm", "share"]
+
+Units = Literal["mm", "cm", "in"]
+
+MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+"""Millimetres in one unit of length."""
+PLACES = {"mm": 2, "cm": 3, "in": 3}
+"""Decimals that show what a bench can measure."""
+
+
+def in_units(mm: float, units: Units) -> float:
+    """Return a length in the maker's units, rounded to a millionth, so that exact sizes read as they were written.
+
+    Examples
+    --------
+    >>> in_units(114.3, "in"), in_units(81.5, "mm")
+    (4.5, 81.5)
+    """
+    return round(mm / MM_PER[units], 6)
+
+
+def length(mm: float, units: Units) -> str:
+    """Return a length without its unit, with the decimals a bench can measure.
+
+    Examples
+    --------
+    >>> length(114.3, "in"), length(81.5, "mm")
+    ('4.500', '81.50')
+    """
+    return f"{in_units(mm, units):.{PLACES[units]}f}"
+
+
+def rpm(speed_rpm: float) -> str:
+    """Return a speed with one decimal.
+
+    Examples
+    --------
+    >>> rpm(184.26), rpm(1420.0)
+    ('184.3', '1420.0')
+    """
+    return f"{speed_rpm:.1f}"
+
+
+def percent(value: float, places: int = 2) -> str:
+    """Return a share in percent.
+
+    Examples
+    --------
+    >>> percent(0.0123)
+    '1.23 %'
+    """
+    return f"{100 * value:.{places}f} %"
+
+
+def share(log: float) -> str:
+    """Return a natural logarithm of a ratio as the percent by which the larger passes the smaller.
+
+    Examples
+    --------
+    >>> share(0.23)
+    '25.9 %'
+    """
+    return percent(exp(log) - 1, 1)

@@ -1,0 +1,20 @@
+"""The files of a design's folder, as bytes."""
+
+from __future__ import annotations
+
+from optimizer.records.design import Design
+from optimizer.report.cuts_csv import cuts_csv
+from optimizer.report.document import design_json
+from optimizer.report.paper import design_paper
+
+__all__ = ["design_files"]
+
+
+def design_files(design: Design) -> dict[str, bytes]:
+    """Return the name and content of every file of the result."""
+    texts = {
+        "cuts.csv": cuts_csv(design.machine, design.scenario.units),
+        "design.json": design_json(design),
+        "design.md": design_paper(design),
+    }
+    return {name: text.encode("utf-8") for name, text in texts.items()}

@@ -1,0 +1,150 @@
+"""The design sheet, a text to print or keep with the machine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.records.design import Design, ExtremeSheet, TriedLayout
+from optimizer.records.sheet import StageSheet
+from optimizer.report.figures import Units, length, percent
+from optimizer.report.sentences import (
+    check_summary,
+    closing_words,
+    evenness_words,
+    layout_words,
+    line_words,
+    proof_words,
+    refinement_words,
+    troubles,
+)
+from optimizer.report.table import Table
+from optimizer.report.tables import (
+    band_table,
+    check_table,
+    line_table,
+    position_table,
+    speed_table,
+    stage_title,
+)
+
+__all__ = ["design_paper"]
+
+
+def design_paper(design: Design) -> str:
+    """Return the whole design as Markdown, in the maker's units."""
+    sections = [*_head(design), *_machine(design), *_quality(design), *_basis(design)]
+    return "\n\n".join(sections) + "\n"
+
+
+def _head(design: Design) -> Iterator[str]:
+    yield f"# {_plain(design.scenario.title)}"
+    if design.scenario.note:
+        yield _plain(design.scenario.note)
+    yield f"{layout_words(design)}."
+    bad = list(troubles(design.checks))
+    if bad:
+        yield "\n".join(f"- **{_plain(line)}**" for line in bad)
+    yield "## Before you build"
+    yield "\n".join(f"- {line}" for line in design.cautions)
+
+
+def _machine(design: Design) -> Iterator[str]:
+    units = design.scenario.units
+    for number, stage in enumerate(design.machine.stages, 1):
+        yield f"## {_plain(stage_title(number, stage, units))}"
+        yield position_table(stage, units).markdown()
+        yield line_table(stage, units).markdown()
+        yield _budget(stage, units)
+        yield line_words(stage)
+    if design.machine.fixed:
+        heads = ("from", "to", "ratio", "direction")
+        rows = (
+            (f.driver_shaft, f.driven_shaft, f"{f.ratio:.4f}", "reversed" if f.reverses else "kept")
+            for f in design.machine.fixed
+        )
+        yield "## Fixed ratios"
+        yield Table(heads, tuple(rows)).markdown()
+    yield "## Speeds"
+    yield f"{_plain(design.machine.spindle)} turns {design.machine.turns}, seen from the motor's pulley end."
+    yield speed_table(design.machine).markdown()
+    yield band_table(design.bands).markdown()
+
+
+def _budget(stage: StageSheet, units: Units) -> str:
+    c = stage.centres
+    rows = [(line.name, length(line.amount_mm, units), line.source) for line in c.budget]
+    rows.append(
+        ("sum", length(sum(line.amount_mm for line in c.budget), units), f"travel {length(c.travel_mm, units)} {units}")
+    )
+    stands = ", ".join(
+        f"{name} {length(mm, units)}"
+        for name, mm in (
+            ("belt on", c.belt_on_mm),
+            ("running from", c.running_mm[0]),
+            ("to", c.running_mm[1]),
+            ("worn out", c.worn_out_mm),
+        )
+    )
+    return f"Centre distances [{units}]: {stands}.\n\n" + Table(("travel for", units, "source"), tuple(rows)).markdown()
+
+
+def _quality(design: Design) -> Iterator[str]:
+    yield "## How good it is"
+    said = [evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing)]
+    said.append(refinement_words(design.refinement))
+    yield "\n".join(f"- {line}." for line in said)
+    if design.extremes:
+        yield "Within the slack of the best J:"
+        yield "\n".join(f"- {_extreme(extreme, design.scenario.units)}" for extreme in design.extremes)
+    yield "## Layouts that stood for choice"
+    yield _tried(design.tried).markdown()
+    yield "## Checks"
+    yield f"{check_summary(design.checks)}. Each is recomputed from the outside diameters above, apart from the search."
+    yield check_table(design.checks).markdown()
+
+
+def _basis(design: Design) -> Iterator[str]:
+    if design.remarks:
+        yield "## Remarks"
+        yield "\n".join(f"- {_plain(line)}" for line in design.remarks)
+    scenario = design.scenario
+    if scenario.changed_limits:
+        yield "## Limits that were changed"
+        rows = ((c.limit, c.value, c.default, c.reason) for c in scenario.changed_limits)
+        yield Table(("limit", "value", "default", "reason"), tuple(rows)).markdown()
+    if scenario.defaults:
+        yield "## Defaults used"
+        rows3 = ((d.key, d.value, d.source) for d in scenario.defaults)
+        yield Table(("key", "value", "source"), tuple(rows3)).markdown()
+    yield "## Made from"
+    lines = [f"- scenario sha256 {scenario.sha256}", *(f"- {v.name} {v.version}" for v in design.versions)]
+    yield "\n".join(lines)
+
+
+def _extreme(extreme: ExtremeSheet, units: Units) -> str:
+    if extreme.best_at == "least timber":
+        value = f"{extreme.value / 1e6:.3f} litres"
+    else:
+        value = f"{length(extreme.value, units)} {units}"
+    proved = "proved" if extreme.proved else "found, not proved"
+    return f"{extreme.best_at}: {value}, {proved}, J {percent(extreme.j, 3)}"
+
+
+def _tried(tried: tuple[TriedLayout, ...]) -> Table:
+    rows = (
+        (
+            t.title,
+            t.outcome,
+            "" if t.j is None else percent(t.j, 3),
+            "" if t.turned_steps is None else str(t.turned_steps),
+            str(t.belt_moves),
+            t.said,
+        )
+        for t in tried
+    )
+    return Table(("layout", "outcome", "J", "turned steps", "belt moves", "why"), tuple(rows))
+
+
+def _plain(text: str) -> str:
+    """Return a maker's text on one line, with characters that Markdown would act on escaped."""
+    return "".join(f"\\{c}" if c in "\\`*_[]<>#|" else c for c in " ".join(text.split()))

@@ -1,0 +1,69 @@
+"""What a person sees on the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.records.design import Design
+from optimizer.records.known import KnownMachine
+from optimizer.records.sheet import MachineSheet
+from optimizer.report.figures import Units, length, rpm
+from optimizer.report.sentences import (
+    check_summary,
+    closing_words,
+    evenness_words,
+    layout_words,
+    proof_words,
+    refinement_words,
+    troubles,
+)
+from optimizer.report.table import paragraph
+from optimizer.report.tables import band_table, position_table, speed_table, stage_title
+
+__all__ = ["design_screen", "speeds_screen"]
+
+
+def design_screen(design: Design) -> str:
+    """Return the design as text of at most 80 columns: positions, speeds by band, proof, checks."""
+    parts = [paragraph(design.scenario.title), paragraph(layout_words(design))]
+    parts += _stages(design.machine, design.scenario.units)
+    parts += ["Speeds\n" + speed_table(design.machine).text(), "Bands\n" + band_table(design.bands).text()]
+    said = (evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing))
+    parts.append(
+        "\n".join(paragraph(line, indent="  ") for line in (*said, refinement_words(design.refinement, brief=True)))
+    )
+    lines = (check_summary(design.checks), *troubles(design.checks))
+    parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
+    return "\n\n".join(parts) + "\n"
+
+
+def speeds_screen(known: KnownMachine) -> str:
+    """Return what a known machine gives as text of at most 80 columns."""
+    machine = known.machine
+    parts = [
+        paragraph(known.scenario.title),
+        paragraph(
+            f"Motor {rpm(machine.motor_rpm)} rpm; {machine.spindle} turns {machine.turns}, seen from the motor's pulley end"
+        ),
+    ]
+    parts += _stages(machine, known.scenario.units)
+    parts.append("Speeds\n" + speed_table(machine).text())
+    lines = (check_summary(known.checks), *troubles(known.checks))
+    parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
+    return "\n\n".join(parts) + "\n"
+
+
+def _stages(machine: MachineSheet, units: Units) -> Iterator[str]:
+    for number, stage in enumerate(machine.stages, 1):
+        centres = stage.centres
+        low, high = (length(c, units) for c in (centres.belt_on_mm, centres.worn_out_mm))
+        yield "\n".join(
+            (
+                paragraph(stage_title(number, stage, units)),
+                position_table(stage, units).text(),
+                paragraph(f"Belt on at {low}, worn out at {high} {units}"),
+            )
+        )
+    for fixed in machine.fixed:
+        turn = ", reversing" if fixed.reverses else ""
+        yield paragraph(f"Fixed ratio {fixed.ratio:.4f}, {fixed.driver_shaft} to {fixed.driven_shaft}{turn}")

@@ -1,0 +1,94 @@
+"""What a result says in words: its layout, proof, refinement, checks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.records.design import CheckSheet, Design, ProofSheet, RefinementSheet, SeriesSheet
+from optimizer.report.figures import percent
+
+__all__ = ["check_summary", "evenness_words", "layout_words", "proof_words", "refinement_words", "troubles"]
+
+
+def layout_words(design: Design) -> str:
+    """Return the layout with what it asks of the maker."""
+    layout = design.layout
+    order = "" if layout.order == "one stage" else f", {layout.order}"
+    return (
+        f"Layout {layout.name}{order}: {_count(len(design.machine.speeds), 'speed')}, "
+        f"{_count(layout.turned_steps, 'step')} to turn, "
+        f"{_count(layout.belt_moves, 'belt move')} from the slowest speed to the fastest"
+    )
+
+
+def evenness_words(series: SeriesSheet) -> str:
+    """Return end miss, unevenness, and whether they are within what is advised."""
+    beyond = [
+        words
+        for within, words in ((series.ends_advised, "the end miss"), (series.evenness_advised, "the unevenness"))
+        if not within
+    ]
+    advice = f"; {' and '.join(beyond)} beyond what is advised" if beyond else "; both within what is advised"
+    return (
+        f"End miss {percent(series.end_miss)}, unevenness {percent(series.unevenness)}, "
+        f"ratio of the series {series.ratio:.4f}, widest step {series.widest_gap:.1%}{advice}"
+    )
+
+
+def proof_words(proof: ProofSheet) -> Iterator[str]:
+    """Yield the four figures and what they prove."""
+    yield (
+        f"J (end miss plus unevenness, weighted): ideal {percent(proof.ideal, 3)}, structural {percent(proof.structural, 3)}, "
+        f"listed {percent(proof.listed, 3)}, final {percent(proof.final, 3)}; "
+        f"final less structural {percent(proof.end_to_end_gap, 3)}"
+    )
+    if proof.status == "proved":
+        yield (
+            f"Proved over the listed sizes: of {proof.combinations:,} combinations {proof.examined:,} were looked at, "
+            "the bound ruled out the rest"
+        )
+    else:
+        yield f"Not proved, gap {percent(proof.gap, 3)}: {proof.reason}"
+
+
+def refinement_words(refinement: RefinementSheet) -> str:
+    """Return what refinement brought, with what the solver said of itself."""
+    rounded = (
+        "no rounding keeps the belt fit"
+        if refinement.rounded_j is None
+        else f"rounded {percent(refinement.rounded_j, 3)}"
+    )
+    met = "the structural bound is met" if refinement.structural_met else "the structural bound is not met"
+    binds = (
+        f" (binding: {', '.join(refinement.binding)})" if refinement.binding and not refinement.structural_met else ""
+    )
+    return (
+        f"Refinement: J {percent(refinement.smooth_j, 3)} before rounding, {rounded}; {met}{binds}; kept: "
+        f"{'the refined sizes' if refinement.kept == 'refined' else 'the candidate'}, {refinement.why}; "
+        f"solver status {refinement.solver_status}, {refinement.iterations} iterations: {refinement.solver_message}"
+    )
+
+
+def check_summary(checks: tuple[CheckSheet, ...]) -> str:
+    """Return how many checks were passed, warned, failed."""
+    failed = sum(not c.passed and c.kind != "advice" for c in checks)
+    warned = sum(not c.passed and c.kind == "advice" for c in checks)
+    passed = len(checks) - failed - warned
+    return (
+        f"Checks: {passed} passed, {_count(warned, 'warning')}, {failed} FAILED"
+        if failed
+        else (f"Checks: {passed} passed, {_count(warned, 'warning')}")
+    )
+
+
+def troubles(checks: tuple[CheckSheet, ...]) -> Iterator[str]:
+    """Yield one sentence for every check not passed, what cannot be first."""
+    order = {"impossible": 0, "limit": 1, "advice": 2}
+    for c in sorted((c for c in checks if not c.passed), key=lambda c: (order[c.kind], c.where, c.name)):
+        word = "warning" if c.kind == "advice" else f"FAILED ({c.kind})"
+        note = f": {c.note}" if c.note else ""
+        yield f"{word}: {c.where}: {c.name} is {c.value:.6g} {c.unit}, limit {c.limit:.6g} {c.unit}{note}"
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"

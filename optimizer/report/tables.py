@@ -1,0 +1,113 @@
+"""The tables of a machine: its positions, its speeds, its bands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from optimizer.records.design import BandSheet, CheckSheet
+from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet
+from optimizer.report.figures import Units, length, percent, rpm
+from optimizer.report.table import Table
+
+__all__ = ["band_table", "check_table", "line_table", "position_table", "speed_table", "stage_title"]
+
+
+def stage_title(number: int, stage: StageSheet, units: Units) -> str:
+    """Return what stands over a stage's positions: its shafts, belt, centre distances."""
+    low, high = (length(c, units) for c in stage.centres.running_mm)
+    centres = f"centre distance {low}" if low == high else f"centre distances {low} to {high}"
+    run = ", crossed" if stage.crossed else ""
+    return f"Stage {number}, {stage.driver_shaft} to {stage.driven_shaft}: belt {stage.marking}{run}, {centres} {units}"
+
+
+def position_table(stage: StageSheet, units: Units) -> Table:
+    """Return a stage's positions with outside diameters, ratio, centre distance, least wrap."""
+    heads = ("position", f"driver {units}", f"driven {units}", "ratio", f"centre {units}", "wrap °", "steps")
+    rows = [
+        (
+            str(p.number),
+            length(p.driver.outside_mm, units),
+            length(p.driven.outside_mm, units),
+            f"{p.ratio:.4f}",
+            length(p.centre_mm, units),
+            f"{min(p.driver_wrap_deg, p.driven_wrap_deg):.0f}",
+            _sources(p),
+        )
+        for p in stage.positions
+    ]
+    return Table(heads, tuple(rows))
+
+
+def line_table(stage: StageSheet, units: Units) -> Table:
+    """Return a stage's steps on all three lines: outside, datum, pitch."""
+    heads = ("cone", "step", f"outside {units}", f"datum {units}", f"pitch {units}", "groove", "source")
+    rows = []
+    for side, shaft in (("driver", stage.driver_shaft), ("driven", stage.driven_shaft)):
+        for p in stage.positions:
+            step: StepSheet = getattr(p, side)
+            lines = (length(mm, units) for mm in (step.outside_mm, step.datum_mm, step.pitch_mm))
+            groove = "flat" if step.groove_deg is None else f"{step.groove_deg:g}°"
+            rows.append((f"{side} on {shaft}", str(p.number), *lines, groove, step.source))
+    return Table(heads, tuple(rows))
+
+
+def speed_table(machine: MachineSheet) -> Table:
+    """Return every spindle speed with the belts' positions, the shafts between, the step up from the one below."""
+    between = [s.shaft for s in machine.speeds[0].shafts[1:-1]] if machine.speeds else []
+    heads = (
+        "speed",
+        "rpm",
+        *(_position_head(machine, n) for n in range(len(machine.stages))),
+        *between,
+        "step up",
+        "bands",
+    )
+    rows = []
+    below: float | None = None
+    for s in machine.speeds:
+        rows.append(
+            (
+                str(s.number),
+                rpm(s.rpm),
+                *map(str, s.positions),
+                *(rpm(shaft.rpm) for shaft in s.shafts[1:-1]),
+                "" if below is None else percent(s.rpm / below - 1, 1),
+                ", ".join(s.bands),
+            )
+        )
+        below = s.rpm
+    return Table(heads, tuple(rows))
+
+
+def band_table(bands: Iterable[BandSheet]) -> Table:
+    """Return every band with the speeds that count in it."""
+    rows = (
+        (b.name, f"{b.from_rpm:g} to {b.to_rpm:g}", str(b.want), ", ".join(map(rpm, b.speeds_rpm)) or "none")
+        for b in bands
+    )
+    return Table(("band", "rpm", "want", "speeds in it"), tuple(rows))
+
+
+def check_table(checks: Iterable[CheckSheet]) -> Table:
+    """Return checks with value, limit, margin, and whether each was passed."""
+    rows = (
+        (c.name, c.where, f"{c.value:.6g}", f"{c.limit:.6g}", f"{c.margin:.4g}", c.unit, c.kind, verdict(c), c.source)
+        for c in checks
+    )
+    return Table(("check", "where", "value", "limit", "margin", "unit", "class", "result", "source"), tuple(rows))
+
+
+def verdict(check: CheckSheet) -> str:
+    """Return the one word that a check comes to."""
+    if check.passed:
+        return "passed"
+    return "warning" if check.kind == "advice" else "FAILED"
+
+
+def _position_head(machine: MachineSheet, number: int) -> str:
+    return "position" if len(machine.stages) == 1 else f"stage {number + 1}"
+
+
+def _sources(position: PositionSheet) -> str:
+    a, b = position.driver.source, position.driven.source
+    return f"both {a}" if a == b else f"{a}, {b}"
