@@ -236,6 +236,6 @@ def _unreadable(text: str, kind: Kind, got: str) -> QuantityError:
         if len(after) == 3 and before.lstrip("+-0"):
             advice += f', or "{before}{after}{rest}" if the comma parts thousands'
         return QuantityError("a comma is not read in numbers", got, "a decimal point", advice)
-    if re.match(r"[+-]?\d", text):
+    if re.match(r"[+-]?[0-9]", text):
         return QuantityError("more than one number, or a number broken in two", got, kind.example)
     return QuantityError(f"{kind.name} starts with a number", got, kind.example)
