@@ -10,7 +10,8 @@ from optimizer.records.problem import Problem, StageProblem
 from optimizer.records.rules import broken_rules
 from optimizer.scoring import score
 from optimizer.search import search
-from tests.truth.instances import clear_cut, small_problem
+from tests.truth.clear_cut import clear_cut
+from tests.truth.instances import small_problem
 from tests.truth.milp import best_by_milp
 
 # seeds drawn from 0..399 so that every layout and order comes up, with and without a design

@@ -124,7 +124,7 @@ def _legal(problem: Problem, near: tuple[StageSizes, ...]) -> list[legal.Drawn]:
     for _ in range(BATCHES):
         drawn = legal.draw(problem, near, rng, BATCH)
         good = legal.keeps(problem, drawn)
-        kept.append(tuple(legal.DrawnStage(*(part[good] for part in stage)) for stage in drawn))
+        kept.append(legal.only(drawn, good))
         have += int(good.sum())
         if have >= LEGAL:
             break

@@ -92,8 +92,7 @@ def _is_cone(side: SideSizes, rising: Sequence[float]) -> bool:
     if not side.cone:
         return True
     return all(
-        lower == upper or (upper > lower and upper - lower >= side.rise_mm - 1e-6)
-        for lower, upper in pairwise(rising)
+        lower == upper or (upper > lower and upper - lower >= side.rise_mm - 1e-6) for lower, upper in pairwise(rising)
     )
 
 

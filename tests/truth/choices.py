@@ -59,9 +59,7 @@ def variants(rules: StageProblem, count: int) -> list[Variant]:
     found = []
     for belt in rules.belts:
         for driver, driven in _placings(rules.driver, rules.driven, count):
-            rows = tuple(
-                tuple(_pairs(rules, belt, driver[place], driven[place])) for place in range(count)
-            )
+            rows = tuple(tuple(_pairs(rules, belt, driver[place], driven[place])) for place in range(count))
             if all(rows):
                 found.append(Variant(belt, rows))
     return found

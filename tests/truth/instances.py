@@ -9,14 +9,12 @@ from math import exp, inf, log, pi, prod
 from random import Random
 from typing import NamedTuple
 
-import numpy as np
-
 from optimizer.records.layout import Layout
 from optimizer.records.problem import BandTarget, BeltChoice, Problem, SideSizes, StageProblem, Targets
 from tests.truth.choices import Pair, Variant, tilings, variants
-from tests.truth.plain import belt_mm, small_wrap_deg
+from tests.truth.plain import belt_mm
 
-__all__ = ["Scale", "clear_cut", "make_problem", "small_problem", "tiny_problem"]
+__all__ = ["Scale", "make_problem", "small_problem", "tiny_problem"]
 
 
 class Scale(NamedTuple):
@@ -83,23 +81,10 @@ def make_problem(seed: int, scale: Scale) -> Problem:
     return bare.model_copy(update={"targets": _targets(rng, logs), "stages": moving})
 
 
-def clear_cut(problem: Problem) -> bool:
-    """Tell whether no pair and no speed lies so near a limit that a tolerance decides.
-
-    Moving every window by a hundred-thousandth of a millimetre then changes neither the designs nor the optimum.
-    """
-    tables = [variants(_loose(rules), count) for rules, count in _with_counts(problem)]
-    return all(
-        _clear_sizes(rules, table) for rules, table in zip(problem.stages, tables, strict=True)
-    ) and _clear_speeds(problem, tables)
-
-
 # Sizes and belts
 
 
-def _stage(
-    rng: Random, place: int, rises: Sequence[float], scale: Scale, numbers: tuple[int, int]
-) -> StageProblem:
+def _stage(rng: Random, place: int, rises: Sequence[float], scale: Scale, numbers: tuple[int, int]) -> StageProblem:
     key = f"stage[{place}]"
     crossed = rng.random() < 0.15
     centre = rng.uniform(320, 450)
@@ -230,9 +215,7 @@ def _planted(rng: Random, problem: Problem) -> _Known | None:
     return best[1] if best else None
 
 
-def _try_stage(
-    rng: Random, rules: StageProblem, variant: Variant, rises: Sequence[float]
-) -> tuple[Pair, ...]:
+def _try_stage(rng: Random, rules: StageProblem, variant: Variant, rises: Sequence[float]) -> tuple[Pair, ...]:
     """Return a pair near each wanted ratio, or nothing where the draw breaks a rule of the stage."""
     place = rng.randrange(len(rises))
     pivot = rng.choice(variant.rows[place])
@@ -243,7 +226,7 @@ def _try_stage(
         if not near:
             return ()
         goal = pivot.log_ratio + rise - rises[place]
-        drawn.append(min(near, key=lambda pair, goal=goal: abs(pair.log_ratio - goal)))
+        drawn.append(min((abs(pair.log_ratio - goal), pair) for pair in near)[1])
     fits = all(
         _climbs(rules.driver, lower.driver_mm, upper.driver_mm)
         and _climbs(rules.driven, -lower.driven_mm, -upper.driven_mm)
@@ -333,9 +316,7 @@ def _moving(rng: Random, problem: Problem, known: _Known) -> tuple[StageProblem,
         if rng.random() < 0.15:
             shift = rng.choice([0.0, 6.6])
             rim = max(pi * (p.driven_mm + shift) * n / 60_000 for p, n in zip(pairs, leaving, strict=True))
-            driven = driven.model_copy(
-                update={"outside_shift_mm": shift, "rim_speed_m_s": rim * _factor(rng)}
-            )
+            driven = driven.model_copy(update={"outside_shift_mm": shift, "rim_speed_m_s": rim * _factor(rng)})
         if rng.random() < 0.15:
             rim = max(pi * (p.driver_mm + 6.6) * entering / 60_000 for p in pairs)
             driver = driver.model_copy(update={"outside_shift_mm": 6.6, "rim_speed_m_s": rim * _factor(rng)})
@@ -346,58 +327,3 @@ def _moving(rng: Random, problem: Problem, known: _Known) -> tuple[StageProblem,
 
 def _factor(rng: Random) -> float:
     return rng.uniform(1.01, 1.3) if rng.random() < 0.7 else rng.uniform(0.93, 0.99)
-
-
-# Nearness to limits
-
-
-NEAR_MM = 2e-5
-NEAR_LOG = 1e-7
-
-
-def _loose(rules: StageProblem) -> StageProblem:
-    """Return a stage whose limits lie a little further out, to see the pairs that nearly fit as well."""
-    low, high = rules.centre_mm
-    return rules.model_copy(
-        update={
-            "centre_mm": (low - 0.01, high + 0.01),
-            "clearance_mm": rules.clearance_mm - 0.01,
-            "least_wrap_deg": rules.least_wrap_deg - 0.01,
-        }
-    )
-
-
-def _clear_sizes(rules: StageProblem, table: Sequence[Variant]) -> bool:
-    for variant in table:
-        pairs = sorted({pair for row in variant.rows for pair in row})
-        centres = np.array([pair.centre_mm for pair in pairs])
-        apart = np.abs(np.abs(centres[:, None] - centres[None, :]) - variant.belt.window_mm)
-        if apart.min(initial=inf) < NEAR_MM:
-            return False
-        for pair in pairs:
-            sums = (pair.driver_mm + pair.driven_mm) / 2
-            wrap = small_wrap_deg(pair.driver_mm, pair.driven_mm, pair.centre_mm, crossed=rules.crossed)
-            margins = (
-                pair.centre_mm - rules.centre_mm[0],
-                pair.centre_mm - rules.centre_mm[1],
-                sums + rules.clearance_mm - pair.centre_mm,
-                wrap - rules.least_wrap_deg,
-            )
-            if min(map(abs, margins)) < NEAR_MM:
-                return False
-    return True
-
-
-def _clear_speeds(problem: Problem, tables: Sequence[Sequence[Variant]]) -> bool:
-    """Tell whether every speed that any choice of pairs gives is clear of every edge."""
-    targets = problem.targets
-    logs = np.array([_base(problem)])
-    for table in tables:
-        ratios = np.array(sorted({p.log_ratio for v in table for row in v.rows for p in row}))
-        logs = np.unique((logs[:, None] + ratios[None, :]).ravel())
-    edges = [edge for band in targets.bands for edge in (band.low_rpm, band.high_rpm)]
-    edges += [targets.never_above_rpm, targets.never_below_rpm]
-    for edge in edges:
-        if 0 < edge < inf and np.abs(logs - log(edge)).min(initial=inf) < NEAR_LOG:
-            return False
-    return True

@@ -18,7 +18,7 @@ from optimizer.records.candidate import PositionSizes, StageSizes
 from optimizer.records.problem import Problem, SideSizes, StageProblem
 from optimizer.records.speeds import position_logs
 
-__all__ = ["Drawn", "DrawnStage", "draw", "keeps", "machine", "worth"]
+__all__ = ["Drawn", "DrawnStage", "draw", "keeps", "machine", "only", "worth"]
 
 Array = NDArray[np.float64]
 HAIR_MM = 1e-9
@@ -72,6 +72,19 @@ def keeps(problem: Problem, drawn: Drawn) -> NDArray[np.bool_]:
     return good & _series_keeps(problem, drawn)
 
 
+def only(drawn: Drawn, good: NDArray[np.bool_]) -> Drawn:
+    """Return the machines marked good."""
+    return tuple(
+        DrawnStage(
+            stage.belt[good],
+            stage.driver_mm[good],
+            stage.driven_mm[good],
+            stage.centre_mm[good],
+        )
+        for stage in drawn
+    )
+
+
 def worth(problem: Problem, drawn: Drawn) -> Array:
     """Return J of every machine."""
     targets = problem.targets
@@ -103,9 +116,7 @@ def _length(driver: Array, driven: Array, centre: Array, *, crossed: bool) -> Ar
     return 2 * np.sqrt(centre**2 - gap**2) + pi * (driver + driven) / 2 + 2 * gap * np.arcsin(gap / centre)
 
 
-def _draw_stage(
-    rules: StageProblem, near: StageSizes, rng: np.random.Generator, logs: Array
-) -> DrawnStage:
+def _draw_stage(rules: StageProblem, near: StageSizes, rng: np.random.Generator, logs: Array) -> DrawnStage:
     """Return pairs with these logarithms of their ratios where a cone is turned, and near those known where bought."""
     belt = np.where(
         rng.random(len(logs)) < 0.7, rules.belts.index(near.belt), rng.integers(len(rules.belts), size=len(logs))
@@ -131,13 +142,13 @@ def _draw_stage(
     return DrawnStage(belt, driven * ratio if driver is None else driver, driven, centre)
 
 
-def _bought(
-    side: SideSizes, near: StageSizes, rng: np.random.Generator, shape: tuple[int, ...]
-) -> Array:
+def _bought(side: SideSizes, near: StageSizes, rng: np.random.Generator, shape: tuple[int, ...]) -> Array:
     """Return bought pulleys, those of the known machine or a neighbour in the list."""
     at = np.array([side.ready_mm.index(position.driver_mm) for position in near.positions])
     at = np.clip(at + rng.choice([-1, 0, 0, 0, 1], size=shape), 0, len(side.ready_mm) - 1)
-    return np.array(side.ready_mm)[at]
+    sizes: Array = np.array(side.ready_mm)
+    chosen: Array = sizes[at]
+    return chosen
 
 
 def _stage_keeps(rules: StageProblem, stage: DrawnStage) -> NDArray[np.bool_]:
@@ -173,7 +184,8 @@ def _side_keeps(side: SideSizes, sizes: Array, rising: Array) -> NDArray[np.bool
 def _series_keeps(problem: Problem, drawn: Drawn) -> NDArray[np.bool_]:
     targets = problem.targets
     logs = _logs(problem, drawn)
-    good: NDArray[np.bool_] = (np.diff(logs, axis=1) >= log(1 + targets.distinct)).all(axis=1)
+    good = np.ones(len(logs), dtype=bool)
+    good &= (np.diff(logs, axis=1) >= log(1 + targets.distinct)).all(axis=1)
     if targets.never_above_rpm < inf:
         good &= logs[:, -1] <= log(targets.never_above_rpm)
     if targets.never_below_rpm > 0:

@@ -101,8 +101,7 @@ class Chain:
         self.targets = problem.targets
         self.program = Program()
         self.variants: list[list[Variant]] = [
-            variants(rules, count)
-            for rules, count in zip(problem.stages, problem.layout.positions, strict=True)
+            variants(rules, count) for rules, count in zip(problem.stages, problem.layout.positions, strict=True)
         ]
         self.choices: list[list[list[Choice]]] = []
         self.base = log(problem.motor_rpm * problem.gain_out)
@@ -201,9 +200,7 @@ class Chain:
                     pair = choice.pair
                     belt[choice.variable] = log(pair.driver_mm)
                     driver[choice.variable] = log(pair.driver_mm + rules.driver.outside_shift_mm)
-                    driven[choice.variable] = pair.log_ratio + log(
-                        pair.driven_mm + rules.driven.outside_shift_mm
-                    )
+                    driven[choice.variable] = pair.log_ratio + log(pair.driven_mm + rules.driven.outside_shift_mm)
                 self._below(belt, entering, known, _log_rpm_mm(rules.belt_speed_m_s))
                 self._below(driver, entering, known, _log_rpm_mm(rules.driver.rim_speed_m_s))
                 self._below(driven, entering, known, _log_rpm_mm(rules.driven.rim_speed_m_s))
@@ -215,16 +212,12 @@ class Chain:
     def _below(self, terms: Terms, entering: Terms, known: float, most: float) -> None:
         if isfinite(most):
             scaled = {variable: THOUSANDTHS * value for variable, value in terms.items()}
-            self.program.row(
-                _sum([scaled, entering]), high=THOUSANDTHS * (most + TOLERANCE_LOG - known)
-            )
+            self.program.row(_sum([scaled, entering]), high=THOUSANDTHS * (most + TOLERANCE_LOG - known))
 
     def _order(self, speeds: list[Terms]) -> None:
         least = max(log(1 + self.targets.distinct) - TOLERANCE_LOG, 2 * TOLERANCE_LOG)
         for lower, upper in pairwise(speeds):
-            self.program.row(
-                _sum([upper, {v: -x for v, x in lower.items()}]), THOUSANDTHS * least
-            )
+            self.program.row(_sum([upper, {v: -x for v, x in lower.items()}]), THOUSANDTHS * least)
         top, bottom = self.targets.never_above_rpm, self.targets.never_below_rpm
         if isfinite(top):
             self._edge(speeds[-1], high=log(top) + TOLERANCE_LOG)
@@ -248,11 +241,7 @@ class Chain:
     def _counted(self, place: tuple[int, ...], speed: Terms, low: float, high: float) -> Terms:
         """Return a sum that is 1 only where a speed lies between two edges."""
         if len(place) == 1:
-            return {
-                c.variable: 1.0
-                for c in self.choices[0][place[0]]
-                if low <= THOUSANDTHS * c.pair.log_ratio <= high
-            }
+            return {c.variable: 1.0 for c in self.choices[0][place[0]] if low <= THOUSANDTHS * c.pair.log_ratio <= high}
         least, most = self._reach(place)
         inside = self.program.variable(0, 1, whole=True)
         self.program.row(_sum([speed, {inside: min(0.0, least - low)}]), min(least, low))
@@ -266,9 +255,7 @@ class Chain:
     def _ends(self, speeds: list[Terms]) -> None:
         targets = self.targets
         lo, hi = log(targets.lo_rpm), log(targets.hi_rpm)
-        miss = self.program.variable(
-            0, THOUSANDTHS * (targets.end_miss_most + TOLERANCE_LOG), cost=targets.end_weight
-        )
+        miss = self.program.variable(0, THOUSANDTHS * (targets.end_miss_most + TOLERANCE_LOG), cost=targets.end_weight)
         wanted = [(speeds[0], lo), (speeds[-1], hi)] if len(speeds) > 1 else [(speeds[0], (lo + hi) / 2)]
         for speed, goal in wanted:
             there = THOUSANDTHS * (goal - self.base)
