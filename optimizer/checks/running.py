@@ -53,11 +53,12 @@ def _rim(cone: Cone, making: Making, speeds_m_s: list[float]) -> Iterator[Check]
         else:
             limit, source = METAL_RIM_M_S, METAL_SOURCE
         name = f"rim speed, {'timber' if timber else 'metal'}"
-        yield at_most(Rule(name, "limit", limit, "m/s", source), cone.key, max(speeds))
+        note = "a kept cone, taken as timber" if timber and cone.side.kept_mm else ""
+        yield at_most(Rule(name, "limit", limit, "m/s", source), cone.key, max(speeds), note)
 
 
 def _timber(cone: Cone, turned: bool) -> bool:
-    """Tell whether a step is of timber; pulleys bought ready are taken as metal."""
+    """Tell whether a step is of timber; a kept cone whose material nobody states is, a bought pulley is not."""
     return cone.side.material == "timber" if turned or cone.side.kept_mm else False
 
 
