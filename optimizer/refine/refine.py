@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from math import inf
-from typing import Final, Literal, NamedTuple, TypedDict
+from typing import Any, Final, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +22,7 @@ from optimizer.series import end_miss, unevenness
 __all__ = ["refine"]
 
 Floats = NDArray[np.float64]
+Vector = np.ndarray[tuple[int], np.dtype[np.float64]]
 SCALE = 100.0
 """Factor on J in the solver's objective."""
 NEAR = 1e-4
@@ -100,12 +100,12 @@ def _result(
 def _solved(variables: Variables) -> tuple[_Answer, SolverReport]:
     rows = rows_of(variables)
     low, high = bounds_of(variables)
-    start = np.clip(variables.start(_line(variables)), low, high)
+    start: Vector = np.clip(variables.start(_line(variables)), low, high).reshape(variables.size)
     sizes = variables.size - 4
     targets = variables.problem.targets
     weights = np.array([targets.unevenness_weight, targets.end_weight])
 
-    def objective(vector: Floats) -> tuple[float, Floats]:
+    def objective(vector: Vector) -> tuple[float, Vector]:
         away = vector[:sizes] - start[:sizes]
         gradient = np.zeros_like(vector)
         gradient[:sizes] = 2 * NEAR * away
@@ -135,23 +135,17 @@ def _solved(variables: Variables) -> tuple[_Answer, SolverReport]:
     return _Answer(variables.stages(vector), vector, rows, (low, high), variables), report
 
 
-class _Constraint(TypedDict):
-    type: Literal["eq", "ineq"]
-    fun: Callable[[Floats], Floats]
-    jac: Callable[[Floats], Floats]
-
-
-def _stack(rows: list[Row], kind: Literal["eq", "ineq"], size: int) -> _Constraint:
-    """Return the rows as one function with its Jacobian, linear rows first."""
+def _stack(rows: list[Row], kind: Literal["eq", "ineq"], size: int) -> Any:
+    """Return the rows as one function with its Jacobian, linear rows first; the stubs keep this dict's type private."""
     straight = [row.linear for row in rows if row.linear]
     curved = [row for row in rows if not row.linear]
     matrix = np.array([row for row, _ in straight]).reshape(len(straight), size)
     constants = np.array([constant for _, constant in straight])
 
-    def values(vector: Floats) -> Floats:
+    def values(vector: Vector) -> Floats:
         return np.concatenate([matrix @ vector + constants, [row.value(vector)[0] for row in curved]])
 
-    def gradients(vector: Floats) -> Floats:
+    def gradients(vector: Vector) -> Floats:
         bent = np.array([row.value(vector)[1] for row in curved]).reshape(len(curved), size)
         return np.vstack([matrix, bent])
 
