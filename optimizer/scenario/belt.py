@@ -12,6 +12,7 @@ from optimizer.catalogue.entry import Section
 from optimizer.catalogue.sections import section
 from optimizer.errors import Fault
 from optimizer.quantities import LENGTH, as_written, show_length
+from optimizer.scenario.repeats import repeated_sizes
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import Default, Flag, Name, Quantity, as_lengths
 
@@ -33,6 +34,7 @@ def _known(name: str) -> str:
 class Belt(Stated):
     """The belt of a stage: its section, with the lengths it may have."""
 
+    header: ClassVar[str] = "the belt of a [[stage]]"
     stand_ins: ClassVar[Mapping[str, Any]] = {"section": "A"}
 
     section: Annotated[Name, AfterValidator(_known)]
@@ -109,6 +111,11 @@ class Belt(Stated):
                 show_length(self.every_mm, units),
                 advice='leave it out, or lengths = "any"',
             )
+
+    @rule("lengths")
+    def _lengths_differ(self, units: str) -> Iterator[Fault]:
+        if isinstance(self.lengths, tuple):
+            yield from repeated_sizes("lengths", self.lengths, units)
 
     @rule("shortest_mm", "longest_mm")
     def _shortest_is_below_longest(self, units: str) -> Iterator[Fault]:

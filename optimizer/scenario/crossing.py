@@ -15,16 +15,7 @@ from optimizer.scenario.stage import BeltStage, FixedStage
 if TYPE_CHECKING:
     from optimizer.scenario.scenario import Scenario
 
-__all__ = ["blank_faults", "most_speeds", "repeated", "speed_count_faults", "speed_limit_faults"]
-
-
-def repeated(key: str, names: Sequence[str]) -> Iterator[Fault]:
-    """Yield a fault for every name that stood there before."""
-    for index, name in enumerate(names):
-        first = names.index(name)
-        if first < index:
-            what = f"{key}[{first}] has this name already"
-            yield Fault(f"{key}[{index}].name", what, as_written(name), "a name of its own")
+__all__ = ["blank_faults", "most_speeds", "speed_count_faults", "speed_limit_faults"]
 
 
 def most_speeds(stages: Sequence[BeltStage | FixedStage]) -> int:
@@ -87,11 +78,11 @@ def blank_faults(scenario: Scenario, units: str) -> Iterator[Fault]:
             allowed = f"at most {show_length(largest, units)}, the largest blank"
             if side.blanks_mm and min(side.blanks_mm) > largest:
                 yield Fault(
-                    f"{place}.blanks", "no disc is as small as the largest blank", as_written(side.blanks_mm), allowed
+                    f"{place}.blanks", "every disc is larger than can be swung", as_written(side.blanks_mm), allowed
                 )
             if side.free_mm and side.free_mm[0] > largest:
                 got = show_length(side.free_mm[0], units)
-                yield Fault(f"{place}.free[0]", "no disc is as large as this", got, allowed)
+                yield Fault(f"{place}.free[0]", "no disc as large as this can be swung", got, allowed)
             for index, blank in enumerate(side.blanks_mm):
                 if blank <= truing:
                     got = show_length(blank, units)

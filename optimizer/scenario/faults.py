@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -19,6 +19,26 @@ __all__ = ["Refused", "faults_of", "refusal", "refused", "unknown_key"]
 
 _REFUSED = "refused"
 
+_EXAMPLES: Mapping[str, str] = {
+    "title": 'title = "…"',
+    "units": 'units = "mm", "cm" or "in"',
+    "motor": "[motor] with its speed",
+    "speed": 'speed = "1420 rpm"',
+    "name": 'name = "…"',
+    "stage": '[[stage]] from = "motor", to = "spindle"',
+    "centres": "centres = [least, most]",
+    "belt": 'belt = "A"',
+    "section": 'section = "A"',
+    "driver": "driver = { free = [least, most] }",
+    "driven": "driven = { free = [least, most] }",
+}
+"""What to write for a key that is missing."""
+_HEADERS: Mapping[str, str] = {
+    "band": "[[band]]",
+    "shaft": "[[shaft]]",
+    "stage": "[[stage]]",
+}
+"""How the lists of tables begin."""
 _WRONG_TYPE: Mapping[str, tuple[str, str]] = {
     "string_type": ("this must be text", "text in quotes"),
     "int_type": ("this must be a whole number", "a whole number"),
@@ -26,9 +46,6 @@ _WRONG_TYPE: Mapping[str, tuple[str, str]] = {
     "bool_type": ("this must be true or false", "true or false"),
     "tuple_type": ("this must be a list", "a list in square brackets"),
     "list_type": ("this must be a list", "a list in square brackets"),
-    "dict_type": ("this must be a table", "a table of keys"),
-    "model_type": ("this must be a table", "a table of keys"),
-    "model_attributes_type": ("this must be a table", "a table of keys"),
 }
 
 
@@ -60,8 +77,8 @@ def faults_of(error: ValidationError) -> list[Fault]:
     return [fault for details in error.errors(include_url=False) for fault in _translated(details)]
 
 
-def unknown_key(key: str, known: Iterable[str], value: object) -> Fault:
-    """Return the fault for a key that the table does not have, with the nearest that it has.
+def unknown_key(key: str, known: Iterable[str], value: object, homes: Sequence[str] = ()) -> Fault:
+    """Return the fault for a key that the table does not have, with the nearest that it has, or where it belongs.
 
     Examples
     --------
@@ -71,6 +88,8 @@ def unknown_key(key: str, known: Iterable[str], value: object) -> Fault:
     names = sorted(known)
     near = difflib.get_close_matches(key.lower(), names, n=1, cutoff=0.6)
     advice = f"did you mean {near[0]}?" if near else "leave it out"
+    if homes and not near:
+        advice = f"it belongs to {' or '.join(homes)}"
     plain = key if key.isprintable() and key else as_written(key)
     return Fault(plain, "there is no such key", as_written(value), ", ".join(names), advice)
 
@@ -84,10 +103,13 @@ def _translated(details: ErrorDetails) -> Iterator[Fault]:
     if within := refused(details):
         for fault in within.faults:
             yield replace(fault, where=inside(where, fault.where))
-    elif isinstance(cause, QuantityError | CatalogueError):
-        yield Fault(where, cause.what, cause.got, cause.allowed, cause.advice)
+    elif isinstance(cause, QuantityError):
+        yield cause.fault(where)
+    elif isinstance(cause, CatalogueError):
+        yield Fault(where, cause.what, got, cause.allowed, cause.advice)
     elif kind == "missing":
-        yield Fault(where, "this is missing", advice=f"add {where.rsplit('.', 1)[-1]}")
+        key = str(details["loc"][-1])
+        yield Fault(where, "this is missing", advice=f"add {_EXAMPLES.get(key, key)}")
     elif kind == "extra_forbidden":
         yield Fault(where, "there is no such key", got, advice="leave it out")
     elif kind in ("literal_error", "enum"):
@@ -95,7 +117,8 @@ def _translated(details: ErrorDetails) -> Iterator[Fault]:
         yield Fault(where, "this is none of the words allowed here", got, allowed, _nearest(details, allowed))
     elif kind in _WRONG_TYPE:
         what, allowed = _WRONG_TYPE[kind]
-        yield Fault(where, what, got, allowed)
+        header = _HEADERS.get(where, "")
+        yield Fault(where, what, got, allowed, f"write {header}" if header else "")
     else:
         yield Fault(where, details["msg"][:1].lower() + details["msg"][1:], got)
 

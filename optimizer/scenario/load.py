@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-import re
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any, get_args
 
 from pydantic import ValidationError
 
 from optimizer.errors import Fault, ScenarioError
 from optimizer.scenario.faults import faults_of
-from optimizer.scenario.places import inside
+from optimizer.scenario.places import inside, outside, value_at
 from optimizer.scenario.scenario import Scenario, Units
 from optimizer.scenario.stated import Reading
 from optimizer.scenario.syntax import tables_of
@@ -40,7 +40,8 @@ def load_scenario(text: str, name: str) -> Scenario:
     try:
         scenario = Scenario.model_validate(raw, context=reading)
     except ValidationError as error:
-        raise ScenarioError(_in_file_order(faults_of(error), raw)) from None
+        faults = [replace(fault, where=_written_place(fault.where, raw)) for fault in faults_of(error)]
+        raise ScenarioError(_in_file_order(list(dict.fromkeys(faults)), raw)) from None
     digest = hashlib.sha256(text.encode(errors="surrogatepass")).hexdigest()
     return scenario.model_copy(update={"name": name, "sha256": digest, "reasons": tuple(_reasons(raw, ""))})
 
@@ -61,13 +62,21 @@ def _reasons(raw: object, place: str) -> Iterator[tuple[str, str]]:
 def _in_file_order(faults: list[Fault], raw: dict[str, Any]) -> list[Fault]:
     order = {place: number for number, place in enumerate(_places(raw, ""))}
 
-    def rank(fault: Fault) -> tuple[int, str, str]:
+    def rank(fault: Fault) -> int:
         place = fault.where
         while place and place not in order:
-            place = re.sub(r"(\.?[^.\[\]]+|\[\d+\])$", "", place) if place[-1] != "." else place[:-1]
-        return order.get(place, -1), fault.where, fault.what
+            place = outside(place)
+        return order.get(place, -1)
 
     return sorted(faults, key=rank)
+
+
+def _written_place(place: str, raw: dict[str, Any]) -> str:
+    """Return the place of the value that the maker wrote, which may be shorter than the one it is read to."""
+    around = outside(place)
+    while around and isinstance(value_at(raw, around), str | int | float):
+        place, around = around, outside(around)
+    return place
 
 
 def _places(raw: object, place: str) -> Iterator[str]:

@@ -77,13 +77,15 @@ def crowded(wanted: Mapping[int, Sequence[str]]) -> tuple[tuple[int, ...], tuple
 def mount_faults(shafts: Sequence[Shaft], stages: Sequence[BeltStage | FixedStage], units: str) -> Iterator[Fault]:
     """Yield what is wrong with the way mounts change belts."""
     riding = list(_riding_faults(shafts))
-    if riding:
+    if riding or len({shaft.name for shaft in shafts}) < len(shafts):
         yield from riding
         return
     changed = changes(shafts, stages)
     place = {shaft.name: f"shaft[{index}]" for index, shaft in enumerate(shafts)}
     for index, stage in enumerate(stages):
         movers = changed[index]
+        if stage.from_shaft == stage.to_shaft:
+            continue
         if isinstance(stage, FixedStage) and movers:
             yield Fault(
                 f"{place[movers[0]]}.mount",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-__all__ = ["inside", "place_of", "value_at"]
+__all__ = ["inside", "outside", "place_of", "value_at"]
 
 
 def place_of(path: Sequence[str | int]) -> str:
@@ -33,6 +33,17 @@ def inside(outer: str, inner: str) -> str:
     if not outer or not inner or inner.startswith("["):
         return outer + inner
     return f"{outer}.{inner}"
+
+
+def outside(place: str) -> str:
+    """Return the place of the list or table around a place.
+
+    Examples
+    --------
+    >>> outside("stage[1].driver.blanks[3]"), outside("stage[1].driver"), outside("stage[1]"), outside("stage")
+    ('stage[1].driver.blanks', 'stage[1]', 'stage', '')
+    """
+    return re.sub(r"(^|\.)[^.\[\]]*$|\[\d+\]$", "", place)
 
 
 def value_at(tables: object, place: str) -> object:

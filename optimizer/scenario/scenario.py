@@ -9,10 +9,11 @@ from pydantic import BeforeValidator, Field, ValidationInfo
 
 from optimizer.errors import Fault
 from optimizer.scenario.chain import Link, chain_faults, in_order
-from optimizer.scenario.crossing import blank_faults, repeated, speed_count_faults, speed_limit_faults
+from optimizer.scenario.crossing import blank_faults, speed_count_faults, speed_limit_faults
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
 from optimizer.scenario.mounts import mount_faults
 from optimizer.scenario.remarks import remarks_on
+from optimizer.scenario.repeats import repeated_names
 from optimizer.scenario.shop import Band, Making, Motor, Series, Shaft
 from optimizer.scenario.stage import BeltStage, FixedStage
 from optimizer.scenario.stated import Stated, rule
@@ -27,7 +28,8 @@ def _as_stage(data: object, info: ValidationInfo) -> BeltStage | FixedStage:
     """Read a stage as the kind its keys say, so that no fault is told of the other kind."""
     if isinstance(data, BeltStage | FixedStage):
         return data
-    kind: type[BeltStage] | type[FixedStage] = FixedStage if isinstance(data, dict) and "ratio" in data else BeltStage
+    fixed = isinstance(data, dict) and "ratio" in data and not data.keys() & {"belt", "driver", "driven"}
+    kind: type[BeltStage] | type[FixedStage] = FixedStage if fixed else BeltStage
     return kind.model_validate(data, context=info.context)
 
 
@@ -37,6 +39,7 @@ AnyStage = Annotated[BeltStage | FixedStage, BeforeValidator(_as_stage)]
 class Scenario(Stated):
     """A machine as its maker states it, every figure in mm, rpm, kW."""
 
+    header: ClassVar[str] = "the top of the file"
     stand_ins: ClassVar[Mapping[str, Any]] = {
         "title": "machine",
         "units": "mm",
@@ -94,11 +97,11 @@ class Scenario(Stated):
 
     @rule("bands.name")
     def _bands_have_names_of_their_own(self, _: str) -> Iterator[Fault]:
-        yield from repeated("band", [band.name for band in self.bands])
+        yield from repeated_names("band", [band.name for band in self.bands])
 
     @rule("shafts.name")
     def _shafts_have_names_of_their_own(self, _: str) -> Iterator[Fault]:
-        yield from repeated("shaft", [shaft.name for shaft in self.shafts])
+        yield from repeated_names("shaft", [shaft.name for shaft in self.shafts])
 
     @rule("stages.from_shaft", "stages.to_shaft", "shafts.name")
     def _stages_are_one_chain(self, _: str) -> Iterator[Fault]:

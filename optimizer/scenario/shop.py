@@ -36,6 +36,7 @@ OURS = "this project's own measure"
 class Motor(Stated):
     """The motor that drives the first shaft."""
 
+    header: ClassVar[str] = "[motor]"
     stand_ins: ClassVar[Mapping[str, Any]] = {"speed": 1000}
 
     speed_rpm: ShaftSpeed = Field(alias="speed")
@@ -51,6 +52,7 @@ class Motor(Stated):
 class Band(Stated):
     """A span of spindle speeds for one kind of work."""
 
+    header: ClassVar[str] = "[[band]]"
     stand_ins: ClassVar[Mapping[str, Any]] = {"name": "band", "from": 1, "to": 2}
 
     name: Name
@@ -75,6 +77,8 @@ class Band(Stated):
 
 class Series(Stated):
     """What the whole series of spindle speeds must keep, with what counts as better."""
+
+    header: ClassVar[str] = "[series]"
 
     ends: Annotated[float, Quantity(SHARE, most=0.5, limit=True), Default()] = 0.03
     """Share by which the outermost band edges are widened."""
@@ -103,6 +107,8 @@ class Series(Stated):
 
 class Making(Stated):
     """What the shop can glue up, swing, turn."""
+
+    header: ClassVar[str] = "[making]"
 
     largest_blank_mm: Annotated[float, Quantity(LENGTH, least=10.0, most=LONGEST_MM, limit=True)] = Field(
         inf, alias="largest_blank"
@@ -160,6 +166,7 @@ class Making(Stated):
 class Shaft(Stated):
     """A shaft with what sits on it; the motor and the spindle exist without being stated."""
 
+    header: ClassVar[str] = "[[shaft]]"
     stand_ins: ClassVar[Mapping[str, Any]] = {"name": "shaft"}
 
     name: Name

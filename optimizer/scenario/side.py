@@ -4,27 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
 
 from optimizer.errors import Fault
 from optimizer.quantities import LENGTH, as_written, show_length
+from optimizer.scenario.repeats import SAME_MM, repeated_sizes
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import Default, Diameter, Flag, Pair, Quantity, as_several
 
-__all__ = ["SAME_MM", "Groove", "Material", "Measured", "Side"]
+__all__ = ["Groove", "Material", "Measured", "Side"]
 
 Measured = Literal["outside", "datum", "over pins"]
 Groove = Literal["v", "flat", "crowned"]
 Material = Literal["timber", "metal"]
-SAME_MM = 1e-6
-"""Two sizes closer than this are one [mm]."""
 Diameters = Annotated[tuple[Diameter, ...], BeforeValidator(as_several)]
 
 
 class Side(Stated):
     """The diameters one side of a stage may have; `ready`, `blanks`, `free` may be mixed, `kept` stands alone."""
+
+    header: ClassVar[str] = "the driver or driven side of a [[stage]]"
 
     ready_mm: Diameters = Field((), alias="ready")
     """Pulleys bought or in the drawer, used as they are."""
@@ -55,6 +56,11 @@ class Side(Stated):
         """Whether steps of this side may be turned."""
         return bool(self.blanks_mm) or self.free_mm is not None
 
+    @property
+    def _stated(self) -> bool:
+        """Whether there are any diameters."""
+        return self.turned or bool(self.ready_mm) or bool(self.kept_mm)
+
     @rule("ready_mm", "blanks_mm", "free_mm", "kept_mm")
     def _has_diameters(self, _: str) -> Iterator[Fault]:
         others = [key for key, given in (("ready", self.ready_mm), ("blanks", self.blanks_mm)) if given]
@@ -74,12 +80,8 @@ class Side(Stated):
 
     @rule("ready_mm", "blanks_mm")
     def _differ(self, units: str) -> Iterator[Fault]:
-        for key, sizes in (("ready", self.ready_mm), ("blanks", self.blanks_mm)):
-            for index, size in enumerate(sizes):
-                first = next(i for i, other in enumerate(sizes) if abs(other - size) < SAME_MM)
-                if first < index:
-                    what = f"this size stands at {key}[{first}] already"
-                    yield Fault(f"{key}[{index}]", what, show_length(size, units), "every size once", "leave it out")
+        yield from repeated_sizes("ready", self.ready_mm, units)
+        yield from repeated_sizes("blanks", self.blanks_mm, units)
 
     @rule("kept_mm")
     def _kept_is_a_cone(self, units: str) -> Iterator[Fault]:
@@ -108,10 +110,10 @@ class Side(Stated):
                 "write the smaller one first",
             )
 
-    @rule("kept_mm")
+    @rule("ready_mm", "blanks_mm", "free_mm", "kept_mm")
     def _only_kept_cones_are_described(self, _: str) -> Iterator[Fault]:
         for key, name in (("reversible", "reversible"), ("pitch", "pitch_mm")):
-            if name in self.model_fields_set and not self.kept_mm:
+            if name in self.model_fields_set and self._stated and not self.kept_mm:
                 yield Fault(
                     key,
                     "only a kept cone has this",
@@ -119,10 +121,10 @@ class Side(Stated):
                     advice="leave it out, or add kept",
                 )
 
-    @rule("blanks_mm", "free_mm")
+    @rule("ready_mm", "blanks_mm", "free_mm", "kept_mm")
     def _only_turned_sides_are_turned(self, _: str) -> Iterator[Fault]:
         for key, name in (("grid", "grid_mm"), ("material", "material")):
-            if name in self.model_fields_set and not self.turned:
+            if name in self.model_fields_set and self._stated and not self.turned:
                 yield Fault(
                     key,
                     "nothing is turned on this side",

@@ -10,7 +10,8 @@ from pydantic import BeforeValidator, Field
 from optimizer.errors import Fault
 from optimizer.quantities import ANGLE, LENGTH, NUMBER, RIM_SPEED, SHARE, as_written, show_length
 from optimizer.scenario.belt import Belt
-from optimizer.scenario.side import SAME_MM, Side
+from optimizer.scenario.repeats import SAME_MM
+from optimizer.scenario.side import Side
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import (
     LONGEST_MM,
@@ -38,6 +39,8 @@ Run = Literal["open", "crossed"]
 class Budget(Stated):
     """Lines of the travel budget that the maker sets otherwise, each a length along the line of centres."""
 
+    header: ClassVar[str] = "the budget of a [[stage]]"
+
     tolerance_mm: Line = Field(None, alias="tolerance")
     """For the tolerance of the belt's length."""
     stretch_mm: Line = Field(None, alias="stretch")
@@ -49,6 +52,7 @@ class Budget(Stated):
 class BeltStage(Stated):
     """Two shafts joined by one belt on facing step cones."""
 
+    header: ClassVar[str] = "a [[stage]] with a belt"
     stand_ins: ClassVar[Mapping[str, Any]] = {
         "from": "motor",
         "to": "spindle",
@@ -198,6 +202,7 @@ class BeltStage(Stated):
 class FixedStage(Stated):
     """Two shafts joined by a ratio that never changes, such as gears."""
 
+    header: ClassVar[str] = "a [[stage]] with a fixed ratio"
     stand_ins: ClassVar[Mapping[str, Any]] = {"from": "motor", "to": "spindle", "ratio": 1}
 
     from_shaft: Name = Field(alias="from")

@@ -57,6 +57,8 @@ class Stated(Model):
 
     model_config = ConfigDict(populate_by_name=True)
 
+    header: ClassVar[str] = ""
+    """Where the table stands in the file."""
     stand_ins: ClassVar[Mapping[str, Any]] = {}
     """A legal value for every required key, so that the rules of the other keys can run where one cannot be read."""
     internal: ClassVar[frozenset[str]] = frozenset()
@@ -81,7 +83,7 @@ class Stated(Model):
         return copy
 
     @classmethod
-    def keys(cls) -> dict[str, str]:
+    def known_keys(cls) -> dict[str, str]:
         """Return the field of every key that a maker may write."""
         return {f.alias or name: name for name, f in cls.model_fields.items() if name not in cls.internal}
 
@@ -92,10 +94,15 @@ class Stated(Model):
             return handler(data)
         reading = info.context if isinstance(info.context, Reading) else None
         given = cls.shaped(data)
+        if not isinstance(given, dict):
+            advice = f"write {cls.header}" if cls.header.startswith("[") else ""
+            fault = Fault("", "this must be a table", as_written(given), "a table of keys", advice)
+            raise refusal(Refused((fault,)))
         faults: list[Fault] = []
-        if isinstance(given, dict) and reading is not None:
-            known = cls.keys()
-            faults += [unknown_key(key, known, value) for key, value in given.items() if key not in known]
+        if reading is not None:
+            known = cls.known_keys()
+            strange = {key: value for key, value in given.items() if key not in known}
+            faults += [unknown_key(key, known, value, _homes(key)) for key, value in strange.items()]
             given = {key: value for key, value in given.items() if key in known}
         failed: frozenset[str] = frozenset()
         try:
@@ -127,14 +134,14 @@ class Stated(Model):
     @classmethod
     def _field(cls, details: ErrorDetails) -> str:
         first = str(details["loc"][0]) if details["loc"] else ""
-        return cls.keys().get(first, first)
+        return cls.known_keys().get(first, first)
 
     @classmethod
-    def _rest(cls, given: object, error: ValidationError, handler: ModelWrapValidatorHandler[Self]) -> Self | None:
+    def _rest(
+        cls, given: dict[str, Any], error: ValidationError, handler: ModelWrapValidatorHandler[Self]
+    ) -> Self | None:
         """Read what can be read: what is left of tables within, stand-ins for what is required and cannot be read."""
-        if not isinstance(given, dict):
-            return None
-        known = cls.keys()
+        known = cls.known_keys()
         kept = dict(given)
         lost: set[str] = set()
         for details in error.errors(include_url=False):
@@ -173,6 +180,11 @@ def _rules(cls: type[Stated]) -> tuple[tuple[str, frozenset[str]], ...]:
         functions = {name: member for name, member in vars(base).items() if isinstance(member, FunctionType)}
         found |= {name: member.__dict__["uses"] for name, member in functions.items() if "uses" in member.__dict__}
     return tuple(found.items())
+
+
+def _homes(key: str) -> list[str]:
+    """Return where a key may stand."""
+    return sorted({table.header for table in Stated.__subclasses__() if key in table.known_keys()})
 
 
 def _overlap(one: str, other: str) -> bool:

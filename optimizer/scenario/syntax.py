@@ -20,8 +20,9 @@ _PLAIN = (
     ("Cannot declare", "this table stands in the file twice"),
     ("Cannot mutate", "this table stands in the file twice"),
     ("Duplicate inline table key", "this key stands in the table twice"),
-    ("Unterminated string", "a string is not closed"),
-    ("Illegal character", "a string or a comment holds a character that is not allowed there"),
+    ("Unterminated string", "text is not closed"),
+    (r"Illegal character '\n'", "text is not closed on its line"),
+    ("Illegal character", "text or a comment holds a character that is not allowed there"),
     ("Unclosed array", "a list is not closed"),
     ("Unclosed inline table", "a table in braces is not closed"),
     ("Expected ']", "the name of a table is not closed"),
@@ -80,6 +81,8 @@ def _fault(said: str, lines: list[str]) -> Fault:
 
 
 def _hint(line: str, plain: str) -> str:
+    if "closed" in plain:
+        return "look here and on the lines above for a quote or a bracket that is not closed"
     if "twice" in plain:
         return "write every key once; more than one band, shaft or stage each start with [[band]], [[shaft]], [[stage]]"
     return next((advice for pattern, advice in _HINTS if re.search(pattern, line)), "")
