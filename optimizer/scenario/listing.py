@@ -11,7 +11,7 @@ from pydantic.fields import FieldInfo
 from optimizer.quantities import as_written
 from optimizer.scenario.places import inside
 from optimizer.scenario.stated import Stated
-from optimizer.scenario.values import Default, quantity_of, show
+from optimizer.scenario.values import default_of, quantity_of, show
 
 __all__ = ["ChangedLimit", "DefaultUsed", "changed_limits", "defaults_used"]
 
@@ -39,7 +39,7 @@ def defaults_used(stated: Stated, units: str) -> tuple[DefaultUsed, ...]:
     """Return every default that was used, in the order of the models."""
     found = []
     for where, model, name, field in _fields(stated, ""):
-        default = next((mark for mark in field.metadata if isinstance(mark, Default)), None)
+        default = default_of(field)
         value = getattr(model, name)
         if default is not None and name not in model.model_fields_set and value is not None and value != inf:
             found.append(DefaultUsed(where, _shown(value, field, units), default.source))

@@ -33,6 +33,7 @@ __all__ = [
     "as_pair",
     "as_several",
     "as_step_pitch",
+    "default_of",
     "quantity_of",
     "show",
     "units_of",
@@ -159,8 +160,17 @@ class Whole:
 
 def quantity_of(field: FieldInfo) -> Quantity | None:
     """Return how a field's number is read, also where the field may be nothing."""
-    marks = [*field.metadata, *(m for arm in get_args(field.annotation) for m in getattr(arm, "__metadata__", ()))]
-    return next((mark for mark in marks if isinstance(mark, Quantity)), None)
+    return next((mark for mark in _marks(field) if isinstance(mark, Quantity)), None)
+
+
+def default_of(field: FieldInfo) -> Default | None:
+    """Return where a field's default comes from, nothing where it is not listed."""
+    return next((mark for mark in _marks(field) if isinstance(mark, Default)), None)
+
+
+def _marks(field: FieldInfo) -> list[object]:
+    """Return what is noted of a field, or of its value where the field may be nothing."""
+    return [*field.metadata, *(mark for arm in get_args(field.annotation) for mark in getattr(arm, "__metadata__", ()))]
 
 
 def units_of(info: ValidationInfo) -> str:
