@@ -2,4 +2,53 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
+from cli.codes import DONE
+from cli.scenario_file import read_scenario
+from optimizer.errors import NoDesignError, ScenarioError
+from optimizer.layouts import known_machine, layouts_of, problem_for
+from optimizer.records.layout import Layout
+from optimizer.scenario import Scenario
+
 __all__ = ["check_file"]
+
+
+def check_file(file: Path) -> int:
+    """Print what a scenario comes to, with everything that is legal but costly on stderr."""
+    scenario = read_scenario(file)
+    layouts = layouts_of(scenario)
+    print(f"{file}: nothing wrong")
+    for line in _uses(scenario, layouts):
+        print(line)
+    for remark in scenario.remarks:
+        print(remark, file=sys.stderr)
+    return DONE
+
+
+def _uses(scenario: Scenario, layouts: tuple[Layout, ...]) -> tuple[str, ...]:
+    """Return what the scenario can be used for."""
+    known = _is_known(scenario)
+    if not scenario.bands:
+        return ("fully known: conewright speeds tells what it gives",) if known else ()
+    reasons: dict[str, list[str]] = {}
+    for layout in layouts:
+        try:
+            problem_for(scenario, layout)
+        except NoDesignError as error:
+            reasons.setdefault(str(error), []).append(layout.name)
+    impossible = sum(map(len, reasons.values()))
+    lines = [f"layout {', '.join(dict.fromkeys(names))}: {reason}" for reason, names in reasons.items()]
+    if impossible == len(layouts):
+        raise NoDesignError("\n".join(lines))
+    titles = len(layouts) - impossible
+    return (*lines, f"layouts to search: {titles}")
+
+
+def _is_known(scenario: Scenario) -> bool:
+    try:
+        known_machine(scenario)
+    except ScenarioError:
+        return False
+    return True

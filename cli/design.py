@@ -11,8 +11,9 @@ from cli.codes import CHECK_FAILED, DONE
 from cli.folder import refuse_target, write_folder
 from cli.progress import Progress
 from cli.scenario_file import read_scenario
-from optimizer.pipeline import DesignOptions, design
-from optimizer.report import design_files, design_json, design_remarks, design_screen
+from optimizer.pipeline.design import design
+from optimizer.pipeline.options import DesignOptions
+from optimizer.report import design_files, design_json, design_screen
 
 __all__ = ["DesignCall", "design_file"]
 
@@ -55,7 +56,7 @@ def design_file(call: DesignCall) -> int:
         written = write_folder(call.target, design_files(result), force=call.force)
     print(design_json(result) if call.as_json else design_screen(result), end="")
     if not call.quiet:
-        for line in (*design_remarks(result), *(f"written: {_shown(path)}" for path in written)):
+        for line in (*result.remarks, *(f"written: {_shown(path)}" for path in written)):
             print(line, file=sys.stderr)
     return CHECK_FAILED if result.failed else DONE
 

@@ -13,18 +13,23 @@ speed = "1420 rpm"
 
 [[band]]
 name = "stropping"
-from = 200
-to = 400
+from = 500
+to = 900
 want = 2
 
 [[band]]
 name = "grinding"
-from = 400
-to = 900
+from = 900
+to = 1700
 want = 2
 
 [making]
 largest_blank = 240
+
+[[shaft]]
+name = "motor"
+diameter = 24
+mount = "slide"
 
 [[stage]]
 from = "motor"
@@ -102,11 +107,15 @@ units = "mm"
 [motor]
 speed = "1420 rpm"
 
+[[shaft]]
+name = "motor"
+mount = "slide"
+
 [[stage]]
 from = "motor"
 to = "spindle"
 positions = 3
-centres = [300, 330]
+centres = [300, 400]
 travel = 80
 belt = { section = "A", lengths = [1120] }
 driver = { kept = [80, 110, 140], pitch = 25 }

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import ceil, floor
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from optimizer.catalogue.entry import Section
 from optimizer.catalogue.lengths import datum_length_mm, stock_lengths
@@ -15,6 +16,7 @@ from optimizer.scenario import Belt, BeltStage
 __all__ = ["Reach", "StatedBelt", "budget_lines", "fit_mm", "inward_mm", "outward_mm", "stated_belts"]
 
 EPSILON_MM = 1e-9
+SERIES: Mapping[str, Literal["metric", "inch"] | None] = {"stock": None, "metric stock": "metric", "inch stock": "inch"}
 LISTED_TOLERANCE = 0.005
 """Share of its length by which a belt of the maker's own list may differ either way; common practice, no source."""
 FIT_SHARE = 0.001
@@ -22,7 +24,7 @@ FIT_SHARE = 0.001
 STRETCH_SHARE = 0.025
 """Take-up for stretch over life, outward, as a share of the length."""
 CLIMB_SHARE = 0.009
-"""Slack for fitting a belt, inward, as a share of the length; the belt's height is added for the climb to the next step."""
+"""Slack for fitting a belt, inward, as a share of the length; the belt's height is added for the climb of a step."""
 
 
 class StatedBelt(NamedTuple):
@@ -68,7 +70,7 @@ def stated_belts(belt: Belt, reach: Reach) -> tuple[StatedBelt, ...]:
     if belt.lengths == "any":
         found = _any_length(belt, section, reach)
     elif isinstance(belt.lengths, str):
-        series = {"stock": None, "metric stock": "metric", "inch stock": "inch"}[belt.lengths]
+        series = SERIES[belt.lengths]
         found = tuple(
             StatedBelt(b.marking, b.datum_length_mm, b.tolerance_mm, b.tolerance_source)
             for b in stock_lengths(section, series)

@@ -10,8 +10,9 @@ from optimizer.errors import NoDesignError
 from optimizer.layouts.budget import Reach, StatedBelt, budget_lines, fit_mm, inward_mm, stated_belts
 from optimizer.layouts.room import refuse_crowding, step_pitch_mm
 from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, turned_bounds
+from optimizer.layouts.targets import targets_of
 from optimizer.records.layout import Layout
-from optimizer.records.problem import BandTarget, BeltChoice, Problem, SideSizes, StageProblem, Targets
+from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
 from optimizer.scenario import BeltStage, FixedStage, Scenario
 
 __all__ = ["problem_for"]
@@ -29,30 +30,25 @@ def problem_for(scenario: Scenario, layout: Layout) -> Problem:
         raise NoDesignError("no band is stated, so that no speed is wanted; add [[band]] with name, from, to")
     _refuse_fast_shafts(scenario)
     stages: list[StageProblem] = []
-    widths_mm: dict[str, float] = {}
     gain = 1.0
-    counts = iter(layout.positions)
     for number, stage in enumerate(scenario.chain):
         if isinstance(stage, FixedStage):
             gain *= stage.ratio
             continue
-        positions = next(counts)
-        problem = _stage_problem(scenario, stage, positions, gain)
-        limit = _shaft_limit_rpm(scenario, number)
-        stages.append(problem.model_copy(update={"driven_rpm": limit}))
-        widths_mm[problem.key] = positions * problem.driver.width_mm
+        problem = _stage_problem(scenario, stage, gain)
+        stages.append(problem.model_copy(update={"driven_rpm": _shaft_limit_rpm(scenario, number)}))
         gain = 1.0
-    refuse_crowding(scenario, widths_mm)
+    refuse_crowding(scenario, _widths_mm(layout, stages))
     return Problem(
         layout=layout,
         motor_rpm=scenario.motor.speed_rpm,
         stages=tuple(stages),
         gain_out=gain,
-        targets=_targets(scenario),
+        targets=targets_of(scenario),
     )
 
 
-def _stage_problem(scenario: Scenario, stage: BeltStage, positions: int, gain: float) -> StageProblem:
+def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StageProblem:
     key, making = scenario.place_of(stage), scenario.making
     sides = []
     for name, side, shaft in (("driver", stage.driver, stage.from_shaft), ("driven", stage.driven, stage.to_shaft)):
@@ -78,6 +74,15 @@ def _stage_problem(scenario: Scenario, stage: BeltStage, positions: int, gain: f
     )
 
 
+def _widths_mm(layout: Layout, stages: list[StageProblem]) -> dict[str, float]:
+    """Return what every cone takes along its shaft; a kept cone sits there with all its steps."""
+    return {
+        side.key: max(positions, len(side.kept_mm)) * side.width_mm
+        for positions, stage in zip(layout.positions, stages, strict=True)
+        for side in (stage.driver, stage.driven)
+    }
+
+
 class Belts(NamedTuple):
     """The belts that can be used, with what fitting them asks of the mount."""
 
@@ -87,7 +92,7 @@ class Belts(NamedTuple):
 
 
 def _belts(key: str, stage: BeltStage, sides: tuple[SideSizes, SideSizes]) -> Belts:
-    reach = Reach.of(*(least_and_most_mm(side) for side in sides), stage.centres_mm, stage.crossed)
+    reach = Reach.of(least_and_most_mm(sides[0]), least_and_most_mm(sides[1]), stage.centres_mm, stage.crossed)
     section = stage.belt.data
     stated = stated_belts(stage.belt, reach)
     within = [b for b in stated if reach.holds(pitch_length_mm(section, b.datum_length_mm))]
@@ -158,29 +163,3 @@ def _refuse_fast_shafts(scenario: Scenario) -> None:
             raise NoDesignError(
                 f"shaft {stage.to_shaft} runs at {rpm:.4g} rpm whatever is turned, above its {most:.4g} rpm"
             )
-
-
-def _targets(scenario: Scenario) -> Targets:
-    series, bands = scenario.series, scenario.bands
-    lo, hi = min(band.from_rpm for band in bands), max(band.to_rpm for band in bands)
-    return Targets(
-        bands=tuple(
-            BandTarget(
-                name=band.name,
-                low_rpm=band.from_rpm / (1 + series.ends) if band.from_rpm == lo else band.from_rpm,
-                high_rpm=band.to_rpm * (1 + series.ends) if band.to_rpm == hi else band.to_rpm,
-                top=band.to_rpm == hi,
-                want=band.want,
-            )
-            for band in bands
-        ),
-        lo_rpm=lo,
-        hi_rpm=hi,
-        never_above_rpm=series.never_above_rpm,
-        distinct=series.distinct,
-        end_miss_most=series.end_miss,
-        unevenness_most=series.unevenness,
-        end_weight=series.end_weight,
-        unevenness_weight=series.unevenness_weight,
-        slack=series.slack,
-    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from math import ceil
 
 from optimizer.catalogue.entry import Section
@@ -34,7 +34,7 @@ def step_pitch_mm(key: str, stage: BeltStage, making: Making, most_datum_mm: flo
         if given < needed - EPSILON_MM:
             whose = "of the kept cone" if kept else "stated"
             raise NoDesignError(
-                f"{key}: the step pitch {whose}, {given:.4g} mm, is less than the {needed:.4g} mm that groove and walls take"
+                f"{key}: the step pitch {whose}, {given:.4g} mm, is below the {needed:.4g} mm of groove and walls"
             )
         return float(given)
     if making.step_pitch == "layers" and making.layer_mm is not None:
@@ -50,7 +50,7 @@ def refuse_crowding(scenario: Scenario, widths_mm: Mapping[str, float]) -> None:
     scenario
         The machine.
     widths_mm
-        For the place of every belt stage, the width of its cone.
+        For the place of every side, such as `stage[0].driver`, the width of its cone.
 
     Raises
     ------
@@ -58,16 +58,21 @@ def refuse_crowding(scenario: Scenario, widths_mm: Mapping[str, float]) -> None:
         With the shaft, what its cones take, what room it has.
     """
     for shaft in scenario.shafts:
-        taken = sum(
-            widths_mm[scenario.place_of(stage)]
-            for stage in scenario.stages
-            if isinstance(stage, BeltStage) and shaft.name in (stage.from_shaft, stage.to_shaft)
-        )
+        taken = sum(widths_mm[key] for key in _cones_on(scenario, shaft.name))
         if taken + shaft.beside_mm > shaft.room_mm + EPSILON_MM:
             beside = f" beside {shaft.beside_mm:.4g} mm of other things" if shaft.beside_mm else ""
             raise NoDesignError(
                 f"shaft {shaft.name}: its cones take {taken:.4g} mm{beside}, the room is {shaft.room_mm:.4g} mm"
             )
+
+
+def _cones_on(scenario: Scenario, shaft: str) -> Iterator[str]:
+    """Yield the places of all cones on a shaft."""
+    for stage in scenario.stages:
+        if isinstance(stage, BeltStage):
+            for side, name in (("driver", stage.from_shaft), ("driven", stage.to_shaft)):
+                if name == shaft:
+                    yield f"{scenario.place_of(stage)}.{side}"
 
 
 def _needed_mm(side: Side, section: Section, making: Making, most_datum_mm: float) -> float:

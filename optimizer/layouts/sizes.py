@@ -15,7 +15,7 @@ from optimizer.scenario import Making, Side
 __all__ = ["Bound", "SideStated", "listed_mm", "side_sizes", "turned_bounds", "usable_discs_mm"]
 
 EPSILON_MM = 1e-9
-METAL_RIM_M_S = 33.0
+METAL_RIM_M_S = 33.02
 """Greatest rim speed of cast iron [m/s]: 6500 ft/min, MPTA-B13i-2013, foreword, read."""
 
 
@@ -159,4 +159,7 @@ def _grid_mm(stated: SideStated) -> float:
 
 
 def _rim_speed_m_s(stated: SideStated) -> float:
-    return stated.making.rim_speed_m_s if stated.side.material == "timber" else METAL_RIM_M_S
+    """Return the limit of the slowest material on the side; pulleys bought ready are taken as metal."""
+    side = stated.side
+    timber = side.material == "timber" and (side.turned or side.kept_mm)
+    return stated.making.rim_speed_m_s if timber else METAL_RIM_M_S

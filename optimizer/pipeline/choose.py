@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Literal, Protocol
 
 from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout
@@ -33,6 +33,17 @@ class Tried:
     """What the search said; nothing where it was not asked."""
     score: Score | None = None
     """Figures of its best design, where it has one."""
+    searchable: bool = True
+    """Whether there was a problem to search at all."""
+
+    @property
+    def outcome(self) -> Literal["passed over", "no design", "not searched", "stopped"]:
+        """What became of it, were another chosen."""
+        if self.score is not None:
+            return "passed over"
+        if self.found is None:
+            return "not searched" if self.searchable else "no design"
+        return "stopped" if self.found.proof.status == "not proved" else "no design"
 
 
 @dataclass(frozen=True)
@@ -72,7 +83,7 @@ def choose(stated: Sequence[tuple[Layout, Problem | str]], search: Searcher) -> 
     queue: list[tuple[tuple[int, int], int, Problem]] = []
     for number, (layout, problem) in enumerate(stated):
         if isinstance(problem, str):
-            tried[number] = Tried(layout, problem)
+            tried[number] = Tried(layout, problem, searchable=False)
         else:
             queue.append(((fewest_turned_steps(problem), layout.belt_moves), number, problem))
     for (steps, moves), number, problem in sorted(queue, key=lambda entry: entry[:2]):

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import Literal
 
+from optimizer.records.refined import SolverReport
 from optimizer.records.sheet import MachineSheet
 from optimizer.scenario.base import Model
 
 __all__ = [
-    "FORMAT",
     "BandSheet",
-    "ChangedLimit",
+    "ChangedSheet",
     "CheckSheet",
     "ClosingSheet",
-    "DefaultUsed",
+    "DefaultSheet",
     "Design",
     "DesignedLayout",
     "ExtremeSheet",
@@ -22,12 +22,10 @@ __all__ = [
     "RefinementSheet",
     "ScenarioSheet",
     "SeriesSheet",
+    "SkippedSheet",
     "TriedLayout",
     "Version",
 ]
-
-FORMAT = "conewright design 1"
-"""Name and number of the document's format; the number rises when a reader would have to change."""
 
 
 class Version(Model):
@@ -37,18 +35,20 @@ class Version(Model):
     version: str
 
 
-class DefaultUsed(Model):
+class DefaultSheet(Model):
     """A value the maker did not state."""
 
     key: str
+    """Place it would have in the scenario, such as `stage[0].wrap`."""
     value: str
     source: str
 
 
-class ChangedLimit(Model):
+class ChangedSheet(Model):
     """A limit the maker set otherwise than the default."""
 
     limit: str
+    """Place in the scenario."""
     value: str
     default: str
     reason: str
@@ -63,8 +63,8 @@ class ScenarioSheet(Model):
     """Units of the maker's file, used in texts; this document is in mm throughout."""
     sha256: str
     """Digest of the scenario's text."""
-    defaults: tuple[DefaultUsed, ...]
-    changed_limits: tuple[ChangedLimit, ...]
+    defaults: tuple[DefaultSheet, ...]
+    changed_limits: tuple[ChangedSheet, ...]
 
 
 class DesignedLayout(Model):
@@ -147,6 +147,8 @@ class ClosingSheet(Model):
     bound: float
     """No design on whole ticks, with these belts, has a J below this."""
     examined: int
+    combinations: int
+    """Combinations of sizes on whole ticks."""
     said: str
     """The same in a sentence."""
 
@@ -171,19 +173,20 @@ class ExtremeSheet(Model):
 
 
 class RefinementSheet(Model):
-    """What moving every diameter off the list brought."""
+    """What moving every diameter off the list brought, and what was made of it."""
 
-    kept: Literal["refined", "candidate"]
+    kept: Literal["refined", "candidate", "ticks"]
+    """Where the final sizes come from: refinement, the search, or the closing search over sizes on ticks."""
     why: str
+    candidate_j: float
     smooth_j: float
     """J before rounding to what can be turned."""
     rounded_j: float | None
+    """J of the refined sizes rounded jointly; nothing where no rounding keeps the rules."""
     structural_met: bool
     binding: tuple[str, ...]
-    """Limits that keep it from being better."""
-    solver_status: int
-    solver_message: str
-    iterations: int
+    """Limits that keep it from being better before rounding."""
+    solver: SolverReport
 
 
 class CheckSheet(Model):
@@ -192,13 +195,22 @@ class CheckSheet(Model):
     name: str
     kind: Literal["impossible", "limit", "advice"]
     where: str
-    value: float
+    value: float | None
+    """Nothing where it could not be worked out, as where no belt goes round."""
     limit: float
-    margin: float
+    margin: float | None
     unit: str
     source: str
     passed: bool
     note: str = ""
+
+
+class SkippedSheet(Model):
+    """A check that could not be made, with what is missing."""
+
+    name: str
+    where: str
+    why: str
 
 
 class TriedLayout(Model):
@@ -220,6 +232,7 @@ class Design(Model):
     """A machine designed from what its maker stated."""
 
     format: Literal["conewright design 1"] = "conewright design 1"
+    """Name and number of the document's format; the number rises when a reader would have to change."""
     scenario: ScenarioSheet
     preferred: Literal["evenness", "timber", "disc"]
     """What was made best within the slack."""
@@ -232,6 +245,7 @@ class Design(Model):
     extremes: tuple[ExtremeSheet, ...]
     refinement: RefinementSheet
     checks: tuple[CheckSheet, ...]
+    skipped: tuple[SkippedSheet, ...]
     tried: tuple[TriedLayout, ...]
     remarks: tuple[str, ...]
     cautions: tuple[str, ...]

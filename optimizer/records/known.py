@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from optimizer.records.design import CheckSheet, ScenarioSheet, Version
+from optimizer.records.design import CheckSheet, ScenarioSheet, SkippedSheet, Version
 from optimizer.records.sheet import MachineSheet
 from optimizer.scenario.base import Model
 
@@ -18,6 +18,7 @@ class KnownMachine(Model):
     scenario: ScenarioSheet
     machine: MachineSheet
     checks: tuple[CheckSheet, ...]
+    skipped: tuple[SkippedSheet, ...]
     remarks: tuple[str, ...]
     cautions: tuple[str, ...]
     versions: tuple[Version, ...]

@@ -48,10 +48,10 @@ class PositionSheet(Model):
     driven: StepSheet
     ratio: float
     """Speed of the driven shaft over that of the driver, slip included."""
-    centre_mm: float
-    """Centre distance at which a belt of nominal length is just taut here."""
-    driver_wrap_deg: float
-    driven_wrap_deg: float
+    centre_mm: float | None
+    """Centre distance at which a belt of nominal length is just taut here; nothing where it does not go round."""
+    driver_wrap_deg: float | None
+    driven_wrap_deg: float | None
     belt_speed_m_s: float
     """Speed of the belt when every shaft before it runs its fastest."""
 
@@ -73,12 +73,12 @@ class CentreSheet(Model):
     """Centre distances the maker allows."""
     travel_mm: float
     budget: tuple[BudgetLine, ...]
-    belt_on_mm: float
-    """Centre distance at which the belt can be put on, or climbs to the next step."""
-    running_mm: tuple[float, float]
+    belt_on_mm: float | None
+    """Centre distance at which the shortest belt can be put on, or climbs; nothing where it does not go round."""
+    running_mm: tuple[float, float] | None
     """Least and greatest running centre distance over all positions with a new belt of nominal length."""
-    worn_out_mm: float
-    """Centre distance that a belt at the end of its life needs."""
+    worn_out_mm: float | None
+    """Centre distance that the longest belt needs at the end of its life."""
 
 
 class LineEcho(Model):
@@ -89,6 +89,7 @@ class LineEcho(Model):
     measured: str
     """The line the maker's figures were read on: outside, datum, or over pins."""
     groove: str
+    """The kind of rim: v, flat, crowned."""
 
 
 class StageSheet(Model):

@@ -1,0 +1,16 @@
+"""Documents of a result, as text or bytes."""
+
+from optimizer.report.document import design_json, design_schema, json_text, speeds_json, speeds_schema
+from optimizer.report.files import design_files
+from optimizer.report.screen import design_screen, speeds_screen
+
+__all__ = [
+    "design_files",
+    "design_json",
+    "design_schema",
+    "design_screen",
+    "json_text",
+    "speeds_json",
+    "speeds_schema",
+    "speeds_screen",
+]

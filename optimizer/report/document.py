@@ -1,4 +1,4 @@
-"""The result as a JSON document, with the schema it follows."""
+"""Results as JSON documents, with the schemas they follow."""
 
 from __future__ import annotations
 
@@ -6,23 +6,51 @@ import json
 from typing import Any
 
 from optimizer.records.design import Design
+from optimizer.records.known import KnownMachine
+from optimizer.scenario.base import Model
 
-__all__ = ["design_json", "design_schema", "json_text"]
+__all__ = ["design_json", "design_schema", "json_text", "speeds_json", "speeds_schema"]
 
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
 def design_json(design: Design) -> str:
-    """Return the design as JSON, keys in the order of the record, the same bytes for the same design."""
+    """Return a design as JSON, keys in the order of the record, the same bytes for the same design."""
     return json_text(design.model_dump(mode="json"))
+
+
+def speeds_json(known: KnownMachine) -> str:
+    """Return what a known machine gives as JSON, keys in the order of the record."""
+    return json_text(known.model_dump(mode="json"))
 
 
 def design_schema() -> dict[str, Any]:
     """Return the JSON schema of a design document."""
-    schema = Design.model_json_schema(mode="serialization")
-    return {"$schema": SCHEMA_DIALECT, **schema}
+    return _schema(Design)
+
+
+def speeds_schema() -> dict[str, Any]:
+    """Return the JSON schema of what a known machine gives."""
+    return _schema(KnownMachine)
 
 
 def json_text(value: Any) -> str:
-    """Return a value as indented JSON that ends its last line."""
-    return json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    """Return a value as indented JSON in ASCII, so that no terminal can spoil it, its last line ended.
+
+    Raises
+    ------
+    ValueError
+        A figure is infinite, or none, which JSON cannot say.
+
+    Examples
+    --------
+    >>> print(json_text({"angle": "34°"}), end="")
+    {
+      "angle": "34\\u00b0"
+    }
+    """
+    return json.dumps(value, indent=2, allow_nan=False) + "\n"
+
+
+def _schema(record: type[Model]) -> dict[str, Any]:
+    return {"$schema": SCHEMA_DIALECT, **record.model_json_schema(mode="serialization")}

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from math import exp
 from typing import Literal
 
-__all__ = ["MM_PER", "Units", "in_units", "length", "percent", "rpm", "share"]
+__all__ = ["MM_PER", "Units", "in_units", "length", "percent", "rpm"]
 
 Units = Literal["mm", "cm", "in"]
 
@@ -26,15 +25,15 @@ def in_units(mm: float, units: Units) -> float:
     return round(mm / MM_PER[units], 6)
 
 
-def length(mm: float, units: Units) -> str:
-    """Return a length without its unit, with the decimals a bench can measure.
+def length(mm: float | None, units: Units) -> str:
+    """Return a length without its unit, with the decimals a bench can measure; `none` where there is none.
 
     Examples
     --------
     >>> length(114.3, "in"), length(81.5, "mm")
     ('4.500', '81.50')
     """
-    return f"{in_units(mm, units):.{PLACES[units]}f}"
+    return "none" if mm is None else f"{in_units(mm, units):.{PLACES[units]}f}"
 
 
 def rpm(speed_rpm: float) -> str:
@@ -57,14 +56,3 @@ def percent(value: float, places: int = 2) -> str:
     '1.23 %'
     """
     return f"{100 * value:.{places}f} %"
-
-
-def share(log: float) -> str:
-    """Return a natural logarithm of a ratio as the percent by which the larger passes the smaller.
-
-    Examples
-    --------
-    >>> share(0.23)
-    '25.9 %'
-    """
-    return percent(exp(log) - 1, 1)

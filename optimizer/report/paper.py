@@ -17,7 +17,7 @@ from optimizer.report.sentences import (
     refinement_words,
     troubles,
 )
-from optimizer.report.table import Table
+from optimizer.report.table import Table, plain
 from optimizer.report.tables import (
     band_table,
     check_table,
@@ -37,13 +37,13 @@ def design_paper(design: Design) -> str:
 
 
 def _head(design: Design) -> Iterator[str]:
-    yield f"# {_plain(design.scenario.title)}"
+    yield f"# {plain(design.scenario.title)}"
     if design.scenario.note:
-        yield _plain(design.scenario.note)
+        yield plain(design.scenario.note)
     yield f"{layout_words(design)}."
     bad = list(troubles(design.checks))
     if bad:
-        yield "\n".join(f"- **{_plain(line)}**" for line in bad)
+        yield "\n".join(f"- **{plain(line)}**" for line in bad)
     yield "## Before you build"
     yield "\n".join(f"- {line}" for line in design.cautions)
 
@@ -51,7 +51,7 @@ def _head(design: Design) -> Iterator[str]:
 def _machine(design: Design) -> Iterator[str]:
     units = design.scenario.units
     for number, stage in enumerate(design.machine.stages, 1):
-        yield f"## {_plain(stage_title(number, stage, units))}"
+        yield f"## {plain(stage_title(number, stage, units))}"
         yield position_table(stage, units).markdown()
         yield line_table(stage, units).markdown()
         yield _budget(stage, units)
@@ -65,13 +65,14 @@ def _machine(design: Design) -> Iterator[str]:
         yield "## Fixed ratios"
         yield Table(heads, tuple(rows)).markdown()
     yield "## Speeds"
-    yield f"{_plain(design.machine.spindle)} turns {design.machine.turns}, seen from the motor's pulley end."
+    yield f"{plain(design.machine.spindle)} turns {design.machine.turns}, seen from the motor's pulley end."
     yield speed_table(design.machine).markdown()
     yield band_table(design.bands).markdown()
 
 
 def _budget(stage: StageSheet, units: Units) -> str:
     c = stage.centres
+    low, high = c.running_mm or (None, None)
     rows = [(line.name, length(line.amount_mm, units), line.source) for line in c.budget]
     rows.append(
         ("sum", length(sum(line.amount_mm for line in c.budget), units), f"travel {length(c.travel_mm, units)} {units}")
@@ -80,8 +81,8 @@ def _budget(stage: StageSheet, units: Units) -> str:
         f"{name} {length(mm, units)}"
         for name, mm in (
             ("belt on", c.belt_on_mm),
-            ("running from", c.running_mm[0]),
-            ("to", c.running_mm[1]),
+            ("running from", low),
+            ("to", high),
             ("worn out", c.worn_out_mm),
         )
     )
@@ -101,12 +102,15 @@ def _quality(design: Design) -> Iterator[str]:
     yield "## Checks"
     yield f"{check_summary(design.checks)}. Each is recomputed from the outside diameters above, apart from the search."
     yield check_table(design.checks).markdown()
+    if design.skipped:
+        yield "Not checked:"
+        yield "\n".join(f"- {plain(item.where)}: {item.name}: {plain(item.why)}" for item in design.skipped)
 
 
 def _basis(design: Design) -> Iterator[str]:
     if design.remarks:
         yield "## Remarks"
-        yield "\n".join(f"- {_plain(line)}" for line in design.remarks)
+        yield "\n".join(f"- {plain(line)}" for line in design.remarks)
     scenario = design.scenario
     if scenario.changed_limits:
         yield "## Limits that were changed"
@@ -143,8 +147,3 @@ def _tried(tried: tuple[TriedLayout, ...]) -> Table:
         for t in tried
     )
     return Table(("layout", "outcome", "J", "turned steps", "belt moves", "why"), tuple(rows))
-
-
-def _plain(text: str) -> str:
-    """Return a maker's text on one line, with characters that Markdown would act on escaped."""
-    return "".join(f"\\{c}" if c in "\\`*_[]<>#|" else c for c in " ".join(text.split()))

@@ -29,9 +29,7 @@ def design_screen(design: Design) -> str:
     parts += _stages(design.machine, design.scenario.units)
     parts += ["Speeds\n" + speed_table(design.machine).text(), "Bands\n" + band_table(design.bands).text()]
     said = (evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing))
-    parts.append(
-        "\n".join(paragraph(line, indent="  ") for line in (*said, refinement_words(design.refinement, brief=True)))
-    )
+    parts.append("\n".join(paragraph(line, indent="  ") for line in (*said, refinement_words(design.refinement))))
     lines = (check_summary(design.checks), *troubles(design.checks))
     parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
     return "\n\n".join(parts) + "\n"
@@ -43,7 +41,8 @@ def speeds_screen(known: KnownMachine) -> str:
     parts = [
         paragraph(known.scenario.title),
         paragraph(
-            f"Motor {rpm(machine.motor_rpm)} rpm; {machine.spindle} turns {machine.turns}, seen from the motor's pulley end"
+            f"Motor {rpm(machine.motor_rpm)} rpm; {machine.spindle} turns {machine.turns}, "
+            "seen from the motor's pulley end"
         ),
     ]
     parts += _stages(machine, known.scenario.units)

@@ -4,10 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.records.design import CheckSheet, Design, ProofSheet, RefinementSheet, SeriesSheet
+from optimizer.records.design import CheckSheet, ClosingSheet, Design, ProofSheet, RefinementSheet, SeriesSheet
+from optimizer.records.sheet import StageSheet
 from optimizer.report.figures import percent
 
-__all__ = ["check_summary", "evenness_words", "layout_words", "proof_words", "refinement_words", "troubles"]
+__all__ = [
+    "check_summary",
+    "closing_words",
+    "evenness_words",
+    "layout_words",
+    "line_words",
+    "proof_words",
+    "refinement_words",
+    "troubles",
+]
 
 
 def layout_words(design: Design) -> str:
@@ -38,7 +48,7 @@ def evenness_words(series: SeriesSheet) -> str:
 def proof_words(proof: ProofSheet) -> Iterator[str]:
     """Yield the four figures and what they prove."""
     yield (
-        f"J (end miss plus unevenness, weighted): ideal {percent(proof.ideal, 3)}, structural {percent(proof.structural, 3)}, "
+        f"J, the weighted sum of both: ideal {percent(proof.ideal, 3)}, structural {percent(proof.structural, 3)}, "
         f"listed {percent(proof.listed, 3)}, final {percent(proof.final, 3)}; "
         f"final less structural {percent(proof.end_to_end_gap, 3)}"
     )
@@ -51,22 +61,37 @@ def proof_words(proof: ProofSheet) -> Iterator[str]:
         yield f"Not proved, gap {percent(proof.gap, 3)}: {proof.reason}"
 
 
+def closing_words(closing: ClosingSheet) -> str:
+    """Return what the closing search over sizes on whole ticks said."""
+    covered = (
+        f" ({closing.combinations:,} combinations, {closing.examined:,} looked at)" if closing.combinations else ""
+    )
+    return f"Closing proof: {closing.said}{covered}"
+
+
 def refinement_words(refinement: RefinementSheet) -> str:
     """Return what refinement brought, with what the solver said of itself."""
-    rounded = (
-        "no rounding keeps the belt fit"
-        if refinement.rounded_j is None
-        else f"rounded {percent(refinement.rounded_j, 3)}"
-    )
+    origin = {
+        "refined": "the refined sizes, rounded",
+        "candidate": "the listed sizes",
+        "ticks": "those of the closing search",
+    }[refinement.kept]
+    rounded = "none can be turned" if refinement.rounded_j is None else f"{percent(refinement.rounded_j, 3)} rounded"
     met = "the structural bound is met" if refinement.structural_met else "the structural bound is not met"
-    binds = (
-        f" (binding: {', '.join(refinement.binding)})" if refinement.binding and not refinement.structural_met else ""
-    )
+    binds = f" (binding: {', '.join(refinement.binding)})" if refinement.binding else ""
+    solver = refinement.solver
     return (
-        f"Refinement: J {percent(refinement.smooth_j, 3)} before rounding, {rounded}; {met}{binds}; kept: "
-        f"{'the refined sizes' if refinement.kept == 'refined' else 'the candidate'}, {refinement.why}; "
-        f"solver status {refinement.solver_status}, {refinement.iterations} iterations: {refinement.solver_message}"
+        f"Refinement: J {percent(refinement.candidate_j, 3)} listed, "
+        f"{percent(refinement.smooth_j, 3)} refined, {rounded}; "
+        f"{met}{binds}. Final sizes: {origin}; {refinement.why}. "
+        f"Solver {solver.method}, status {solver.status}, {solver.iterations} iterations: {solver.message.rstrip('.')}"
     )
+
+
+def line_words(stage: StageSheet) -> str:
+    """Return on which line the diameters were given."""
+    given = "; ".join(f"{line.side} on the line: {line.measured}, groove {line.groove}" for line in stage.lines)
+    return f"Diameters given: {given}. Slip {percent(stage.slip, 1)}."
 
 
 def check_summary(checks: tuple[CheckSheet, ...]) -> str:
@@ -87,8 +112,12 @@ def troubles(checks: tuple[CheckSheet, ...]) -> Iterator[str]:
     for c in sorted((c for c in checks if not c.passed), key=lambda c: (order[c.kind], c.where, c.name)):
         word = "warning" if c.kind == "advice" else f"FAILED ({c.kind})"
         note = f": {c.note}" if c.note else ""
-        yield f"{word}: {c.where}: {c.name} is {c.value:.6g} {c.unit}, limit {c.limit:.6g} {c.unit}{note}"
+        yield f"{word}: {c.where}: {c.name} is {_figure(c.value)} {c.unit}, limit {c.limit:.6g} {c.unit}{note}"
 
 
 def _count(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
+def _figure(value: float | None) -> str:
+    return "unknown" if value is None else f"{value:.6g}"

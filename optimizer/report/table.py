@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from textwrap import wrap
 
-__all__ = ["WIDTH", "Table", "paragraph"]
+__all__ = ["WIDTH", "Table", "paragraph", "plain"]
 
 WIDTH = 80
 """Columns of the narrowest terminal that everything must be readable on."""
+FIGURE = re.compile(r"[-+]?[\d,]*\.?\d+(e[-+]\d+)?( ?[%°])?|none")
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,7 @@ class Table:
         widths = [max(map(len, column)) for column in columns]
         used = sum(widths[:-1]) + 2 * (len(widths) - 1)
         widths[-1] = max(min(widths[-1], width - used), min(12, widths[-1]))
-        right = [bool(self.rows) and all(map(_is_figure, column[1:])) for column in columns]
+        right = [_are_figures(column[1:]) for column in columns]
         lines = [_line(self.heads, widths, right), _line(tuple("-" * w for w in widths), widths, right)]
         for row in self.rows:
             *front, last = row
@@ -54,9 +56,9 @@ class Table:
         | 1 | a\\|b |
         """
         columns = list(zip(self.heads, *self.rows, strict=True))
-        right = [bool(self.rows) and all(map(_is_figure, column[1:])) for column in columns]
+        right = [_are_figures(column[1:]) for column in columns]
         lines = [_pipe(self.heads), _pipe(tuple("---:" if flag else ":---" for flag in right))]
-        lines += [_pipe(tuple(cell.replace("|", "\\|") for cell in row)) for row in self.rows]
+        lines += [_pipe(tuple(map(plain, row))) for row in self.rows]
         return "\n".join(lines)
 
 
@@ -72,8 +74,21 @@ def paragraph(text: str, *, indent: str = "", width: int = WIDTH) -> str:
     return "\n".join(wrap(text, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False))
 
 
-def _is_figure(cell: str) -> bool:
-    return all(character in "0123456789.,-+ %°" for character in cell)
+def plain(text: str) -> str:
+    """Return a text on one line, with characters that Markdown would act on escaped.
+
+    Examples
+    --------
+    >>> print(plain("a|b <i>"))
+    a\\|b \\<i>
+    """
+    line = " ".join(text.split()).replace("](", "]\\(")
+    return "".join(f"\\{c}" if c in "`*<|" else c for c in line)
+
+
+def _are_figures(cells: Sequence[str]) -> bool:
+    """Tell whether a column holds figures: some cell does, none holds anything else."""
+    return any(cells) and all(not cell or FIGURE.fullmatch(cell) for cell in cells)
 
 
 def _line(cells: tuple[str, ...], widths: Sequence[int], right: Sequence[bool]) -> str:

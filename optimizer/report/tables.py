@@ -14,7 +14,7 @@ __all__ = ["band_table", "check_table", "line_table", "position_table", "speed_t
 
 def stage_title(number: int, stage: StageSheet, units: Units) -> str:
     """Return what stands over a stage's positions: its shafts, belt, centre distances."""
-    low, high = (length(c, units) for c in stage.centres.running_mm)
+    low, high = (length(c, units) for c in stage.centres.running_mm or (None, None))
     centres = f"centre distance {low}" if low == high else f"centre distances {low} to {high}"
     run = ", crossed" if stage.crossed else ""
     return f"Stage {number}, {stage.driver_shaft} to {stage.driven_shaft}: belt {stage.marking}{run}, {centres} {units}"
@@ -30,7 +30,7 @@ def position_table(stage: StageSheet, units: Units) -> Table:
             length(p.driven.outside_mm, units),
             f"{p.ratio:.4f}",
             length(p.centre_mm, units),
-            f"{min(p.driver_wrap_deg, p.driven_wrap_deg):.0f}",
+            _least_wrap(p),
             _sources(p),
         )
         for p in stage.positions
@@ -53,6 +53,7 @@ def line_table(stage: StageSheet, units: Units) -> Table:
 
 def speed_table(machine: MachineSheet) -> Table:
     """Return every spindle speed with the belts' positions, the shafts between, the step up from the one below."""
+    banded = ("bands",) if any(s.bands for s in machine.speeds) else ()
     between = [s.shaft for s in machine.speeds[0].shafts[1:-1]] if machine.speeds else []
     heads = (
         "speed",
@@ -60,7 +61,7 @@ def speed_table(machine: MachineSheet) -> Table:
         *(_position_head(machine, n) for n in range(len(machine.stages))),
         *between,
         "step up",
-        "bands",
+        *banded,
     )
     rows = []
     below: float | None = None
@@ -72,7 +73,7 @@ def speed_table(machine: MachineSheet) -> Table:
                 *map(str, s.positions),
                 *(rpm(shaft.rpm) for shaft in s.shafts[1:-1]),
                 "" if below is None else percent(s.rpm / below - 1, 1),
-                ", ".join(s.bands),
+                *((", ".join(s.bands),) if banded else ()),
             )
         )
         below = s.rpm
@@ -91,7 +92,7 @@ def band_table(bands: Iterable[BandSheet]) -> Table:
 def check_table(checks: Iterable[CheckSheet]) -> Table:
     """Return checks with value, limit, margin, and whether each was passed."""
     rows = (
-        (c.name, c.where, f"{c.value:.6g}", f"{c.limit:.6g}", f"{c.margin:.4g}", c.unit, c.kind, verdict(c), c.source)
+        (c.name, c.where, _figure(c.value), _figure(c.limit), _figure(c.margin), c.unit, c.kind, verdict(c), c.source)
         for c in checks
     )
     return Table(("check", "where", "value", "limit", "margin", "unit", "class", "result", "source"), tuple(rows))
@@ -111,3 +112,13 @@ def _position_head(machine: MachineSheet, number: int) -> str:
 def _sources(position: PositionSheet) -> str:
     a, b = position.driver.source, position.driven.source
     return f"both {a}" if a == b else f"{a}, {b}"
+
+
+def _least_wrap(position: PositionSheet) -> str:
+    if position.driver_wrap_deg is None or position.driven_wrap_deg is None:
+        return "none"
+    return f"{min(position.driver_wrap_deg, position.driven_wrap_deg):.0f}"
+
+
+def _figure(value: float | None) -> str:
+    return "none" if value is None else f"{value:.5g}"

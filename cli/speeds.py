@@ -1,0 +1,47 @@
+"""The command that tells what a fully known machine gives."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from cli.codes import CHECK_FAILED, DONE
+from cli.scenario_file import read_scenario
+from optimizer.errors import Fault, ScenarioError
+from optimizer.pipeline.known import tell_known
+from optimizer.quantities import SPEED, QuantityError, quantity
+from optimizer.report import speeds_json, speeds_screen
+from optimizer.scenario import Scenario
+
+__all__ = ["speeds_of_file"]
+
+
+def speeds_of_file(file: Path, motor: str | None, *, as_json: bool) -> int:
+    """Print what the machine of a scenario file gives, or would give with another motor."""
+    scenario = read_scenario(file)
+    if motor is not None:
+        scenario = _with_motor(scenario, motor)
+    known = tell_known(scenario)
+    print(speeds_json(known) if as_json else speeds_screen(known), end="")
+    for remark in known.remarks:
+        print(remark, file=sys.stderr)
+    return CHECK_FAILED if known.failed else DONE
+
+
+def _with_motor(scenario: Scenario, speed: str) -> Scenario:
+    """Return the scenario with the speed of another motor."""
+    try:
+        speed_rpm = quantity(float(speed) if _is_number(speed) else speed, SPEED, "")
+    except QuantityError as error:
+        raise ScenarioError([Fault("--motor", error.what, error.got, error.allowed, error.advice)]) from None
+    if not 0 < speed_rpm <= 60_000:
+        raise ScenarioError([Fault("--motor", "no motor runs at this speed", speed, "above 0 up to 60000 rpm")])
+    return scenario.model_copy(update={"motor": scenario.motor.model_copy(update={"speed_rpm": speed_rpm})})
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True

@@ -1,0 +1,47 @@
+"""What the bands ask of the spindle speeds."""
+
+from __future__ import annotations
+
+from optimizer.records.problem import BandTarget, Targets
+from optimizer.scenario import Scenario
+
+__all__ = ["band_targets", "targets_of"]
+
+
+def band_targets(scenario: Scenario) -> tuple[BandTarget, ...]:
+    """Return the bands in the order of the file, the outermost edges widened.
+
+    The lowest edge is divided, the highest multiplied by one plus the share stated as `ends`; only a band that
+    reaches the highest edge counts a speed on it, so that an inner edge speed counts once.
+    """
+    if not scenario.bands:
+        return ()
+    wide = 1 + scenario.series.ends
+    lo, hi = min(band.from_rpm for band in scenario.bands), max(band.to_rpm for band in scenario.bands)
+    return tuple(
+        BandTarget(
+            name=band.name,
+            low_rpm=band.from_rpm / wide if band.from_rpm == lo else band.from_rpm,
+            high_rpm=band.to_rpm * wide if band.to_rpm == hi else band.to_rpm,
+            top=band.to_rpm == hi,
+            want=band.want,
+        )
+        for band in scenario.bands
+    )
+
+
+def targets_of(scenario: Scenario) -> Targets:
+    """Return what the speeds should be."""
+    series, bands = scenario.series, scenario.bands
+    return Targets(
+        bands=band_targets(scenario),
+        lo_rpm=min(band.from_rpm for band in bands),
+        hi_rpm=max(band.to_rpm for band in bands),
+        never_above_rpm=series.never_above_rpm,
+        distinct=series.distinct,
+        end_miss_most=series.end_miss,
+        unevenness_most=series.unevenness,
+        end_weight=series.end_weight,
+        unevenness_weight=series.unevenness_weight,
+        slack=series.slack,
+    )

@@ -1,0 +1,36 @@
+"""Final sizes as they are measured on the bench."""
+
+from __future__ import annotations
+
+from math import pi
+
+from optimizer.catalogue.sections import section
+from optimizer.records.built import BuiltMachine, BuiltStage
+from optimizer.records.candidate import Candidate, StageSizes
+from optimizer.records.problem import StageProblem
+
+__all__ = ["built_machine"]
+
+DECIMALS = 9
+"""Decimals of a millimetre kept, so that a size on a tick reads as one."""
+
+
+def built_machine(candidate: Candidate) -> BuiltMachine:
+    """Return the outside diameters and datum lengths of a candidate given in pitch diameters."""
+    stages = zip(candidate.problem.stages, candidate.stages, strict=True)
+    return BuiltMachine(stages=tuple(_built(rules, sizes) for rules, sizes in stages))
+
+
+def _built(rules: StageProblem, sizes: StageSizes) -> BuiltStage:
+    belt, shift = sizes.belt, section(sizes.belt.section).pitch_shift_mm
+    driver, driven = rules.driver.outside_shift_mm, rules.driven.outside_shift_mm
+    return BuiltStage(
+        key=rules.key,
+        section=belt.section,
+        marking=belt.marking,
+        datum_length_mm=round(belt.length_mm - pi * shift, DECIMALS),
+        driver_outside_mm=tuple(round(p.driver_mm + driver, DECIMALS) for p in sizes.positions),
+        driven_outside_mm=tuple(round(p.driven_mm + driven, DECIMALS) for p in sizes.positions),
+        driver_turned=tuple(p.driver_source == "turned" for p in sizes.positions),
+        driven_turned=tuple(p.driven_source == "turned" for p in sizes.positions),
+    )

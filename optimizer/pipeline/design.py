@@ -1,0 +1,114 @@
+"""The whole way from a scenario to a design."""
+
+from __future__ import annotations
+
+from optimizer.errors import NoDesignError
+from optimizer.layouts.problem import problem_for
+from optimizer.pipeline.choose import Choice, Tried, choose
+from optimizer.pipeline.finish import Finished, finish
+from optimizer.pipeline.listener import Listener, Silent
+from optimizer.pipeline.nearest import nearest_changes
+from optimizer.pipeline.options import DesignOptions, asked_layouts
+from optimizer.pipeline.prefer import preferred
+from optimizer.pipeline.sheet import Result, design_sheet
+from optimizer.records.design import Design
+from optimizer.records.layout import Layout
+from optimizer.records.problem import Problem
+from optimizer.records.proof import Found
+from optimizer.scenario import Scenario
+from optimizer.search import Stop, search
+
+__all__ = ["MOST_EXAMINED", "design", "stop_after"]
+
+MOST_EXAMINED = 50_000_000
+"""Combinations looked at in one search before it ends unproved; a count, not a time, so that results repeat."""
+
+
+def stop_after(most: int) -> Stop:
+    """Return a rule that ends a search after so many combinations.
+
+    Examples
+    --------
+    >>> stop_after(1_000_000)(1_000_001)
+    '1,000,000 combinations were looked at'
+    """
+
+    def rule(examined: int) -> str | None:
+        return f"{most:,} combinations were looked at" if examined > most else None
+
+    return rule
+
+
+def design(
+    scenario: Scenario,
+    options: DesignOptions | None = None,
+    *,
+    stop: Stop | None = None,
+    watch: Listener | None = None,
+) -> Design:
+    """Design a machine: choose the layout, search it, refine, round, prove, check.
+
+    Parameters
+    ----------
+    scenario
+        What the maker stated.
+    options
+        Layouts to choose from, and what is preferred.
+    stop
+        Ends every search that goes too far; `stop_after(MOST_EXAMINED)` where none is given.
+    watch
+        Hears how far the work is.
+
+    Raises
+    ------
+    ScenarioError
+        The options ask for what the scenario does not allow.
+    NoDesignError
+        No layout has a design: with the reason, and with changes that would give one.
+    """
+    options = options or DesignOptions()
+    listener = watch or Silent()
+    limit = stop or stop_after(MOST_EXAMINED)
+    stated = [_stated(scenario, layout) for layout in asked_layouts(scenario, options)]
+
+    def searched(problem: Problem, /) -> Found:
+        listener.begin(f"layout {problem.layout.title}")
+        return search(problem, stop=limit, watch=listener.hear)
+
+    choice, tried = choose(stated, searched)
+    if choice is None:
+        listener.begin("looking for the nearest change")
+        raise NoDesignError(_why_none(tried, nearest_changes(stated, stop=limit)))
+    listener.begin("extremes")
+    found = search(choice.problem, stop=limit, watch=listener.hear, extremes=True)
+    finished = _finished(choice, found, options, (listener, limit))
+    return design_sheet(scenario, Result(options, choice, found, finished))
+
+
+def _stated(scenario: Scenario, layout: Layout) -> tuple[Layout, Problem | str]:
+    try:
+        return layout, problem_for(scenario, layout)
+    except NoDesignError as error:
+        return layout, str(error)
+
+
+def _finished(choice: Choice, found: Found, options: DesignOptions, guides: tuple[Listener, Stop]) -> Finished:
+    listener, limit = guides
+    structural = choice.found.proof.structural
+    if options.prefer != "evenness":
+        extreme = preferred(found, options.prefer)
+        if extreme is not None:
+            return finish(extreme, structural, listener, stop=limit, close=False)
+    return finish(choice.candidate, structural, listener, stop=limit, close=True)
+
+
+def _why_none(tried: tuple[Tried, ...], changes: tuple[str, ...]) -> str:
+    reasons: dict[str, list[str]] = {}
+    for entry in tried:
+        reasons.setdefault(entry.said, []).append(entry.layout.title)
+    lines = [f"layout {'; '.join(titles)}: {reason}" for reason, titles in reasons.items()]
+    if changes:
+        lines += ["a design exists, all else as it is,", *(f"  - {change}" for change in changes)]
+    else:
+        lines.append("no single change that was tried gives a design")
+    return "\n".join(lines)

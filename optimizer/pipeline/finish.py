@@ -1,0 +1,131 @@
+"""From the best listed sizes to the best that can be turned."""
+
+from __future__ import annotations
+
+from typing import Literal, NamedTuple
+
+from optimizer.errors import NoDesignError
+from optimizer.pipeline.listener import Listener
+from optimizer.records.candidate import Candidate, PositionSizes, StageSizes
+from optimizer.records.problem import Problem, SideSizes
+from optimizer.records.proof import Closing
+from optimizer.records.refined import Refined
+from optimizer.refine import refine, round_sizes
+from optimizer.scoring import score
+from optimizer.search import Stop, closing_proof
+
+__all__ = ["Finished", "finish", "on_ticks"]
+
+TICK_SHARE = 1e-6
+"""How far, as a share of a tick, a size may be off it."""
+
+
+class Finished(NamedTuple):
+    """The final sizes with how they came about."""
+
+    candidate: Candidate
+    """Every turned size on a tick."""
+    j: float
+    kept: Literal["refined", "candidate", "ticks"]
+    why: str
+    refined: Refined
+    closing: Closing | None
+    """Nothing where J was not what was made best, so that a better J says nothing."""
+
+
+class Turnable(NamedTuple):
+    """Sizes on ticks that might be the final ones."""
+
+    j: float
+    rank: int
+    kept: Literal["refined", "candidate"]
+    why: str
+    candidate: Candidate
+
+
+def finish(candidate: Candidate, structural: float, listener: Listener, *, stop: Stop | None, close: bool) -> Finished:
+    """Refine a candidate, round it, and let a last search over sizes on ticks have its say.
+
+    Parameters
+    ----------
+    candidate
+        The best listed design; its turned sizes need not lie on ticks.
+    structural
+        Lower bound of J for any real diameters.
+    listener
+        Hears of the parts.
+    stop
+        Limit of the closing search.
+    close
+        Whether to make the closing search; it is made in any case where no rounding keeps the rules.
+
+    Raises
+    ------
+    NoDesignError
+        No sizes on ticks keep the rules with the candidate's layout and belts.
+    """
+    listener.begin("refining")
+    refined = refine(candidate, structural)
+    best = min(_turnable(candidate, refined), key=lambda t: (t.j, t.rank), default=None)
+    closing = None
+    if close or best is None:
+        listener.begin("closing proof")
+        closing = closing_proof(
+            candidate, _loosest(candidate.problem) if best is None else best.j, stop=stop, watch=listener.hear
+        )
+        if closing.candidate is not None:
+            why = "the closing search found better sizes on ticks" if best else "no rounding keeps the belt fit"
+            return Finished(closing.candidate, closing.j, "ticks", why, refined, closing)
+    if best is None:
+        tick = min(s.tick_mm for stage in candidate.problem.stages for s in (stage.driver, stage.driven))
+        raise NoDesignError(
+            f"sizes that keep every rule exist, none of them on steps of {tick:g} mm; "
+            "turn finer with making.turn_to, or allow more travel or fit"
+        )
+    return Finished(best.candidate, best.j, best.kept, best.why, refined, closing)
+
+
+def on_ticks(candidate: Candidate) -> bool:
+    """Tell whether every turned size can be turned as it stands."""
+    return all(
+        _sits(side, size)
+        for rules, sizes in zip(candidate.problem.stages, candidate.stages, strict=True)
+        for p in sizes.positions
+        for side, size, source in _two_sides(rules.driver, rules.driven, p)
+        if source == "turned"
+    )
+
+
+def _two_sides(driver: SideSizes, driven: SideSizes, p: PositionSizes) -> tuple[tuple[SideSizes, float, str], ...]:
+    return ((driver, p.driver_mm, p.driver_source), (driven, p.driven_mm, p.driven_source))
+
+
+def _sits(side: SideSizes, pitch_mm: float) -> bool:
+    ticks = (pitch_mm - side.given_shift_mm) / side.tick_mm
+    return abs(ticks - round(ticks)) <= TICK_SHARE
+
+
+def _turnable(candidate: Candidate, refined: Refined) -> list[Turnable]:
+    """Return the sizes that rounding leads to, and the candidate itself where it can be turned."""
+    problem = candidate.problem
+    listed: list[tuple[Literal["refined", "candidate"], str, tuple[StageSizes, ...] | None]] = []
+    gain = refined.why
+    if refined.kept == "refined":
+        listed.append(("refined", gain, refined.rounded.stages))
+    if on_ticks(candidate):
+        listed.append(("candidate", "refined and rounded sizes are no better", candidate.stages))
+    else:
+        rounded = refined.rounded if refined.kept == "candidate" else round_sizes(problem, candidate.stages)
+        listed.append(("candidate", f"rounded as it was found; {gain}", rounded.stages))
+    found = []
+    for rank, (kept, why, stages) in enumerate(listed):
+        if stages is not None:
+            built = Candidate(problem=problem, stages=stages)
+            found.append(Turnable(score(problem, stages).j, rank, kept, why, built))
+    return found
+
+
+def _loosest(problem: Problem) -> float:
+    """Return the greatest J that the limits on end miss and unevenness allow."""
+    t = problem.targets
+    return t.end_weight * t.end_miss_most + t.unevenness_weight * t.unevenness_most

@@ -1,0 +1,31 @@
+"""What a fully known machine gives."""
+
+from __future__ import annotations
+
+from optimizer.layouts.known import known_machine
+from optimizer.pipeline.machine import machine_sheet
+from optimizer.pipeline.papers import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
+from optimizer.records.known import KnownMachine
+from optimizer.scenario import Scenario
+
+__all__ = ["tell_known"]
+
+
+def tell_known(scenario: Scenario) -> KnownMachine:
+    """Return every speed, belt fit and check of a machine whose diameters and belts are all stated.
+
+    Raises
+    ------
+    ScenarioError
+        Something is left open: with every place where a choice remains.
+    """
+    built = known_machine(scenario)
+    return KnownMachine(
+        scenario=scenario_sheet(scenario),
+        machine=machine_sheet(scenario, built),
+        checks=check_sheets(scenario, built),
+        skipped=skipped_sheets(scenario, built),
+        remarks=scenario.remarks,
+        cautions=CAUTIONS,
+        versions=versions_of("numpy", "pydantic"),
+    )

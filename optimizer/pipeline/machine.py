@@ -1,0 +1,190 @@
+"""A built machine described in full: steps on every line, centre distances, speeds."""
+
+from __future__ import annotations
+
+from math import isnan, pi
+
+from optimizer.catalogue.grooves import groove
+from optimizer.checks.along import step_pitch_mm
+from optimizer.checks.belt import wraps_deg
+from optimizer.checks.stated import Cone, Machine, Pair, read_machine
+from optimizer.checks.travel import budget, centres_of
+from optimizer.layouts.targets import band_targets
+from optimizer.records.built import BuiltMachine
+from optimizer.records.candidate import Source
+from optimizer.records.rules import counts
+from optimizer.records.sheet import (
+    BudgetLine,
+    CentreSheet,
+    FixedSheet,
+    LineEcho,
+    MachineSheet,
+    PositionSheet,
+    ShaftSpeed,
+    SpeedSheet,
+    StageSheet,
+    StepSheet,
+)
+from optimizer.scenario import BeltStage, FixedStage, Making, Scenario
+
+__all__ = ["machine_sheet"]
+
+OPPOSITE = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
+
+
+def machine_sheet(scenario: Scenario, built: BuiltMachine) -> MachineSheet:
+    """Return everything that is known of a machine from its statement and its final outside diameters.
+
+    Lengths and speeds are those the checks work out, so that papers and checks cannot tell two stories.
+    """
+    machine = read_machine(scenario, built)
+    chain = scenario.chain
+    fixed = tuple(_fixed(scenario, stage) for stage in chain if isinstance(stage, FixedStage))
+    return MachineSheet(
+        motor_rpm=scenario.motor.speed_rpm,
+        spindle=chain[-1].to_shaft,
+        turns=_direction(scenario),
+        stages=tuple(_stage(scenario.making, pair, dict(machine.fastest_rpm)) for pair in machine.pairs),
+        fixed=fixed,
+        speeds=_speeds(machine),
+    )
+
+
+def _direction(scenario: Scenario) -> str:
+    """Return which way the spindle turns: an open belt keeps the direction, a crossed one turns it round."""
+    turns: str = scenario.motor.turns
+    for stage in scenario.chain:
+        if stage.crossed if isinstance(stage, BeltStage) else stage.reverses:
+            turns = OPPOSITE[turns]
+    return turns
+
+
+def _fixed(scenario: Scenario, stage: FixedStage) -> FixedSheet:
+    return FixedSheet(
+        key=scenario.place_of(stage),
+        driver_shaft=stage.from_shaft,
+        driven_shaft=stage.to_shaft,
+        ratio=stage.ratio,
+        reverses=stage.reverses,
+    )
+
+
+def _stage(making: Making, pair: Pair, fastest_rpm: dict[str, float]) -> StageSheet:
+    leaving = fastest_rpm[pair.stage.to_shaft]
+    return StageSheet(
+        key=pair.key,
+        driver_shaft=pair.stage.from_shaft,
+        driven_shaft=pair.stage.to_shaft,
+        section=pair.section.name,
+        marking=pair.built.marking,
+        datum_length_mm=pair.built.datum_length_mm,
+        pitch_length_mm=pair.length_mm,
+        crossed=pair.crossed,
+        slip=pair.stage.slip,
+        step_pitch_mm=step_pitch_mm(pair, making) if pair.driver.positions > 1 else None,
+        lines=tuple(
+            LineEcho(side=cone.key, measured=cone.side.measured, groove=cone.side.groove)
+            for cone in (pair.driver, pair.driven)
+        ),
+        other_line_change=_other_line(pair),
+        centres=_centres(pair),
+        positions=tuple(_position(making, pair, p, (pair.entering_rpm, leaving)) for p in pair.positions),
+    )
+
+
+def _other_line(pair: Pair) -> float:
+    """Return by how much a ratio would differ, did the belt set the speed at the rims."""
+    real = [a / b for a, b in zip(pair.driver.pitch_mm, pair.driven.pitch_mm, strict=True)]
+    rims = [a / b for a, b in zip(pair.driver.outside_mm, pair.driven.outside_mm, strict=True)]
+    return max(abs(rim / ratio - 1) for ratio, rim in zip(real, rims, strict=True))
+
+
+def _centres(pair: Pair) -> CentreSheet:
+    lines = tuple(BudgetLine(name=n, amount_mm=mm, source=s) for n, mm, s in budget(pair))
+    stands = centres_of(pair) if pair.fits else None
+    return CentreSheet(
+        limits_mm=pair.stage.centres_mm,
+        travel_mm=pair.stage.travel_mm,
+        budget=lines,
+        belt_on_mm=stands.belt_on if stands else None,
+        running_mm=stands.running if stands else None,
+        worn_out_mm=stands.worn_out if stands else None,
+    )
+
+
+def _position(making: Making, pair: Pair, place: int, rpm: tuple[float, float]) -> PositionSheet:
+    """Return one position; `rpm` are the greatest speeds of the shafts before and behind the belt."""
+    own = pair.centres_mm[place]
+    sizes = pair.driver.pitch_mm[place], pair.driven.pitch_mm[place]
+    wraps = (None, None) if isnan(own) else wraps_deg(*sizes, own, pair.crossed)
+    return PositionSheet(
+        number=place + 1,
+        driver=_step(making, pair.driver, place, rpm[0]),
+        driven=_step(making, pair.driven, place, rpm[1]),
+        ratio=pair.ratios[place],
+        centre_mm=None if isnan(own) else own,
+        driver_wrap_deg=wraps[0],
+        driven_wrap_deg=wraps[1],
+        belt_speed_m_s=_m_s(sizes[0], rpm[0]),
+    )
+
+
+def _step(making: Making, cone: Cone, place: int, rpm: float) -> StepSheet:
+    datum = cone.datum_mm[place]
+    cut = groove(cone.section, datum, cone.side.groove)
+    return StepSheet(
+        outside_mm=cone.outside_mm[place],
+        datum_mm=datum,
+        pitch_mm=cone.pitch_mm[place],
+        source=_source(cone, place),
+        blank_mm=_blank_mm(making, cone, place) if cone.turned[place] else None,
+        groove_deg=cut.angle_deg or None,
+        top_width_mm=cut.top_width_mm,
+        groove_depth_mm=cut.depth_mm,
+        rim_speed_m_s=_m_s(cone.outside_mm[place], rpm),
+    )
+
+
+def _source(cone: Cone, place: int) -> Source:
+    if cone.turned[place]:
+        return "turned"
+    return "kept" if cone.side.kept_mm else "ready"
+
+
+def _blank_mm(making: Making, cone: Cone, place: int) -> float:
+    """Return the smallest disc in hand that a step comes from, or just what it needs."""
+    needed = cone.outside_mm[place] + making.truing_mm
+    return min((disc for disc in cone.side.blanks_mm if disc >= needed - 1e-9), default=needed)
+
+
+def _speeds(machine: Machine) -> tuple[SpeedSheet, ...]:
+    bands = band_targets(machine.scenario)
+    return tuple(
+        SpeedSheet(
+            number=number,
+            rpm=rpm,
+            positions=tuple(p + 1 for p in chosen),
+            shafts=_shafts(machine, chosen),
+            bands=tuple(band.name for band in bands if counts(band, rpm)),
+        )
+        for number, (rpm, chosen) in enumerate(machine.speeds, 1)
+    )
+
+
+def _shafts(machine: Machine, chosen: tuple[int, ...]) -> tuple[ShaftSpeed, ...]:
+    chain = machine.scenario.chain
+    rpm = machine.scenario.motor.speed_rpm
+    found = [ShaftSpeed(shaft=chain[0].from_shaft, rpm=rpm)]
+    belts = iter(zip(machine.pairs, chosen, strict=True))
+    for stage in chain:
+        if isinstance(stage, FixedStage):
+            rpm *= stage.ratio
+        else:
+            pair, place = next(belts)
+            rpm *= pair.ratios[place]
+        found.append(ShaftSpeed(shaft=stage.to_shaft, rpm=rpm))
+    return tuple(found)
+
+
+def _m_s(diameter_mm: float, rpm: float) -> float:
+    return pi * diameter_mm * rpm / 60_000

@@ -1,0 +1,52 @@
+"""What the maker asks of a design beside the scenario."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from optimizer.errors import Fault, ScenarioError
+from optimizer.layouts.orders import layouts_of
+from optimizer.records.layout import Layout
+from optimizer.scenario import Scenario
+from optimizer.scenario.base import Model
+
+__all__ = ["DesignOptions", "asked_layouts"]
+
+
+class DesignOptions(Model):
+    """Which layouts may be chosen, and what is made best within the slack."""
+
+    layout: str | None = None
+    """Only this layout, such as `2x4`."""
+    order: str | None = None
+    """Only orders that begin so: coarse, fine, interleaved."""
+    prefer: Literal["evenness", "timber", "disc"] = "evenness"
+
+
+def asked_layouts(scenario: Scenario, options: DesignOptions) -> tuple[Layout, ...]:
+    """Return the layouts of the scenario that the options leave.
+
+    Raises
+    ------
+    ScenarioError
+        No layout has the name, or the order, asked for: with those there are.
+    """
+    layouts = layouts_of(scenario)
+    if options.layout is not None:
+        wanted = options.layout.replace("X", "x").replace(" ", "")
+        named = tuple(layout for layout in layouts if layout.name == wanted)
+        if not named:
+            raise _no_such("--layout", "layout", options.layout, [layout.name for layout in layouts])
+        layouts = named
+    if options.order is not None:
+        start = options.order.strip().lower()
+        ordered = tuple(layout for layout in layouts if layout.order.startswith(start) and start)
+        if not ordered:
+            raise _no_such("--order", "order", options.order, [layout.order for layout in layouts])
+        layouts = ordered
+    return layouts
+
+
+def _no_such(where: str, what: str, got: str, there: list[str]) -> ScenarioError:
+    allowed = ", ".join(dict.fromkeys(there))
+    return ScenarioError([Fault(where, f"the scenario allows no such {what}", got, allowed)])

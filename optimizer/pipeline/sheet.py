@@ -1,0 +1,222 @@
+"""The record of a design, from what every stage of the work said."""
+
+from __future__ import annotations
+
+from math import exp
+from typing import NamedTuple
+
+from optimizer.pipeline.built import built_machine
+from optimizer.pipeline.choose import Choice, Tried
+from optimizer.pipeline.finish import Finished
+from optimizer.pipeline.machine import machine_sheet
+from optimizer.pipeline.options import DesignOptions
+from optimizer.pipeline.papers import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
+from optimizer.pipeline.prefer import BEST_AT
+from optimizer.records.design import (
+    BandSheet,
+    ClosingSheet,
+    Design,
+    DesignedLayout,
+    ExtremeSheet,
+    ExtremeStage,
+    ProofSheet,
+    RefinementSheet,
+    SeriesSheet,
+    TriedLayout,
+)
+from optimizer.records.layout import Layout
+from optimizer.records.proof import Extreme, Found, Proof
+from optimizer.records.sheet import MachineSheet
+from optimizer.scenario import Scenario
+from optimizer.scoring import Score, score
+
+__all__ = ["Result", "design_sheet"]
+
+
+class Result(NamedTuple):
+    """What the stages of the work said."""
+
+    options: DesignOptions
+    choice: Choice
+    found: Found
+    """The search of the chosen layout, extremes included."""
+    finished: Finished
+
+
+def design_sheet(scenario: Scenario, result: Result) -> Design:
+    """Return the record of the design, its machine checked anew from the outside diameters."""
+    final = result.finished.candidate
+    figures = score(final.problem, final.stages)
+    built = built_machine(final)
+    machine = machine_sheet(scenario, built)
+    return Design(
+        scenario=scenario_sheet(scenario),
+        preferred=result.options.prefer,
+        layout=_layout(final.problem.layout, figures),
+        machine=machine,
+        bands=_bands(scenario, machine),
+        series=_series(figures),
+        proof=_proof(result.found.proof, figures.j),
+        closing=_closing(result),
+        extremes=tuple(map(_extreme, result.found.extremes)),
+        refinement=_refinement(result.finished),
+        checks=check_sheets(scenario, built),
+        skipped=skipped_sheets(scenario, built),
+        tried=tuple(_tried(entry, final.problem.layout) for entry in result.choice.tried),
+        remarks=(*scenario.remarks, *_remarks(result, figures, machine)),
+        cautions=CAUTIONS,
+        versions=versions_of("numpy", "scipy", "pydantic"),
+    )
+
+
+def _layout(layout: Layout, figures: Score) -> DesignedLayout:
+    return DesignedLayout(
+        name=layout.name,
+        order=layout.order,
+        offsets=layout.offsets,
+        belt_moves=layout.belt_moves,
+        turned_steps=figures.turned_steps,
+        timber_mm3=figures.timber_mm3,
+        largest_disc_mm=figures.largest_disc_mm,
+    )
+
+
+def _bands(scenario: Scenario, machine: MachineSheet) -> tuple[BandSheet, ...]:
+    return tuple(
+        BandSheet(
+            name=band.name,
+            from_rpm=band.from_rpm,
+            to_rpm=band.to_rpm,
+            want=band.want,
+            speeds_rpm=tuple(speed.rpm for speed in machine.speeds if band.name in speed.bands),
+        )
+        for band in scenario.bands
+    )
+
+
+def _series(figures: Score) -> SeriesSheet:
+    return SeriesSheet(
+        ratio=figures.ratio,
+        first_rpm=exp(figures.start),
+        end_miss=figures.end_miss,
+        unevenness=figures.unevenness,
+        j=figures.j,
+        ends_advised=figures.ends_advised,
+        evenness_advised=figures.evenness_advised,
+        widest_gap=exp(figures.widest_gap) - 1,
+    )
+
+
+def _proof(proof: Proof, final: float) -> ProofSheet:
+    return ProofSheet(
+        status="proved" if proof.status == "proved" else "not proved",
+        reason=proof.reason,
+        ideal=proof.ideal,
+        structural=proof.structural,
+        listed=proof.listed,
+        final=final,
+        bound=proof.bound,
+        gap=proof.gap,
+        end_to_end_gap=final - proof.structural,
+        combinations=proof.combinations,
+        examined=proof.examined,
+        ruled_out=proof.ruled_out,
+        pairs=proof.pairs,
+    )
+
+
+def _closing(result: Result) -> ClosingSheet:
+    closing, j = result.finished.closing, result.finished.j
+    if closing is None:
+        said = "not made, since J was not what was made best"
+        return ClosingSheet(status="not made", bound=0.0, examined=0, combinations=0, said=said)
+    said = {
+        "none better": "with this layout and these belts no better design can be turned",
+        "better": "a better design on whole ticks was found with this layout and these belts, and is this one",
+        "not proved": f"not proved: {closing.reason}",
+    }[closing.status]
+    return ClosingSheet(
+        status=closing.status,
+        bound=min(closing.bound, j),
+        examined=closing.examined,
+        combinations=closing.combinations,
+        said=said,
+    )
+
+
+def _extreme(extreme: Extreme) -> ExtremeSheet:
+    problem, stages = extreme.candidate.problem, extreme.candidate.stages
+    return ExtremeSheet(
+        best_at=extreme.best_at,
+        value=extreme.value,
+        proved=extreme.proved,
+        j=score(problem, stages).j,
+        stages=tuple(
+            ExtremeStage(
+                marking=sizes.belt.marking,
+                driver_outside_mm=tuple(round(p.driver_mm + rules.driver.outside_shift_mm, 6) for p in sizes.positions),
+                driven_outside_mm=tuple(round(p.driven_mm + rules.driven.outside_shift_mm, 6) for p in sizes.positions),
+            )
+            for rules, sizes in zip(problem.stages, stages, strict=True)
+        ),
+    )
+
+
+def _refinement(finished: Finished) -> RefinementSheet:
+    refined = finished.refined
+    return RefinementSheet(
+        kept=finished.kept,
+        why=finished.why,
+        candidate_j=refined.candidate_j,
+        smooth_j=refined.smooth_j,
+        rounded_j=refined.rounded.j if refined.rounded.stages is not None else None,
+        structural_met=refined.reaches_bound,
+        binding=refined.binding,
+        solver=refined.solver,
+    )
+
+
+def _tried(entry: Tried, chosen: Layout) -> TriedLayout:
+    figures = entry.score
+    return TriedLayout(
+        title=entry.layout.title,
+        outcome="chosen" if entry.layout == chosen else entry.outcome,
+        said=entry.said,
+        j=figures.j if figures else None,
+        end_miss=figures.end_miss if figures else None,
+        unevenness=figures.unevenness if figures else None,
+        advised=figures.advised if figures else None,
+        turned_steps=figures.turned_steps if figures else None,
+        belt_moves=entry.layout.belt_moves,
+    )
+
+
+def _remarks(result: Result, figures: Score, machine: MachineSheet) -> tuple[str, ...]:
+    said = []
+    if not result.choice.score.advised:
+        said.append(
+            "No layout has a design with end miss and unevenness within what is advised; "
+            "this one has the least J of those that meet the wants."
+        )
+    if result.options.prefer != "evenness":
+        said.append(_on_preference(result, figures))
+    for stage in machine.stages:
+        measured = " and ".join(dict.fromkeys(line.measured for line in stage.lines))
+        said.append(
+            f"{stage.key}: diameters are given on the line: {measured}; the speed is set at the pitch line. "
+            f"Were it set at the rims, ratios would differ by up to {stage.other_line_change:.1%}."
+        )
+    return tuple(said)
+
+
+def _on_preference(result: Result, figures: Score) -> str:
+    name = BEST_AT[result.options.prefer]
+    extreme = next((e for e in result.found.extremes if e.best_at == name), None)
+    if extreme is None:
+        return f"There is no design of {name} to prefer; this one has the least J."
+    value, unit = (figures.timber_mm3, "mm³") if result.options.prefer == "timber" else (figures.largest_disc_mm, "mm")
+    how = "proved" if extreme.proved else "found"
+    return (
+        f"Preferred: {name}. Over the listed sizes the search {how} {extreme.value:.6g} {unit}; "
+        f"rounded to what can be turned it is {value:.6g} {unit}, found, not proved."
+    )
