@@ -84,9 +84,7 @@ def unevenness(logs: Sequence[float] | Array, ratio_least: float = 1.0) -> Evenn
     rests = values - slopes[:, None] * np.arange(count)
     tops, bottoms = rests.max(axis=1), rests.min(axis=1)
     best = int(np.argmin(tops - bottoms))
-    return Evenness(
-        float(tops[best] - bottoms[best]) / 2, float(tops[best] + bottoms[best]) / 2, float(slopes[best])
-    )
+    return Evenness(float(tops[best] - bottoms[best]) / 2, float(tops[best] + bottoms[best]) / 2, float(slopes[best]))
 
 
 @lru_cache(maxsize=64)
@@ -171,9 +169,7 @@ def geometric(first: float, last: float, count: int) -> Array:
     return terms
 
 
-def preferred_numbers(
-    series: str, low: float, high: float = inf, count: int | None = None
-) -> tuple[float, ...]:
+def preferred_numbers(series: str, low: float, high: float = inf, count: int | None = None) -> tuple[float, ...]:
     """Return preferred numbers of ISO 3 from `low` on, at most up to `high` and at most `count` of them.
 
     Parameters

@@ -43,16 +43,10 @@ STEPS_FOR_FEW = 60
 
 
 @overload
-def belt_length_mm(
-    driver_mm: float, driven_mm: float, centre_mm: float, *, crossed: bool = False
-) -> float: ...
+def belt_length_mm(driver_mm: float, driven_mm: float, centre_mm: float, *, crossed: bool = False) -> float: ...
 @overload
-def belt_length_mm(
-    driver_mm: Values, driven_mm: Values, centre_mm: Values, *, crossed: bool = False
-) -> Array: ...
-def belt_length_mm(
-    driver_mm: Values, driven_mm: Values, centre_mm: Values, *, crossed: bool = False
-) -> Values:
+def belt_length_mm(driver_mm: Values, driven_mm: Values, centre_mm: Values, *, crossed: bool = False) -> Array: ...
+def belt_length_mm(driver_mm: Values, driven_mm: Values, centre_mm: Values, *, crossed: bool = False) -> Values:
     """Return the length of a taut belt [mm].
 
     ``L = 2·sqrt(C² − s²) + π·(R + r) + 2·s·asin(s/C)`` with ``s = R − r`` for an open belt and ``s = R + r``
@@ -86,16 +80,12 @@ def belt_length_mm(
 
 
 @overload
-def centre_for_length_mm(
-    driver_mm: float, driven_mm: float, length_mm: float, *, crossed: bool = False
-) -> float: ...
+def centre_for_length_mm(driver_mm: float, driven_mm: float, length_mm: float, *, crossed: bool = False) -> float: ...
 @overload
 def centre_for_length_mm(
     driver_mm: Values, driven_mm: Values, length_mm: Values, *, crossed: bool = False
 ) -> Array: ...
-def centre_for_length_mm(
-    driver_mm: Values, driven_mm: Values, length_mm: Values, *, crossed: bool = False
-) -> Values:
+def centre_for_length_mm(driver_mm: Values, driven_mm: Values, length_mm: Values, *, crossed: bool = False) -> Values:
     """Return the centre distance at which a belt of the given length is just taut [mm].
 
     Inverts `belt_length_mm`: with ``m = (L − π(R + r))/2`` it solves ``sqrt(C² − s²) + s·asin(s/C) = m``,
@@ -181,9 +171,7 @@ def length_gradient(
 
 
 @overload
-def wrap_deg(
-    driver_mm: float, driven_mm: float, centre_mm: float, *, crossed: bool = False
-) -> tuple[float, float]: ...
+def wrap_deg(driver_mm: float, driven_mm: float, centre_mm: float, *, crossed: bool = False) -> tuple[float, float]: ...
 @overload
 def wrap_deg(
     driver_mm: Values, driven_mm: Values, centre_mm: Values, *, crossed: bool = False
@@ -222,16 +210,10 @@ def wrap_deg(
 
 
 @overload
-def small_wrap_deg(
-    driver_mm: float, driven_mm: float, centre_mm: float, *, crossed: bool = False
-) -> float: ...
+def small_wrap_deg(driver_mm: float, driven_mm: float, centre_mm: float, *, crossed: bool = False) -> float: ...
 @overload
-def small_wrap_deg(
-    driver_mm: Values, driven_mm: Values, centre_mm: Values, *, crossed: bool = False
-) -> Array: ...
-def small_wrap_deg(
-    driver_mm: Values, driven_mm: Values, centre_mm: Values, *, crossed: bool = False
-) -> Values:
+def small_wrap_deg(driver_mm: Values, driven_mm: Values, centre_mm: Values, *, crossed: bool = False) -> Array: ...
+def small_wrap_deg(driver_mm: Values, driven_mm: Values, centre_mm: Values, *, crossed: bool = False) -> Values:
     """Return the smaller of the two arcs of contact [degrees]; arguments as in `wrap_deg`.
 
     Examples

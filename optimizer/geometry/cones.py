@@ -108,9 +108,7 @@ def mate_for_step_mm(step_mm: Values, length_mm: Values, centre_mm: Values, cros
     )
 
 
-def mate_for_difference_mm(
-    difference_mm: Values, length_mm: Values, centre_mm: Values
-) -> tuple[Array, Array]:
+def mate_for_difference_mm(difference_mm: Values, length_mm: Values, centre_mm: Values) -> tuple[Array, Array]:
     """Return the pair of diameters with a given difference, for an open belt [mm].
 
     ``R + r = (L − 2·sqrt(C² − s²) − 2·s·asin(s/C))/π`` with ``s = R − r``, in closed form.
@@ -192,9 +190,7 @@ def _sine(offset: Array, centre: Array) -> Array:
     return np.clip(offset / centre, -1.0, 1.0)
 
 
-def _newton_mm(
-    error: Callable[[Array], Array], slope: Callable[[Array], Array], start: Array, length: Array
-) -> Array:
+def _newton_mm(error: Callable[[Array], Array], slope: Callable[[Array], Array], start: Array, length: Array) -> Array:
     """Return the roots below the starts, not a number where there is none above 0."""
     value = np.array(start, dtype=np.float64)
     with np.errstate(invalid="ignore", divide="ignore"):
