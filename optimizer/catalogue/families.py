@@ -80,9 +80,7 @@ def round_section(size: str) -> Section:
     """
     data = table("families")["round"]
     (thick,) = _size_mm(size, 1, "round 8")
-    smallest = next(
-        (float(least) for most, least in data["smallest"] if thick <= most), data["beyond"] * thick
-    )
+    smallest = next((float(least) for most, least in data["smallest"] if thick <= most), data["beyond"] * thick)
     return Section(
         name=f"round {thick:.10g}",
         title=f"round belt, {thick:.10g} mm",
