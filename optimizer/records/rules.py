@@ -111,28 +111,20 @@ def _cone_faults(side: SideSizes, rising: Sequence[float]) -> Iterator[str]:
 
 
 def _moving_faults(problem: Problem, stages: Sequence[HasBelt]) -> Iterator[str]:
-    """Yield what is wrong with belt, rim and shaft speeds when every shaft runs its fastest."""
+    """Yield what is wrong with belt, rim and shaft speeds when every shaft runs its fastest.
+
+    All steps of a driven cone turn with its shaft, the largest too when the belt is on the smallest.
+    """
     entering = problem.motor_rpm
     for rules, sizes in zip(problem.stages, stages, strict=True):
         entering *= rules.gain
-        fastest = 0.0
+        fastest = max(entering * p.driver_mm / p.driven_mm * (1 - rules.slip) for p in sizes.positions)
         for number, p in enumerate(sizes.positions, 1):
-            leaving = entering * p.driver_mm / p.driven_mm * (1 - rules.slip)
-            fastest = max(fastest, leaving)
+            driver, driven = p.driver_mm + rules.driver.outside_shift_mm, p.driven_mm + rules.driven.outside_shift_mm
             speeds = (
                 ("the belt speed", p.driver_mm, entering, rules.belt_speed_m_s),
-                (
-                    "the driver's rim speed",
-                    p.driver_mm + rules.driver.outside_shift_mm,
-                    entering,
-                    rules.driver.rim_speed_m_s,
-                ),
-                (
-                    "the driven's rim speed",
-                    p.driven_mm + rules.driven.outside_shift_mm,
-                    leaving,
-                    rules.driven.rim_speed_m_s,
-                ),
+                ("the driver's rim speed", driver, entering, rules.driver.rim_speed_m_s),
+                ("the driven's rim speed", driven, fastest, rules.driven.rim_speed_m_s),
             )
             for name, size, rpm, most in speeds:
                 if pi * size * rpm / 60_000 > most * (1 + LOG_TOLERANCE):

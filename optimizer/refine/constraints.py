@@ -149,6 +149,7 @@ def _moving(variables: Variables) -> Iterator[Row]:
     for number, rules in enumerate(problem.stages):
         constant += log(rules.gain)
         spots = [s for s in variables.spots if s.stage == number]
+        fastest, more = _ratio(variables, spots[-1])
         for spot in spots:
             ratio, kept = _ratio(variables, spot)
             if rules.driven_rpm < inf:
@@ -157,7 +158,7 @@ def _moving(variables: Variables) -> Iterator[Row]:
             for name, side, speed, row, known in (
                 ("belt speed", "driver", rules.belt_speed_m_s, entering, constant),
                 ("driver's rim speed", "driver", rules.driver.rim_speed_m_s, entering, constant),
-                ("driven's rim speed", "driven", rules.driven.rim_speed_m_s, entering + ratio, constant + kept),
+                ("driven's rim speed", "driven", rules.driven.rim_speed_m_s, entering + fastest, constant + more),
             ):
                 shift = 0.0
                 if name != "belt speed":
@@ -165,13 +166,7 @@ def _moving(variables: Variables) -> Iterator[Row]:
                 if speed < inf:
                     room = log(speed) + PER_M_S - known
                     yield _rim(variables, spot, (f"{rules.key}: {name}", side, shift), (row, room))
-        entering, more = _fastest(variables, spots, entering)
-        constant += more
-
-
-def _fastest(variables: Variables, spots: list[Spot], entering: Floats) -> tuple[Floats, float]:
-    ratio, kept = _ratio(variables, spots[-1])
-    return entering + ratio, kept
+        entering, constant = entering + fastest, constant + more
 
 
 def _rim(variables: Variables, spot: Spot, what: tuple[str, str, float], linear: tuple[Floats, float]) -> Row:

@@ -77,8 +77,8 @@ def joined(
     """
     table = reduce(
         lambda chain, s: _product(join, chain, _chain(join, s, lists[s])),
-        range(1, len(lists)),
-        _chain(join, 0, lists[0]) if lists else _nothing(),
+        range(len(lists)),
+        _nothing(),
     )
     ready = _Table.of(table)
     stage = len(join.indexes) - 1
@@ -196,10 +196,11 @@ def _merge(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints]) 
     )
     keep = (merged.ratio_low <= merged.ratio_high + TOLERANCE_LOG) & (merged.timber_mm3 <= join.timber_most)
     stage = len(a.rows)
-    limit = join.indexes[stage].pairs.entering
-    if np.isfinite(limit).any():
-        most = limit[b.rows[0]].min(axis=1)
-        keep &= join.entering[stage] + a.last <= most + TOLERANCE_LOG
+    pairs = join.indexes[stage].pairs
+    if np.isfinite(pairs.entering).any():
+        keep &= join.entering[stage] + a.last <= pairs.entering[b.rows[0]].min(axis=1) + TOLERANCE_LOG
+    if np.isfinite(pairs.leaving).any():
+        keep &= join.entering[stage] + merged.last <= pairs.leaving[b.rows[0]].min(axis=1) + TOLERANCE_LOG
     return merged, keep
 
 

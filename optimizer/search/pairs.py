@@ -17,6 +17,8 @@ __all__ = ["StagePairs", "lay_belts"]
 Floats = NDArray[np.float64]
 TOLERANCE_MM = 1e-9
 NEWTON_STEPS = 6
+PER_M_S = log(60_000 / pi)
+"""ln of the speed [rpm] of a rim of 1 mm at 1 m/s."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,9 @@ class StagePairs:
     log_ratio: Floats
     """Natural logarithm of driven speed over driver speed, slip included."""
     entering: Floats
-    """Logarithm of the greatest driver speed [rpm] at which belt, rims and driven shaft keep their limits."""
+    """Logarithm of the greatest driver speed [rpm] at which belt, driver's rim and driven shaft keep their limits."""
+    leaving: Floats
+    """Logarithm of the greatest speed [rpm] of the driven shaft, at any position, that the driven's rim stands."""
     disc_mm: Floats
     """Larger of the discs that the pair's turned sizes are cut from; 0 where none is turned."""
     timber_mm3: Floats
@@ -110,7 +114,8 @@ def _lay_one(stage: StageProblem, belt: int, sizes: SizePairs, low: Floats, high
         centre_low=nearest,
         centre_high=farthest,
         log_ratio=ratio,
-        entering=_entering(stage, a, b, ratio),
+        entering=_entering(stage, a, ratio),
+        leaving=_leaving(stage, b),
         disc_mm=np.maximum(disc_a, disc_b),
         timber_mm3=timber_a + timber_b,
     )
@@ -187,20 +192,23 @@ def _least_centre(a: Floats, b: Floats, crossed: bool) -> Floats:
     return (a + b) / 2 if crossed else np.abs(a - b) / 2
 
 
-def _entering(stage: StageProblem, a: Floats, b: Floats, ratio: Floats) -> Floats:
-    per_m_s = log(60_000 / pi)
-    limits = (
-        (stage.belt_speed_m_s, a, 0.0),
-        (stage.driver.rim_speed_m_s, a + stage.driver.outside_shift_mm, 0.0),
-        (stage.driven.rim_speed_m_s, b + stage.driven.outside_shift_mm, ratio),
-    )
+def _entering(stage: StageProblem, a: Floats, ratio: Floats) -> Floats:
     entering = np.full(a.size, inf)
-    for speed, size, gained in limits:
+    for speed, size in (
+        (stage.belt_speed_m_s, a),
+        (stage.driver.rim_speed_m_s, a + stage.driver.outside_shift_mm),
+    ):
         if speed < inf:
-            entering = np.minimum(entering, log(speed) + per_m_s - np.log(size) - gained)
+            entering = np.minimum(entering, log(speed) + PER_M_S - np.log(size))
     if stage.driven_rpm < inf:
         entering = np.minimum(entering, log(stage.driven_rpm) - ratio)
     return entering
+
+
+def _leaving(stage: StageProblem, b: Floats) -> Floats:
+    if stage.driven.rim_speed_m_s == inf:
+        return np.full(b.size, inf)
+    return np.asarray(log(stage.driven.rim_speed_m_s) + PER_M_S - np.log(b + stage.driven.outside_shift_mm))
 
 
 def _discs(side: SideSizes, sizes: Floats, source: NDArray[np.int8]) -> tuple[Floats, Floats]:

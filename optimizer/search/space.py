@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, log
 
 import numpy as np
@@ -88,7 +88,10 @@ class Space:
         streams = []
         for number, index in enumerate(self.indexes):
             rest = sum(least) - least[number] if timber_most < inf else 0.0
-            streams.append(stage_tuples(index, self._stage_rules(number, timber_most - rest), boxes, meter))
+            rules = self._stage_rules(number, timber_most - rest)
+            if number == len(self.indexes) - 1:
+                rules = replace(rules, leaving=boxes.last[0] - log(self.problem.gain_out))
+            streams.append(stage_tuples(index, rules, boxes, meter))
         lists = [_gathered(stream, len(o)) for stream, o in zip(streams[:-1], self.rules.offsets, strict=False)]
         if any(not len(table) for table in lists):
             return
@@ -104,7 +107,7 @@ class Space:
             stage.driven.cone,
             stage.driver.rise_mm,
             stage.driven.rise_mm,
-            timber_most,
+            timber_most=timber_most,
         )
 
     def candidate(self, rows: list[NDArray[np.int64]]) -> Candidate | None:

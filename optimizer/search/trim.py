@@ -103,7 +103,7 @@ def _fastest_scale(stage: StageProblem, pairs: StagePairs, rows: NDArray[np.int6
     """Return the scales at which belt or rim speed meets its limit."""
     a, b = pairs.driver_mm[rows], pairs.driven_mm[rows]
     rpm = exp(entering_log)
-    leaving = rpm * np.exp(pairs.log_ratio[rows])
+    leaving = rpm * float(np.exp(pairs.log_ratio[rows]).max())
     belt = stage.belt_speed_m_s * 60_000 / pi / rpm / a
     driver = (stage.driver.rim_speed_m_s * 60_000 / pi / rpm - stage.driver.outside_shift_mm) / a
     driven = (stage.driven.rim_speed_m_s * 60_000 / pi / leaving - stage.driven.outside_shift_mm) / b

@@ -33,6 +33,8 @@ class StageRules:
     driven_cone: bool
     driver_rise_mm: float
     driven_rise_mm: float
+    leaving: float = -np.inf
+    """ln of a speed [rpm] that the driven shaft reaches at its fastest position at least."""
     timber_most: float = np.inf
     """Greatest timber of all positions together."""
 
@@ -107,6 +109,7 @@ def _allowed(index: PairIndex, rules: StageRules, boxes: Boxes, position: int) -
     pairs = index.pairs
     low, high = boxes.stages[rules.stage].place[position]
     fits = (pairs.log_ratio >= low - TOLERANCE_LOG) & (pairs.log_ratio <= high + TOLERANCE_LOG)
+    fits &= pairs.leaving >= rules.leaving - 1e-9
     return np.asarray(fits & ((pairs.place < 0) | (pairs.place == position)))
 
 

@@ -123,10 +123,12 @@ def _moves_within_limits(problem: Problem, design: Sequence[Chosen]) -> bool:
             if (
                 _rim(pair.driver_mm, entering) > rules.belt_speed_m_s
                 or _rim(pair.driver_mm + rules.driver.outside_shift_mm, entering) > rules.driver.rim_speed_m_s
-                or _rim(pair.driven_mm + rules.driven.outside_shift_mm, leaving) > rules.driven.rim_speed_m_s
             ):
                 return False
         if fastest > rules.driven_rpm * (1 + 1e-9):
+            return False
+        largest = max(pair.driven_mm for pair in stage.pairs)
+        if _rim(largest + rules.driven.outside_shift_mm, fastest) > rules.driven.rim_speed_m_s:
             return False
         entering = fastest
     return entering < inf

@@ -315,7 +315,7 @@ def _moving(rng: Random, problem: Problem, known: _Known) -> tuple[StageProblem,
         driven = rules.driven
         if rng.random() < 0.15:
             shift = rng.choice([0.0, 6.6])
-            rim = max(pi * (p.driven_mm + shift) * n / 60_000 for p, n in zip(pairs, leaving, strict=True))
+            rim = pi * (max(p.driven_mm for p in pairs) + shift) * fastest / 60_000
             driven = driven.model_copy(update={"outside_shift_mm": shift, "rim_speed_m_s": rim * _factor(rng)})
         if rng.random() < 0.15:
             rim = max(pi * (p.driver_mm + 6.6) * entering / 60_000 for p in pairs)

@@ -200,10 +200,12 @@ class Chain:
                     pair = choice.pair
                     belt[choice.variable] = log(pair.driver_mm)
                     driver[choice.variable] = log(pair.driver_mm + rules.driver.outside_shift_mm)
-                    driven[choice.variable] = pair.log_ratio + log(pair.driven_mm + rules.driven.outside_shift_mm)
+                    driven[choice.variable] = log(pair.driven_mm + rules.driven.outside_shift_mm)
                 self._below(belt, entering, known, _log_rpm_mm(rules.belt_speed_m_s))
                 self._below(driver, entering, known, _log_rpm_mm(rules.driver.rim_speed_m_s))
-                self._below(driven, entering, known, _log_rpm_mm(rules.driven.rim_speed_m_s))
+                # every step of the driven cone turns as fast as its shaft does at the last position
+                fastest = _sum([entering, self._logs(stage, len(self.choices[stage]) - 1)])
+                self._below(driven, fastest, known, _log_rpm_mm(rules.driven.rim_speed_m_s))
                 leaving = {c.variable: c.pair.log_ratio for c in row}
                 self._below(leaving, entering, known, log(rules.driven_rpm) if rules.driven_rpm < inf else inf)
             # the speeds rise with the position, so the last position of a stage is its fastest
