@@ -78,7 +78,7 @@ def design(
     choice, tried = choose(stated, searched)
     if choice is None:
         listener.begin("looking for the nearest change")
-        raise NoDesignError(_why_none(tried, nearest_changes(stated, stop=limit)))
+        raise NoDesignError(_why_none(tried, nearest_changes(scenario, [layout for layout, _ in stated])))
     listener.begin("extremes")
     found = search(choice.problem, stop=limit, watch=listener.hear, extremes=True)
     finished = _finished(choice, found, options, (listener, limit))

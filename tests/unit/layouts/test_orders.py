@@ -34,8 +34,8 @@ def test_largest_layout_has_its_interleaved_orders() -> None:
     assert [layout.title for layout in orders((3, 6))] == [
         "3x6, coarse stage first",
         "3x6, fine stage first",
-        "3x6, interleaved 3·3·2",
         "3x6, interleaved 2·3·3",
+        "3x6, interleaved 3·3·2",
     ]
 
 
