@@ -1,12 +1,15 @@
-"""The least J that any real diameters could have, by a small linear program with whole-number band choices."""
+"""The least J that any real diameters could have, by small linear programs."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from functools import cached_property
 from math import inf, log
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.optimize import linprog
 
 from optimizer.records import Problem, SideSizes, StageProblem
 from optimizer.search.fit import SeriesRules
@@ -16,6 +19,7 @@ __all__ = ["SeriesProgram", "ideal_series_fits", "stage_span"]
 Floats = NDArray[np.float64]
 OPTIMAL, INFEASIBLE = 0, 2
 """The solver's own numbers for how it ended."""
+TOLERANCE = 1e-9
 FAR = 15.0
 """More than any two speeds can lie apart, in logarithms: e^15 is three million."""
 
@@ -69,11 +73,20 @@ def ideal_series_fits(problem: Problem, spans: list[tuple[float, float]] | None)
     return wide and lowest <= start - rules.base + 1e-12 and start - rules.base <= highest + 1e-12
 
 
-class SeriesProgram:
-    """Wants, sums and spans of ratio as a linear program; band choices are its whole numbers.
+class _Case(NamedTuple):
+    """One choice, for every band, of the first speed that counts in it."""
 
-    Variables are the log ratio of every position of every stage, ln φ, end miss, unevenness, each stage's
-    greatest and least distance from the series, and for every band a choice of the first speed that counts.
+    matrix: Floats
+    most: Floats
+    least_j: float
+
+
+class SeriesProgram:
+    """Wants, sums and spans of ratio as a small linear program, solved for each choice of the speeds that count.
+
+    Variables are the log ratio of every position of every stage, ln φ, end miss, unevenness, and each stage's
+    greatest and least distance from the series. In a band that wants w speeds some w neighbours of the series
+    must lie; which ones is chosen by trying all starts, band by band, as long as the program has a solution.
 
     Parameters
     ----------
@@ -90,32 +103,26 @@ class SeriesProgram:
         self._starts = np.concatenate([[0], np.cumsum(counts)])
         x = int(self._starts[-1])
         self._ratio, self._miss, self._delta, self._levels = x, x + 1, x + 2, x + 3
-        self._choice = x + 3 + 2 * len(counts)
-        self._wants = [(low, high, want) for low, high, want in self.rules.bands if want > 0]
-        self.possible = all(want <= self.rules.speeds for _, _, want in self._wants)
-        self._size = self._choice + sum(self._runs(want) for *_, want in self._wants)
-        self._rows: list[tuple[Floats, float, float]] = []
-        if self.possible:
-            self._series_rows()
-            self._band_rows()
-        self._matrix = np.array([row for row, _, _ in self._rows]).reshape(-1, self._size)
-        self._low = np.array([low for _, low, _ in self._rows])
-        self._high = np.array([high for _, _, high in self._rows])
-
-    def _runs(self, want: int) -> int:
-        return self.rules.speeds - want + 1
+        self._size = x + 3 + 2 * len(counts)
+        rows = list(self._series_rows())
+        self._matrix = np.array([row for row, _ in rows])
+        self._most = np.array([most for _, most in rows])
 
     def _row(self) -> Floats:
         return np.zeros(self._size)
-
-    def _add(self, row: Floats, low: float, high: float) -> None:
-        self._rows.append((row, low, high))
 
     def speed(self, k: int) -> Floats:
         """Return the row that gives ln of speed k less the base."""
         row = self._row()
         for stage, position in enumerate(self.rules.places[k]):
             row[self._starts[stage] + position] = 1
+        return row
+
+    def rise(self, stage: int, position: int) -> Floats:
+        """Return the row that gives a position's log ratio less that of the first."""
+        row = self._row()
+        row[self._starts[stage] + position] += 1
+        row[self._starts[stage]] -= 1
         return row
 
     @property
@@ -139,83 +146,104 @@ class SeriesProgram:
         row[self._miss], row[self._delta] = self.rules.weights
         return row
 
-    def _series_rows(self) -> None:
+    def _series_rows(self) -> Iterator[tuple[Floats, float]]:
+        """Yield rows that must not pass their limits: levels, spread, ends, limits of speed, distinctness."""
         rules = self.rules
         spread = self._row()
         for stage, offsets in enumerate(rules.offsets):
             top, bottom = self._levels + 2 * stage, self._levels + 2 * stage + 1
             spread[top], spread[bottom] = 0.5, -0.5
             for position, place in enumerate(offsets):
-                for level, low, high in ((top, -inf, 0.0), (bottom, 0.0, inf)):
+                for level, sign in ((top, 1), (bottom, -1)):
                     row = self._row()
-                    row[self._starts[stage] + position], row[self._ratio], row[level] = 1, -place, -1
-                    self._add(row, low, high)
+                    row[self._starts[stage] + position], row[self._ratio], row[level] = sign, -sign * place, -sign
+                    yield row, 0.0
         spread[self._delta] = -1
-        self._add(spread, -inf, 0.0)
+        yield spread, 0.0
         last = rules.speeds - 1
         ends = [(0, rules.low), (last, rules.high)] if last else [(0, (rules.low + rules.high) / 2)]
         for k, end in ends:
             for sign in (1, -1):
                 row = sign * self.speed(k)
                 row[self._miss] = -1
-                self._add(row, -inf, sign * (end - rules.base))
-        self._add(self.speed(0), rules.limits[0] - rules.base, inf)
-        self._add(self.speed(last), -inf, rules.limits[1] - rules.base)
+                yield row, sign * (end - rules.base)
+        if rules.limits[0] > -inf:
+            yield -self.speed(0), rules.base - rules.limits[0]
+        if rules.limits[1] < inf:
+            yield self.speed(last), rules.limits[1] - rules.base
         for k in range(last):
-            self._add(self.speed(k + 1) - self.speed(k), max(rules.distinct, 0.0), inf)
+            yield self.speed(k) - self.speed(k + 1), -max(rules.distinct, 0.0)
 
-    def _band_rows(self) -> None:
-        at = self._choice
-        for low, high, want in self._wants:
-            runs = self._runs(want)
-            one = self._row()
-            one[at : at + runs] = 1
-            self._add(one, 1, 1)
-            for first in range(runs):
-                row = self.speed(first)
-                row[at + first] = -FAR
-                self._add(row, low - self.rules.base - FAR, inf)
-                row = self.speed(first + want - 1)
-                row[at + first] = FAR
-                self._add(row, -inf, high - self.rules.base + FAR)
-            at += runs
+    @cached_property
+    def least_j(self) -> float:
+        """The least J of any real diameters; infinity where nothing keeps the rules."""
+        return min((case.least_j for case in self._cases), default=inf)
 
-    def least(self, objective: Floats, most: float = inf) -> float:
-        """Return a lower bound of a row with J up to `most`: the least value itself, unless the solver gives up.
+    @cached_property
+    def _cases(self) -> list[_Case]:
+        """Every choice of the speeds that count for which the program has a solution."""
+        wants = sorted((low, high, want) for low, high, want in self.rules.bands if want > 0)
+        open_ = [(_Case(self._matrix, self._most, 0.0), ((-inf, -inf), -1))]
+        for low, high, want in wants:
+            grown = []
+            for case, (edges, taken) in open_:
+                # bands in order are filled in order: a run that starts lower serves a lower band as well
+                ordered = low >= edges[0] and high >= edges[1]
+                first = 0 if not ordered else taken + 1 if edges[1] <= low else max(0, taken - want + 1)
+                for start in range(first, self.rules.speeds - want + 1):
+                    found = self._with_run(case, (low, high), (start, start + want - 1))
+                    if found:
+                        grown.append((found, ((low, high), start + want - 1)))
+            open_ = grown
+        if not wants:
+            open_ = [(case._replace(least_j=self._solve(case, self.j)), known) for case, known in open_]
+        return [case for case, _ in open_ if case.least_j < inf]
+
+    def _with_run(self, case: _Case, edges: tuple[float, float], run: tuple[int, int]) -> _Case | None:
+        """Return a case with one more run of speeds inside a band, or nothing where that has no solution."""
+        if not self._may_lie(edges, run):
+            return None
+        rows = np.vstack([case.matrix, -self.speed(run[0]), self.speed(run[1])])
+        most = np.append(case.most, [self.rules.base - edges[0], edges[1] - self.rules.base])
+        grown = _Case(rows, most, 0.0)
+        value = self._solve(grown, self.j)
+        return grown._replace(least_j=value) if value < inf else None
+
+    def _may_lie(self, edges: tuple[float, float], run: tuple[int, int]) -> bool:
+        """Tell whether speeds can lie in a band as far as the limits on end miss and unevenness say."""
+        rules = self.rules
+        step = (rules.high - rules.low) / max(1, rules.speeds - 1)
+        away = rules.caps[0] + 2 * rules.caps[1]
+        return rules.low + step * run[0] + away >= edges[0] and rules.low + step * run[1] - away <= edges[1]
+
+    def least(self, objective: Floats, most: float) -> float:
+        """Return a lower bound of a row with J up to `most`: the least value, unless the solver gives up.
 
         Infinity where nothing keeps the rules; minus infinity where the solver ends without an answer, which
         bounds nothing.
         """
-        if not self.possible:
-            return inf
-        matrix = np.vstack([self._matrix, self.j])
-        constraint = LinearConstraint(matrix, np.append(self._low, -inf), np.append(self._high, most))
-        whole = np.zeros(self._size, dtype=np.int8)
-        whole[self._choice :] = 1
-        for presolve in (
-            True,
-            False,
-        ):  # the solver's presolve now and then ends in an error that plain solving does not
-            result = milp(
-                objective,
-                constraints=constraint,
-                bounds=self._bounds(),
-                integrality=whole,
-                options={"presolve": presolve},
-            )
+        values = [
+            self._solve(_Case(np.vstack([case.matrix, self.j]), np.append(case.most, most), 0.0), objective)
+            for case in self._cases
+            if case.least_j <= most + TOLERANCE
+        ]
+        return min(values, default=inf)
+
+    def _solve(self, case: _Case, objective: Floats) -> float:
+        for method in ("highs", "highs-ipm"):
+            result = linprog(objective, A_ub=case.matrix, b_ub=case.most, bounds=self._bounds, method=method)
             if result.status == INFEASIBLE:
                 return inf
             if result.status == OPTIMAL:
-                value, bound = float(result.fun or 0.0), result.mip_dual_bound
-                return min(value, float(bound)) if bound is not None and np.isfinite(bound) else value
+                return float(result.fun or 0.0)
         return -inf
 
-    def _bounds(self) -> Bounds:
+    @cached_property
+    def _bounds(self) -> list[tuple[float | None, float | None]]:
         low, high = np.full(self._size, -inf), np.full(self._size, inf)
         for stage, (least, most) in enumerate(self._spans):
             low[self._starts[stage] : self._starts[stage + 1]] = least
             high[self._starts[stage] : self._starts[stage + 1]] = most
         low[self._ratio], low[self._miss], low[self._delta] = self.rules.ratio_least, 0.0, 0.0
         high[self._miss], high[self._delta] = self.rules.caps
-        low[self._choice :], high[self._choice :] = 0.0, 1.0
-        return Bounds(low, high)
+        return list(zip(low.tolist(), high.tolist(), strict=True))

@@ -84,7 +84,7 @@ def boxes_by_program(program: SeriesProgram, spans: list[tuple[float, float]], m
     def span(row: Floats, shift: float = 0.0) -> tuple[float, float]:
         return (program.least(row, most) + shift - MARGIN, shift + MARGIN - program.least(-row, most))
 
-    if program.least(program.j, most) == inf:
+    if program.least_j > most:
         return replace(closed, first=(inf, -inf))
     first, last = span(program.speed(0), rules.base), span(program.speed(rules.speeds - 1), rules.base)
     ratio = span(program.ratio) if rules.speeds > 1 else closed.ratio
@@ -97,7 +97,12 @@ def boxes_by_program(program: SeriesProgram, spans: list[tuple[float, float]], m
         _both(closed.last, last),
         (),
     )
-    return _with_stages(rules, spans, narrowed)
+    boxes = _with_stages(rules, spans, narrowed)
+    for stage, own in enumerate(boxes.stages):
+        for position in range(1, own.rise.shape[0]):
+            low, high = own.rise[position]
+            own.rise[position] = _both((low, high), span(program.rise(stage, position)))
+    return boxes
 
 
 def _both(a: tuple[float, float], b: tuple[float, float]) -> tuple[float, float]:

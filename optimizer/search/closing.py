@@ -37,7 +37,7 @@ def closing_proof(candidate: Candidate, j: float, *, stop: Stop | None = None, w
     problem = candidate.problem.model_copy(update={"stages": tuple(chosen)})
     spans = [stage_span(stage) for stage in problem.stages]
     program = SeriesProgram(problem, spans)
-    start = 0.0 if ideal_series_fits(problem, spans) else max(0.0, program.least(program.j))
+    start = 0.0 if ideal_series_fits(problem, spans) else max(0.0, program.least_j)
     space = Space.of(problem, ticks=True)
     meter = Meter(stop, watch)
     some = all(len(index.pairs) for index in space.indexes)

@@ -33,8 +33,8 @@ def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = 
     except ValueError as error:
         return Found(proof=Proof(status="no design", reason=str(error), bound=inf))
     program = SeriesProgram(problem, spans)
-    ideal = 0.0 if ideal_series_fits(problem, None) else _least_j(SeriesProgram(problem, None))
-    structural = 0.0 if ideal == 0.0 and ideal_series_fits(problem, spans) else max(ideal, _least_j(program))
+    ideal = 0.0 if ideal_series_fits(problem, None) else max(0.0, SeriesProgram(problem, None).least_j)
+    structural = 0.0 if ideal == 0.0 and ideal_series_fits(problem, spans) else max(ideal, program.least_j)
     space = Space.of(problem)
     meter = Meter(stop, watch)
     most = _greatest(space)
@@ -53,10 +53,6 @@ def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = 
     )
     wanted = extremes_of(space, program, structural, state, stop) if extremes else ()
     return Found(candidate=state.candidate, proof=proof, extremes=wanted)
-
-
-def _least_j(program: SeriesProgram) -> float:
-    return max(0.0, program.least(program.j))
 
 
 def _hopeless(space: Space, structural: float) -> str:

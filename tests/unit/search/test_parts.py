@@ -82,7 +82,7 @@ def test_structural_bound_of_a_reach_too_wide() -> None:
     spans = [stage_span(stage) for stage in problem.stages]
     program = SeriesProgram(problem, spans)
     assert spans[0] == pytest.approx((-log(2), log(2)))
-    assert program.least(program.j) == pytest.approx(log(2.1 / 2), abs=1e-7)
+    assert program.least_j == pytest.approx(log(2.1 / 2), abs=1e-7)
     assert not ideal_series_fits(problem, spans)
     assert ideal_series_fits(problem, None)
     found = search(problem)
@@ -108,7 +108,7 @@ def test_wants_no_layout_can_meet_bound_nothing() -> None:
     bands = (problem.targets.bands[0].model_copy(update={"want": 4}),)
     wanting = problem.model_copy(update={"targets": problem.targets.model_copy(update={"bands": bands})})
     program = SeriesProgram(wanting, None)
-    assert program.least(program.j) == inf
+    assert program.least_j == inf
 
 
 def test_an_edge_speed_counts_once() -> None:
