@@ -21,7 +21,7 @@ from optimizer.quantities.reading import (
     share,
     speed_rpm,
 )
-from optimizer.quantities.written import as_written, show_length
+from optimizer.quantities.written import as_key, as_written, show_length
 
 __all__ = [
     "ANGLE",
@@ -34,6 +34,7 @@ __all__ = [
     "Kind",
     "QuantityError",
     "angle_deg",
+    "as_key",
     "as_written",
     "length_mm",
     "number",

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 from optimizer.quantities.kinds import LENGTH
 
-__all__ = ["LONGEST", "as_written", "show_length"]
+__all__ = ["LONGEST", "as_key", "as_written", "show_length"]
 
 LONGEST = 60
 """A value takes no more characters than this; twice as many are shown of one that does."""
@@ -23,6 +25,17 @@ def show_length(length_mm: float, units: str = "mm") -> str:
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return f"{'0' if text == '-0' else text} {units}"
+
+
+def as_key(key: str) -> str:
+    """Write a key, in quotes where it holds more than letters, digits, `_`, `-`.
+
+    Examples
+    --------
+    >>> as_key("blanks"), as_key("odd key")
+    ('blanks', '"odd key"')
+    """
+    return key if re.fullmatch(r"[\w-]+", key) else as_written(key)
 
 
 def as_written(value: object) -> str:
@@ -50,5 +63,6 @@ def _written(value: object) -> str:
     if isinstance(value, list | tuple):
         return f"[{', '.join(map(_written, value))}]"
     if isinstance(value, dict):
-        return f"{{ {', '.join(f'{key} = {_written(item)}' for key, item in value.items())} }}" if value else "{ }"
+        items = ", ".join(f"{as_key(str(key))} = {_written(item)}" for key, item in value.items())
+        return f"{{ {items} }}" if items else "{ }"
     return str(value)

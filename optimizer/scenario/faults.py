@@ -12,7 +12,7 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 
 from optimizer.catalogue.entry import CatalogueError
 from optimizer.errors import Fault
-from optimizer.quantities import QuantityError, as_written
+from optimizer.quantities import QuantityError, as_key, as_written
 from optimizer.scenario.places import inside, place_of
 
 __all__ = ["Refused", "faults_of", "refusal", "refused", "unknown_key"]
@@ -90,8 +90,7 @@ def unknown_key(key: str, known: Iterable[str], value: object, homes: Sequence[s
     advice = f"did you mean {near[0]}?" if near else "leave it out"
     if homes and not near:
         advice = f"it belongs to {' or '.join(homes)}"
-    plain = key if key.isprintable() and key else as_written(key)
-    return Fault(plain, "there is no such key", as_written(value), ", ".join(names), advice)
+    return Fault(as_key(key), "there is no such key", as_written(value), ", ".join(names), advice)
 
 
 def _translated(details: ErrorDetails) -> Iterator[Fault]:

@@ -10,6 +10,7 @@ from typing import Any, get_args
 from pydantic import ValidationError
 
 from optimizer.errors import Fault, ScenarioError
+from optimizer.quantities import as_key
 from optimizer.scenario.faults import faults_of
 from optimizer.scenario.places import inside, outside, value_at
 from optimizer.scenario.scenario import Scenario, Units
@@ -53,7 +54,7 @@ def _reasons(raw: object, place: str) -> Iterator[tuple[str, str]]:
             yield place, raw["reason"].strip()
             return
         for key, value in raw.items():
-            yield from _reasons(value, inside(place, key))
+            yield from _reasons(value, inside(place, as_key(key)))
     elif isinstance(raw, list):
         for index, value in enumerate(raw):
             yield from _reasons(value, f"{place}[{index}]")
@@ -85,7 +86,7 @@ def _places(raw: object, place: str) -> Iterator[str]:
         yield place
     if isinstance(raw, dict):
         for key, value in raw.items():
-            yield from _places(value, inside(place, key))
+            yield from _places(value, inside(place, as_key(key)))
     elif isinstance(raw, list):
         for index, value in enumerate(raw):
             yield from _places(value, f"{place}[{index}]")

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from optimizer.quantities import as_key
+
 __all__ = ["inside", "outside", "place_of", "value_at"]
 
 
@@ -18,7 +20,7 @@ def place_of(path: Sequence[str | int]) -> str:
     """
     text = ""
     for part in path:
-        text = inside(text, f"[{part}]" if isinstance(part, int) else part)
+        text = inside(text, f"[{part}]" if isinstance(part, int) else as_key(part))
     return text
 
 
@@ -43,7 +45,8 @@ def outside(place: str) -> str:
     >>> outside("stage[1].driver.blanks[3]"), outside("stage[1].driver"), outside("stage[1]"), outside("stage")
     ('stage[1].driver.blanks', 'stage[1]', 'stage', '')
     """
-    return re.sub(r"(^|\.)[^.\[\]]*$|\[\d+\]$", "", place)
+    around = re.sub(r"(^|\.)[\w-]*$|\[\d+\]$", "", place)
+    return around if len(around) < len(place) else ""
 
 
 def value_at(tables: object, place: str) -> object:
