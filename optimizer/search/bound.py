@@ -14,7 +14,7 @@ from scipy.optimize import linprog
 from optimizer.records import Problem, SideSizes, StageProblem
 from optimizer.search.fit import SeriesRules
 
-__all__ = ["SeriesProgram", "ideal_series_fits", "stage_span"]
+__all__ = ["Reach", "SeriesProgram", "ideal_series_fits", "stage_span"]
 
 Floats = NDArray[np.float64]
 OPTIMAL, INFEASIBLE = 0, 2
@@ -51,10 +51,24 @@ def _extent(side: SideSizes) -> tuple[float, float]:
     return min(sizes), max(sizes)
 
 
-def ideal_series_fits(problem: Problem, spans: list[tuple[float, float]] | None) -> bool:
+class Reach(NamedTuple):
+    """How far the log ratios of every stage go."""
+
+    spans: list[tuple[float, float]]
+    """Least and greatest of any position."""
+    ties: list[dict[float, float]]
+    """For every stage and some factors k the greatest ``x_last − k·x_first`` that one belt allows."""
+
+    @classmethod
+    def of(cls, spans: list[tuple[float, float]]) -> Reach:
+        """Return the reach of stages of which only the spans are known."""
+        return cls(spans, [{} for _ in spans])
+
+
+def ideal_series_fits(problem: Problem, reach: Reach | None) -> bool:
     """Tell whether a geometric series from bottom to top keeps every rule, so that J can be 0.
 
-    With `spans`, the log ratios of the stages must also be able to make it.
+    With `reach`, the log ratios of the stages must also be able to make it.
     """
     rules = SeriesRules.of(problem)
     count = rules.speeds
@@ -65,11 +79,13 @@ def ideal_series_fits(problem: Problem, spans: list[tuple[float, float]] | None)
     parts = [start - rules.base + step * rules.offsets[0]] + [step * o for o in rules.offsets[1:]]
     if not rules.judge([part[None, :] for part in parts], inf)[0].size:
         return False
-    if spans is None:
+    if reach is None:
         return True
-    lowest = sum(low for low, _ in spans)
-    highest = sum(high - step * o[-1] for (_, high), o in zip(spans, rules.offsets, strict=True))
-    wide = all(high - low >= step * o[-1] - 1e-12 for (low, high), o in zip(spans, rules.offsets, strict=True))
+    lowest = sum(low for low, _ in reach.spans)
+    highest = sum(high - step * o[-1] for (_, high), o in zip(reach.spans, rules.offsets, strict=True))
+    if any(reach.ties):
+        return False  # where on its stage's reach each position would stand takes the program to tell
+    wide = all(high - low >= step * o[-1] - 1e-12 for (low, high), o in zip(reach.spans, rules.offsets, strict=True))
     return wide and lowest <= start - rules.base + 1e-12 and start - rules.base <= highest + 1e-12
 
 
@@ -92,19 +108,19 @@ class SeriesProgram:
     ----------
     problem
         The layout's problem.
-    spans
-        Least and greatest log ratio of every stage; nothing leaves the stages free.
+    reach
+        How far the stages' log ratios go; nothing leaves them free.
     """
 
-    def __init__(self, problem: Problem, spans: list[tuple[float, float]] | None) -> None:
+    def __init__(self, problem: Problem, reach: Reach | None) -> None:
         self.rules = SeriesRules.of(problem)
-        self._spans = spans or [(-FAR, FAR)] * len(problem.stages)
+        self._reach = reach or Reach.of([(-FAR, FAR)] * len(problem.stages))
         counts = [len(o) for o in self.rules.offsets]
         self._starts = np.concatenate([[0], np.cumsum(counts)])
         x = int(self._starts[-1])
         self._ratio, self._miss, self._delta, self._levels = x, x + 1, x + 2, x + 3
         self._size = x + 3 + 2 * len(counts)
-        rows = list(self._series_rows())
+        rows = [*self._series_rows(), *self._tie_rows()]
         self._matrix = np.array([row for row, _ in rows])
         self._most = np.array([most for _, most in rows])
 
@@ -174,6 +190,15 @@ class SeriesProgram:
         for k in range(last):
             yield self.speed(k) - self.speed(k + 1), -max(rules.distinct, 0.0)
 
+    def _tie_rows(self) -> Iterator[tuple[Floats, float]]:
+        """Yield what one belt leaves to the first and the last position of a stage."""
+        for stage, ties in enumerate(self._reach.ties):
+            for factor, most in ties.items():
+                row = self._row()
+                row[self._starts[stage + 1] - 1] += 1
+                row[self._starts[stage]] -= factor
+                yield row, most
+
     @cached_property
     def least_j(self) -> float:
         """The least J of any real diameters; infinity where nothing keeps the rules."""
@@ -241,7 +266,7 @@ class SeriesProgram:
     @cached_property
     def _bounds(self) -> list[tuple[float | None, float | None]]:
         low, high = np.full(self._size, -inf), np.full(self._size, inf)
-        for stage, (least, most) in enumerate(self._spans):
+        for stage, (least, most) in enumerate(self._reach.spans):
             low[self._starts[stage] : self._starts[stage + 1]] = least
             high[self._starts[stage] : self._starts[stage + 1]] = most
         low[self._ratio], low[self._miss], low[self._delta] = self.rules.ratio_least, 0.0, 0.0

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.fit import SeriesRules
 
-__all__ = ["Boxes", "StageBoxes", "boxes_at", "boxes_by_program"]
+__all__ = ["Boxes", "StageBoxes", "boxes_at", "boxes_by_program", "narrowed"]
 
 Floats = NDArray[np.float64]
 MARGIN = 1e-7
@@ -103,6 +103,46 @@ def boxes_by_program(program: SeriesProgram, spans: list[tuple[float, float]], m
             low, high = own.rise[position]
             own.rise[position] = _both((low, high), span(program.rise(stage, position)))
     return boxes
+
+
+def narrowed(
+    rules: SeriesRules, spans: list[tuple[float, float]], boxes: Boxes, spread: float, ratio: tuple[float, float]
+) -> Boxes:
+    """Return what is left to the other stages once one stage's choices are known.
+
+    Parameters
+    ----------
+    rules, spans
+        The series, and the log ratios of every stage, those of the known one from its choices.
+    boxes
+        The boxes so far.
+    spread
+        The least spread of the known choices: the other stages share what is left of the unevenness.
+    ratio
+        The span of ln φ that the known choices leave.
+    """
+    miss = inf
+    if rules.weights[0] > 0:
+        miss = (boxes.most - rules.weights[1] * spread / 2) / rules.weights[0] + MARGIN
+    ends = (rules.low, rules.high) if rules.speeds > 1 else ((rules.low + rules.high) / 2,) * 2
+    tight = Boxes(
+        boxes.most,
+        boxes.spread - spread,
+        _both(boxes.ratio, ratio),
+        _both(boxes.first, (ends[0] - miss, ends[0] + miss)),
+        _both(boxes.last, (ends[1] - miss, ends[1] + miss)),
+        (),
+    )
+    fresh = _with_stages(rules, spans, tight)
+    stages = tuple(
+        StageBoxes(_overlap(new.place, old.place), _overlap(new.rise, old.rise))
+        for new, old in zip(fresh.stages, boxes.stages, strict=True)
+    )
+    return replace(fresh, stages=stages)
+
+
+def _overlap(a: Floats, b: Floats) -> Floats:
+    return np.column_stack([np.maximum(a[:, 0], b[:, 0]), np.minimum(a[:, 1], b[:, 1])])
 
 
 def _both(a: tuple[float, float], b: tuple[float, float]) -> tuple[float, float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from optimizer.records import Candidate, Closing
-from optimizer.search.bound import SeriesProgram, ideal_series_fits, stage_span
+from optimizer.search.bound import SeriesProgram, ideal_series_fits
 from optimizer.search.limits import Meter, Stop, Watch
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, rise
@@ -35,10 +35,9 @@ def closing_proof(candidate: Candidate, j: float, *, stop: Stop | None = None, w
         for stage, sizes in zip(candidate.problem.stages, candidate.stages, strict=True)
     ]
     problem = candidate.problem.model_copy(update={"stages": tuple(chosen)})
-    spans = [stage_span(stage) for stage in problem.stages]
-    program = SeriesProgram(problem, spans)
-    start = 0.0 if ideal_series_fits(problem, spans) else max(0.0, program.least_j)
     space = Space.of(problem, ticks=True)
+    program = SeriesProgram(problem, space.reach)
+    start = 0.0 if ideal_series_fits(problem, space.reach) else max(0.0, program.least_j)
     meter = Meter(stop, watch)
     some = all(len(index.pairs) for index in space.indexes)
     state = rise(space, program, (start, j - BETTER), meter) if some else Best.none(j)

@@ -13,6 +13,9 @@ __all__ = ["PairIndex", "spread_ranges"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+STRIPS = 16
+"""Strips of centre distance to a window."""
+MOST_STRIPS = 4000
 ROUNDING = 1e-8
 """How much wider, in logarithms, a range is asked for than needed; exact filters follow."""
 
@@ -92,6 +95,30 @@ class PairIndex:
             none = np.empty(0, dtype=np.int64)
             return none, none, none
         return np.concatenate(asked), np.concatenate(start), np.concatenate(stop)
+
+    def ties(self, factors: tuple[float, ...]) -> dict[float, float]:
+        """Return for every factor k an upper bound of ``x_last − k·x_first`` over pairs on one belt in its window.
+
+        Centre distances are cut into strips of a fraction of the window; two pairs whose spans come within it
+        begin in strips no farther apart than the window and the widest span together.
+        """
+        pairs = self.pairs
+        if not len(pairs):
+            return {}
+        window = float(pairs.window_mm.max()) + 2 * self.half_width_mm
+        nearest = float(pairs.centre_low.min())
+        strip = max(window / STRIPS, (float(pairs.centre_low.max()) - nearest) / MOST_STRIPS, 1e-3)
+        first = ((pairs.centre_low - nearest) / strip).astype(np.int64)
+        apart = min(int(window / strip), int(first.max())) + 1
+        stride = int(first.max()) + 1 + apart
+        groups, group = np.unique(self.group, return_inverse=True)
+        high, low = np.full(groups.size * stride + apart, -np.inf), np.full(groups.size * stride + apart, np.inf)
+        np.maximum.at(high, group * stride + first, pairs.log_ratio)
+        np.minimum.at(low, group * stride + first, pairs.log_ratio)
+        highs = np.lib.stride_tricks.sliding_window_view(high, apart + 1).max(axis=1)
+        lows = np.lib.stride_tricks.sliding_window_view(low, apart + 1).min(axis=1)
+        some = np.isfinite(highs)
+        return {factor: float((highs[some] - factor * lows[some]).max()) + 1e-9 for factor in factors}
 
     def _cell(self, centre_mm: Floats) -> Ints:
         inside = np.clip((centre_mm - self.nearest_mm) / self.cell_mm - 1e-9, 0, self.cells - 1)

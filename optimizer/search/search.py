@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 
 from optimizer.records import Found, Problem, Proof
-from optimizer.search.bound import SeriesProgram, ideal_series_fits, stage_span
+from optimizer.search.bound import Reach, SeriesProgram, ideal_series_fits, stage_span
 from optimizer.search.extremes import extremes as extremes_of
 from optimizer.search.limits import Meter, Stop, Watch
 from optimizer.search.space import Space
@@ -29,17 +29,17 @@ def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = 
         Whether to find the extremes within the slack too.
     """
     try:
-        spans = [stage_span(stage) for stage in problem.stages]
+        reach = Reach.of([stage_span(stage) for stage in problem.stages])
     except ValueError as error:
         return Found(proof=Proof(status="no design", reason=str(error), bound=inf))
-    program = SeriesProgram(problem, spans)
     ideal = 0.0 if ideal_series_fits(problem, None) else max(0.0, SeriesProgram(problem, None).least_j)
-    structural = 0.0 if ideal == 0.0 and ideal_series_fits(problem, spans) else max(ideal, program.least_j)
+    structural = _bound(problem, ideal, reach)[0]
     space = Space.of(problem)
     meter = Meter(stop, watch)
     most = _greatest(space)
-    hopeless = _hopeless(space, structural)
-    state = Best.none(inf) if hopeless else rise(space, program, (structural, most), meter)
+    start, program = _bound(problem, structural, space.reach)
+    hopeless = _hopeless(space, (structural, start))
+    state = Best.none(inf) if hopeless else rise(space, program, (start, most), meter)
     proof = Proof(
         status="not proved" if state.stopped else "proved" if state.candidate else "no design",
         reason=hopeless or state.stopped or ("" if state.candidate else _exhausted(space)),
@@ -51,11 +51,19 @@ def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = 
         examined=meter.examined,
         pairs=tuple(len(index.pairs) for index in space.indexes),
     )
-    wanted = extremes_of(space, program, structural, state, stop) if extremes else ()
+    wanted = extremes_of(space, program, start, state, stop) if extremes else ()
     return Found(candidate=state.candidate, proof=proof, extremes=wanted)
 
 
-def _hopeless(space: Space, structural: float) -> str:
+def _bound(problem: Problem, known: float, reach: Reach) -> tuple[float, SeriesProgram]:
+    """Return a lower bound of J within a reach, where `known` is one without it, and the program of that reach."""
+    program = SeriesProgram(problem, reach)
+    if known == inf or (known == 0.0 and ideal_series_fits(problem, reach)):
+        return known, program
+    return max(known, program.least_j), program
+
+
+def _hopeless(space: Space, bounds: tuple[float, float]) -> str:
     """Return why there can be no design before anything is searched, or nothing."""
     for stage, index in zip(space.problem.stages, space.indexes, strict=True):
         if not stage.belts:
@@ -64,10 +72,15 @@ def _hopeless(space: Space, structural: float) -> str:
             return (
                 f"{stage.key}: no pair of sizes takes any of its belts within centres, wrap, clearance and speed limits"
             )
-    if structural == inf:
+    if bounds[0] == inf:
         return (
             "the wanted speeds do not fit the layout's number of speeds, its ratios, "
             "and the limits on end miss and unevenness"
+        )
+    if bounds[1] == inf:
+        return (
+            "belts, centre distances and travel leave the stages too little difference in ratio "
+            "for the wanted speeds within the limits on end miss and unevenness"
         )
     return ""
 

@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records import Candidate, Problem, StageSizes
-from optimizer.search.boxes import Boxes
+from optimizer.search.bound import Reach
+from optimizer.search.boxes import Boxes, narrowed
 from optimizer.search.chains import Designs, Joined, joined
-from optimizer.search.fit import SeriesRules
+from optimizer.search.fit import SeriesRules, least_spread
 from optimizer.search.index import PairIndex
 from optimizer.search.limits import Meter
 from optimizer.search.pairs import lay_belts
@@ -20,6 +21,9 @@ from optimizer.search.trim import trimmed
 from optimizer.search.tuples import StageRules, Tuples, stage_tuples
 
 __all__ = ["Space"]
+
+FACTORS = (0.25, 0.5, 1.0, 2.0, 4.0)
+"""Directions in which the first and the last position of a stage are tied; 1 is the plain difference."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +62,11 @@ class Space:
             for i in self.indexes
         ]
 
+    @property
+    def reach(self) -> Reach:
+        """How far the log ratios of the stages go on one belt within its window."""
+        return Reach(self.spans, [index.ties(FACTORS) for index in self.indexes])
+
     def restricted(self, disc_most_mm: float) -> Space:
         """Return the space with only the pairs that need no larger disc."""
         indexes = tuple(PairIndex.of(i.pairs.take(i.pairs.disc_mm <= disc_most_mm)) for i in self.indexes)
@@ -85,18 +94,36 @@ class Space:
             float(i.pairs.timber_mm3.min(initial=inf)) * len(o)
             for i, o in zip(self.indexes, self.rules.offsets, strict=True)
         ]
-        streams = []
+        lists: list[Tuples] = []
+        spans = self.spans
         for number, index in enumerate(self.indexes):
             rest = sum(least) - least[number] if timber_most < inf else 0.0
             rules = self._stage_rules(number, timber_most - rest)
             if number == len(self.indexes) - 1:
                 rules = replace(rules, leaving=boxes.last[0] - log(self.problem.gain_out))
-            streams.append(stage_tuples(index, rules, boxes, meter))
-        lists = [_gathered(stream, len(o)) for stream, o in zip(streams[:-1], self.rules.offsets, strict=False)]
-        if any(not len(table) for table in lists):
-            return
-        join = Joined(self.indexes, self.rules, self.entering, timber_most)
-        yield from joined(join, lists, streams[-1], boxes, meter)
+                join = Joined(self.indexes, self.rules, self.entering, timber_most)
+                yield from joined(join, lists, stage_tuples(index, rules, boxes, meter), boxes, meter)
+                return
+            table = _gathered(stage_tuples(index, rules, boxes, meter), len(rules.offsets))
+            if not len(table):
+                return
+            ratios = index.pairs.log_ratio[table.rows]
+            spans[number] = (float(ratios.min()), float(ratios.max()))
+            boxes = self._left_by(table, ratios, spans, boxes, number)
+            if boxes.empty:
+                return
+            lists.append(table)
+
+    def _left_by(
+        self, table: Tuples, ratios: NDArray[np.float64], spans: list[tuple[float, float]], boxes: Boxes, number: int
+    ) -> Boxes:
+        """Return what the choices of one stage leave to those after it."""
+        offsets = self.rules.offsets[number]
+        free = least_spread([ratios], [offsets])[1]
+        level = ratios - np.clip(free, *boxes.ratio)[:, None] * offsets
+        spread = max(0.0, float(np.ptp(level, axis=1).min()) - 1e-12)
+        ratio = (float(table.ratio_low.min()), float(table.ratio_high.max()))
+        return narrowed(self.rules, spans, boxes, spread, ratio)
 
     def _stage_rules(self, number: int, timber_most: float) -> StageRules:
         stage = self.problem.stages[number]

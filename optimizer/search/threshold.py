@@ -21,6 +21,8 @@ __all__ = ["Best", "Wish", "least", "rise"]
 FIRST_STEP = 1e-5
 GROWTH = 4.0
 """Factor between thresholds while passes cost next to nothing."""
+WIDE = 0.008
+"""Step beyond which a pass may suddenly cost much."""
 CHEAP = 20_000
 """Combinations looked at in a pass that costs next to nothing."""
 DEAR = 300_000
@@ -79,7 +81,8 @@ def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter:
         if found:
             return found
         bound = threshold
-        step *= GROWTH if meter.examined - before < CHEAP else _careful_growth(space)
+        careful = step > WIDE or meter.examined - before >= CHEAP
+        step *= _careful_growth(space) if careful else GROWTH
     return Best.none(bound)
 
 

@@ -10,7 +10,7 @@ import pytest
 from optimizer.layouts.orders import orders
 from optimizer.records import BandTarget, Layout, Problem
 from optimizer.search import search
-from optimizer.search.bound import SeriesProgram, ideal_series_fits, stage_span
+from optimizer.search.bound import Reach, SeriesProgram, ideal_series_fits, stage_span
 from optimizer.search.boxes import boxes_at, boxes_by_program
 from optimizer.search.fit import SeriesRules, least_spread
 from optimizer.search.index import PairIndex, spread_ranges
@@ -80,10 +80,10 @@ def test_structural_bound_of_a_reach_too_wide() -> None:
     """A stage of ratio 2 either way misses ends at 2.1 either way by ln(2.1/2): worked out by hand."""
     problem = _reach_bound()
     spans = [stage_span(stage) for stage in problem.stages]
-    program = SeriesProgram(problem, spans)
+    program = SeriesProgram(problem, Reach.of(spans))
     assert spans[0] == pytest.approx((-log(2), log(2)))
     assert program.least_j == pytest.approx(log(2.1 / 2), abs=1e-7)
-    assert not ideal_series_fits(problem, spans)
+    assert not ideal_series_fits(problem, Reach.of(spans))
     assert ideal_series_fits(problem, None)
     found = search(problem)
     assert found.proof.structural == pytest.approx(log(2.1 / 2), abs=1e-7)
@@ -94,7 +94,7 @@ def test_boxes_by_program_are_no_wider_than_those_in_closed_form() -> None:
     """Where the reach binds, the program's spans lie within the closed ones, and hold the best design's ratio."""
     problem = _reach_bound()
     spans = [stage_span(stage) for stage in problem.stages]
-    program = SeriesProgram(problem, spans)
+    program = SeriesProgram(problem, Reach.of(spans))
     closed, narrow = boxes_at(program.rules, spans, 0.08), boxes_by_program(program, spans, 0.08)
     assert closed.ratio[0] <= narrow.ratio[0] <= log(2) <= narrow.ratio[1] <= closed.ratio[1]
     assert narrow.spread <= closed.spread
