@@ -1,4 +1,4 @@
-"""The size of a unit, from a small table where it is common and from pint where it is not."""
+"""The size of a unit, from a small table where it is common, else from pint."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""What a maker may state, and what is said where it is wrong."""
+"""What a maker may state, what is said where it is wrong."""

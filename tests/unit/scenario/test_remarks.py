@@ -1,4 +1,4 @@
-"""What is legal but costly is remarked on, and nothing else."""
+"""What is legal but costly is remarked on, nothing else is."""
 
 from __future__ import annotations
 
