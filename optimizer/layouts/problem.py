@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import inf, prod
+from math import inf
 from typing import NamedTuple
 
 from optimizer.catalogue.lines import pitch_length_mm, shifts
@@ -10,7 +10,7 @@ from optimizer.errors import NoDesignError
 from optimizer.layouts.budget import Reach, StatedBelt, budget_lines, fit_mm, inward_mm, stated_belts
 from optimizer.layouts.room import refuse_crowding, step_pitch_mm
 from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, turned_bounds
-from optimizer.layouts.targets import band_targets, targets_of
+from optimizer.layouts.targets import targets_of
 from optimizer.records.layout import Layout
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
 from optimizer.scenario import BeltStage, FixedStage, Scenario
@@ -53,8 +53,7 @@ def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StagePr
     sides = []
     for name, side, shaft in (("driver", stage.driver, stage.from_shaft), ("driven", stage.driven, stage.to_shaft)):
         hub_mm = scenario.shaft(shaft).hub_mm or 0.0
-        rpm = _top_rpm(scenario, stage) if name == "driven" else 0.0
-        sides.append(SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making, rpm))
+        sides.append(SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making))
     pitch_mm = step_pitch_mm(key, stage, making, max(_most_datum_mm(stated) for stated in sides))
     driver, driven = (side_sizes(stated._replace(step_pitch_mm=pitch_mm)) for stated in sides)
     belts = _belts(key, stage, (driver, driven))
@@ -137,20 +136,6 @@ def _most_datum_mm(stated: SideStated) -> float:
     if side.turned:
         most.append(turned_bounds(stated)[1].outside_mm - lines.outside_less_datum)
     return max(most)
-
-
-def _top_rpm(scenario: Scenario, stage: BeltStage) -> float:
-    """Return the top speed of the last belt's driven shaft, 0 for the others.
-
-    The cone turns with all its steps, so each must stand the fastest speed that counts in a band.
-    """
-    chain = scenario.chain
-    after = chain[chain.index(stage) + 1 :]
-    ratios = [s.ratio for s in after if isinstance(s, FixedStage)]
-    if len(ratios) < len(after):
-        return 0.0
-    top = max(band.high_rpm for band in band_targets(scenario))
-    return min(top, scenario.series.never_above_rpm) / prod(ratios)
 
 
 def _shaft_limit_rpm(scenario: Scenario, number: int) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import ceil, floor, inf, pi
+from math import ceil, floor
 from typing import NamedTuple
 
 from optimizer.catalogue.entry import Section
@@ -36,8 +36,6 @@ class SideStated(NamedTuple):
     hub_mm: float
     """Outside diameter of what carries the cone; 0 where it is not stated."""
     making: Making
-    fastest_rpm: float = 0.0
-    """A speed that every step must stand, as a cone turns with all its steps; 0 where none is known beforehand."""
     step_pitch_mm: float = 0.0
 
 
@@ -53,7 +51,6 @@ def side_sizes(stated: SideStated) -> SideSizes:
     lines = shifts(section, side.groove)
     given = lines.pitch_less_datum - lines.of(side.measured)
     least = smallest_bound(stated).outside_mm - lines.outside_less_datum + lines.pitch_less_datum - EPSILON_MM
-    most = _rim_mm(stated) - lines.outside_less_datum + lines.pitch_less_datum + EPSILON_MM
     turned: tuple[float, float] | None = None
     if side.blanks_mm or side.free_mm:
         turned = _turned_pitch(stated, lines)
@@ -62,7 +59,7 @@ def side_sizes(stated: SideStated) -> SideSizes:
         turned_mm=turned,
         listed_mm=listed_mm(stated, turned, given) if turned else (),
         grid_mm=_grid_mm(stated) if turned else 0.0,
-        ready_mm=tuple(sorted({size + given for size in side.ready_mm if least <= size + given <= most})),
+        ready_mm=tuple(sorted({size + given for size in side.ready_mm if size + given >= least})),
         kept_mm=tuple(size + given for size in side.kept_mm if size + given >= least),
         reversible=side.reversible,
         cone=turned is not None,
@@ -118,7 +115,6 @@ def turned_bounds(stated: SideStated) -> tuple[Bound, Bound]:
         bound = Bound(most, "the largest disc less truing")
         upper = [max([*upper, bound])]
     upper.append(Bound(making.largest_blank_mm - making.truing_mm, "the largest blank less truing"))
-    upper.append(Bound(_rim_mm(stated), "the rim speed at the top of the bands"))
     return max(lower), min(upper)
 
 
@@ -167,8 +163,3 @@ def _rim_speed_m_s(stated: SideStated) -> float:
     side = stated.side
     timber = side.material == "timber" and (side.turned or side.kept_mm)
     return stated.making.rim_speed_m_s if timber else METAL_RIM_M_S
-
-
-def _rim_mm(stated: SideStated) -> float:
-    """Return the diameter over the rim that the rim speed allows at the speed every step must stand."""
-    return 60_000 * _rim_speed_m_s(stated) / (pi * stated.fastest_rpm) if stated.fastest_rpm else inf

@@ -32,8 +32,9 @@ def problem(text: str, number: int = 0) -> Problem:
 def test_outermost_edges_are_widened_inner_ones_not() -> None:
     """The bands' bottom is divided, their top multiplied by 1.03; only the top edge itself counts."""
     low, high = problem(GRINDER).targets.bands
-    assert (low.low_rpm, low.high_rpm, low.top) == (pytest.approx(500 / 1.03), 900.0, False)
-    assert (high.low_rpm, high.high_rpm, high.top) == (900.0, pytest.approx(1700 * 1.03), True)
+    assert [low.low_rpm, low.high_rpm] == pytest.approx([500 / 1.03, 900.0])
+    assert [high.low_rpm, high.high_rpm] == pytest.approx([900.0, 1700 * 1.03])
+    assert (low.top, high.top) == (False, True)
 
 
 def test_targets_begin_and_end_at_the_bands_themselves() -> None:
@@ -97,14 +98,6 @@ def test_speed_limit_of_a_shaft_reaches_the_belt_before_it() -> None:
     first, second = problem(limited).stages
     assert first.driven_rpm == 1000.0
     assert second.driven_rpm == float("inf")
-
-
-def test_every_step_of_the_spindles_cone_stands_the_top_speed() -> None:
-    """At 1.03·1700 rpm no timber rim of the driven cone passes 20 m/s, since all steps turn together."""
-    (stage,) = problem(GRINDER).stages
-    assert stage.driven.turned_mm is not None
-    rim = stage.driven.turned_mm[1] + stage.driven.outside_shift_mm
-    assert rim * 3.141592653589793 * 1700 * 1.03 / 60_000 == pytest.approx(20.0)
 
 
 def test_crowded_shaft_has_no_design() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import pi
 from typing import Any
 
 import pytest
@@ -13,13 +12,9 @@ from optimizer.layouts.sizes import SideStated, side_sizes
 from optimizer.scenario import Making, Side
 
 
-def stated(
-    hub_mm: float = 0.0, fastest_rpm: float = 0.0, making: dict[str, Any] | None = None, **side: Any
-) -> SideStated:
+def stated(hub_mm: float = 0.0, making: dict[str, Any] | None = None, **side: Any) -> SideStated:
     """Return a side on an A belt."""
-    return SideStated(
-        "stage[0].driver", Side(**side), section("A"), hub_mm, Making(**(making or {})), fastest_rpm, 20.0
-    )
+    return SideStated("stage[0].driver", Side(**side), section("A"), hub_mm, Making(**(making or {})), 20.0)
 
 
 def test_free_grid_counts_from_its_lower_limit() -> None:
@@ -60,13 +55,6 @@ def test_discs_that_cannot_be_swung_are_left_out() -> None:
     sizes = side_sizes(stated(making={"largest_blank_mm": 150.0}, blanks_mm=(140, 160)))
     assert sizes.discs_mm == (140.0,)
     assert sizes.turned_mm == pytest.approx((75.0, 136.0 - 6.6))
-
-
-def test_rim_stands_the_fastest_speed() -> None:
-    """At 2000 rpm a timber rim of 20 m/s is 190.99 mm across: v = pi·d·n."""
-    sizes = side_sizes(stated(fastest_rpm=2000.0, free_mm=(75, 300)))
-    assert sizes.turned_mm is not None
-    assert sizes.turned_mm[1] == pytest.approx(20.0 * 60_000 / (pi * 2000) - 6.6)
 
 
 def test_line_of_the_maker_is_turned_to_pitch() -> None:
