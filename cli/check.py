@@ -18,9 +18,7 @@ __all__ = ["check_file"]
 def check_file(file: Path) -> int:
     """Print what a scenario comes to, with everything that is legal but costly on stderr."""
     scenario = read_scenario(file)
-    layouts = layouts_of(scenario)
-    print(f"{file}: nothing wrong")
-    for line in _uses(scenario, layouts):
+    for line in (f"{file}: nothing wrong", *_uses(scenario, layouts_of(scenario))):
         print(line)
     for remark in scenario.remarks:
         print(remark, file=sys.stderr)

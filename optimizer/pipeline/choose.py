@@ -93,7 +93,7 @@ def choose(stated: Sequence[tuple[Layout, Problem | str]], search: Searcher) -> 
             continue
         found = search(problem)
         if found.candidate is None:
-            tried[number] = Tried(layout, found.proof.reason or "no design keeps every rule", found)
+            tried[number] = Tried(layout, _why_none(found), found)
             continue
         figures = score(problem, found.candidate.stages)
         tried[number] = Tried(layout, "", found, figures)
@@ -138,6 +138,12 @@ def fewest_turned_steps(problem: Problem) -> int:
 
 def _all_turned(side: SideSizes) -> bool:
     return side.turned_mm is not None and not side.ready_mm and not side.kept_mm
+
+
+def _why_none(found: Found) -> str:
+    reason = found.proof.reason or "no design keeps every rule"
+    ended = found.proof.status == "not proved"
+    return f"the search was ended before it found a design: {reason}" if ended else reason
 
 
 def _needs_more(best: Score, steps: int) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from optimizer.errors import NoDesignError
 from optimizer.layouts.problem import problem_for
 from optimizer.pipeline.choose import Choice, Tried, choose
@@ -77,8 +79,7 @@ def design(
 
     choice, tried = choose(stated, searched)
     if choice is None:
-        listener.begin("looking for the nearest change")
-        raise NoDesignError(_why_none(tried, nearest_changes(scenario, [layout for layout, _ in stated])))
+        raise NoDesignError("\n".join(_why_none(scenario, tried, listener)))
     listener.begin("extremes")
     found = search(choice.problem, stop=limit, watch=listener.hear, extremes=True)
     finished = _finished(choice, found, options, (listener, limit))
@@ -102,13 +103,16 @@ def _finished(choice: Choice, found: Found, options: DesignOptions, guides: tupl
     return finish(choice.candidate, structural, listener, stop=limit, close=True)
 
 
-def _why_none(tried: tuple[Tried, ...], changes: tuple[str, ...]) -> str:
+def _why_none(scenario: Scenario, tried: tuple[Tried, ...], listener: Listener) -> Iterator[str]:
+    """Yield the reasons of all layouts, then the changes that would help; nothing is proposed after an ended search."""
     reasons: dict[str, list[str]] = {}
     for entry in tried:
         reasons.setdefault(entry.said, []).append(entry.layout.title)
-    lines = [f"layout {'; '.join(titles)}: {reason}" for reason, titles in reasons.items()]
-    if changes:
-        lines += ["a design exists, all else as it is,", *(f"  - {change}" for change in changes)]
-    else:
-        lines.append("no single change that was tried gives a design")
-    return "\n".join(lines)
+    for reason, titles in reasons.items():
+        yield f"layout {'; '.join(titles)}: {reason}"
+    if any(entry.outcome == "stopped" for entry in tried):
+        return
+    listener.begin("looking for the nearest change")
+    changes = nearest_changes(scenario, [entry.layout for entry in tried])
+    yield "a design exists, all else as it is," if changes else "no single change that was tried gives a design"
+    yield from (f"  - {change}" for change in changes)

@@ -26,15 +26,17 @@ def defused(cell: str) -> str:
 def csv_text(heads: Sequence[str], rows: Iterable[Sequence[str | float | None]]) -> str:
     """Return rows as comma-separated text; figures stay figures, texts are defused, nothing is an empty cell.
 
+    Rows end as RFC 4180 has it.
+
     Examples
     --------
-    >>> print(csv_text(["name", "size"], [["-cmd", 12.5], ["a,b", None]]), end="")
+    >>> print(csv_text(["name", "size"], [["-cmd", 12.5], ["a,b", None]]).replace("\\r", ""), end="")
     name,size
     '-cmd,12.5
     "a,b",
     """
     sheet = StringIO()
-    writer = csv.writer(sheet, lineterminator="\n")
+    writer = csv.writer(sheet, lineterminator="\r\n")
     writer.writerow([defused(head) for head in heads])
     for row in rows:
         writer.writerow(

@@ -94,6 +94,6 @@ def test_shortest_and_longest_cut_the_stock() -> None:
 
 def test_own_list_is_measured_where_the_maker_says() -> None:
     """An inside length is 2·pi·(8 − 3.3) mm below the datum length of an A belt (computed)."""
-    (belt,) = stated_belts(Belt(section="A", lengths=[1000], measured="inside"), Reach(0.0, 0.0))
+    (belt,) = stated_belts(Belt(section="A", lengths=(1000.0,), measured="inside"), Reach(0.0, 0.0))
     assert belt.datum_length_mm == pytest.approx(1000 + 2 * pi * 4.7)
     assert belt.marking == "A 1000 mm inside"

@@ -1,0 +1,121 @@
+"""The command line as a process of its own: imports, bytes, interrupts."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.machines import GRINDER, MIXER
+
+ROOT = Path(__file__).parents[2]
+CALL = "from cli.main import main; main()"
+
+
+def environment(**extra: str) -> dict[str, str]:
+    """Return the environment with the project on the path."""
+    return {**os.environ, "PYTHONPATH": str(ROOT), **extra}
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Return a folder with a machine's file."""
+    (tmp_path / "grinder.toml").write_text(GRINDER, encoding="utf-8")
+    return tmp_path
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["design", "--help"], ["--version"], ["check", "grinder.toml"]])
+def test_quick_calls_do_not_wait_for_scipy(folder: Path, arguments: list[str]) -> None:
+    """Help, version and check import neither scipy nor pint."""
+    code = (
+        f"import sys; sys.argv = ['conewright', *{arguments!r}]\n"
+        "from cli.main import main\n"
+        "try:\n    main()\n"
+        "finally:\n    print(sorted({m.split('.')[0] for m in sys.modules} & {'scipy', 'pint'}), file=sys.stderr)"
+    )
+    ran = subprocess.run(
+        [sys.executable, "-c", code], cwd=folder, env=environment(), capture_output=True, text=True, check=False
+    )
+    assert ran.returncode == 0
+    assert ran.stderr.splitlines()[-1] == "[]"
+
+
+def test_help_imports_neither_numpy_nor_pydantic(folder: Path) -> None:
+    """The help page needs no figures and no models."""
+    code = (
+        "import sys; sys.argv = ['conewright', '--help']\n"
+        "from cli.main import main\n"
+        "try:\n    main()\n"
+        "finally:\n    print(sorted({m.split('.')[0] for m in sys.modules} & {'numpy', 'pydantic'}), file=sys.stderr)"
+    )
+    ran = subprocess.run(
+        [sys.executable, "-c", code], cwd=folder, env=environment(), capture_output=True, text=True, check=False
+    )
+    assert ran.stderr.splitlines()[-1] == "[]"
+
+
+def test_same_input_gives_the_same_bytes(folder: Path) -> None:
+    """Two processes with different hash seeds write the same files and print the same text."""
+    seen = []
+    for seed in ("1", "4242"):
+        ran = subprocess.run(
+            [sys.executable, "-c", CALL, "design", "grinder.toml", "--force"],
+            cwd=folder,
+            env=environment(PYTHONHASHSEED=seed),
+            capture_output=True,
+            check=False,
+        )
+        assert ran.returncode == 0
+        seen.append((ran.stdout, {p.name: p.read_bytes() for p in (folder / "grinder-design").iterdir()}))
+    assert seen[0] == seen[1]
+
+
+def test_nothing_is_shown_of_progress_without_a_terminal(folder: Path) -> None:
+    """Where stderr is no terminal, no line is rewritten on it."""
+    ran = subprocess.run(
+        [sys.executable, "-c", CALL, "design", "grinder.toml"],
+        cwd=folder,
+        env=environment(),
+        capture_output=True,
+        check=False,
+    )
+    assert b"\r" not in ran.stderr.replace(b"\r\n", b"\n")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals of this kind are not sent on Windows")
+def test_interrupt_in_the_search_leaves_nothing(folder: Path) -> None:
+    """^C in a long search ends with code 5 and one line, and no folder is there."""
+    (folder / "mixer.toml").write_text(MIXER, encoding="utf-8")
+    running = subprocess.Popen(
+        [sys.executable, "-c", CALL, "design", "mixer.toml", "--layout", "2x4", "--order", "interleaved"],
+        cwd=folder,
+        env=environment(),
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    time.sleep(4.0)
+    running.send_signal(signal.SIGINT)
+    out, err = running.communicate(timeout=60)
+    assert (running.returncode, out) == (5, "")
+    assert err == "stopped before the end; nothing half-written is left\n"
+    assert sorted(p.name for p in folder.iterdir()) == ["grinder.toml", "mixer.toml"]
+
+
+def test_reader_that_goes_away_is_no_bug(folder: Path) -> None:
+    """A pipe closed by its reader ends the command without a word of complaint."""
+    code = f"import sys; sys.argv = ['conewright', 'schema', 'design']\n{CALL}"
+    running = subprocess.Popen(
+        [sys.executable, "-c", code], cwd=folder, env=environment(), stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
+    assert running.stdout is not None
+    assert running.stderr is not None
+    running.stdout.close()
+    assert running.wait(timeout=60) == 5
+    assert running.stderr.read() == b""
+    running.stderr.close()

@@ -1,0 +1,127 @@
+"""The whole way from a scenario to a design."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from optimizer.errors import NoDesignError
+from optimizer.layouts import layouts_of, problem_for
+from optimizer.pipeline.design import design
+from optimizer.pipeline.finish import on_ticks
+from optimizer.pipeline.options import DesignOptions
+from optimizer.records.design import Design
+from optimizer.scenario import load_scenario
+from optimizer.search import search
+from tests.machines import GRINDER, MIXER
+
+
+@cache
+def designed(text: str, prefer: str = "evenness") -> Design:
+    """Return the design of a scenario, made once."""
+    options = DesignOptions.model_validate({"prefer": prefer})
+    return design(load_scenario(text, "machine.toml"), options)
+
+
+@pytest.mark.parametrize("text", [GRINDER, MIXER])
+def test_design_passes_its_independent_checks(text: str) -> None:
+    """No check of what is impossible, and of no limit, fails."""
+    assert designed(text).failed == ()
+
+
+@pytest.mark.parametrize("text", [GRINDER, MIXER])
+def test_four_figures_keep_their_order(text: str) -> None:
+    """Ideal is not above structural, structural not above listed nor final; the gaps are their differences."""
+    proof = designed(text).proof
+    assert proof.status == "proved"
+    assert 0 <= proof.ideal <= proof.structural <= min(proof.listed, proof.final) + 1e-12
+    assert proof.gap == 0.0
+    assert proof.end_to_end_gap == pytest.approx(proof.final - proof.structural)
+    assert proof.ruled_out == proof.combinations - proof.examined
+
+
+@pytest.mark.parametrize(("text", "tick_mm"), [(GRINDER, 0.5), (MIXER, 25.4 / 32)])
+def test_every_turned_size_is_on_a_tick_of_the_makers_line(text: str, tick_mm: float) -> None:
+    """Turned sizes are whole steps of what is turned, on the line the maker measures."""
+    for stage in designed(text).machine.stages:
+        for position in stage.positions:
+            for line, step in zip(stage.lines, (position.driver, position.driven), strict=True):
+                if step.source == "turned":
+                    size = step.outside_mm if line.measured == "outside" else step.datum_mm
+                    assert size / tick_mm == pytest.approx(round(size / tick_mm), abs=1e-6)
+
+
+def test_wants_are_met() -> None:
+    """Every band has at least the speeds wanted in it."""
+    for band in (*designed(GRINDER).bands, *designed(MIXER).bands):
+        assert len(band.speeds_rpm) >= band.want
+
+
+def test_closing_proof_leaves_nothing_better_to_turn() -> None:
+    """The final J is not above the bound of the closing search."""
+    for text in (GRINDER, MIXER):
+        made = designed(text)
+        assert made.closing.status in ("none better", "better")
+        assert made.series.j <= made.closing.bound + 1e-9
+
+
+@pytest.mark.parametrize(("prefer", "name"), [("timber", "least timber"), ("disc", "smallest largest disc")])
+def test_preference_is_followed_within_the_slack(prefer: str, name: str) -> None:
+    """What is preferred comes out no worse than with least J, near the extreme the search proved."""
+    even, made = designed(GRINDER), designed(GRINDER, prefer)
+    extreme = next(e for e in made.extremes if e.best_at == name)
+
+    def value(made: Design) -> float:
+        return made.layout.timber_mm3 if prefer == "timber" else made.layout.largest_disc_mm
+
+    assert value(made) <= value(even) + 1e-9
+    assert value(made) == pytest.approx(extreme.value, rel=0.02)
+    assert made.failed == ()
+    assert any(remark.startswith(f"Preferred: {name}.") for remark in made.remarks)
+
+
+def test_listener_hears_every_part() -> None:
+    """The parts of the work are named in their order, thresholds only rise within one."""
+    heard: list[str] = []
+
+    class Ear:
+        def begin(self, stage: str) -> None:
+            heard.append(stage)
+
+        def hear(self, threshold: float, examined: int) -> None:
+            assert threshold >= 0
+            assert examined >= 0
+
+    design(load_scenario(GRINDER, "grinder.toml"), watch=Ear())
+    assert heard == ["layout 4", "extremes", "refining", "closing proof"]
+
+
+def test_ended_search_says_so_and_proposes_no_change() -> None:
+    """Where a search was ended before it found anything, nobody is told what would help."""
+    with pytest.raises(NoDesignError) as caught:
+        design(load_scenario(GRINDER, "grinder.toml"), stop=lambda examined: "enough for today" if examined else None)
+    assert str(caught.value).splitlines() == [
+        "layout 4: the search was ended before it found a design: enough for today"
+    ]
+
+
+def test_no_design_gives_the_reason_and_a_change_that_does() -> None:
+    """Where the bands ask for more than any layout gives, the reason is told with the nearest change."""
+    text = GRINDER.replace("to = 1700", "to = 2600")
+    with pytest.raises(NoDesignError) as caught:
+        design(load_scenario(text, "grinder.toml"))
+    first, *rest = str(caught.value).splitlines()
+    assert first.startswith("layout 4: ")
+    assert "a design exists, all else as it is," in rest
+    assert any(line.startswith("  - with making.rim_speed = ") for line in rest)
+
+
+def test_turned_sizes_of_a_point_search_are_on_ticks() -> None:
+    """A candidate on whole ticks is told from one that is not."""
+    scenario = load_scenario(GRINDER, "grinder.toml")
+    candidate = search(problem_for(scenario, layouts_of(scenario)[0])).candidate
+    assert candidate is not None
+    moved = candidate.stages[0].positions[0].model_copy(update={"driver_mm": 80.3, "driver_source": "turned"})
+    stage = candidate.stages[0].model_copy(update={"positions": (moved, *candidate.stages[0].positions[1:])})
+    assert not on_ticks(candidate.model_copy(update={"stages": (stage,)}))

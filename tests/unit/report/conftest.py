@@ -1,0 +1,24 @@
+"""Results that the tests of the papers share."""
+
+from __future__ import annotations
+
+import pytest
+
+from optimizer.pipeline.design import design
+from optimizer.pipeline.known import tell_known
+from optimizer.records.design import Design
+from optimizer.records.known import KnownMachine
+from optimizer.scenario import load_scenario
+from tests.machines import MIXER, OLD_SAW
+
+
+@pytest.fixture(scope="session")
+def mixer() -> Design:
+    """Return the design of the clay mixer, a two-stage machine in inches."""
+    return design(load_scenario(MIXER, "mixer.toml"))
+
+
+@pytest.fixture(scope="session")
+def saw() -> KnownMachine:
+    """Return what the old saw gives."""
+    return tell_known(load_scenario(OLD_SAW, "saw.toml"))
