@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.errors import NoDesignError
+from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.problem import problem_for
 from optimizer.pipeline.choose import Choice, Tried, choose
 from optimizer.pipeline.finish import Finished, finish
@@ -64,10 +64,13 @@ def design(
     Raises
     ------
     ScenarioError
-        The options ask for what the scenario does not allow.
+        No band is stated, or the options ask for what the scenario does not allow.
     NoDesignError
         No layout has a design: with the reason, and with changes that would give one.
     """
+    if not scenario.bands:
+        advice = "add [[band]] with name, from, to; conewright speeds tells what a known machine gives"
+        raise ScenarioError([Fault("band", "no band is stated, so that no speed is wanted", advice=advice)])
     options = options or DesignOptions()
     listener = watch or Silent()
     limit = stop or stop_after(MOST_EXAMINED)

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
 from optimizer.errors import Fault, ScenarioError
 from optimizer.layouts.orders import layouts_of
 from optimizer.records.layout import Layout
 from optimizer.scenario import Scenario
-from optimizer.scenario.base import Model
 
 __all__ = ["DesignOptions", "asked_layouts"]
 
 
-class DesignOptions(Model):
+@dataclass(frozen=True)
+class DesignOptions:
     """Which layouts may be chosen, and what is made best within the slack."""
 
     layout: str | None = None

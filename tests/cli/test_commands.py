@@ -172,6 +172,16 @@ def test_design_with_a_layout_that_is_not_there(run: Run) -> None:
     )
 
 
+def test_design_without_bands(run: Run) -> None:
+    """A file that asks for no speeds cannot be designed for: the call is wrong, and the command that fits is named."""
+    assert run("design", "saw.toml") == (
+        2,
+        "",
+        "band: no band is stated, so that no speed is wanted; try: add [[band]] with name, from, to; "
+        "conewright speeds tells what a known machine gives\n",
+    )
+
+
 def test_design_with_a_wrong_preference(run: Run) -> None:
     """An unknown preference is a wrong call, the choices named."""
     code, out, err = run("design", "grinder.toml", "--prefer", "beauty")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Literal
 
 import pytest
 
@@ -16,12 +17,13 @@ from optimizer.scenario import load_scenario
 from optimizer.search import search
 from tests.machines import GRINDER, MIXER
 
+Prefer = Literal["evenness", "timber", "disc"]
+
 
 @cache
-def designed(text: str, prefer: str = "evenness") -> Design:
+def designed(text: str, prefer: Prefer = "evenness") -> Design:
     """Return the design of a scenario, made once."""
-    options = DesignOptions.model_validate({"prefer": prefer})
-    return design(load_scenario(text, "machine.toml"), options)
+    return design(load_scenario(text, "machine.toml"), DesignOptions(prefer=prefer))
 
 
 @pytest.mark.parametrize("text", [GRINDER, MIXER])
@@ -67,7 +69,7 @@ def test_closing_proof_leaves_nothing_better_to_turn() -> None:
 
 
 @pytest.mark.parametrize(("prefer", "name"), [("timber", "least timber"), ("disc", "smallest largest disc")])
-def test_preference_is_followed_within_the_slack(prefer: str, name: str) -> None:
+def test_preference_is_followed_within_the_slack(prefer: Prefer, name: str) -> None:
     """What is preferred comes out no worse than with least J, near the extreme the search proved."""
     even, made = designed(GRINDER), designed(GRINDER, prefer)
     extreme = next(e for e in made.extremes if e.best_at == name)
