@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from textwrap import wrap
 
-__all__ = ["WIDTH", "Table", "paragraph", "plain"]
+__all__ = ["WIDTH", "Table", "paragraph", "plain", "short"]
 
 WIDTH = 80
 """Columns of the narrowest terminal that everything must be readable on."""
@@ -72,6 +72,17 @@ def paragraph(text: str, *, indent: str = "", width: int = WIDTH) -> str:
       three
     """
     return "\n".join(wrap(text, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False))
+
+
+def short(name: str, most: int) -> str:
+    """Return a name cut to so many characters, with a mark where something was cut off.
+
+    Examples
+    --------
+    >>> short("countershaft", 14), short("intermediate countershaft", 14)
+    ('countershaft', 'intermediate…')
+    """
+    return name if len(name) <= most else name[: most - 1].rstrip() + "…"
 
 
 def plain(text: str) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from optimizer.records.design import BandSheet, CheckSheet
 from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet
 from optimizer.report.figures import Units, length, percent, rpm
-from optimizer.report.table import Table
+from optimizer.report.table import Table, short
 
 __all__ = ["band_table", "check_table", "line_table", "position_table", "speed_table", "stage_title"]
 
@@ -54,7 +54,7 @@ def line_table(stage: StageSheet, units: Units) -> Table:
 def speed_table(machine: MachineSheet) -> Table:
     """Return every spindle speed with the belts' positions, the shafts between, the step up from the one below."""
     banded = ("bands",) if any(s.bands for s in machine.speeds) else ()
-    between = [s.shaft for s in machine.speeds[0].shafts[1:-1]] if machine.speeds else []
+    between = [short(s.shaft, 14) for s in machine.speeds[0].shafts[1:-1]] if machine.speeds else []
     heads = (
         "speed",
         "rpm",
@@ -73,7 +73,7 @@ def speed_table(machine: MachineSheet) -> Table:
                 *map(str, s.positions),
                 *(rpm(shaft.rpm) for shaft in s.shafts[1:-1]),
                 "" if below is None else percent(s.rpm / below - 1, 1),
-                *((", ".join(s.bands),) if banded else ()),
+                *((", ".join(short(band, 24) for band in s.bands),) if banded else ()),
             )
         )
         below = s.rpm
@@ -83,7 +83,7 @@ def speed_table(machine: MachineSheet) -> Table:
 def band_table(bands: Iterable[BandSheet]) -> Table:
     """Return every band with the speeds that count in it."""
     rows = (
-        (b.name, f"{b.from_rpm:g} to {b.to_rpm:g}", str(b.want), ", ".join(map(rpm, b.speeds_rpm)) or "none")
+        (short(b.name, 24), f"{b.from_rpm:g} to {b.to_rpm:g}", str(b.want), ", ".join(map(rpm, b.speeds_rpm)) or "none")
         for b in bands
     )
     return Table(("band", "rpm", "want", "speeds in it"), tuple(rows))

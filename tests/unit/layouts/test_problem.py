@@ -132,3 +132,9 @@ def test_whole_layers_round_the_step_pitch_up() -> None:
     """A groove of 13.3 mm with two walls of 4 mm takes two layers of 12 mm (EN 315 mean thickness, read)."""
     layered = GRINDER.replace("largest_blank = 240", "largest_blank = 240\nlayer = 12")
     assert problem(layered).stages[0].driver.width_mm == 24.0
+
+
+def test_single_centre_distance_asks_for_a_span() -> None:
+    """A centre distance without any width is refused with the span that the belt forgives, 0.2 mm."""
+    with pytest.raises(NoDesignError, match=r"such as centres = \[349\.9, 350\.1\] in mm$"):
+        problem(GRINDER.replace("[300, 380]", "350"))
