@@ -1,0 +1,1 @@
+"""Checks against figures printed in books and standards, one file a source."""

@@ -1,0 +1,69 @@
+"""R. S. Khurmi, J. K. Gupta, Theory of Machines, ch. 11; examples 11.3 (p. 337) and 11.6 (p. 344).
+
+Data and printed answers as reworked in a public companion notebook to the numbered examples; figures to more digits
+than printed were computed with the exact lengths. Erratum: the radii of the book's third *open* pair of example 11.3
+do not take the belt of the other two. They are quoted here from memory as 60 and 96 mm; that their belt is 25 mm
+longer was computed from the print.
+"""
+
+from math import radians
+
+import pytest
+
+from optimizer.geometry.belts import belt_length_mm, small_wrap_deg
+from optimizer.geometry.cones import mate_for_ratio_mm
+
+CENTRE_MM = 720.0
+SPINDLE_RPM = (60.0, 80.0, 100.0)
+DRIVER_RPM = 160.0
+OPEN_MM = 1906.9442
+CROSSED_MM = 1930.7481
+PRINTED_TO_MM = 0.06
+"""Radii are printed to a tenth of a millimetre, from rounded figures between."""
+
+
+def _radii_mm(length_mm: float, *, crossed: bool) -> list[tuple[float, float]]:
+    pairs = (mate_for_ratio_mm(rpm / DRIVER_RPM, length_mm, CENTRE_MM, crossed) for rpm in SPINDLE_RPM)
+    return [(float(driver) / 2, float(driven) / 2) for driver, driven in pairs]
+
+
+def test_the_crossed_cones_have_the_printed_radii() -> None:
+    """Example 11.3, crossed: 60, 80, 100 rpm from 160 rpm take radii 40/106.7, 48.9/97.8, 56.4/90.3 mm."""
+    radii = _radii_mm(belt_length_mm(80.0, 2 * 40.0 * 160 / 60, CENTRE_MM, crossed=True), crossed=True)
+    for found, printed in zip(radii, [(40.0, 106.7), (48.9, 97.8), (56.4, 90.3)], strict=True):
+        assert found == pytest.approx(printed, abs=PRINTED_TO_MM)
+    for found, exact in zip(radii, [(40.0, 106.6667), (48.8889, 97.7778), (56.4103, 90.2564)], strict=True):
+        assert found == pytest.approx(exact, abs=5e-5)
+
+
+def test_the_first_two_open_pairs_have_the_printed_radii() -> None:
+    """Example 11.3, open: 60 and 80 rpm from 160 rpm take radii 40/106.7 and 49.2/98.4 mm."""
+    radii = _radii_mm(belt_length_mm(80.0, 2 * 40.0 * 160 / 60, CENTRE_MM), crossed=False)
+    for found, printed in zip(radii[:2], [(40.0, 106.7), (49.2, 98.4)], strict=True):
+        assert found == pytest.approx(printed, abs=PRINTED_TO_MM)
+    for found, exact in zip(
+        radii, [(40.0, 106.66667), (49.18764, 98.37528), (56.96782, 91.14852)], strict=True
+    ):
+        assert found == pytest.approx(exact, abs=5e-6)
+
+
+def test_the_belts_of_both_cones_have_the_lengths_worked_out() -> None:
+    """Example 11.3: the first pair's belt is 1906.9442 mm open and 1930.7481 mm crossed."""
+    driven_mm = 2 * 40.0 * 160 / 60
+    assert belt_length_mm(80.0, driven_mm, CENTRE_MM) == pytest.approx(OPEN_MM, abs=5e-5)
+    assert belt_length_mm(80.0, driven_mm, CENTRE_MM, crossed=True) == pytest.approx(CROSSED_MM, abs=5e-5)
+
+
+def test_erratum_the_third_open_pair_needs_a_longer_belt() -> None:
+    """Example 11.3, erratum: the printed third open pair (60/96 mm, from memory) needs a belt 25 mm longer."""
+    assert belt_length_mm(120.0, 192.0, CENTRE_MM) - OPEN_MM == pytest.approx(25.0, abs=0.5)
+    exact = _radii_mm(OPEN_MM, crossed=False)[2]
+    assert belt_length_mm(2 * exact[0], 2 * exact[1], CENTRE_MM) == pytest.approx(OPEN_MM, abs=1e-9)
+
+
+def test_the_crossed_belt_of_the_second_example_is_as_printed() -> None:
+    """Example 11.6: 450 and 200 mm at 1.95 m, crossed: 4.975 m and 3.473 rad printed; the arc is 3.4765 rad exactly."""
+    assert belt_length_mm(450.0, 200.0, 1950.0, crossed=True) == pytest.approx(4975.311, abs=5e-4)
+    wrap = radians(small_wrap_deg(450.0, 200.0, 1950.0, crossed=True))
+    assert wrap == pytest.approx(3.476489, abs=5e-7)
+    assert wrap == pytest.approx(3.473, abs=0.004)
