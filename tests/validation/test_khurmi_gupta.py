@@ -41,9 +41,7 @@ def test_the_first_two_open_pairs_have_the_printed_radii() -> None:
     radii = _radii_mm(belt_length_mm(80.0, 2 * 40.0 * 160 / 60, CENTRE_MM), crossed=False)
     for found, printed in zip(radii[:2], [(40.0, 106.7), (49.2, 98.4)], strict=True):
         assert found == pytest.approx(printed, abs=PRINTED_TO_MM)
-    for found, exact in zip(
-        radii, [(40.0, 106.66667), (49.18764, 98.37528), (56.96782, 91.14852)], strict=True
-    ):
+    for found, exact in zip(radii, [(40.0, 106.66667), (49.18764, 98.37528), (56.96782, 91.14852)], strict=True):
         assert found == pytest.approx(exact, abs=5e-6)
 
 
