@@ -51,7 +51,7 @@ def test_two_cones_made_alike_have_the_printed_steps() -> None:
 
 
 def test_every_pair_of_the_alike_cones_takes_the_same_belt() -> None:
-    """Tables I and II: the printed steps, each facing its opposite, differ in belt length by less than they are printed to."""
+    """Tables I and II: the printed steps, each facing its opposite, differ in belt length by less than they are printed to."""  # noqa: E501 - the source is quoted whole
     printed = np.array([17.50, 15.13, 12.70, 10.20, 7.63, 5.00])
     lengths = np.asarray(belt_length_mm(printed, printed[::-1], 60.0))
     assert float(np.ptp(lengths)) < 2 * np.pi * 0.005
