@@ -49,7 +49,7 @@ class Side(Stated):
     """Smallest diameter on the maker's line, in place of the section's."""
     grid_mm: Annotated[float, Quantity(LENGTH, least=0.1, most=100.0)] | None = Field(None, alias="grid")
     """Step of the listed sizes, in place of the one of `making`."""
-    material: Annotated[Material, Default("turned sides only")] = "timber"
+    material: Annotated[Material, Default("turned sides and kept cones; the lower rim speed, judgement")] = "timber"
 
     @property
     def turned(self) -> bool:
@@ -123,11 +123,20 @@ class Side(Stated):
 
     @rule("ready_mm", "blanks_mm", "free_mm", "kept_mm")
     def _only_turned_sides_are_turned(self, _: str) -> Iterator[Fault]:
-        for key, name in (("grid", "grid_mm"), ("material", "material")):
-            if name in self.model_fields_set and self._stated and not self.turned:
-                yield Fault(
-                    key,
-                    "nothing is turned on this side",
-                    as_written(getattr(self, name)),
-                    advice="leave it out, or add blanks or free",
-                )
+        if "grid_mm" in self.model_fields_set and self._stated and not self.turned:
+            yield Fault(
+                "grid",
+                "nothing is turned on this side",
+                as_written(self.grid_mm),
+                advice="leave it out, or add blanks or free",
+            )
+
+    @rule("ready_mm", "blanks_mm", "free_mm", "kept_mm")
+    def _bought_pulleys_are_metal(self, _: str) -> Iterator[Fault]:
+        if "material" in self.model_fields_set and self._stated and not (self.turned or self.kept_mm):
+            yield Fault(
+                "material",
+                "ready pulleys are taken as metal",
+                as_written(self.material),
+                advice="leave it out, or add blanks, free or kept",
+            )

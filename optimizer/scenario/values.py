@@ -116,6 +116,8 @@ class Quantity:
         reason = value.get("reason", "")
         if not isinstance(reason, str):
             raise QuantityError("the reason of a changed limit must be text", as_written(reason), "text in quotes")
+        if reason.strip():
+            _note(reason)
         return value["value"]
 
     def _range(self, units: str) -> str:

@@ -249,6 +249,20 @@ STAGES: tuple[Broken, ...] = (
         "stage[0].driver.reversible: only a kept cone has this; got true; try: leave it out, or add kept",
     ),
     broken(
+        "material of pulleys bought ready",
+        TWO,
+        [("driver = { ready", 'driver = { material = "timber", ready')],
+        'stage[0].driver.material: ready pulleys are taken as metal; got "timber"; try: leave it out, or add blanks, '
+        "free or kept",
+    ),
+    broken(
+        "control character in the reason of a limit",
+        ONE,
+        [("travel = 60", 'travel = 60\nwrap = { value = 80, reason = "seen \\u001b[31mred" }')],
+        'stage[0].wrap: control characters cannot be shown; got "seen \\u001B[31mred"; allowed: letters, digits, '
+        "signs; try: leave them out",
+    ),
+    broken(
         "grid on a side with nothing turned",
         TWO,
         [("driver = { ready", "driver = { grid = 5, ready")],

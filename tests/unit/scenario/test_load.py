@@ -86,6 +86,13 @@ def test_the_maker_may_state_every_source_of_diameters() -> None:
     assert not kept.turned
 
 
+def test_a_kept_cone_may_be_of_metal() -> None:
+    """The material of a kept cone is the maker's to state, and timber where nobody states it."""
+    stated = TWO.replace("reversible = true", 'reversible = true, material = "metal"')
+    assert belt_stage(stated, 1).driven.material == "metal"
+    assert belt_stage(TWO, 1).driven.material == "timber"
+
+
 @pytest.mark.parametrize(
     ("belt", "side", "groove", "measured"),
     [
