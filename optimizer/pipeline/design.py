@@ -18,7 +18,7 @@ from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.scenario import Scenario
-from optimizer.search import Stop, search
+from optimizer.search import Searched, Stop, look
 
 __all__ = ["MOST_EXAMINED", "design", "stop_after"]
 
@@ -76,15 +76,18 @@ def design(
     limit = stop or stop_after(MOST_EXAMINED)
     stated = [_stated(scenario, layout) for layout in asked_layouts(scenario, options)]
 
+    searches: dict[Layout, Searched] = {}
+
     def searched(problem: Problem, /) -> Found:
         listener.begin(f"layout {problem.layout.title}")
-        return search(problem, stop=limit, watch=listener.hear)
+        searches[problem.layout] = look(problem, stop=limit, watch=listener.hear)
+        return searches[problem.layout].found
 
     choice, tried = choose(stated, searched)
     if choice is None:
         raise NoDesignError("\n".join(_why_none(scenario, tried, listener)))
     listener.begin("extremes")
-    found = search(choice.problem, stop=limit, watch=listener.hear, extremes=True)
+    found = searches[choice.problem.layout].with_extremes(limit)
     finished = _finished(choice, found, options, (listener, limit))
     return design_sheet(scenario, Result(options, choice, found, finished))
 

@@ -2,6 +2,6 @@
 
 from optimizer.search.closing import closing_proof
 from optimizer.search.limits import Stop, Watch
-from optimizer.search.search import search
+from optimizer.search.search import Searched, look, search
 
-__all__ = ["Stop", "Watch", "closing_proof", "search"]
+__all__ = ["Searched", "Stop", "Watch", "closing_proof", "look", "search"]

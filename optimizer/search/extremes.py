@@ -15,8 +15,8 @@ from optimizer.search.threshold import Best, least
 
 __all__ = ["extremes"]
 
-TIMBER_GROWTH = 1.2
-STARTING_STEPS = 24
+TIMBER_GROWTH = 1.35
+STARTING_STEPS = 12
 
 
 def extremes(space: Space, program: SeriesProgram, bound: float, best: Best, stop: Stop | None) -> tuple[Extreme, ...]:

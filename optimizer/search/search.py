@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import inf
 
 from optimizer.records import Found, Problem, Proof
@@ -11,7 +12,24 @@ from optimizer.search.limits import Meter, Stop, Watch
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, rise
 
-__all__ = ["search"]
+__all__ = ["Searched", "look", "search"]
+
+
+@dataclass(frozen=True)
+class Searched:
+    """A searched layout with what is needed to ask it further."""
+
+    found: Found
+    space: Space
+    program: SeriesProgram
+    bound: float
+    """Lower bound of J over the listed pairs."""
+    best: Best
+
+    def with_extremes(self, stop: Stop | None = None) -> Found:
+        """Return the result with the extremes within the slack; each has its own limit."""
+        extremes = extremes_of(self.space, self.program, self.bound, self.best, stop)
+        return self.found.model_copy(update={"extremes": extremes})
 
 
 def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = None, extremes: bool = False) -> Found:
@@ -28,31 +46,42 @@ def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = 
     extremes
         Whether to find the extremes within the slack too.
     """
-    try:
-        reach = Reach.of([stage_span(stage) for stage in problem.stages])
-    except ValueError as error:
-        return Found(proof=Proof(status="no design", reason=str(error), bound=inf))
-    ideal = 0.0 if ideal_series_fits(problem, None) else max(0.0, SeriesProgram(problem, None).least_j)
-    structural = _bound(problem, ideal, reach)[0]
+    searched = look(problem, stop=stop, watch=watch)
+    return searched.with_extremes(stop) if extremes else searched.found
+
+
+def look(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = None) -> Searched:
+    """Search a layout as `search` does, and keep what its extremes can be asked of."""
     space = Space.of(problem)
-    meter = Meter(stop, watch)
-    most = _greatest(space)
+    ideal = 0.0 if ideal_series_fits(problem, None) else max(0.0, SeriesProgram(problem, None).least_j)
+    sizeless = _sizeless(problem)
+    reach = Reach.of([stage_span(stage) for stage in problem.stages]) if not sizeless else space.reach
+    structural = inf if sizeless else _bound(problem, ideal, reach)[0]
     start, program = _bound(problem, structural, space.reach)
-    hopeless = _hopeless(space, (structural, start))
-    state = Best.none(inf) if hopeless else rise(space, program, (start, most), meter)
+    meter = Meter(stop, watch)
+    hopeless = sizeless or _hopeless(space, (structural, start))
+    best = Best.none(inf) if hopeless else rise(space, program, (start, _greatest(space)), meter)
     proof = Proof(
-        status="not proved" if state.stopped else "proved" if state.candidate else "no design",
-        reason=hopeless or state.stopped or ("" if state.candidate else _exhausted(space)),
+        status="not proved" if best.stopped else "proved" if best.candidate else "no design",
+        reason=hopeless or best.stopped or ("" if best.candidate else _exhausted(space)),
         ideal=ideal,
         structural=structural,
-        listed=state.j,
-        bound=state.bound,
+        listed=best.j,
+        bound=best.bound,
         combinations=space.combinations(),
         examined=meter.examined,
         pairs=tuple(len(index.pairs) for index in space.indexes),
     )
-    wanted = extremes_of(space, program, start, state, stop) if extremes else ()
-    return Found(candidate=state.candidate, proof=proof, extremes=wanted)
+    return Searched(Found(candidate=best.candidate, proof=proof), space, program, start, best)
+
+
+def _sizeless(problem: Problem) -> str:
+    """Return which side has no size at all, or nothing."""
+    for stage in problem.stages:
+        for side in (stage.driver, stage.driven):
+            if not (side.ready_mm or side.kept_mm or side.turned_mm):
+                return f"{side.key} has no size"
+    return ""
 
 
 def _bound(problem: Problem, known: float, reach: Reach) -> tuple[float, SeriesProgram]:

@@ -29,7 +29,7 @@ DEAR = 300_000
 """Combinations after which a pass with boxes in closed form is begun again with narrower ones."""
 DEARER = 16.0
 """How much dearer a later pass may be than the one before it."""
-KEPT = 4096
+KEPT = 512
 """Designs kept in order of merit while a threshold is searched; only trimming can need more than one."""
 SAME = 1e-12
 """Values of J closer than this are a tie."""
@@ -114,10 +114,17 @@ def _pass(space: Space, program: SeriesProgram, span: tuple[float, float], meter
 
 
 def least(space: Space, boxes: Boxes, meter: Meter, timber_most: float = inf, wish: Wish = "j") -> Best | None:
-    """Return the design in the boxes that has least of what is wished, and can be trimmed; or nothing."""
+    """Return the design in the boxes that has least of what is wished, and can be trimmed; or nothing.
+
+    Raises
+    ------
+    LimitReachedError
+        If no more designs may be looked at, or more than are kept could not be trimmed.
+    """
     if boxes.empty:
         return None
     pool: list[_Entry] = []
+    dropped = False
     for designs in space.designs(boxes, meter, timber_most):
         timber = _timber(space, designs)
         merit = designs.j if wish == "j" else timber
@@ -126,11 +133,14 @@ def least(space: Space, boxes: Boxes, meter: Meter, timber_most: float = inf, wi
             for i in np.argsort(merit, kind="stable")[:KEPT]
         ]
         pool.sort(key=lambda entry: entry.rank(space, wish))
+        dropped = dropped or len(designs) > KEPT or len(pool) > KEPT
         del pool[KEPT:]
     for entry in pool:
         candidate = space.candidate(list(entry.rows))
         if candidate is not None:
             return Best(candidate, entry.j, entry.timber_mm3, entry.j)
+    if dropped:
+        raise LimitReachedError(f"none of the best {KEPT} designs could be trimmed to fit")
     return None
 
 

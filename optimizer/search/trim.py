@@ -16,7 +16,7 @@ __all__ = ["trimmed"]
 
 Floats = NDArray[np.float64]
 TOLERANCE_MM = 1e-9
-ANCHORS = 33
+ANCHORS = 17
 """Places of the window that are tried."""
 SOURCES: tuple[Source, Source, Source] = ("turned", "ready", "kept")
 
@@ -43,7 +43,7 @@ class _Span:
     def scale(self, centre: Floats) -> Floats:
         """Return the scales at which the belt is taut at the centre distances."""
         scale, crossed = np.ones_like(centre), self.stage.crossed
-        for _ in range(5):
+        for _ in range(4):
             a, b = self.driver_mm * scale, self.driven_mm * scale
             per_a, per_b, _unused = length_gradient(a, b, centre, crossed=crossed)
             error = belt_length_mm(a, b, centre, crossed=crossed) - self.length_mm
