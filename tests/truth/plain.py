@@ -1,6 +1,6 @@
 """The formulas of a belt stage and of a speed series in plain arithmetic, one number at a time.
 
-They share nothing with the package under test: centre distances come from halving an interval, and the
+They share nothing with the package under test: centre distances come from bracketing a root, and the
 evenness of a series from its triples of speeds.
 """
 
@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import combinations
 from math import asin, degrees, inf, log, pi, sqrt
+
+from scipy.optimize import brentq
 
 __all__ = [
     "belt_mm",
@@ -49,18 +51,10 @@ def centre_mm(driver_mm: float, driven_mm: float, length: float, *, crossed: boo
     True
     """
     least = (driver_mm + driven_mm) / 2 if crossed else abs(driver_mm - driven_mm) / 2
-    low, high = least * (1 + 1e-15), length
-    if least > 0 and belt_mm(driver_mm, driven_mm, low, crossed=crossed) >= length:
+    low, high = max(least * (1 + 1e-15), 1e-9), length
+    if belt_mm(driver_mm, driven_mm, low, crossed=crossed) >= length:
         return None
-    for _ in range(200):
-        middle = (low + high) / 2
-        if middle in (low, high):
-            break
-        if belt_mm(driver_mm, driven_mm, middle, crossed=crossed) < length:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+    return float(brentq(lambda at: belt_mm(driver_mm, driven_mm, at, crossed=crossed) - length, low, high, xtol=1e-13))
 
 
 def small_wrap_deg(driver_mm: float, driven_mm: float, centre: float, *, crossed: bool = False) -> float:
