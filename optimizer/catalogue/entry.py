@@ -38,7 +38,7 @@ class CatalogueError(ValueError):
 class Entry(BaseModel):
     """A row of a data file: frozen, closed to unknown keys."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Pins(Entry):

@@ -151,5 +151,5 @@ def _series_faults(problem: Problem, stages: Sequence[HasPositions]) -> Iterator
             yield f"band {band.name}: {have} speeds where {band.want} are wanted"
     if end_miss(logs, targets.lo_rpm, targets.hi_rpm) > targets.end_miss_most + LOG_TOLERANCE:
         yield f"the end miss passes {targets.end_miss_most:.1%}"
-    if unevenness(logs).delta > targets.unevenness_most + LOG_TOLERANCE:
+    if unevenness(logs, targets.ratio_least).delta > targets.unevenness_most + LOG_TOLERANCE:
         yield f"the unevenness passes {targets.unevenness_most:.1%}"

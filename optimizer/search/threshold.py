@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import inf
 from typing import Literal
@@ -29,8 +30,8 @@ DEAR = 300_000
 """Combinations after which a pass with boxes in closed form is begun again with narrower ones."""
 DEARER = 16.0
 """How much dearer a later pass may be than the one before it."""
-KEPT = 512
-"""Designs kept in order of merit while a threshold is searched; only trimming can need more than one."""
+KEPT = (64, 4096, 65_536)
+"""Designs kept in order of merit while a threshold is searched: more only where none of the fewer can be trimmed."""
 SAME = 1e-12
 """Values of J closer than this are a tie."""
 Wish = Literal["j", "timber"]
@@ -116,32 +117,42 @@ def _pass(space: Space, program: SeriesProgram, span: tuple[float, float], meter
 def least(space: Space, boxes: Boxes, meter: Meter, timber_most: float = inf, wish: Wish = "j") -> Best | None:
     """Return the design in the boxes that has least of what is wished, and can be trimmed; or nothing.
 
+    Designs are tried in the order of merit. Should none of those kept be trimmable where more were found, they
+    are listed again and more of them kept.
+
     Raises
     ------
     LimitReachedError
-        If no more designs may be looked at, or more than are kept could not be trimmed.
+        If no more designs may be looked at, or more than can be kept could not be trimmed.
     """
     if boxes.empty:
         return None
+    for kept in KEPT:
+        pool, dropped = _pool(space, space.designs(boxes, meter, timber_most), kept, wish)
+        for entry in pool:
+            candidate = space.candidate(list(entry.rows))
+            if candidate is not None:
+                return Best(candidate, entry.j, entry.timber_mm3, entry.j)
+        if not dropped:
+            return None
+    raise LimitReachedError(f"none of the best {KEPT[-1]:,} designs could be trimmed to fit")
+
+
+def _pool(space: Space, stream: Iterator[Designs], kept: int, wish: Wish) -> tuple[list[_Entry], bool]:
+    """Return the best of the designs in order of merit, and whether any were left out."""
     pool: list[_Entry] = []
     dropped = False
-    for designs in space.designs(boxes, meter, timber_most):
+    for designs in stream:
         timber = _timber(space, designs)
         merit = designs.j if wish == "j" else timber
         pool += [
             _Entry(float(designs.j[i]), float(timber[i]), tuple(rows[i] for rows in designs.rows))
-            for i in np.argsort(merit, kind="stable")[:KEPT]
+            for i in np.argsort(merit, kind="stable")[:kept]
         ]
         pool.sort(key=lambda entry: entry.rank(space, wish))
-        dropped = dropped or len(designs) > KEPT or len(pool) > KEPT
-        del pool[KEPT:]
-    for entry in pool:
-        candidate = space.candidate(list(entry.rows))
-        if candidate is not None:
-            return Best(candidate, entry.j, entry.timber_mm3, entry.j)
-    if dropped:
-        raise LimitReachedError(f"none of the best {KEPT} designs could be trimmed to fit")
-    return None
+        dropped = dropped or len(designs) > kept or len(pool) > kept
+        del pool[kept:]
+    return pool, dropped
 
 
 def _timber(space: Space, designs: Designs) -> NDArray[np.float64]:
