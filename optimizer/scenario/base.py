@@ -26,9 +26,7 @@ class Model(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=True, defer_build=True)
 
     @classmethod
-    def __get_pydantic_json_schema__(
-        cls, core_schema: CoreSchema, handler: GetJsonSchemaHandler, /
-    ) -> JsonSchemaValue:
+    def __get_pydantic_json_schema__(cls, core_schema: CoreSchema, handler: GetJsonSchemaHandler, /) -> JsonSchemaValue:
         """Return the schema with the fields described by their docstrings."""
         schema = handler(core_schema)
         properties = handler.resolve_ref_schema(schema).get("properties", {})

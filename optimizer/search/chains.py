@@ -179,29 +179,33 @@ def _pick(chain: _Chain, rows: NDArray[np.intp] | NDArray[np.bool_]) -> _Chain:
 def _product(join: Joined, left: _Chain, right: _Chain) -> _Chain:
     """Return every pair of a left and a right choice that may stand together."""
     a, b = (grid.ravel() for grid in np.meshgrid(np.arange(len(left)), np.arange(len(right)), indexing="ij"))
-    chain, keep = _merge(join, (left, a), (right, b))
-    return _pick(chain, keep)
+    return _merge(join, (left, a), (right, b))
 
 
-def _merge(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints]) -> tuple[_Chain, NDArray[np.bool_]]:
-    """Return two lists of choices side by side, and which of the rows keep ratio, speed and timber limits."""
-    a, b = _pick(*left), _pick(*right)
+def _merge(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints]) -> _Chain:
+    """Return two lists of choices side by side, only the rows that keep ratio, speed and timber limits."""
+    (one, a), (other, b) = left, right
+    low = np.maximum(one.ratio_low[a], other.ratio_low[b])
+    keep = low <= np.minimum(one.ratio_high[a], other.ratio_high[b]) + TOLERANCE_LOG
+    if join.timber_most < np.inf:
+        keep &= one.timber_mm3[a] + other.timber_mm3[b] <= join.timber_most
+    x, y = _pick(one, a[keep]), _pick(other, b[keep])
     merged = _Chain(
-        (*a.rows, *b.rows),
-        a.first + b.first,
-        a.last + b.last,
-        np.maximum(a.ratio_low, b.ratio_low),
-        np.minimum(a.ratio_high, b.ratio_high),
-        a.timber_mm3 + b.timber_mm3,
+        (*x.rows, *y.rows),
+        x.first + y.first,
+        x.last + y.last,
+        np.maximum(x.ratio_low, y.ratio_low),
+        np.minimum(x.ratio_high, y.ratio_high),
+        x.timber_mm3 + y.timber_mm3,
     )
-    keep = (merged.ratio_low <= merged.ratio_high + TOLERANCE_LOG) & (merged.timber_mm3 <= join.timber_most)
-    stage = len(a.rows)
+    stage = len(x.rows)
     pairs = join.indexes[stage].pairs
+    moves = np.ones(len(merged), dtype=bool)
     if np.isfinite(pairs.entering).any():
-        keep &= join.entering[stage] + a.last <= pairs.entering[b.rows[0]].min(axis=1) + TOLERANCE_LOG
+        moves &= join.entering[stage] + x.last <= pairs.entering[y.rows[0]].min(axis=1) + TOLERANCE_LOG
     if np.isfinite(pairs.leaving).any():
-        keep &= join.entering[stage] + merged.last <= pairs.leaving[b.rows[0]].min(axis=1) + TOLERANCE_LOG
-    return merged, keep
+        moves &= join.entering[stage] + merged.last <= pairs.leaving[y.rows[0]].min(axis=1) + TOLERANCE_LOG
+    return merged if moves.all() else _pick(merged, moves)
 
 
 def _matches(
@@ -223,8 +227,7 @@ def _matches(
 def _judged(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints], boxes: Boxes) -> Designs:
     last = join.series.base + left[0].last[left[1]] + right[0].last[right[1]]
     fits = (last >= boxes.last[0] - TOLERANCE_LOG) & (last <= boxes.last[1] + TOLERANCE_LOG)
-    merged, keep = _merge(join, (left[0], left[1][fits]), (right[0], right[1][fits]))
-    merged = _pick(merged, keep)
+    merged = _merge(join, (left[0], left[1][fits]), (right[0], right[1][fits]))
     parts = [index.pairs.log_ratio[rows] for index, rows in zip(join.indexes, merged.rows, strict=True)]
     chosen, j = join.series.judge(parts, boxes.most)
     return Designs(tuple(rows[chosen] for rows in merged.rows), j)
