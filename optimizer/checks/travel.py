@@ -110,8 +110,12 @@ def _own_centre(pair: Pair, position: int) -> Iterator[Check]:
     """Yield the checks that a position's own centre distance is one the maker allows."""
     low, high = pair.stage.centres_mm
     own, where = pair.centres_mm[position], pair.place(position)
-    yield at_least(Rule("own centre distance, least", "limit", low, "mm", STATED), where, own)
-    yield at_most(Rule("own centre distance, greatest", "limit", high, "mm", STATED), where, own)
+    note = ""
+    if low == high:
+        half = fit_mm(pair) / 2
+        low, high, note = low - half, high + half, f"half of what the belt forgives about {low:.6g} mm"
+    yield at_least(Rule("own centre distance, least", "limit", low, "mm", STATED), where, own, note)
+    yield at_most(Rule("own centre distance, greatest", "limit", high, "mm", STATED), where, own, note)
 
 
 def _spending(pair: Pair) -> Iterator[Check]:

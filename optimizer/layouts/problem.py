@@ -56,7 +56,6 @@ def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StagePr
         sides.append(SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making))
     pitch_mm = step_pitch_mm(key, stage, making, max(_most_datum_mm(stated) for stated in sides))
     driver, driven = (side_sizes(stated._replace(step_pitch_mm=pitch_mm)) for stated in sides)
-    _refuse_single_centre(key, stage)
     belts = _belts(key, stage, (driver, driven))
     rims_mm = (driver.outside_shift_mm + driven.outside_shift_mm) / 2
     return StageProblem(
@@ -64,7 +63,7 @@ def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StagePr
         driver=driver,
         driven=driven,
         belts=belts.choices,
-        centre_mm=stage.centres_mm,
+        centre_mm=_own_centres_mm(stage, belts.choices),
         crossed=stage.crossed,
         slip=stage.slip,
         gain=gain,
@@ -75,15 +74,17 @@ def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StagePr
     )
 
 
-def _refuse_single_centre(key: str, stage: BeltStage) -> None:
-    """Raise if the centre distance has no width at all: no sizes on whole ticks take a belt at just one figure."""
+def _own_centres_mm(stage: BeltStage, belts: tuple[BeltChoice, ...]) -> tuple[float, float]:
+    """Return what the positions' own centre distances may be.
+
+    Around a single figure they may lie half as far either way as the belt forgives: no sizes on whole ticks take a
+    belt at just one figure.
+    """
     low, high = stage.centres_mm
-    if low == high:
-        half = max(stage.fit_mm, 0.1) / 2
-        raise NoDesignError(
-            f"{key}: no belt is just taut at {low:.6g} mm to the last digit; state the span that the shafts can be "
-            f"set to, or that the belt forgives, such as centres = [{low - half:.6g}, {high + half:.6g}] in mm"
-        )
+    if low < high:
+        return low, high
+    half = min((min(stage.fit_mm, 0.001 * belt.length_mm) for belt in belts), default=0.0) / 2
+    return low - half, high + half
 
 
 def _widths_mm(layout: Layout, stages: list[StageProblem]) -> dict[str, float]:

@@ -66,7 +66,10 @@ class Layout(Model):
                 return "coarse stage first"
             if stages == sorted(stages):
                 return "fine stage first"
-        return "interleaved " + "·".join(str(count) for _, count in runs)
+        factors = "·".join(str(count) for _, count in runs)
+        if len(self.positions) == len(set(self.positions)) == 2:
+            return f"interleaved {factors}"
+        return f"interleaved {factors} of stages {'·'.join(str(stage + 1) for stage in stages)}"
 
     @property
     def title(self) -> str:

@@ -8,6 +8,7 @@ from math import inf, log
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import ValidationError
 
 from optimizer.records import Candidate, Problem, StageSizes
 from optimizer.search.bound import Reach
@@ -140,15 +141,21 @@ class Space:
     def candidate(self, rows: list[NDArray[np.int64]]) -> Candidate | None:
         """Return the design with its rays trimmed, or nothing where no scales fit."""
         stages: list[StageSizes] = []
-        before = 0.0
+        before, rays = 0.0, False
         for number, chosen in enumerate(rows):
             pairs = self.indexes[number].pairs
             sizes = trimmed(self.problem.stages[number], pairs, chosen, self.entering[number] + before)
             if sizes is None:
                 return None
             stages.append(sizes)
+            rays = rays or bool((pairs.scale_high[chosen] > pairs.scale_low[chosen]).any())
             before += float(pairs.log_ratio[chosen[-1]])
-        return Candidate(problem=self.problem, stages=tuple(stages))
+        try:
+            return Candidate(problem=self.problem, stages=tuple(stages))
+        except ValidationError:
+            if rays:
+                return None  # a limit so narrow that scales solved in floating point miss it
+            raise
 
 
 def _gathered(stream: Iterator[Tuples], positions: int) -> Tuples:
