@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from optimizer.search.boxes import Boxes
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex, spread_ranges
-from optimizer.search.limits import Meter
+from optimizer.search.limits import Meter, refuse_to_hold
 from optimizer.search.tuples import Tuples
 
 __all__ = ["Designs", "Joined", "joined"]
@@ -178,6 +178,7 @@ def _pick(chain: _Chain, rows: NDArray[np.intp] | NDArray[np.bool_]) -> _Chain:
 
 def _product(join: Joined, left: _Chain, right: _Chain) -> _Chain:
     """Return every pair of a left and a right choice that may stand together."""
+    refuse_to_hold(len(left) * len(right))
     a, b = (grid.ravel() for grid in np.meshgrid(np.arange(len(left)), np.arange(len(right)), indexing="ij"))
     return _merge(join, (left, a), (right, b))
 

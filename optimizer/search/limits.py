@@ -7,7 +7,11 @@ from contextlib import contextmanager
 from math import inf
 from typing import Protocol
 
-__all__ = ["AllowanceSpentError", "LimitReachedError", "Meter", "Stop", "Watch"]
+__all__ = ["AllowanceSpentError", "LimitReachedError", "Meter", "Stop", "Watch", "refuse_to_hold"]
+
+
+MOST_HELD = 6_000_000
+"""Choices of one stage, or of several joined, that may be held in memory at once: about 500 MB."""
 
 
 class Stop(Protocol):
@@ -30,6 +34,22 @@ class LimitReachedError(Exception):
 
 class AllowanceSpentError(Exception):
     """A pass has looked at more than it was allowed to."""
+
+
+def refuse_to_hold(choices: int) -> None:
+    """Raise if so many choices are more than may be held in memory.
+
+    Raises
+    ------
+    LimitReachedError
+        With the number that is too many.
+
+    Examples
+    --------
+    >>> refuse_to_hold(1000)
+    """
+    if choices > MOST_HELD:
+        raise LimitReachedError(f"more than {MOST_HELD:,} choices would have to be held in memory")
 
 
 class Meter:

@@ -16,7 +16,7 @@ from optimizer.search.boxes import Boxes, narrowed
 from optimizer.search.chains import Designs, Joined, joined
 from optimizer.search.fit import SeriesRules, least_spread
 from optimizer.search.index import PairIndex
-from optimizer.search.limits import Meter
+from optimizer.search.limits import Meter, refuse_to_hold
 from optimizer.search.pairs import lay_belts
 from optimizer.search.trim import trimmed
 from optimizer.search.tuples import StageRules, Tuples, stage_tuples
@@ -159,7 +159,12 @@ class Space:
 
 
 def _gathered(stream: Iterator[Tuples], positions: int) -> Tuples:
-    parts = list(stream)
+    parts: list[Tuples] = []
+    held = 0
+    for part in stream:
+        held += len(part)
+        refuse_to_hold(held)
+        parts.append(part)
     if not parts:
         none = np.empty(0)
         return Tuples(np.empty((0, positions), dtype=np.int64), none, none)

@@ -9,7 +9,7 @@ import pytest
 
 from optimizer.layouts.orders import orders
 from optimizer.records import BandTarget, Layout, Problem
-from optimizer.search import search
+from optimizer.search import limits, search
 from optimizer.search.bound import Reach, SeriesProgram, ideal_series_fits, stage_span
 from optimizer.search.boxes import boxes_at, boxes_by_program
 from optimizer.search.fit import SeriesRules, least_spread
@@ -163,3 +163,11 @@ def test_same_problem_same_answer() -> None:
     """Two searches of one problem give the same record, counts and all."""
     problem = two_stage_machine()
     assert search(problem, extremes=True) == search(problem, extremes=True)
+
+
+def test_a_limit_on_memory_is_a_limit_like_any_other(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A search that would have to hold too many choices ends unproved and says why."""
+    monkeypatch.setattr(limits, "MOST_HELD", 0)
+    proof = search(two_stage_machine()).proof
+    assert proof.status == "not proved"
+    assert proof.reason == "more than 0 choices would have to be held in memory"
