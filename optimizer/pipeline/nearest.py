@@ -44,7 +44,7 @@ def nearest_changes(scenario: Scenario, layouts: Sequence[Layout]) -> tuple[str,
     may still do.
     """
     found = []
-    for kind in (_looser_series, _fewer_wants, _larger_sizes, _faster_rims, _more_travel, _wider_centres, _more_room):
+    for kind in KINDS:
         said = next((s for s in (_gives(change, layouts) for change in kind(scenario)) if s), None)
         if said:
             found.append(said)
@@ -95,6 +95,26 @@ def _fewer_wants(scenario: Scenario) -> Iterator[Change]:
         lower = band.model_copy(update={"want": band.want - 1})
         bands = (*scenario.bands[:number], lower, *scenario.bands[number + 1 :])
         yield Change(f"with want = {lower.want} in band[{number}]", scenario.model_copy(update={"bands": bands}))
+
+
+def _nearer_ends(scenario: Scenario) -> Iterator[Change]:
+    """Yield the scenario with its outermost band edges moved in, one alone, then both."""
+    bottom = min(range(len(scenario.bands)), key=lambda k: scenario.bands[k].from_rpm)
+    top = max(range(len(scenario.bands)), key=lambda k: scenario.bands[k].to_rpm)
+    for share in SHARES:
+        for ends in ((True, False), (False, True), (True, True)):
+            bands = list(scenario.bands)
+            said = []
+            if ends[0]:
+                edge = bands[bottom].from_rpm * (1 + share)
+                bands[bottom] = bands[bottom].model_copy(update={"from_rpm": edge})
+                said.append(f"from = {edge:.4g} in band[{bottom}]")
+            if ends[1]:
+                edge = bands[top].to_rpm / (1 + share)
+                bands[top] = bands[top].model_copy(update={"to_rpm": edge})
+                said.append(f"to = {edge:.4g} in band[{top}]")
+            if all(band.from_rpm < band.to_rpm for band in bands):
+                yield Change(f"with {' and '.join(said)}", scenario.model_copy(update={"bands": tuple(bands)}))
 
 
 def _larger_sizes(scenario: Scenario) -> Iterator[Change]:
@@ -168,3 +188,16 @@ def _apart(share: float) -> Edit:
         return stage.model_copy(update={"centres_mm": (low * (1 - share), high * (1 + share))})
 
     return edit
+
+
+KINDS = (
+    _looser_series,
+    _fewer_wants,
+    _nearer_ends,
+    _larger_sizes,
+    _faster_rims,
+    _more_travel,
+    _wider_centres,
+    _more_room,
+)
+"""What is let out, one kind after another."""

@@ -4,15 +4,34 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
 from optimizer.records import Found, Problem, Proof
 from optimizer.search.bound import Reach, SeriesProgram, ideal_series_fits, stage_span
 from optimizer.search.extremes import extremes as extremes_of
 from optimizer.search.limits import Meter, Stop, Watch
+from optimizer.search.reasons import (
+    belts_leave_too_little,
+    exhausted,
+    no_pairs,
+    out_of_reach,
+    sizeless,
+    wants_unmet,
+)
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, rise
 
 __all__ = ["Searched", "look", "search"]
+
+
+class Terms(NamedTuple):
+    """On what a layout was searched."""
+
+    space: Space
+    program: SeriesProgram
+    bound: float
+    """Lower bound of J over the listed pairs."""
+    best: Best
 
 
 @dataclass(frozen=True)
@@ -20,15 +39,12 @@ class Searched:
     """A searched layout with what is needed to ask it further."""
 
     found: Found
-    space: Space
-    program: SeriesProgram
-    bound: float
-    """Lower bound of J over the listed pairs."""
-    best: Best
+    terms: Terms | None = None
+    """Nothing where there is no design."""
 
     def with_extremes(self, stop: Stop | None = None) -> Found:
         """Return the result with the extremes within the slack; each has its own limit."""
-        extremes = extremes_of(self.space, self.program, self.bound, self.best, stop)
+        extremes = extremes_of(*self.terms, stop) if self.terms else ()
         return self.found.model_copy(update={"extremes": extremes})
 
 
@@ -52,18 +68,22 @@ def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = 
 
 def look(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = None) -> Searched:
     """Search a layout as `search` does, and keep what its extremes can be asked of."""
-    space = Space.of(problem)
+    reason = sizeless(problem)
+    if reason:
+        return Searched(Found(proof=Proof(status="no design", reason=reason, bound=inf)))
     ideal = 0.0 if ideal_series_fits(problem, None) else max(0.0, SeriesProgram(problem, None).least_j)
-    sizeless = _sizeless(problem)
-    reach = Reach.of([stage_span(stage) for stage in problem.stages]) if not sizeless else space.reach
-    structural = inf if sizeless else _bound(problem, ideal, reach)[0]
+    structural = _bound(problem, ideal, Reach.of([stage_span(stage) for stage in problem.stages]))[0]
+    if structural == inf:
+        reason = wants_unmet(problem) if ideal == inf else out_of_reach(problem)
+        return Searched(Found(proof=Proof(status="no design", reason=reason, ideal=ideal, structural=inf, bound=inf)))
+    space = Space.of(problem)
     start, program = _bound(problem, structural, space.reach)
+    reason = no_pairs(space) or (belts_leave_too_little(problem) if start == inf else "")
     meter = Meter(stop, watch)
-    hopeless = sizeless or _hopeless(space, (structural, start))
-    best = Best.none(inf) if hopeless else rise(space, program, (start, _greatest(space)), meter)
+    best = Best.none(inf) if reason else rise(space, program, (start, _greatest(space)), meter)
     proof = Proof(
         status="not proved" if best.stopped else "proved" if best.candidate else "no design",
-        reason=hopeless or best.stopped or ("" if best.candidate else _exhausted(space)),
+        reason=reason or best.stopped or ("" if best.candidate else exhausted(problem)),
         ideal=ideal,
         structural=structural,
         listed=best.j,
@@ -72,16 +92,8 @@ def look(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = No
         examined=meter.examined,
         pairs=tuple(len(index.pairs) for index in space.indexes),
     )
-    return Searched(Found(candidate=best.candidate, proof=proof), space, program, start, best)
-
-
-def _sizeless(problem: Problem) -> str:
-    """Return which side has no size at all, or nothing."""
-    for stage in problem.stages:
-        for side in (stage.driver, stage.driven):
-            if not (side.ready_mm or side.kept_mm or side.turned_mm):
-                return f"{side.key} has no size"
-    return ""
+    terms = Terms(space, program, start, best) if best.candidate else None
+    return Searched(Found(candidate=best.candidate, proof=proof), terms)
 
 
 def _bound(problem: Problem, known: float, reach: Reach) -> tuple[float, SeriesProgram]:
@@ -90,37 +102,6 @@ def _bound(problem: Problem, known: float, reach: Reach) -> tuple[float, SeriesP
     if known == inf or (known == 0.0 and ideal_series_fits(problem, reach)):
         return known, program
     return max(known, program.least_j), program
-
-
-def _hopeless(space: Space, bounds: tuple[float, float]) -> str:
-    """Return why there can be no design before anything is searched, or nothing."""
-    for stage, index in zip(space.problem.stages, space.indexes, strict=True):
-        if not stage.belts:
-            return f"{stage.key}: no belt of the stock fits the centre distances and the travel"
-        if not len(index.pairs):
-            return (
-                f"{stage.key}: no pair of sizes takes any of its belts within centres, wrap, clearance and speed limits"
-            )
-    if bounds[0] == inf:
-        return (
-            "the wanted speeds do not fit the layout's number of speeds, its ratios, "
-            "and the limits on end miss and unevenness"
-        )
-    if bounds[1] == inf:
-        return (
-            "belts, centre distances and travel leave the stages too little difference in ratio "
-            "for the wanted speeds within the limits on end miss and unevenness"
-        )
-    return ""
-
-
-def _exhausted(space: Space) -> str:
-    limits = space.problem.targets
-    return (
-        "every combination of listed sizes was ruled out: none takes one belt per stage, "
-        "keeps the cones' order and meets the wants "
-        f"with end miss up to {limits.end_miss_most:.0%} and unevenness up to {limits.unevenness_most:.0%}"
-    )
 
 
 def _greatest(space: Space) -> float:

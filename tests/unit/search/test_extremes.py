@@ -154,7 +154,7 @@ def test_infeasible_says_what_rules_designs_out(coarse: Problem) -> None:
     bands = tuple(band.model_copy(update={"want": 4}) for band in coarse.targets.bands)
     proof = search(coarse.model_copy(update={"targets": coarse.targets.model_copy(update={"bands": bands})})).proof
     assert proof.status == "no design"
-    assert "wanted speeds do not fit" in proof.reason
+    assert proof.reason == "the bands want 8 speeds together, more than the layout makes"
 
 
 def test_a_broken_candidate_cannot_exist() -> None:

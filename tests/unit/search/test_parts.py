@@ -171,3 +171,15 @@ def test_a_limit_on_memory_is_a_limit_like_any_other(monkeypatch: pytest.MonkeyP
     proof = search(two_stage_machine()).proof
     assert proof.status == "not proved"
     assert proof.reason == "more than 0 choices would have to be held in memory"
+
+
+def test_a_reach_too_short_is_told_in_speeds() -> None:
+    """Where the sizes do not reach, the reason gives what they do reach: 1420 rpm times and over 2, by hand."""
+    problem = _reach_bound()
+    bands = (BandTarget(name="all", low_rpm=300, high_rpm=5000, top=True, want=3),)
+    targets = problem.targets.model_copy(update={"bands": bands, "lo_rpm": 400.0, "hi_rpm": 4000.0})
+    proof = search(problem.model_copy(update={"targets": targets})).proof
+    assert proof.status == "no design"
+    assert proof.reason.startswith(
+        "the sizes let the spindle run from 710 to 2840 rpm; the bands ask for 400 to 4000 rpm, which is out of reach"
+    )

@@ -1,0 +1,85 @@
+"""Why a layout has no design, in a sentence."""
+
+from __future__ import annotations
+
+from math import exp, inf
+
+from optimizer.records import Problem
+from optimizer.search.bound import stage_span
+from optimizer.search.fit import SeriesRules
+from optimizer.search.space import Space
+
+__all__ = ["belts_leave_too_little", "exhausted", "no_pairs", "out_of_reach", "sizeless", "wants_unmet"]
+
+
+def sizeless(problem: Problem) -> str:
+    """Return which side has no size at all, or nothing."""
+    for stage in problem.stages:
+        for side in (stage.driver, stage.driven):
+            if not (side.ready_mm or side.kept_mm or side.turned_mm):
+                return f"{side.key} has no size"
+    return ""
+
+
+def wants_unmet(problem: Problem) -> str:
+    """Return why no series of this many speeds meets the wants, whatever the sizes."""
+    targets = problem.targets
+    wanted = sum(band.want for band in targets.bands)
+    if wanted > problem.layout.speeds:
+        return f"the bands want {wanted} speeds together, more than the layout makes"
+    barred = f", none above {targets.never_above_rpm:.0f} rpm" if targets.never_above_rpm < inf else ""
+    return (
+        f"speeds spread evenly from {targets.lo_rpm:.0f} to {targets.hi_rpm:.0f} rpm{barred} do not put the wanted "
+        f"number into every band, even with {_limits(problem)}"
+    )
+
+
+def out_of_reach(problem: Problem) -> str:
+    """Return how far the limits of the sizes reach, where that is not enough."""
+    rules = SeriesRules.of(problem)
+    spans = [stage_span(stage) for stage in problem.stages]
+    slowest, fastest = (exp(rules.base + sum(span[end] for span in spans)) for end in (0, 1))
+    targets = problem.targets
+    reach = f"the sizes let the spindle run from {slowest:.0f} to {fastest:.0f} rpm"
+    if slowest <= targets.lo_rpm and targets.hi_rpm <= fastest:
+        return (
+            f"{reach}, but one stage would have to change its ratio by more than its sizes allow to spread the speeds "
+            f"from {targets.lo_rpm:.0f} to {targets.hi_rpm:.0f} rpm with {_limits(problem)}"
+        )
+    return (
+        f"{reach}; the bands ask for {targets.lo_rpm:.0f} to {targets.hi_rpm:.0f} rpm, which is out of reach "
+        f"with {_limits(problem)}"
+    )
+
+
+def no_pairs(space: Space) -> str:
+    """Return which stage has no belt, or no pair of sizes that takes one; or nothing."""
+    for stage, index in zip(space.problem.stages, space.indexes, strict=True):
+        if not stage.belts:
+            return f"{stage.key}: no belt fits the centre distances and the travel"
+        if not len(index.pairs):
+            return (
+                f"{stage.key}: no pair of sizes takes any of its belts within centres, wrap, clearance and speed limits"
+            )
+    return ""
+
+
+def belts_leave_too_little(problem: Problem) -> str:
+    """Return that the sizes would reach, but not on one belt within its travel."""
+    return (
+        "belts, centre distances and travel leave the stages too little difference in ratio "
+        f"for the wanted speeds with {_limits(problem)}"
+    )
+
+
+def exhausted(problem: Problem) -> str:
+    """Return that everything was looked at."""
+    return (
+        "every combination of listed sizes was ruled out: none takes one belt per stage, "
+        f"keeps the cones' order and the speed limits, and meets the wants with {_limits(problem)}"
+    )
+
+
+def _limits(problem: Problem) -> str:
+    targets = problem.targets
+    return f"end miss up to {targets.end_miss_most:.0%} and unevenness up to {targets.unevenness_most:.0%}"
