@@ -60,7 +60,7 @@ def _stages(machine: MachineSheet, units: Units) -> Iterator[str]:
             (
                 paragraph(stage_title(number, stage, units)),
                 position_table(stage, units).text(),
-                paragraph(f"Belt on at {low}, worn out at {high} {units}"),
+                paragraph(f"Diameters over the rim. Belt on at {low}, worn out at {high} {units}"),
             )
         )
     for fixed in machine.fixed:

@@ -41,7 +41,7 @@ def evenness_words(series: SeriesSheet) -> str:
     advice = f"; {' and '.join(beyond)} beyond what is advised" if beyond else "; both within what is advised"
     return (
         f"End miss {percent(series.end_miss)}, unevenness {percent(series.unevenness)}, "
-        f"ratio of the series {series.ratio:.4f}, widest step {series.widest_gap:.1%}{advice}"
+        f"ratio of the series {series.ratio:.4f}, widest step {percent(series.widest_gap, 1)}{advice}"
     )
 
 

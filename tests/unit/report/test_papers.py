@@ -74,7 +74,7 @@ def test_screen_says_what_is_turned_and_how_fast(saw: KnownMachine) -> None:
         "       1      86.60     178.60  0.4605     359.13     165  both kept",
         "       2     116.60     152.10  0.7485     358.89     174  both kept",
         "       3     146.60     121.10  1.2105     359.89     176  both kept",
-        "Belt on at 338.01, worn out at 390.69 mm",
+        "Diameters over the rim. Belt on at 338.01, worn out at 390.69 mm",
         "",
         "Speeds",
         "speed     rpm  position  step up",
