@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
-from math import exp
+from math import exp, log
 
 from optimizer.records.candidate import StageSizes
 from optimizer.records.problem import Problem, SideSizes, Targets
@@ -13,7 +13,7 @@ from optimizer.records.speeds import log_speeds
 from optimizer.scenario.base import Model
 from optimizer.series import end_miss, unevenness
 
-__all__ = ["ADVISED_END_MISS", "ADVISED_UNEVENNESS", "Score", "j_of", "score"]
+__all__ = ["ADVISED_END_MISS", "ADVISED_UNEVENNESS", "Score", "advised_most", "j_of", "score"]
 
 ADVISED_END_MISS = 0.03
 """End miss up to which a design is proposed without a warning; common practice, no source."""
@@ -71,6 +71,17 @@ class Score(Model):
         if not self.advised:
             return (1, 0, 0, self.j)
         return (0, self.turned_steps, self.belt_moves, self.j)
+
+
+def advised_most(problem: Problem) -> float:
+    """Return a J that no design within what is advised passes.
+
+    The ratio φ is at most that of a series over the bands and twice both limits beyond.
+    """
+    targets, speeds = problem.targets, problem.layout.speeds
+    reach = log(targets.hi_rpm / targets.lo_rpm) + 2 * (targets.end_miss_most + targets.unevenness_most)
+    ratio = exp(reach / max(1, speeds - 1))
+    return targets.end_weight * ADVISED_END_MISS + targets.unevenness_weight * ADVISED_UNEVENNESS * (ratio - 1)
 
 
 def j_of(targets: Targets, logs: Sequence[float]) -> float:

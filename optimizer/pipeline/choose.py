@@ -37,12 +37,14 @@ class Tried:
     """Whether there was a problem to search at all."""
 
     @property
-    def outcome(self) -> Literal["passed over", "no design", "not searched", "stopped"]:
+    def outcome(self) -> Literal["passed over", "no design", "not searched", "set aside", "stopped"]:
         """What became of it, were another chosen."""
         if self.score is not None:
             return "passed over"
         if self.found is None:
             return "not searched" if self.searchable else "no design"
+        if self.found.proof.status == "set aside":
+            return "set aside"
         return "stopped" if self.found.proof.status == "not proved" else "no design"
 
 

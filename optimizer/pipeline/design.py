@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
 
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.problem import problem_for
@@ -18,11 +19,12 @@ from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.scenario import Scenario
+from optimizer.scoring import advised_most
 from optimizer.search import Searched, Stop, look
 
 __all__ = ["MOST_EXAMINED", "design", "stop_after"]
 
-MOST_EXAMINED = 50_000_000
+MOST_EXAMINED = 20_000_000
 """Combinations looked at in one search before it ends unproved; a count, not a time, so that results repeat."""
 
 
@@ -80,10 +82,16 @@ def design(
 
     def searched(problem: Problem, /) -> Found:
         listener.begin(f"layout {problem.layout.title}")
-        searches[problem.layout] = look(problem, stop=limit, watch=listener.hear)
+        most = inf if thorough else advised_most(problem)
+        searches[problem.layout] = look(problem, stop=limit, watch=listener.hear, most=most)
         return searches[problem.layout].found
 
+    # a design within what is advised is proposed before any other, so that first only those are looked for
+    thorough = False
     choice, tried = choose(stated, searched)
+    if choice is None or not choice.score.advised:
+        thorough = True
+        choice, tried = choose(stated, searched)
     if choice is None:
         raise NoDesignError("\n".join(_why_none(scenario, tried, listener)))
     listener.begin("extremes")

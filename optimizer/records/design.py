@@ -217,7 +217,7 @@ class TriedLayout(Model):
     """A layout that stood for choice."""
 
     title: str
-    outcome: Literal["chosen", "passed over", "no design", "not searched", "stopped"]
+    outcome: Literal["chosen", "passed over", "no design", "not searched", "set aside", "stopped"]
     said: str = ""
     """Why."""
     j: float | None = None

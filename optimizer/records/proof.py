@@ -16,8 +16,9 @@ __all__ = ["Closing", "Extreme", "Found", "Proof"]
 class Proof(Model):
     """How good a layout's best listed design is, with what was searched to know it."""
 
-    status: Literal["proved", "not proved", "no design"]
-    """`proved`: no listed design is better; `no design`: there is none; `not proved`: a limit ended the search."""
+    status: Literal["proved", "not proved", "no design", "set aside"]
+    """`proved`: no listed design is better; `no design`: there is none; `not proved`: a limit ended the search;
+    `set aside`: none has a J up to what was asked."""
     reason: str = ""
     """Why it is not proved, or what rules every design out."""
     ideal: float = 0.0

@@ -15,6 +15,7 @@ from optimizer.report.sentences import (
     line_words,
     proof_words,
     refinement_words,
+    solver_words,
     troubles,
 )
 from optimizer.report.table import Table, plain
@@ -92,7 +93,7 @@ def _budget(stage: StageSheet, units: Units) -> str:
 def _quality(design: Design) -> Iterator[str]:
     yield "## How good it is"
     said = [evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing)]
-    said.append(refinement_words(design.refinement))
+    said += [refinement_words(design.refinement), solver_words(design.refinement.solver)]
     yield "\n".join(f"- {line}." for line in said)
     if design.extremes:
         yield "Within the slack of the best J:"

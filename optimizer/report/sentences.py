@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.records.design import CheckSheet, ClosingSheet, Design, ProofSheet, RefinementSheet, SeriesSheet
+from optimizer.records.refined import SolverReport
 from optimizer.records.sheet import StageSheet
 from optimizer.report.figures import percent
 
@@ -16,6 +17,7 @@ __all__ = [
     "line_words",
     "proof_words",
     "refinement_words",
+    "solver_words",
     "troubles",
 ]
 
@@ -70,7 +72,7 @@ def closing_words(closing: ClosingSheet) -> str:
 
 
 def refinement_words(refinement: RefinementSheet) -> str:
-    """Return what refinement brought, with what the solver said of itself."""
+    """Return what refinement brought, and which sizes are the final ones."""
     origin = {
         "refined": "the refined sizes, rounded",
         "candidate": "the listed sizes",
@@ -79,11 +81,16 @@ def refinement_words(refinement: RefinementSheet) -> str:
     rounded = "none can be turned" if refinement.rounded_j is None else f"{percent(refinement.rounded_j, 3)} rounded"
     met = "the structural bound is met" if refinement.structural_met else "the structural bound is not met"
     binds = f" (binding: {', '.join(refinement.binding)})" if refinement.binding else ""
-    solver = refinement.solver
     return (
         f"Refinement: J {percent(refinement.candidate_j, 3)} listed, "
         f"{percent(refinement.smooth_j, 3)} refined, {rounded}; "
-        f"{met}{binds}. Final sizes: {origin}; {refinement.why}. "
+        f"{met}{binds}. Final sizes: {origin}; {refinement.why}"
+    )
+
+
+def solver_words(solver: SolverReport) -> str:
+    """Return what the solver of the refinement said of itself."""
+    return (
         f"Solver {solver.method}, status {solver.status}, {solver.iterations} iterations: {solver.message.rstrip('.')}"
     )
 

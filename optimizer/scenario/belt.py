@@ -48,7 +48,9 @@ class Belt(Stated):
     every_mm: Annotated[float, Quantity(LENGTH, least=1.0, most=500.0), Default()] = Field(10.0, alias="every")
     """Step of the list that stands for any length."""
     shortest_mm: Annotated[float, Quantity(LENGTH, most=LONGEST_BELT_MM)] = Field(0.0, alias="shortest")
+    """No belt shorter than this, on the line `measured`."""
     longest_mm: Annotated[float, Quantity(LENGTH, most=LONGEST_BELT_MM, above=True)] = Field(inf, alias="longest")
+    """No belt longer than this, on the line `measured`."""
 
     @classmethod
     def shaped(cls, data: object) -> object:

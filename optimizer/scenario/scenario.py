@@ -49,13 +49,19 @@ class Scenario(Stated):
     internal: ClassVar[frozenset[str]] = frozenset({"name", "sha256", "reasons"})
 
     title: Name
+    """What the machine is called, on every paper."""
     units: Units
     """Units of bare lengths in the file, used in texts; every length here is in mm."""
     note: Note = ""
+    """Text of any length that is repeated on the design sheet."""
     motor: Motor
+    """The motor."""
     bands: tuple[Band, ...] = Field((), alias="band")
+    """Working bands, one table each; a design needs at least one."""
     series: Series = Field(default_factory=Series)
+    """What the series of speeds must keep."""
     making: Making = Field(default_factory=Making)
+    """What the shop can make."""
     shafts: tuple[Shaft, ...] = Field((), alias="shaft")
     """Shafts that were stated; see `shaft` for the others."""
     stages: tuple[AnyStage, ...] = Field(alias="stage")

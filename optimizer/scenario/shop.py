@@ -56,6 +56,7 @@ class Band(Stated):
     stand_ins: ClassVar[Mapping[str, Any]] = {"name": "band", "from": 1, "to": 2}
 
     name: Name
+    """What the band is for."""
     from_rpm: ShaftSpeed = Field(alias="from")
     """Slowest speed of the band."""
     to_rpm: ShaftSpeed = Field(alias="to")
@@ -170,7 +171,9 @@ class Shaft(Stated):
     stand_ins: ClassVar[Mapping[str, Any]] = {"name": "shaft"}
 
     name: Name
+    """Its name, by which stages and mounts refer to it; `motor` is the first shaft, `spindle` the last."""
     diameter_mm: Annotated[float, Quantity(LENGTH, least=1.0, most=500.0)] | None = Field(None, alias="diameter")
+    """Diameter of the shaft; without it, and without a hub, no step is checked for the wood left over the hub."""
     hub_mm: Annotated[float, Quantity(LENGTH, least=1.0, most=1000.0), Default("the shaft's diameter")] | None = Field(
         None, alias="hub"
     )
@@ -180,6 +183,7 @@ class Shaft(Stated):
     beside_mm: Annotated[float, Quantity(LENGTH, most=LONGEST_MM)] = Field(0.0, alias="beside")
     """Length of the room that other things take."""
     mount: Annotated[Mount, Default("a shaft stays where it is unless it is said to move")] = "fixed"
+    """Whether the shaft can be moved to tension its belt, and how: not at all, along a slide, about a hinge."""
     on: Name | None = None
     """The shaft whose moving part carries this one's mount; nothing where the frame does."""
     never_above_rpm: Annotated[float, Quantity(SPEED, most=60_000, above=True, limit=True)] = Field(

@@ -50,6 +50,7 @@ class Side(Stated):
     grid_mm: Annotated[float, Quantity(LENGTH, least=0.1, most=100.0)] | None = Field(None, alias="grid")
     """Step of the listed sizes, in place of the one of `making`."""
     material: Annotated[Material, Default("turned sides and kept cones; the lower rim speed, judgement")] = "timber"
+    """What turned steps and kept cones are made of; timber rims must keep below `making.rim_speed`."""
 
     @property
     def turned(self) -> bool:

@@ -89,12 +89,17 @@ class BeltStage(Stated):
     )
     """Least gap between facing rims."""
     run: Annotated[Run, Default()] = "open"
+    """Whether the belt runs open, or crossed, which turns the driven shaft the other way."""
     slackened: Note = ""
     """How the belt of a locked pair is slackened."""
     belt: Belt
+    """The belt, or its section alone."""
     driver: Side
+    """Diameters that the pulling side may have."""
     driven: Side
+    """Diameters that the pulled side may have."""
     budget: Budget = Field(default_factory=Budget)
+    """Lines of the travel budget that are set otherwise."""
     belt_speed_m_s: Annotated[float, Quantity(RIM_SPEED, most=100.0, above=True, limit=True), Default(G3)] = Field(
         30.0, alias="belt_speed"
     )
@@ -206,7 +211,9 @@ class FixedStage(Stated):
     stand_ins: ClassVar[Mapping[str, Any]] = {"from": "motor", "to": "spindle", "ratio": 1}
 
     from_shaft: Name = Field(alias="from")
+    """The driving shaft."""
     to_shaft: Name = Field(alias="to")
+    """The driven shaft."""
     ratio: Annotated[float, Quantity(NUMBER, least=0.001, most=1000.0)]
     """Speed of the driven shaft over that of the driving one."""
     reverses: Annotated[Flag, Default()] = False

@@ -66,8 +66,8 @@ def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = 
     return searched.with_extremes(stop) if extremes else searched.found
 
 
-def look(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = None) -> Searched:
-    """Search a layout as `search` does, and keep what its extremes can be asked of."""
+def look(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = None, most: float = inf) -> Searched:
+    """Search a layout as `search` does, for designs with J up to `most`, and keep what its extremes can be asked of."""
     reason = sizeless(problem)
     if reason:
         return Searched(Found(proof=Proof(status="no design", reason=reason, bound=inf)))
@@ -80,10 +80,14 @@ def look(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = No
     start, program = _bound(problem, structural, space.reach)
     reason = no_pairs(space) or (belts_leave_too_little(problem) if start == inf else "")
     meter = Meter(stop, watch)
-    best = Best.none(inf) if reason else rise(space, program, (start, _greatest(space)), meter)
+    asked = min(most, _greatest(space))
+    best = Best.none(inf) if reason else rise(space, program, (start, asked), meter)
+    aside = not reason and asked < _greatest(space)
+    if not reason and not best.candidate and not best.stopped:
+        reason = f"no listed design has a J up to {asked:.2%}" if aside else exhausted(problem)
     proof = Proof(
-        status="not proved" if best.stopped else "proved" if best.candidate else "no design",
-        reason=reason or best.stopped or ("" if best.candidate else exhausted(problem)),
+        status="not proved" if best.stopped else "proved" if best.candidate else "set aside" if aside else "no design",
+        reason=reason or best.stopped,
         ideal=ideal,
         structural=structural,
         listed=best.j,
