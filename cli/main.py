@@ -84,7 +84,7 @@ def speeds(
     ] = None,
     json: Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")] = False,
 ) -> int:
-    """Tell what a fully known machine gives: speeds, belt fit, direction, checks."""
+    """Tell the speeds of a fully known machine, with belt fit and checks."""
     # scipy, pydantic, numpy: a second that --help need not wait for
     from cli.speeds import speeds_of_file
 
@@ -101,7 +101,9 @@ def design(  # noqa: PLR0913 - a command's parameters are its options
     ] = None,
     order: Annotated[
         str | None,
-        typer.Option("--order", help="Only this order: coarse, fine, or interleaved.", show_default=False),
+        typer.Option(
+            "--order", metavar="ORDER", help="Only this order: coarse, fine, or interleaved.", show_default=False
+        ),
     ] = None,
     prefer: Annotated[
         Prefer,
@@ -122,7 +124,7 @@ def design(  # noqa: PLR0913 - a command's parameters are its options
         ),
     ] = None,
 ) -> int:
-    """Design a machine: every diameter, belt, centre distance, proved and checked."""
+    """Design a machine: every diameter, belt and centre distance."""
     # scipy, pydantic, numpy: a second that --help need not wait for
     from cli.design import DesignCall, design_file
 
@@ -132,7 +134,7 @@ def design(  # noqa: PLR0913 - a command's parameters are its options
 @app.command(epilog="Example: conewright schema design")
 @ends_with_code
 def schema(
-    of: Annotated[Subject, typer.Argument(help="What the schema is of.")] = Subject.SCENARIO,
+    of: Annotated[Subject, typer.Argument(metavar="SUBJECT", help="What the schema is of.")] = Subject.SCENARIO,
 ) -> int:
     """Print the JSON schema of a scenario, or of a result."""
     # pydantic: building the schema needs every record

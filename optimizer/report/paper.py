@@ -23,6 +23,7 @@ from optimizer.report.tables import (
     band_table,
     check_table,
     line_table,
+    place_words,
     position_table,
     speed_table,
     stage_title,
@@ -42,7 +43,7 @@ def _head(design: Design) -> Iterator[str]:
     if design.scenario.note:
         yield plain(design.scenario.note)
     yield f"{layout_words(design)}."
-    bad = list(troubles(design.checks))
+    bad = list(troubles(design.checks, design.machine))
     if bad:
         yield "\n".join(f"- **{plain(line)}**" for line in bad)
     yield "## Before you build"
@@ -102,10 +103,13 @@ def _quality(design: Design) -> Iterator[str]:
     yield _tried(design.tried).markdown()
     yield "## Checks"
     yield f"{check_summary(design.checks)}. Each is recomputed from the outside diameters above, apart from the search."
-    yield check_table(design.checks).markdown()
+    yield check_table(design.checks, design.machine).markdown()
     if design.skipped:
         yield "Not checked:"
-        yield "\n".join(f"- {plain(item.where)}: {item.name}: {plain(item.why)}" for item in design.skipped)
+        yield "\n".join(
+            f"- {plain(place_words(item.where, design.machine))}: {item.name}: {plain(item.why)}"
+            for item in design.skipped
+        )
 
 
 def _basis(design: Design) -> Iterator[str]:

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from optimizer.records.design import CheckSheet, ClosingSheet, Design, ProofSheet, RefinementSheet, SeriesSheet
 from optimizer.records.refined import SolverReport
-from optimizer.records.sheet import StageSheet
+from optimizer.records.sheet import MachineSheet, StageSheet
 from optimizer.report.figures import percent
+from optimizer.report.tables import place_words
 
 __all__ = [
     "check_summary",
@@ -113,13 +114,14 @@ def check_summary(checks: tuple[CheckSheet, ...]) -> str:
     )
 
 
-def troubles(checks: tuple[CheckSheet, ...]) -> Iterator[str]:
+def troubles(checks: tuple[CheckSheet, ...], machine: MachineSheet) -> Iterator[str]:
     """Yield one sentence for every check not passed, what cannot be first."""
     order = {"impossible": 0, "limit": 1, "advice": 2}
     for c in sorted((c for c in checks if not c.passed), key=lambda c: (order[c.kind], c.where, c.name)):
         word = "warning" if c.kind == "advice" else f"FAILED ({c.kind})"
         note = f": {c.note}" if c.note else ""
-        yield f"{word}: {c.where}: {c.name} is {_figure(c.value)} {c.unit}, limit {c.limit:.6g} {c.unit}{note}"
+        value = f"{_figure(c.value)} {c.unit}, limit {c.limit:.6g} {c.unit}"
+        yield f"{word}: {place_words(c.where, machine)}: {c.name} is {value}{note}"
 
 
 def _count(number: int, what: str) -> str:

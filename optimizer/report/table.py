@@ -11,6 +11,8 @@ __all__ = ["WIDTH", "Table", "paragraph", "plain", "short"]
 
 WIDTH = 80
 """Columns of the narrowest terminal that everything must be readable on."""
+NO_BREAK = "\N{NO-BREAK SPACE}"
+UNIT_AFTER_FIGURE = re.compile(r"(?<=\d) (?=(%|mm|cm|in|rpm|m/s|°)(?![a-z]))")
 FIGURE = re.compile(r"[-+]?[\d,]*\.?\d+(e[-+]\d+)?( ?[%°])?|none")
 
 
@@ -63,15 +65,21 @@ class Table:
 
 
 def paragraph(text: str, *, indent: str = "", width: int = WIDTH) -> str:
-    """Return a text wrapped to the width, its further lines indented.
+    """Return a text wrapped to the width, its further lines indented, no figure parted from its unit.
 
     Examples
     --------
     >>> print(paragraph("- one two three", indent="  ", width=9))
     - one two
       three
+    >>> print(paragraph("by 51.6 %, at most", width=8))
+    by
+    51.6 %,
+    at most
     """
-    return "\n".join(wrap(text, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False))
+    held = UNIT_AFTER_FIGURE.sub(NO_BREAK, text)
+    lines = wrap(held, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
+    return "\n".join(lines).replace(NO_BREAK, " ")
 
 
 def short(name: str, most: int) -> str:

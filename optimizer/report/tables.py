@@ -9,7 +9,7 @@ from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, Ste
 from optimizer.report.figures import Units, length, percent, rpm
 from optimizer.report.table import Table, short
 
-__all__ = ["band_table", "check_table", "line_table", "position_table", "speed_table", "stage_title"]
+__all__ = ["band_table", "check_table", "line_table", "place_words", "position_table", "speed_table", "stage_title"]
 
 
 def stage_title(number: int, stage: StageSheet, units: Units) -> str:
@@ -89,13 +89,29 @@ def band_table(bands: Iterable[BandSheet]) -> Table:
     return Table(("band", "rpm", "want", "speeds in it"), tuple(rows))
 
 
-def check_table(checks: Iterable[CheckSheet]) -> Table:
+def check_table(checks: Iterable[CheckSheet], machine: MachineSheet) -> Table:
     """Return checks with value, limit, margin, and whether each was passed."""
     rows = (
-        (c.name, c.where, _figure(c.value), _figure(c.limit), _figure(c.margin), c.unit, c.kind, verdict(c), c.source)
+        (
+            c.name,
+            place_words(c.where, machine),
+            *map(_figure, (c.value, c.limit, c.margin)),
+            c.unit,
+            c.kind,
+            verdict(c),
+            c.source,
+        )
         for c in checks
     )
     return Table(("check", "where", "value", "limit", "margin", "unit", "class", "result", "source"), tuple(rows))
+
+
+def place_words(where: str, machine: MachineSheet) -> str:
+    """Return a place of the scenario with its stage called as papers call it: by the chain, counted from 1."""
+    for number, stage in enumerate(machine.stages, 1):
+        if where.startswith(stage.key):
+            return f"stage {number}{where.removeprefix(stage.key).replace('.', ', ', 1)}"
+    return where
 
 
 def verdict(check: CheckSheet) -> str:

@@ -51,7 +51,7 @@ class Scenario(Stated):
     title: Name
     """What the machine is called, on every paper."""
     units: Units
-    """Units of bare lengths in the file, used in texts; every length here is in mm."""
+    """Units of bare lengths in the file, and of lengths on screens and papers."""
     note: Note = ""
     """Text of any length that is repeated on the design sheet."""
     motor: Motor

@@ -173,7 +173,7 @@ class Shaft(Stated):
     name: Name
     """Its name, by which stages and mounts refer to it; `motor` is the first shaft, `spindle` the last."""
     diameter_mm: Annotated[float, Quantity(LENGTH, least=1.0, most=500.0)] | None = Field(None, alias="diameter")
-    """Diameter of the shaft; without it, and without a hub, no step is checked for the wood left over the hub."""
+    """Diameter of the shaft; without it, and without a hub, no step is checked for the timber left over the hub."""
     hub_mm: Annotated[float, Quantity(LENGTH, least=1.0, most=1000.0), Default("the shaft's diameter")] | None = Field(
         None, alias="hub"
     )

@@ -124,7 +124,7 @@ def test_speeds_of_a_machine_that_breaks_a_limit(run: Run) -> None:
     Path("far.toml").write_text(Path("saw.toml").read_text().replace("[300, 400]", "[300, 350]"))
     code, out, _ = run("speeds", "far.toml")
     assert code == 4
-    assert "FAILED (limit): stage[0], position 1: own centre distance, greatest is 359.13" in out
+    assert "FAILED (limit): stage 1, position 1: own centre distance, greatest is 359.13" in out
     assert "3 FAILED" in out
 
 

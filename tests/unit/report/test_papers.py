@@ -113,8 +113,8 @@ def test_failed_check_is_never_shown_without_the_word(mixer: Design) -> None:
     broken = mixer.checks[0].model_copy(update={"passed": False, "kind": "limit", "name": "wrap", "where": "stage[0]"})
     bad = mixer.model_copy(update={"checks": (broken, *mixer.checks[1:])})
     assert bad.failed == (broken,)
-    assert "FAILED (limit): stage[0]: wrap is" in design_screen(bad)
-    assert "FAILED (limit): stage[0]: wrap is" in design_files(bad)["design.md"].decode()
+    assert "FAILED (limit): stage 1: wrap is" in design_screen(bad)
+    assert "FAILED (limit): stage 1: wrap is" in design_files(bad)["design.md"].decode()
     assert check_summary(bad.checks).endswith(", 1 FAILED")
 
 
@@ -122,7 +122,11 @@ def test_troubles_name_the_impossible_first(mixer: Design) -> None:
     """What cannot be comes before a limit, a limit before advice."""
     kinds = ("advice", "impossible", "limit")
     checks = tuple(mixer.checks[0].model_copy(update={"passed": False, "kind": kind}) for kind in kinds)
-    assert [line.split(":")[0] for line in troubles(checks)] == ["FAILED (impossible)", "FAILED (limit)", "warning"]
+    assert [line.split(":")[0] for line in troubles(checks, mixer.machine)] == [
+        "FAILED (impossible)",
+        "FAILED (limit)",
+        "warning",
+    ]
 
 
 def test_unproved_result_says_so(mixer: Design) -> None:

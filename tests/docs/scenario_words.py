@@ -1,0 +1,48 @@
+"""What the scenario reference says in sentences, between the tables that are made."""
+
+from __future__ import annotations
+
+__all__ = ["BUDGET", "CLASSES", "DIAMETERS", "KEYS", "LINES", "OPENING", "UNITS"]
+
+OPENING = """Made from the models that read the file, by `python -m tests.fresh_docs --write`. One TOML file states one
+machine; `conewright check FILE` tells everything that is wrong with it at once, and `conewright schema` prints the same
+keys as a JSON schema. A key that is not listed here is refused. Words are explained in [the glossary](glossary.md).
+
+The stages make one chain from the shaft `motor` to the shaft `spindle`, in any order in the file. Both shafts exist
+without being stated. A belt whose `travel` is above 0 needs a shaft that moves (`mount`), and every such belt needs one
+of its own: where one move changes two belts at once, let the other shaft ride on it (`on`)."""
+
+UNITS = """Bare lengths are in the file's `units`: `"mm"`, `"cm"` or `"in"`. Text may carry a unit of its own, and shop
+fractions are read: `"4 1/2 in"`, `"4-1/2"`, `"3/8"`. A decimal comma is refused. Tables and papers show lengths in the
+file's units, `design.json` in millimetres. Other units than these are read too, if they measure the same kind of thing.
+In the tables below every length is shown in mm."""
+
+KEYS = """A key that has no default sets nothing, or limits nothing, where it is left out. *Limit* is explained
+[below](#three-classes-of-rule)."""
+
+CLASSES = """*Impossible* is what geometry forbids: nothing overrides it. A *limit* is hard too, but the maker may
+change it where the tables above say so; write the reason with it, `wall = { value = 6, reason = "softwood" }`, and
+every paper repeats both. A design that breaks either is never shown without the word FAILED, and the command ends with
+code 4. *Advice* warns and fails nothing. These are the checks of the machine in `scenarios/pattern-mill.toml`:"""
+
+DIAMETERS = """Four lines can be meant by the diameter of a pulley, so every side says on which its figures are given
+(`measured`), and every result repeats it:
+
+- *outside*: over the rim, as calipers find it. The cut table and the screen give this one.
+- *datum*: where the belt's datum line runs; sheaves are sold by it, or by the outside.
+- *pitch*: what sets the speed; results give it, files never state it.
+- *over pins*: the size over two gauge pins laid in the groove, the surest way on a worn groove.
+
+The column `measured` names the line that is meant where nothing is stated; on a rim without a groove it is outside. The
+lines lie a constant distance apart. To a datum diameter is added, in mm:"""
+
+LINES = """On a rim without a groove (`groove = "flat"` or `"crowned"`, measured at its highest) a V-belt lies *outside*
+the rim, so the same outside diameter gives another speed than in a groove. *Smallest* is the limit for the datum
+diameter, *usual smallest* is advice; the catalogue's data files name the source of both. The size of a belt stands in
+its name: `PJ 6` has six ribs, `round 8` is 8 mm thick, `flat 3x40` is 3 mm thick and 40 mm wide."""
+
+BUDGET = """`travel` is a budget. What is spent from it: the spread of the positions' own centre distances, less what
+the belt forgives (`fit`, at most a thousandth of the belt's length), and the three lines below. `budget` sets a line
+otherwise. Belt on: the shortest own centre distance, less the third line and half the first. Worn out: the longest,
+plus the second line and half the first. A locked pair has travel 0 and no lines: it takes a belt joined to any length,
+or says how it is slackened (`slackened`)."""
