@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 from cli.codes import DONE
+from cli.say import say
 from cli.scenario_file import read_scenario
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.layouts import known_machine, layouts_of, problem_for
@@ -20,8 +20,7 @@ def check_file(file: Path) -> int:
     scenario = read_scenario(file)
     for line in (f"{file}: nothing wrong", *_uses(scenario, layouts_of(scenario))):
         print(line)
-    for remark in scenario.remarks:
-        print(remark, file=sys.stderr)
+    say(*scenario.remarks)
     return DONE
 
 

@@ -11,6 +11,7 @@ from typing import NoReturn, ParamSpec
 
 import typer
 
+from cli.say import say
 from optimizer.errors import CannotWriteError, NoDesignError, ScenarioError
 
 __all__ = [
@@ -69,8 +70,7 @@ def _code_of(run: Callable[[], int]) -> int:
 
 
 def _say(code: int, *lines: str) -> int:
-    for line in lines:
-        print(line, file=sys.stderr)
+    say(*lines)
     return code
 
 

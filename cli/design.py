@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -10,6 +9,7 @@ from typing import Literal
 from cli.codes import CHECK_FAILED, DONE
 from cli.folder import refuse_target, write_folder
 from cli.progress import Progress
+from cli.say import say
 from cli.scenario_file import read_scenario
 from optimizer.pipeline.design import design
 from optimizer.pipeline.options import DesignOptions
@@ -56,8 +56,7 @@ def design_file(call: DesignCall) -> int:
         written = write_folder(call.target, design_files(result), force=call.force)
     print(design_json(result) if call.as_json else design_screen(result), end="")
     if not call.quiet:
-        for line in (*result.remarks, *(f"written: {_shown(path)}" for path in written)):
-            print(line, file=sys.stderr)
+        say(*result.remarks, *(f"written: {_shown(path)}" for path in written))
     return CHECK_FAILED if result.failed else DONE
 
 

@@ -84,7 +84,7 @@ def speeds(
     ] = None,
     json: Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")] = False,
 ) -> int:
-    """Tell the speeds of a fully known machine, with belt fit and checks."""
+    """Tell the speeds, belt fit and checks of a fully known machine."""
     # scipy, pydantic, numpy: a second that --help need not wait for
     from cli.speeds import speeds_of_file
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 from cli.codes import CHECK_FAILED, DONE
+from cli.say import say
 from cli.scenario_file import read_scenario
 from optimizer.errors import Fault, ScenarioError
 from optimizer.pipeline.known import tell_known
@@ -23,8 +23,7 @@ def speeds_of_file(file: Path, motor: str | None, *, as_json: bool) -> int:
         scenario = _with_motor(scenario, motor)
     known = tell_known(scenario)
     print(speeds_json(known) if as_json else speeds_screen(known), end="")
-    for remark in known.remarks:
-        print(remark, file=sys.stderr)
+    say(*known.remarks)
     return CHECK_FAILED if known.failed else DONE
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-__all__ = ["MM_PER", "Units", "in_units", "length", "percent", "rpm"]
+__all__ = ["MM_PER", "Units", "in_units", "length", "percent", "rpm", "unit_and_size"]
 
 Units = Literal["mm", "cm", "in"]
 
@@ -34,6 +34,17 @@ def length(mm: float | None, units: Units) -> str:
     ('4.500', '81.50')
     """
     return "none" if mm is None else f"{in_units(mm, units):.{PLACES[units]}f}"
+
+
+def unit_and_size(unit: str, units: Units) -> tuple[str, float]:
+    """Return the unit in which a figure is shown, with its size: lengths in the maker's, all else as it is.
+
+    Examples
+    --------
+    >>> unit_and_size("mm", "in"), unit_and_size("%", "in")
+    (('in', 25.4), ('%', 1.0))
+    """
+    return (units, MM_PER[units]) if unit == "mm" else (unit, 1.0)
 
 
 def rpm(speed_rpm: float) -> str:

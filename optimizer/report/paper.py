@@ -43,7 +43,7 @@ def _head(design: Design) -> Iterator[str]:
     if design.scenario.note:
         yield plain(design.scenario.note)
     yield f"{layout_words(design)}."
-    bad = list(troubles(design.checks, design.machine))
+    bad = list(troubles(design.checks, design.machine, design.scenario.units))
     if bad:
         yield "\n".join(f"- **{plain(line)}**" for line in bad)
     yield "## Before you build"
@@ -103,7 +103,7 @@ def _quality(design: Design) -> Iterator[str]:
     yield _tried(design.tried).markdown()
     yield "## Checks"
     yield f"{check_summary(design.checks)}. Each is recomputed from the outside diameters above, apart from the search."
-    yield check_table(design.checks, design.machine).markdown()
+    yield check_table(design.checks, design.machine, design.scenario.units).markdown()
     if design.skipped:
         yield "Not checked:"
         yield "\n".join(

@@ -30,7 +30,7 @@ def design_screen(design: Design) -> str:
     parts += ["Speeds\n" + speed_table(design.machine).text(), "Bands\n" + band_table(design.bands).text()]
     said = (evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing))
     parts.append("\n".join(paragraph(line, indent="  ") for line in (*said, refinement_words(design.refinement))))
-    lines = (check_summary(design.checks), *troubles(design.checks, design.machine))
+    lines = (check_summary(design.checks), *troubles(design.checks, design.machine, design.scenario.units))
     parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
     return "\n\n".join(parts) + "\n"
 
@@ -47,7 +47,7 @@ def speeds_screen(known: KnownMachine) -> str:
     ]
     parts += _stages(machine, known.scenario.units)
     parts.append("Speeds\n" + speed_table(machine).text())
-    lines = (check_summary(known.checks), *troubles(known.checks, machine))
+    lines = (check_summary(known.checks), *troubles(known.checks, machine, known.scenario.units))
     parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
     return "\n\n".join(parts) + "\n"
 

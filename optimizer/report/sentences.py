@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from optimizer.records.design import CheckSheet, ClosingSheet, Design, ProofSheet, RefinementSheet, SeriesSheet
 from optimizer.records.refined import SolverReport
 from optimizer.records.sheet import MachineSheet, StageSheet
-from optimizer.report.figures import percent
+from optimizer.report.figures import Units, percent, unit_and_size
 from optimizer.report.tables import place_words
 
 __all__ = [
@@ -114,13 +114,14 @@ def check_summary(checks: tuple[CheckSheet, ...]) -> str:
     )
 
 
-def troubles(checks: tuple[CheckSheet, ...], machine: MachineSheet) -> Iterator[str]:
+def troubles(checks: tuple[CheckSheet, ...], machine: MachineSheet, units: Units) -> Iterator[str]:
     """Yield one sentence for every check not passed, what cannot be first."""
     order = {"impossible": 0, "limit": 1, "advice": 2}
     for c in sorted((c for c in checks if not c.passed), key=lambda c: (order[c.kind], c.where, c.name)):
         word = "warning" if c.kind == "advice" else f"FAILED ({c.kind})"
         note = f": {c.note}" if c.note else ""
-        value = f"{_figure(c.value)} {c.unit}, limit {c.limit:.6g} {c.unit}"
+        unit, size = unit_and_size(c.unit, units)
+        value = f"{_figure(c.value, size)} {unit}, limit {_figure(c.limit, size)} {unit}"
         yield f"{word}: {place_words(c.where, machine)}: {c.name} is {value}{note}"
 
 
@@ -128,5 +129,5 @@ def _count(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
-def _figure(value: float | None) -> str:
-    return "unknown" if value is None else f"{value:.6g}"
+def _figure(value: float | None, size: float) -> str:
+    return "unknown" if value is None else f"{value / size:.6g}"

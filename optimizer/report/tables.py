@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from optimizer.records.design import BandSheet, CheckSheet
 from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet
-from optimizer.report.figures import Units, length, percent, rpm
+from optimizer.report.figures import Units, length, percent, rpm, unit_and_size
 from optimizer.report.table import Table, short
 
 __all__ = ["band_table", "check_table", "line_table", "place_words", "position_table", "speed_table", "stage_title"]
@@ -89,14 +89,14 @@ def band_table(bands: Iterable[BandSheet]) -> Table:
     return Table(("band", "rpm", "want", "speeds in it"), tuple(rows))
 
 
-def check_table(checks: Iterable[CheckSheet], machine: MachineSheet) -> Table:
+def check_table(checks: Iterable[CheckSheet], machine: MachineSheet, units: Units) -> Table:
     """Return checks with value, limit, margin, and whether each was passed."""
     rows = (
         (
             c.name,
             place_words(c.where, machine),
-            *map(_figure, (c.value, c.limit, c.margin)),
-            c.unit,
+            *(_figure(value, unit_and_size(c.unit, units)[1]) for value in (c.value, c.limit, c.margin)),
+            unit_and_size(c.unit, units)[0],
             c.kind,
             verdict(c),
             c.source,
@@ -136,5 +136,5 @@ def _least_wrap(position: PositionSheet) -> str:
     return f"{min(position.driver_wrap_deg, position.driven_wrap_deg):.0f}"
 
 
-def _figure(value: float | None) -> str:
-    return "none" if value is None else f"{value:.5g}"
+def _figure(value: float | None, size: float) -> str:
+    return "none" if value is None else f"{value / size:.5g}"

@@ -122,7 +122,7 @@ def test_troubles_name_the_impossible_first(mixer: Design) -> None:
     """What cannot be comes before a limit, a limit before advice."""
     kinds = ("advice", "impossible", "limit")
     checks = tuple(mixer.checks[0].model_copy(update={"passed": False, "kind": kind}) for kind in kinds)
-    assert [line.split(":")[0] for line in troubles(checks, mixer.machine)] == [
+    assert [line.split(":")[0] for line in troubles(checks, mixer.machine, "in")] == [
         "FAILED (impossible)",
         "FAILED (limit)",
         "warning",
