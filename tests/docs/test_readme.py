@@ -98,3 +98,14 @@ def test_every_shipped_scenario_says_what_it_teaches() -> None:
         text = path.read_text(encoding="utf-8")
         assert text.startswith("# ")
         assert "# What it teaches: " in text or path.stem == "bench-drill"
+
+
+def test_continuous_integration_runs_the_test_command_of_the_readme() -> None:
+    """The line of `.ci/run` that takes the command from the README finds the one that runs the gate, whole."""
+    script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    (taking,) = (line for line in script.splitlines() if line.startswith("command="))
+    taken = subprocess.run(
+        ["bash", "-c", f'{taking}\necho "$command"'], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert taken.stdout.strip() == SETUP[1]
+    assert taken.stdout.strip().endswith("python -m tests.gate")
