@@ -1,0 +1,99 @@
+"""How much room lettering takes, whatever face it is set in.
+
+No renderer is asked: the widths are those of a wide face without serifs, so that text set in any common one fits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import cos, radians, sin
+from unicodedata import category, combining, east_asian_width
+
+from optimizer.drawing.sheet import Point, Text
+
+__all__ = ["CAPITAL_EM", "box_of", "text_width_mm", "wrapped"]
+
+CAPITAL_EM = 0.72
+"""Height of a capital letter as a share of the type size, 0.71 to 0.73 in common faces (from memory)."""
+NARROW, WIDE = "fijlrtIJ.,:;!|'`()[]/\\- ", "mwMWOQG@%&+=<>~^#ŒÆœæ"
+"""Letters and signs well below, well above the width of the others."""
+LAST_LATIN = 0x17F
+"""Above this, letters may be of any width."""
+DESCENT_EM = 0.24
+"""How far letters reach below the base line (from memory)."""
+
+
+def text_width_mm(text: str, height_mm: float) -> float:
+    """Return a width [mm] that the text stays within in common faces, for capitals of a height [mm].
+
+    Examples
+    --------
+    >>> round(text_width_mm("1250", 2.16), 3)
+    7.92
+    """
+    return height_mm / CAPITAL_EM * sum(map(_width_em, text))
+
+
+def box_of(text: Text) -> tuple[Point, ...]:
+    """Return the corners of the room that a text takes on the page, descenders included.
+
+    Examples
+    --------
+    >>> box = box_of(Text("words", (10, 20), "50", 7.2, across="right", along="top"))
+    >>> [(round(x, 2), round(y, 2)) for x, y in box]
+    [(-3.2, 10.4), (10.0, 10.4), (10.0, 20.0), (-3.2, 20.0)]
+    """
+    width, height = text_width_mm(text.text, text.height_mm), text.height_mm
+    left = {"left": 0.0, "middle": -width / 2, "right": -width}[text.across]
+    base = {"base": 0.0, "middle": -height / 2, "top": -height}[text.along]
+    low = base - DESCENT_EM / CAPITAL_EM * height
+    c, s = cos(radians(text.turn_deg)), sin(radians(text.turn_deg))
+    corners = ((left, low), (left + width, low), (left + width, base + height), (left, base + height))
+    return tuple((text.at[0] + c * x - s * y, text.at[1] + s * x + c * y) for x, y in corners)
+
+
+def wrapped(text: str, width_mm: float, height_mm: float) -> list[str]:
+    """Return the text as lines that stay within a width [mm], broken between words, within a word where it must be.
+
+    White space becomes single blanks; a text of nothing is one empty line.
+
+    Examples
+    --------
+    >>> wrapped("coarse stage first", 20, 2.16)
+    ['coarse', 'stage first']
+    >>> wrapped("unbrokenlabel", 12, 2.16)
+    ['unbrok', 'enlabe', 'l']
+    """
+    lines: list[str] = []
+    for piece in _pieces(text, width_mm, height_mm):
+        joined = f"{lines[-1]} {piece}" if lines else piece
+        if lines and text_width_mm(joined, height_mm) <= width_mm:
+            lines[-1] = joined
+        else:
+            lines.append(piece)
+    return lines or [""]
+
+
+def _pieces(text: str, width_mm: float, height_mm: float) -> Iterator[str]:
+    """Yield the words, those wider than the width in parts."""
+    for word in text.split():
+        part = ""
+        for sign in word:
+            if part and text_width_mm(part + sign, height_mm) > width_mm:
+                yield part
+                part = ""
+            part += sign
+        yield part
+
+
+def _width_em(sign: str) -> float:
+    """Return a width that one sign stays within, as a share of the type size."""
+    if combining(sign) or category(sign) in ("Mn", "Me", "Cf"):
+        return 0.0
+    if east_asian_width(sign) in "WF":
+        return 1.3
+    if sign in NARROW:
+        return 0.42
+    if sign in WIDE or ord(sign) > LAST_LATIN:
+        return 1.05
+    return 0.8 if sign.isupper() else 0.66
