@@ -1,0 +1,136 @@
+"""Whether a design exists, asked of one layout or several, each question answered once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import inf
+from typing import NamedTuple, Protocol
+
+from optimizer.errors import NoDesignError
+from optimizer.layouts.problem import problem_for
+from optimizer.records.candidate import Candidate
+from optimizer.records.layout import Layout
+from optimizer.records.problem import Problem, Targets
+from optimizer.records.proof import Found
+from optimizer.scenario import Scenario
+from optimizer.search import Stop, search
+
+__all__ = ["MOST_EXAMINED", "MOST_EXAMINED_IN_ALL", "Answer", "Finder", "Questions", "exists", "nearest_first"]
+
+MOST_EXAMINED = 4_000_000
+"""Combinations looked at for one question before it is left open; a count, not a time, so that results repeat."""
+MOST_EXAMINED_IN_ALL = 60_000_000
+"""Combinations looked at for all questions together; those asked afterwards are left open."""
+
+
+class Finder(Protocol):
+    """Finds a design of a problem, not always the best, or proves that there is none."""
+
+    def __call__(self, problem: Problem, /, *, stop: Stop | None = None) -> Found:
+        """Return a design, or `no design` where there is none; anything else leaves the question open."""
+
+
+class Answer(NamedTuple):
+    """Whether a layout has a design."""
+
+    candidate: Candidate | None
+    known: bool = True
+    """Whether the answer is certain: there is a design, or it is proved that there is none."""
+
+
+NONE = Answer(None)
+OPEN = Answer(None, known=False)
+
+
+class Questions:
+    """Asks whether designs exist, and remembers the answers.
+
+    Parameters
+    ----------
+    finder
+        What finds a design.
+    known
+        Results of searches already made.
+    most, in_all
+        Limits of one search and of all together, in combinations.
+    """
+
+    def __init__(
+        self,
+        finder: Finder = search,
+        known: Iterable[tuple[Problem, Found]] = (),
+        *,
+        most: int = MOST_EXAMINED,
+        in_all: int = MOST_EXAMINED_IN_ALL,
+    ) -> None:
+        self._finder = finder
+        self._most = most
+        self._left = in_all
+        self._answers: dict[Problem, Answer] = {}
+        self._hopeless: set[tuple[Layout, Targets]] = set()
+        self.searches = 0
+        for problem, found in known:
+            self._learn(problem, found)
+
+    def ask(self, scenario: Scenario, layout: Layout) -> Answer:
+        """Return whether a layout of a scenario has a design."""
+        try:
+            problem = problem_for(scenario, layout)
+        except NoDesignError:
+            return NONE
+        return self.ask_problem(problem)
+
+    def ask_problem(self, problem: Problem) -> Answer:
+        """Return whether a problem has a design."""
+        if (problem.layout, problem.targets) in self._hopeless:
+            return NONE
+        if problem not in self._answers:
+            if self._left <= 0:
+                return OPEN
+            self.searches += 1
+            found = self._finder(problem, stop=self._stop)
+            self._left -= found.proof.examined
+            self._learn(problem, found)
+        return self._answers[problem]
+
+    def _learn(self, problem: Problem, found: Found) -> None:
+        status = found.proof.status
+        if status == "no design":
+            self._answers[problem] = NONE
+            if found.proof.ideal == inf:
+                # no series of so many speeds meets the wants, whatever the sizes
+                self._hopeless.add((problem.layout, problem.targets))
+        elif found.candidate is not None:
+            self._answers[problem] = Answer(found.candidate)
+        elif status == "not proved":
+            self._answers[problem] = OPEN
+
+    def _stop(self, examined: int) -> str | None:
+        return "enough was looked at for one question" if examined > self._most else None
+
+
+def exists(scenario: Scenario, layouts: Sequence[Layout], questions: Questions) -> Answer:
+    """Return the first layout's design that there is; where there is none, whether that is certain."""
+    known = True
+    for layout in layouts:
+        answer = questions.ask(scenario, layout)
+        if answer.candidate is not None:
+            return answer
+        known = known and answer.known
+    return Answer(None, known)
+
+
+def nearest_first(layouts: Sequence[Layout], known: Mapping[Layout, Found]) -> tuple[Layout, ...]:
+    """Return layouts in the order in which a change is likely to help them.
+
+    Those whose wants and sizes would do, but whose belts do not, come before those out of reach, and those before
+    the ones with too few speeds; otherwise the order is kept.
+    """
+
+    def rank(layout: Layout) -> int:
+        found = known.get(layout)
+        if found is None:
+            return 1
+        return 3 if found.proof.ideal == inf else 2 if found.proof.structural == inf else 0
+
+    return tuple(sorted(layouts, key=rank))

@@ -1,0 +1,190 @@
+"""Everything that changing limits would do, as a record."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from math import isfinite
+from typing import NamedTuple
+
+from optimizer.changes.boundary import Place
+from optimizer.changes.keys import changed
+from optimizer.changes.least import Asked, Moved, least, tightest
+from optimizer.changes.limit import Limit, settings
+from optimizer.changes.limits import let_out, purchases, tightened
+from optimizer.changes.questions import Questions, nearest_first
+from optimizer.changes.scan import scanned
+from optimizer.changes.together import MOST_UNITS, Pair, pair_values, together
+from optimizer.errors import NoDesignError
+from optimizer.layouts.problem import problem_for
+from optimizer.records.candidate import Candidate
+from optimizer.records.changes import Buy, Change, Changes, Setting, Spare, Together, Unmoved
+from optimizer.records.layout import Layout
+from optimizer.records.problem import Problem
+from optimizer.records.proof import Found
+from optimizer.scenario import Scenario
+from optimizer.search import search
+
+__all__ = ["Known", "Watcher", "changes_for_none", "changes_for_one"]
+
+MOST_FOR_J = 3_000_000
+"""Combinations looked at for the best J with a little more of one limit."""
+SAME_J = 1e-9
+
+Watcher = Callable[[str], None]
+
+
+class Known(NamedTuple):
+    """A layout with what its search said, nothing where it was not searched."""
+
+    layout: Layout
+    found: Found | None
+
+
+def changes_for_none(scenario: Scenario, known: Sequence[Known], watch: Watcher | None = None) -> Changes:
+    """Return the least changes that give a scenario without a design one: single ones, or else two together.
+
+    Parameters
+    ----------
+    scenario
+        A scenario none of whose layouts has a design.
+    known
+        The layouts asked for, with their searches.
+    watch
+        Hears which limit is being asked of.
+    """
+    found = {entry.layout: entry.found for entry in known if entry.found is not None}
+    layouts = nearest_first([entry.layout for entry in known], found)
+    questions = Questions(known=_problems(scenario, found))
+    asked = Asked(scenario, layouts, questions)
+    changes: list[Change] = []
+    unmoved: list[Unmoved] = []
+    for limit in let_out(scenario):
+        _hear(watch, limit)
+        moved, certain = (least if limit.nested else scanned)(asked, limit)
+        if moved is None:
+            unmoved.append(Unmoved(kind=limit.kind, settings=settings(scenario, limit, limit.ticks), proved=certain))
+        else:
+            changes.append(_change(asked, limit, moved))
+    pair, certain = (None, True) if changes else together(asked, let_out(scenario))
+    return Changes(
+        least=tuple(changes),
+        together=_together(scenario, pair) if pair else None,
+        together_tried=not changes,
+        together_proved=certain,
+        together_units=MOST_UNITS if not changes else 0,
+        unmoved=tuple(unmoved),
+        searches=questions.searches,
+    )
+
+
+def changes_for_one(
+    scenario: Scenario, known: Sequence[Known], candidate: Candidate, watch: Watcher | None = None
+) -> Changes:
+    """Return how far every limit could be tightened, and what a little more of some would buy.
+
+    Parameters
+    ----------
+    scenario
+        A scenario with a design.
+    known
+        The layouts asked for, with their searches.
+    candidate
+        The best listed design of the layout that is proposed.
+    watch
+        Hears which limit is being asked of.
+    """
+    found = {entry.layout: entry.found for entry in known if entry.found is not None}
+    chosen = candidate.problem.layout
+    others = nearest_first([entry.layout for entry in known if entry.layout != chosen], found)
+    questions = Questions(known=_problems(scenario, found))
+    asked = Asked(scenario, (chosen, *others), questions)
+    spare = []
+    for limit in tightened(scenario):
+        _hear(watch, limit)
+        spare.append(_spare(scenario, limit, tightest(asked, limit, Place(0, candidate), chosen)))
+    buys = []
+    for limit in purchases(scenario):
+        _hear(watch, limit)
+        buys.append(_buy(asked, limit, found))
+    return Changes(spare=tuple(spare), buys=tuple(buys), searches=questions.searches + len(buys))
+
+
+def _hear(watch: Watcher | None, limit: Limit) -> None:
+    if watch is not None:
+        watch(f"what {limit.kind} would do")
+
+
+def _problems(scenario: Scenario, found: dict[Layout, Found]) -> Iterable[tuple[Problem, Found]]:
+    for layout, said in found.items():
+        try:
+            yield problem_for(scenario, layout), said
+        except NoDesignError:
+            continue
+
+
+def _change(asked: Asked, limit: Limit, moved: Moved) -> Change:
+    told = settings(asked.scenario, limit, moved.steps, moved.steps - 1)
+    needed = _needed(asked, limit, moved, told)
+    return Change(kind=limit.kind, settings=needed, layout=moved.layout.title, proved=moved.known)
+
+
+def _needed(asked: Asked, limit: Limit, moved: Moved, told: tuple[Setting, ...]) -> tuple[Setting, ...]:
+    """Return the keys that have to be set: each is left out in turn where there is a design without it."""
+    kept = list(told)
+    for setting in told if limit.nested else ():
+        rest = [other for other in kept if other is not setting]
+        if not rest:
+            break
+        scenario = changed(asked.scenario, {other.key: other.value for other in rest})
+        if asked.questions.ask(scenario, moved.layout).candidate is not None:
+            kept = rest
+    return tuple(kept)
+
+
+def _together(scenario: Scenario, pair: Pair) -> Together:
+    one, other = pair.limits
+    less = pair_values(pair.limits, pair.units - 1) if pair.units > 1 else {}
+    told = (
+        *settings(scenario, one, one.ticks_of(pair.units)),
+        *settings(scenario, other, other.ticks_of(pair.units)),
+    )
+    return Together(
+        units=pair.units,
+        kinds=(one.kind, other.kind),
+        settings=tuple(s.model_copy(update={"short": less.get(s.key, s.now)}) for s in told),
+        layout=pair.layout.title,
+        proved=pair.known,
+    )
+
+
+def _spare(scenario: Scenario, limit: Limit, moved: Moved) -> Spare:
+    told = settings(scenario, limit, max(moved.steps, 1), moved.bad)
+    if moved.steps == 0:
+        told = tuple(s.model_copy(update={"value": s.now}) for s in told)
+    return Spare(
+        kind=limit.kind,
+        settings=told,
+        layout=moved.layout.title,
+        lost=moved.bad is not None,
+        proved=moved.known,
+    )
+
+
+def _buy(asked: Asked, limit: Limit, found: dict[Layout, Found]) -> Buy:
+    """Return what a step buys: a millimetre, or a sixteenth of an inch."""
+    steps = 2 if limit.line.tick == 0.5 else 1
+    more = limit.moved(asked.scenario, steps)
+    chosen = asked.layouts[0]
+    now = found[chosen].proof.listed
+    best = search(problem_for(more, chosen), stop=lambda examined: "enough" if examined > MOST_FOR_J else None)
+    then = best.proof.listed if isfinite(best.proof.listed) else None
+    shut = [layout for layout in asked.layouts if asked.questions.ask(asked.scenario, layout).candidate is None]
+    opened = [layout.title for layout in shut if asked.questions.ask(more, layout).candidate is not None]
+    return Buy(
+        kind=limit.kind,
+        settings=settings(asked.scenario, limit, steps),
+        layout=chosen.title,
+        j_now=now,
+        j_then=None if then is None else min(now, then) if abs(then - now) > SAME_J else now,
+        opened=tuple(opened),
+    )

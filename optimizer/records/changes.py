@@ -1,0 +1,154 @@
+"""What changing one stated limit would give, or cost."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from optimizer.scenario.base import Model
+
+__all__ = [
+    "Buy",
+    "Change",
+    "Changes",
+    "LayoutReason",
+    "LimitKind",
+    "NoDesign",
+    "Setting",
+    "Spare",
+    "Together",
+    "Unmoved",
+    "Value",
+]
+
+Value = float | int | str | tuple[float, ...] | None
+LimitKind = Literal[
+    "blank",
+    "smallest pulley",
+    "centre distance",
+    "travel",
+    "band edge",
+    "want",
+    "wrap",
+    "rim speed",
+    "belt speed",
+    "room",
+    "belt stock",
+    "end miss",
+    "unevenness",
+]
+
+
+class Setting(Model):
+    """One key of the scenario set otherwise."""
+
+    key: str
+    """Place in the scenario, such as `making.largest_blank`."""
+    unit: str
+    """Unit of the values: mm, rpm, °, m/s; of 1 for a share; empty for a count or a word."""
+    now: Value
+    """What the scenario says, or the default that stands for it."""
+    value: Value
+    short: Value = None
+    """The value one tick short of it; nothing where there are no ticks, as for a word or a list."""
+
+
+class Change(Model):
+    """The least change of one limit alone that makes a design possible."""
+
+    kind: LimitKind
+    settings: tuple[Setting, ...]
+    """The keys that have to be set, all of them."""
+    layout: str
+    """The layout that has a design with it."""
+    proved: bool
+    """Whether one tick less is proved to give none; otherwise a limit on effort left that open."""
+
+
+class Together(Model):
+    """The change of two limits together that makes a design possible with the least number of units of both."""
+
+    units: int
+    """How many units each is let out by."""
+    kinds: tuple[LimitKind, LimitKind]
+    settings: tuple[Setting, ...]
+    layout: str
+    proved: bool
+    """Whether a unit less is proved to do for no pair."""
+
+
+class Unmoved(Model):
+    """A limit that alone gives no design, however far it was let out."""
+
+    kind: LimitKind
+    settings: tuple[Setting, ...]
+    """As far as it was let out; nothing where there was nothing to try."""
+    proved: bool
+    """Whether it is proved that there is none; otherwise a limit on effort left that open."""
+
+
+class Spare(Model):
+    """How far one limit could be tightened before the last design is lost."""
+
+    kind: LimitKind
+    settings: tuple[Setting, ...]
+    """The tightest that still has a design; `short` is a tick tighter, which has none."""
+    layout: str
+    """A layout that has a design at the tightest."""
+    lost: bool
+    """Whether a tick tighter has no design; otherwise it was tightened no further."""
+    proved: bool
+
+
+class Buy(Model):
+    """What one small step of more blank, room, or travel would buy."""
+
+    kind: LimitKind
+    settings: tuple[Setting, ...]
+    layout: str
+    """The layout that is proposed now."""
+    j_now: float
+    """J of its best listed design."""
+    j_then: float | None
+    """J with the step; nothing where a limit on effort left that open."""
+    opened: tuple[str, ...] = ()
+    """Layouts that have no design now, and would have one."""
+
+
+class Changes(Model):
+    """What changing limits, one at a time or two together, would do."""
+
+    least: tuple[Change, ...] = Field(default=())
+    together: Together | None = None
+    together_tried: bool = False
+    """Whether pairs of limits were tried, as is done where no single one does."""
+    together_proved: bool = True
+    """Where no pair does: whether that is proved."""
+    together_units: int = 0
+    """How many units pairs were let out by at most."""
+    unmoved: tuple[Unmoved, ...] = Field(default=())
+    spare: tuple[Spare, ...] = Field(default=())
+    buys: tuple[Buy, ...] = Field(default=())
+    searches: int = 0
+    """How many searches were made to know this."""
+
+
+class LayoutReason(Model):
+    """Why some layouts have no design."""
+
+    layouts: tuple[str, ...]
+    reason: str
+
+
+class NoDesign(Model):
+    """What is said where no layout has a design."""
+
+    format: Literal["conewright no design 1"] = "conewright no design 1"
+    """Name and number of the document's format; the number rises when a reader would have to change."""
+    title: str
+    units: Literal["mm", "cm", "in"]
+    """Units of the maker's file; the document itself is in the units it names."""
+    reasons: tuple[LayoutReason, ...]
+    changes: Changes | None = None
+    """Nothing where a search was ended by its limit, so that it is not known that there is no design."""
