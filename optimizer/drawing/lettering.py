@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import cos, radians, sin
-from unicodedata import category, combining, east_asian_width
+from unicodedata import category, east_asian_width
 
 from optimizer.drawing.sheet import Point, Text
 
@@ -88,7 +88,7 @@ def _pieces(text: str, width_mm: float, height_mm: float) -> Iterator[str]:
 
 def _width_em(sign: str) -> float:
     """Return a width that one sign stays within, as a share of the type size."""
-    if combining(sign) or category(sign) in ("Mn", "Me", "Cf"):
+    if category(sign) in ("Mn", "Me"):
         return 0.0
     if east_asian_width(sign) in "WF":
         return 1.3

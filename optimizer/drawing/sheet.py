@@ -8,12 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Area", "Circle", "Entity", "Layer", "Line", "Point", "Polyline", "Shade", "Sheet", "Text"]
+__all__ = ["Area", "Circle", "Entity", "Ink", "Layer", "Line", "Point", "Polyline", "Shade", "Sheet", "Text"]
 
 Point = tuple[float, float]
 """A place on the page, x and y [mm]."""
 Shade = Literal["none", "paper", "pale", "grey", "ink", "hatch"]
 """What fills an outline: nothing, the paper itself, a pale tint, a grey, black, slanted lines."""
+
+Ink = Literal["black", "grey", "paper"]
+"""What lines and letters are drawn in; paper parts what lies on top of each other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,8 +26,8 @@ class Layer:
     name: str
     pen_mm: float = 0.25
     """Width of lines; 0 draws no outline."""
-    pale: bool = False
-    """Whether lines and letters are grey instead of black."""
+    ink: Ink = "black"
+    """Colour of lines and letters."""
     dashes_mm: tuple[float, ...] = ()
     """Lengths of dashes and gaps in turn; empty for a full line."""
 

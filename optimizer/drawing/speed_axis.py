@@ -50,7 +50,7 @@ def axis_of(chart: SpeedChart) -> SpeedAxis:
 def ticks(axis: SpeedAxis, fits: Callable[[tuple[float, ...]], bool]) -> tuple[float, ...]:
     """Return the speeds to label: the finest preferred numbers whose labels have room.
 
-    Tried in turn: the series R40, R20 and R10 of ISO 3, then 1-2-5 in every decade, then every decade, every
+    Tried in turn: the series R20 and R10 of ISO 3, then 1-2-5 in every decade, then every decade, every
     second decade, further ones.
 
     Parameters
@@ -82,7 +82,7 @@ def speed_label(speed_rpm: float) -> str:
 
 def _series(low: float, high: float) -> Iterator[tuple[float, ...]]:
     """Yield ever coarser sets of speeds to label, between two ends."""
-    for name in ("R40", "R20", "R10"):
+    for name in ("R20", "R10"):
         yield preferred_numbers(name, low, high)
     first, last = floor(log10(low)), ceil(log10(high))
     decades = range(first, last + 1)

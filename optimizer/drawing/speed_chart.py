@@ -26,19 +26,23 @@ from optimizer.records.speed_chart import ChartLine, SpeedChart
 
 __all__ = ["speed_chart_sheet"]
 
+HOLLOW_PEN_MM = 0.3
 LAYERS = (
     Layer("tint", 0.0),
-    Layer("edges", 0.15, pale=True),
-    Layer("guides", 0.2, pale=True, dashes_mm=(0.3, 1.2)),
+    Layer("edges", 0.15, ink="grey"),
+    Layer("guides", 0.2, ink="grey", dashes_mm=(0.3, 1.2)),
     Layer("bars", 0.2),
     Layer("frame", 0.25),
     Layer("series", 0.35),
-    Layer("dots", 0.3),
+    Layer("dots", 0.15, ink="paper"),
+    Layer("hollow dots", HOLLOW_PEN_MM),
     Layer("words", 0.0),
-    Layer("quiet words", 0.0, pale=True),
+    Layer("quiet words", 0.0, ink="grey"),
 )
-BAR_MM, TICK_MM = 2.4, 1.2
-"""Height of a band's bar, length of a tick."""
+BAR_MM, MARK_REACH_MM = 2.4, 1.3
+"""Height of a band's bar, half the height of the sign before a marked line."""
+TICK_MM, SHORT_TICK_MM = 1.4, 0.7
+"""Lengths of a tick that is labelled, of one that is not."""
 Side = Literal["left", "middle", "right"]
 
 
@@ -115,6 +119,9 @@ def _scale(frame: Frame) -> Iterator[Entity]:
     rows = [(frame.bottom_mm, 1)] + [(frame.top_mm, -1)] * frame.scale_above
     for down, way in rows:
         y = frame.y_mm(down)
+        for speed in frame.short_ticks_rpm:
+            x = frame.x_mm(speed)
+            yield Line("frame", (x, y), (x, y - way * SHORT_TICK_MM))
         for speed in frame.ticks_rpm:
             x = frame.x_mm(speed)
             yield Line("frame", (x, y), (x, y - way * TICK_MM))
@@ -149,9 +156,11 @@ def _words(frame: Frame, row: Row) -> Iterator[Entity]:
 def _sign(symbol: Symbol, at: tuple[float, float], radius: float, note: str = "") -> Entity:
     x, y = at
     if symbol == "mark":
-        reach = 1.3
-        return Area("dots", ((x - reach, y), (x, y - reach), (x + reach, y), (x, y + reach)), "ink")
-    return Circle("dots", at, radius, "paper" if symbol == "outside" else "ink", note)
+        reach = MARK_REACH_MM
+        return Area("bars", ((x - reach, y), (x, y - reach), (x + reach, y), (x, y + reach)), "ink")
+    if symbol == "outside":
+        return Circle("hollow dots", at, radius - HOLLOW_PEN_MM / 2, "paper", note)
+    return Circle("dots", at, radius, "ink", note)
 
 
 def _box(layer: str, x: tuple[float, float], y: tuple[float, float], shade: Literal["pale", "grey"]) -> Area:

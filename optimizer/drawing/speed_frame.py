@@ -37,8 +37,12 @@ TITLE_LEAD_MM, LEAD_MM, ROW_MM = 6.0, 3.9, 5.6
 """Distance of the lines of the title, of the lines of one name, least height of a row."""
 HEAD_MM, SCALE_MM = 6.0, 5.0
 """Height of a row of headings, of the labels along the axis."""
-DOT_MM, SMALLEST_DOT_MM = 1.1, 0.45
+DOT_MM, SMALLEST_DOT_MM = 1.1, 0.8
 """Radius of a dot, and where speeds stand close together the least one."""
+SAME_MM = 0.02
+"""Dots nearer to each other than this are one on paper."""
+SHORT_TICKS_MM = 1.5
+"""Least distance of ticks without labels."""
 MANY_LINES = 12
 """From so many lines on the axis is labelled at its upper end too."""
 
@@ -129,13 +133,21 @@ class Frame:
     def dot_mm(self) -> float:
         """Radius of the dots: neighbours keep apart where the axis lets them."""
         places = [sorted(map(self.x_mm, line.speeds_rpm)) for line in self.chart.lines]
-        gaps = [b - a for row in places for a, b in pairwise(row) if b - a > SMALLEST_DOT_MM]
+        gaps = [b - a for row in places for a, b in pairwise(row) if b - a > SAME_MM]
         return max(SMALLEST_DOT_MM, min([DOT_MM, *(0.42 * gap for gap in gaps)]))
 
     @cached_property
     def ticks_rpm(self) -> tuple[float, ...]:
         """The speeds that are labelled along the axis."""
         return ticks(self.axis, self._have_room)
+
+    @cached_property
+    def short_ticks_rpm(self) -> tuple[float, ...]:
+        """The speeds that have a tick without a label."""
+        every = ticks(
+            self.axis, lambda speeds: all(b - a >= SHORT_TICKS_MM for a, b in pairwise(map(self.x_mm, speeds)))
+        )
+        return tuple(sorted(set(every) - set(self.ticks_rpm)))
 
     def _have_room(self, speeds_rpm: tuple[float, ...]) -> bool:
         ends = [(self.x_mm(n), text_width_mm(speed_label(n), SMALL_MM) / 2) for n in speeds_rpm]

@@ -18,11 +18,11 @@ __all__ = [
     "one_line",
 ]
 
-AXIS = "spindle speed, rpm; equal ratios are equally far apart"
+AXIS = "spindle speed, rpm, on a logarithmic scale"
 COUNT = "speeds"
 INSIDE = "in a band"
 OUTSIDE = "outside every band"
-MARKED = "no other is as good in everything and better in something"
+MARKED = "no other layout is as good in everything and better in something"
 
 
 def one_line(text: str) -> str:
