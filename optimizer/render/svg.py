@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from xml.etree import ElementTree as Tree
 
 from optimizer.drawing.lettering import CAPITAL_EM
-from optimizer.drawing.sheet import Area, Circle, Entity, Layer, Line, Point, Polyline, Shade, Sheet, Text
+from optimizer.drawing.sheet import Area, Circle, Entity, Ink, Layer, Line, Point, Polyline, Shade, Sheet, Text
 
 __all__ = ["svg_bytes"]
 
@@ -19,8 +19,9 @@ FILLS: dict[Shade, str] = {
     "ink": "black",
     "hatch": "url(#hatch)",
 }
-PALE_INK = "#5a5a5a"
-"""Grey of pale lines and letters, still 6.9 to 1 against white (WCAG 2.1, relative luminance)."""
+GREY = "#5a5a5a"
+"""Grey of lines and letters, still 6.9 to 1 against white (WCAG 2.1, relative luminance)."""
+INKS: dict[Ink, str] = {"black": "black", "grey": GREY, "paper": "white"}
 HATCH_MM = 2.0
 """Distance of slanted lines."""
 NOT_XML = re.compile("[^\\t\\n\\r\\x20-\\uD7FF\\uE000-\\uFFFD\\U00010000-\\U0010FFFF]")
@@ -116,7 +117,7 @@ def _text(entity: Text, height_mm: float) -> Tree.Element:
 
 def _pen(layer: Layer) -> dict[str, str]:
     """Return the attributes of a layer's group; letters are filled, not outlined."""
-    ink = PALE_INK if layer.pale else "black"
+    ink = INKS[layer.ink]
     attributes = {"id": re.sub(r"[^\w-]+", "-", layer.name)}
     if layer.pen_mm:
         attributes |= {"stroke": ink, "stroke-width": _mm(layer.pen_mm)}
