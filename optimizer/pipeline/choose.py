@@ -12,7 +12,10 @@ from optimizer.records.problem import Problem, SideSizes
 from optimizer.records.proof import Found
 from optimizer.scoring import Score, score
 
-__all__ = ["Choice", "Searcher", "Tried", "choose", "fewest_turned_steps"]
+__all__ = ["Choice", "Searcher", "Stated", "Tried", "choose", "fewest_turned_steps", "in_order", "judged"]
+
+Stated = tuple[Layout, Problem | str]
+"""A layout with its problem, or with the reason why it has none."""
 
 
 class Searcher(Protocol):
@@ -59,7 +62,7 @@ class Choice:
     tried: tuple[Tried, ...]
 
 
-def choose(stated: Sequence[tuple[Layout, Problem | str]], search: Searcher) -> tuple[Choice | None, tuple[Tried, ...]]:
+def choose(stated: Sequence[Stated], search: Searcher) -> tuple[Choice | None, tuple[Tried, ...]]:
     """Search layouts until none that is left could be proposed before the best so far.
 
     A layout is proposed for the fewest turned steps among those whose best design is within what is advised,
@@ -80,27 +83,20 @@ def choose(stated: Sequence[tuple[Layout, Problem | str]], search: Searcher) -> 
         The choice, nothing where no layout has a design; and every layout with what became of it, in the
         order they were stated.
     """
-    tried: dict[int, Tried] = {}
+    tried = {
+        number: Tried(layout, problem, searchable=False)
+        for number, (layout, problem) in enumerate(stated)
+        if isinstance(problem, str)
+    }
     best: tuple[int, Score] | None = None
-    queue: list[tuple[tuple[int, int], int, Problem]] = []
-    for number, (layout, problem) in enumerate(stated):
-        if isinstance(problem, str):
-            tried[number] = Tried(layout, problem, searchable=False)
-        else:
-            queue.append(((fewest_turned_steps(problem), layout.belt_moves), number, problem))
-    for (steps, moves), number, problem in sorted(queue, key=lambda entry: entry[:2]):
-        layout = problem.layout
-        if best is not None and best[1].advised and best[1].rank[1:3] < (steps, moves):
-            tried[number] = Tried(layout, _needs_more(best[1], steps))
+    for number, problem in in_order(stated):
+        least = fewest_turned_steps(problem), problem.layout.belt_moves
+        if best is not None and best[1].advised and best[1].rank[1:3] < least:
+            tried[number] = Tried(problem.layout, _needs_more(best[1], least[0]))
             continue
-        found = search(problem)
-        if found.candidate is None:
-            tried[number] = Tried(layout, _why_none(found), found)
-            continue
-        figures = score(problem, found.candidate.stages)
-        tried[number] = Tried(layout, "", found, figures)
-        if best is None or figures.rank < best[1].rank:
-            best = (number, figures)
+        tried[number] = entry = judged(problem, search(problem))
+        if entry.score and (best is None or entry.score.rank < best[1].rank):
+            best = (number, entry.score)
     lines = tuple(tried[number] for number in sorted(tried))
     if best is None:
         return None, lines
@@ -108,6 +104,23 @@ def choose(stated: Sequence[tuple[Layout, Problem | str]], search: Searcher) -> 
     assert chosen.found is not None and chosen.found.candidate is not None
     candidate = chosen.found.candidate
     return Choice(candidate.problem, candidate, chosen.found, best[1], lines), lines
+
+
+def in_order(stated: Sequence[Stated]) -> list[tuple[int, Problem]]:
+    """Return the problems there are with their numbers, in the order in which their layouts stand for choice.
+
+    That is by the fewest turned steps they can have, then by belt moves, then as they were stated. Of two designs that
+    rank the same, the one whose layout comes first is proposed.
+    """
+    problems = [(number, problem) for number, (_, problem) in enumerate(stated) if not isinstance(problem, str)]
+    return sorted(problems, key=lambda entry: (fewest_turned_steps(entry[1]), entry[1].layout.belt_moves))
+
+
+def judged(problem: Problem, found: Found) -> Tried:
+    """Return a layout that was searched, with the figures of its design or the reason why it has none."""
+    if found.candidate is None:
+        return Tried(problem.layout, _why_none(found), found)
+    return Tried(problem.layout, "", found, score(problem, found.candidate.stages))
 
 
 def fewest_turned_steps(problem: Problem) -> int:
