@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cached_property
-from math import inf, log
-from typing import NamedTuple
+from math import inf
+from typing import NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
+from scipy.sparse import csr_array, eye_array, kron
 
-from optimizer.records import Problem, SideSizes, StageProblem
 from optimizer.search.fit import SeriesRules
+from optimizer.search.reach import Reach
 
-__all__ = ["Reach", "SeriesProgram", "ideal_series_fits", "stage_span"]
+__all__ = ["SeriesProgram"]
 
 Floats = NDArray[np.float64]
 OPTIMAL, INFEASIBLE = 0, 2
@@ -22,71 +23,6 @@ OPTIMAL, INFEASIBLE = 0, 2
 TOLERANCE = 1e-9
 FAR = 15.0
 """More than any two speeds can lie apart, in logarithms: e^15 is three million."""
-
-
-def stage_span(stage: StageProblem) -> tuple[float, float]:
-    """Return the least and greatest log ratio that the limits of the sizes leave to a stage.
-
-    Raises
-    ------
-    ValueError
-        If a side has no size at all.
-
-    Examples
-    --------
-    >>> side = SideSizes(key="stage[0].driver", ready_mm=(50.0, 100.0))
-    >>> stage = StageProblem(key="stage[0]", driver=side, driven=side, belts=(), centre_mm=(200, 400))
-    >>> [round(limit, 4) for limit in stage_span(stage)]
-    [-0.6931, 0.6931]
-    """
-    (a, b), (c, d) = _extent(stage.driver), _extent(stage.driven)
-    kept = log(1 - stage.slip)
-    return log(a / d) + kept, log(b / c) + kept
-
-
-def _extent(side: SideSizes) -> tuple[float, float]:
-    sizes = [*side.ready_mm, *side.kept_mm, *(side.turned_mm or ())]
-    if not sizes:
-        raise ValueError(f"{side.key} has no size")
-    return min(sizes), max(sizes)
-
-
-class Reach(NamedTuple):
-    """How far the log ratios of every stage go."""
-
-    spans: list[tuple[float, float]]
-    """Least and greatest of any position."""
-    ties: list[dict[float, float]]
-    """For every stage and some factors k the greatest ``x_last − k·x_first`` that one belt allows."""
-
-    @classmethod
-    def of(cls, spans: list[tuple[float, float]]) -> Reach:
-        """Return the reach of stages of which only the spans are known."""
-        return cls(spans, [{} for _ in spans])
-
-
-def ideal_series_fits(problem: Problem, reach: Reach | None) -> bool:
-    """Tell whether a geometric series from bottom to top keeps every rule, so that J can be 0.
-
-    With `reach`, the log ratios of the stages must also be able to make it.
-    """
-    rules = SeriesRules.of(problem)
-    count = rules.speeds
-    step = (rules.high - rules.low) / (count - 1) if count > 1 else 0.0
-    start = rules.low if count > 1 else (rules.low + rules.high) / 2
-    if count > 1 and step < max(rules.ratio_least, rules.distinct):
-        return False
-    parts = [start - rules.base + step * rules.offsets[0]] + [step * o for o in rules.offsets[1:]]
-    if not rules.judge([part[None, :] for part in parts], inf)[0].size:
-        return False
-    if reach is None:
-        return True
-    lowest = sum(low for low, _ in reach.spans)
-    highest = sum(high - step * o[-1] for (_, high), o in zip(reach.spans, rules.offsets, strict=True))
-    if any(reach.ties):
-        return False  # where on its stage's reach each position would stand takes the program to tell
-    wide = all(high - low >= step * o[-1] - 1e-12 for (low, high), o in zip(reach.spans, rules.offsets, strict=True))
-    return wide and lowest <= start - rules.base + 1e-12 and start - rules.base <= highest + 1e-12
 
 
 class _Case(NamedTuple):
@@ -106,21 +42,21 @@ class SeriesProgram:
 
     Parameters
     ----------
-    problem
-        The layout's problem.
+    rules
+        The layout's series.
     reach
         How far the stages' log ratios go; nothing leaves them free.
     """
 
-    def __init__(self, problem: Problem, reach: Reach | None) -> None:
-        self.rules = SeriesRules.of(problem)
-        self._reach = reach or Reach.of([(-FAR, FAR)] * len(problem.stages))
+    def __init__(self, rules: SeriesRules, reach: Reach | None) -> None:
+        self.rules = rules
+        self._reach = reach or Reach([(-FAR, FAR)] * len(rules.offsets), [])
         counts = [len(o) for o in self.rules.offsets]
         self._starts = np.concatenate([[0], np.cumsum(counts)])
         x = int(self._starts[-1])
         self._ratio, self._miss, self._delta, self._levels = x, x + 1, x + 2, x + 3
         self._size = x + 3 + 2 * len(counts)
-        rows = [*self._series_rows(), *self._tie_rows()]
+        rows = [*self._series_rows(), *self._reach_rows()]
         self._matrix = np.array([row for row, _ in rows])
         self._most = np.array([most for _, most in rows])
 
@@ -132,6 +68,12 @@ class SeriesProgram:
         row = self._row()
         for stage, position in enumerate(self.rules.places[k]):
             row[self._starts[stage] + position] = 1
+        return row
+
+    def place(self, stage: int, position: int) -> Floats:
+        """Return the row that gives a position's log ratio."""
+        row = self._row()
+        row[self._starts[stage] + position] = 1
         return row
 
     def rise(self, stage: int, position: int) -> Floats:
@@ -190,14 +132,14 @@ class SeriesProgram:
         for k in range(last):
             yield self.speed(k) - self.speed(k + 1), -max(rules.distinct, 0.0)
 
-    def _tie_rows(self) -> Iterator[tuple[Floats, float]]:
-        """Yield what one belt leaves to the first and the last position of a stage."""
-        for stage, ties in enumerate(self._reach.ties):
-            for factor, most in ties.items():
-                row = self._row()
-                row[self._starts[stage + 1] - 1] += 1
-                row[self._starts[stage]] -= factor
-                yield row, most
+    def _reach_rows(self) -> Iterator[tuple[Floats, float]]:
+        """Yield what belts and limits of speed leave to first and last positions."""
+        for cut in self._reach.cuts:
+            row = self._row()
+            row[self._starts[cut.stage]] += cut.first
+            row[self._starts[cut.stage + 1] - 1] += cut.last
+            row[self._starts[1 : cut.stage + 1] - 1] += cut.before
+            yield row, cut.most
 
     @cached_property
     def least_j(self) -> float:
@@ -241,18 +183,31 @@ class SeriesProgram:
         away = rules.caps[0] + 2 * rules.caps[1]
         return rules.low + step * run[0] + away >= edges[0] and rules.low + step * run[1] - away <= edges[1]
 
-    def least(self, objective: Floats, most: float) -> float:
-        """Return a lower bound of a row with J up to `most`: the least value, unless the solver gives up.
+    def least(self, objectives: list[Floats], most: float) -> list[float]:
+        """Return for each row a lower bound of its value with J up to `most`: the least value, where the solver ends.
 
-        Infinity where nothing keeps the rules; minus infinity where the solver ends without an answer, which
-        bounds nothing.
+        All are asked for at once, each in a block of its own. Infinity where nothing keeps the rules; minus infinity
+        where the solver ends without an answer, which bounds nothing.
         """
-        values = [
-            self._solve(_Case(np.vstack([case.matrix, self.j]), np.append(case.most, most), 0.0), objective)
-            for case in self._cases
-            if case.least_j <= most + TOLERANCE
-        ]
-        return min(values, default=inf)
+        cases = [case for case in self._cases if case.least_j <= most]
+        least = [inf] * len(objectives)
+        for case in cases:
+            matrix, limits = np.vstack([case.matrix, self.j]), np.append(case.most, most)
+            values = self._solve_all(_Case(matrix, limits, 0.0), objectives)
+            least = [min(pair) for pair in zip(least, values, strict=True)]
+        return least
+
+    def _solve_all(self, case: _Case, objectives: list[Floats]) -> list[float]:
+        count = len(objectives)
+        blocks = kron(eye_array(count), csr_array(case.matrix), format="csr")
+        dense_or_not = cast("Floats", blocks)  # scipy takes sparse matrices, of which its stubs do not know
+        result = linprog(
+            np.concatenate(objectives), A_ub=dense_or_not, b_ub=np.tile(case.most, count), bounds=self._bounds * count
+        )
+        if result.status != OPTIMAL or result.x is None:
+            return [self._solve(case, objective) for objective in objectives]
+        parts = result.x.reshape(count, -1)
+        return [float(row @ part) for row, part in zip(objectives, parts, strict=True)]
 
     def _solve(self, case: _Case, objective: Floats) -> float:
         for method in ("highs", "highs-ipm"):

@@ -80,28 +80,29 @@ def boxes_by_program(program: SeriesProgram, spans: list[tuple[float, float]], m
     """Return the spans that a threshold leaves, by the linear program: narrower where wants or reach bind."""
     rules = program.rules
     closed = boxes_at(rules, spans, most)
-
-    def span(row: Floats, shift: float = 0.0) -> tuple[float, float]:
-        return (program.least(row, most) + shift - MARGIN, shift + MARGIN - program.least(-row, most))
-
     if program.least_j > most:
         return replace(closed, first=(inf, -inf))
-    first, last = span(program.speed(0), rules.base), span(program.speed(rules.speeds - 1), rules.base)
-    ratio = span(program.ratio) if rules.speeds > 1 else closed.ratio
-    spread = 2 * (MARGIN - program.least(-program.delta, most))
-    narrowed = Boxes(
+    positions = [(s, p) for s, offsets in enumerate(rules.offsets) for p in range(1, offsets.size)]
+    ends = [(s, p) for s, offsets in enumerate(rules.offsets) for p in (0, offsets.size - 1)]
+    rows = [program.speed(0), program.speed(rules.speeds - 1), program.ratio]
+    rows += [program.rise(s, p) for s, p in positions] + [program.place(s, p) for s, p in ends]
+    least = program.least([*rows, *(-row for row in rows), -program.delta], most)
+    first, last, ratio, *others = [
+        (low - MARGIN, MARGIN - high) for low, high in zip(least[: len(rows)], least[len(rows) : -1], strict=True)
+    ]
+    tight = Boxes(
         most,
-        min(closed.spread, spread),
-        _both(closed.ratio, ratio),
-        _both(closed.first, first),
-        _both(closed.last, last),
+        min(closed.spread, 2 * (MARGIN - least[-1])),
+        _both(closed.ratio, ratio) if rules.speeds > 1 else closed.ratio,
+        _both(closed.first, _shifted(first, rules.base)),
+        _both(closed.last, _shifted(last, rules.base)),
         (),
     )
-    boxes = _with_stages(rules, spans, narrowed)
-    for stage, own in enumerate(boxes.stages):
-        for position in range(1, own.rise.shape[0]):
-            low, high = own.rise[position]
-            own.rise[position] = _both((low, high), span(program.rise(stage, position)))
+    boxes = _with_stages(rules, spans, tight)
+    rises = [boxes.stages[s].rise[p] for s, p in positions]
+    places = [boxes.stages[s].place[p] for s, p in ends]
+    for limits, (low, high) in zip([*rises, *places], others, strict=True):
+        limits[:] = max(limits[0], low), min(limits[1], high)
     return boxes
 
 
@@ -143,6 +144,10 @@ def narrowed(
 
 def _overlap(a: Floats, b: Floats) -> Floats:
     return np.column_stack([np.maximum(a[:, 0], b[:, 0]), np.minimum(a[:, 1], b[:, 1])])
+
+
+def _shifted(span: tuple[float, float], shift: float) -> tuple[float, float]:
+    return (span[0] + shift, span[1] + shift)
 
 
 def _both(a: tuple[float, float], b: tuple[float, float]) -> tuple[float, float]:

@@ -15,11 +15,11 @@ from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import Meter, refuse_to_hold
 from optimizer.search.tuples import Tuples
 
-__all__ = ["Designs", "Joined", "joined"]
+__all__ = ["Ceiling", "Designs", "Joined", "joined"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-BLOCK = 400_000
+BLOCK = 100_000
 """Designs looked at together, so that memory stays bounded."""
 MOST_CELLS = 4096
 """Cells of ln φ at the most."""
@@ -50,9 +50,21 @@ class _Chain:
     ratio_low: Floats
     ratio_high: Floats
     timber_mm3: Floats
+    entering: Floats
+    """ln of the greatest speed [rpm] of the driver shaft of the last of these stages."""
+    leaving: Floats
+    """ln of the greatest speed [rpm] of the shaft it drives."""
 
     def __len__(self) -> int:
         return self.first.size
+
+
+@dataclass
+class Ceiling:
+    """What designs must not pass any more, lowered as better ones are found."""
+
+    j: float = np.inf
+    timber_mm3: float = np.inf
 
 
 @dataclass(frozen=True)
@@ -63,7 +75,8 @@ class Joined:
     series: SeriesRules
     entering: tuple[float, ...]
     """ln of the driver speed [rpm] of every stage at unit ratios before it."""
-    timber_most: float = np.inf
+    timber_most: float
+    ceiling: Ceiling
 
 
 def joined(
@@ -149,7 +162,7 @@ class _Table:
 
 def _nothing() -> _Chain:
     zero, inf = np.zeros(1), np.full(1, np.inf)
-    return _Chain((), zero, zero, -inf, inf, zero)
+    return _Chain((), zero, zero, -inf, inf, zero, inf, inf)
 
 
 def _chain(join: Joined, stage: int, choices: Tuples) -> _Chain:
@@ -162,6 +175,8 @@ def _chain(join: Joined, stage: int, choices: Tuples) -> _Chain:
         choices.ratio_low,
         choices.ratio_high,
         pairs.timber_mm3[choices.rows].sum(axis=1),
+        pairs.entering[choices.rows].min(axis=1),
+        pairs.leaving[choices.rows].min(axis=1),
     )
 
 
@@ -173,6 +188,8 @@ def _pick(chain: _Chain, rows: NDArray[np.intp] | NDArray[np.bool_]) -> _Chain:
         chain.ratio_low[rows],
         chain.ratio_high[rows],
         chain.timber_mm3[rows],
+        chain.entering[rows],
+        chain.leaving[rows],
     )
 
 
@@ -186,27 +203,27 @@ def _product(join: Joined, left: _Chain, right: _Chain) -> _Chain:
 def _merge(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints]) -> _Chain:
     """Return two lists of choices side by side, only the rows that keep ratio, speed and timber limits."""
     (one, a), (other, b) = left, right
-    low = np.maximum(one.ratio_low[a], other.ratio_low[b])
-    keep = low <= np.minimum(one.ratio_high[a], other.ratio_high[b]) + TOLERANCE_LOG
-    if join.timber_most < np.inf:
-        keep &= one.timber_mm3[a] + other.timber_mm3[b] <= join.timber_most
-    x, y = _pick(one, a[keep]), _pick(other, b[keep])
-    merged = _Chain(
-        (*x.rows, *y.rows),
-        x.first + y.first,
-        x.last + y.last,
-        np.maximum(x.ratio_low, y.ratio_low),
-        np.minimum(x.ratio_high, y.ratio_high),
-        x.timber_mm3 + y.timber_mm3,
+    entering = join.entering[len(one.rows)]
+    keep = np.maximum(one.ratio_low[a], other.ratio_low[b]) <= (
+        np.minimum(one.ratio_high[a], other.ratio_high[b]) + TOLERANCE_LOG
     )
-    stage = len(x.rows)
-    pairs = join.indexes[stage].pairs
-    moves = np.ones(len(merged), dtype=bool)
-    if np.isfinite(pairs.entering).any():
-        moves &= join.entering[stage] + x.last <= pairs.entering[y.rows[0]].min(axis=1) + TOLERANCE_LOG
-    if np.isfinite(pairs.leaving).any():
-        moves &= join.entering[stage] + merged.last <= pairs.leaving[y.rows[0]].min(axis=1) + TOLERANCE_LOG
-    return merged if moves.all() else _pick(merged, moves)
+    before = one.last[a]
+    keep &= entering + before <= other.entering[b] + TOLERANCE_LOG
+    keep &= entering + before + other.last[b] <= other.leaving[b] + TOLERANCE_LOG
+    timber_most = min(join.timber_most, join.ceiling.timber_mm3)
+    if timber_most < np.inf:
+        keep &= one.timber_mm3[a] + other.timber_mm3[b] <= timber_most
+    a, b = a[keep], b[keep]
+    return _Chain(
+        (*(rows[a] for rows in one.rows), other.rows[0][b]),
+        one.first[a] + other.first[b],
+        one.last[a] + other.last[b],
+        np.maximum(one.ratio_low[a], other.ratio_low[b]),
+        np.minimum(one.ratio_high[a], other.ratio_high[b]),
+        one.timber_mm3[a] + other.timber_mm3[b],
+        other.entering[b],
+        other.leaving[b],
+    )
 
 
 def _matches(
@@ -230,5 +247,5 @@ def _judged(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints],
     fits = (last >= boxes.last[0] - TOLERANCE_LOG) & (last <= boxes.last[1] + TOLERANCE_LOG)
     merged = _merge(join, (left[0], left[1][fits]), (right[0], right[1][fits]))
     parts = [index.pairs.log_ratio[rows] for index, rows in zip(join.indexes, merged.rows, strict=True)]
-    chosen, j = join.series.judge(parts, boxes.most)
+    chosen, j = join.series.judge(parts, min(boxes.most, join.ceiling.j))
     return Designs(tuple(rows[chosen] for rows in merged.rows), j)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from optimizer.records import Candidate, Closing
-from optimizer.search.bound import SeriesProgram, ideal_series_fits
+from optimizer.search.bound import SeriesProgram
 from optimizer.search.limits import Meter, Stop, Watch
+from optimizer.search.reach import ideal_series_fits
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, rise
 
@@ -36,8 +37,9 @@ def closing_proof(candidate: Candidate, j: float, *, stop: Stop | None = None, w
     ]
     problem = candidate.problem.model_copy(update={"stages": tuple(chosen)})
     space = Space.of(problem, ticks=True)
-    program = SeriesProgram(problem, space.reach)
-    start = 0.0 if ideal_series_fits(problem, space.reach) else max(0.0, program.least_j)
+    reach = space.reach
+    program = SeriesProgram(space.rules, reach)
+    start = 0.0 if ideal_series_fits(space.rules, reach) else max(0.0, program.least_j)
     meter = Meter(stop, watch)
     some = all(len(index.pairs) for index in space.indexes)
     state = rise(space, program, (start, j - BETTER), meter) if some else Best.none(j)

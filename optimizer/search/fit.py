@@ -17,7 +17,9 @@ Floats = NDArray[np.float64]
 ROUNDS = 60
 
 
-def least_spread(parts: list[Floats], offsets: list[Floats], ratio_least: float = 0.0) -> tuple[Floats, Floats]:
+def least_spread(
+    parts: list[Floats], offsets: list[Floats], ratio_least: float = 0.0, most: Floats | None = None
+) -> tuple[Floats, Floats]:
     """Return the least sum of spreads over ln φ, with the ln φ that gives it.
 
     Every stage's spread at a common f = ln φ is ``max(x_p − o_p·f) − min(x_p − o_p·f)``; the unevenness of the
@@ -32,6 +34,8 @@ def least_spread(parts: list[Floats], offsets: list[Floats], ratio_least: float 
         For every stage the places its positions lift the speed.
     ratio_least
         Least ln φ.
+    most
+        For every design a spread beyond which it is of no interest: infinity is returned as soon as that is known.
 
     Examples
     --------
@@ -44,24 +48,33 @@ def least_spread(parts: list[Floats], offsets: list[Floats], ratio_least: float 
     low = _cut(parts, offsets, np.full(count, ratio_least))
     if sum(len(o) for o in offsets) == len(offsets):
         return low[0], np.full(count, ratio_least)
-    greatest = max(float(np.ptp(part, axis=1).max(initial=0.0)) for part in parts) + ratio_least + 1.0
+    greatest = max(float(np.ptp(part)) if part.size else 0.0 for part in parts) + ratio_least + 1.0
     high = _cut(parts, offsets, np.full(count, greatest))
     best, at = low[0] + low[1] * ratio_least, np.full(count, ratio_least)
-    open_ = low[1] < 0
+    open_ = np.flatnonzero(low[1] < 0)
+    ratio = np.clip(_mean_rise(parts, offsets)[open_], ratio_least, greatest)
     for _ in range(ROUNDS):
-        rows = np.flatnonzero(open_)
-        if not rows.size:
+        if not open_.size:
             break
-        ratio = (low[0][rows] - high[0][rows]) / (high[1][rows] - low[1][rows])
-        base, slope = _cut([part[rows] for part in parts], offsets, ratio)
-        value, meeting = base + slope * ratio, low[0][rows] + low[1][rows] * ratio
-        done = value <= meeting + 1e-14
-        best[rows], at[rows] = value, ratio
-        down = slope < 0
-        for line, here in ((low, down), (high, ~down)):
-            line[0][rows[here]], line[1][rows[here]] = base[here], slope[here]
-        open_[rows[done]] = False
+        base, slope = _cut([part[open_] for part in parts], offsets, ratio)
+        best[open_], at[open_] = base + slope * ratio, ratio
+        for line, here in ((low, slope < 0), (high, slope >= 0)):
+            line[0][open_[here]], line[1][open_[here]] = base[here], slope[here]
+        ratio = (low[0][open_] - high[0][open_]) / (high[1][open_] - low[1][open_])
+        meeting = low[0][open_] + low[1][open_] * ratio
+        going = best[open_] > meeting + 1e-14
+        if most is not None:
+            beyond = going & (meeting > most[open_])
+            best[open_[beyond]] = np.inf
+            going &= ~beyond
+        open_, ratio = open_[going], ratio[going]
     return best, at
+
+
+def _mean_rise(parts: list[Floats], offsets: list[Floats]) -> Floats:
+    """Return the ln φ that first and last positions alone would give."""
+    rise = np.sum([part[:, -1] - part[:, 0] for part in parts], axis=0)
+    return np.asarray(rise / sum(places[-1] for places in offsets))
 
 
 def _cut(parts: list[Floats], offsets: list[Floats], ratio: Floats) -> tuple[Floats, Floats]:
@@ -149,17 +162,19 @@ class SeriesRules:
         good = (miss <= self.caps[0] + LOG_TOLERANCE) & (self.weights[0] * miss <= most)
         good &= (first >= self.limits[0] - LOG_TOLERANCE) & (last <= self.limits[1] + LOG_TOLERANCE)
         rows, parts, miss = rows[good], [part[good] for part in parts], miss[good]
-        delta = self._uneven(parts)
+        delta = self._uneven(parts, np.minimum(most - self.weights[0] * miss, self.caps[1] * self.weights[1]))
         j = self.weights[0] * miss + self.weights[1] * delta
         good = (delta <= self.caps[1] + LOG_TOLERANCE) & (j <= most)
         rows, parts, j = rows[good], [part[good] for part in parts], j[good]
         good = self._wanted(parts)
         return rows[good], j[good]
 
-    def _uneven(self, parts: list[Floats]) -> Floats:
+    def _uneven(self, parts: list[Floats], left: Floats) -> Floats:
+        """Return the unevenness, infinity where its share of J is beyond what is left for it."""
         if self.speeds <= 2 and self.ratio_least <= 0:
             return np.zeros(parts[0].shape[0])
-        return least_spread(parts, self.offsets, self.ratio_least)[0] / 2
+        most = 2 * left / self.weights[1] + LOG_TOLERANCE if self.weights[1] > 0 else None
+        return least_spread(parts, self.offsets, self.ratio_least, most)[0] / 2
 
     def _wanted(self, parts: list[Floats]) -> NDArray[np.bool_]:
         """Tell which designs are in strict order, distinct, and have what every band wants."""

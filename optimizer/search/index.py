@@ -68,6 +68,12 @@ class PairIndex:
             span=span,
         )
 
+    @property
+    def reach(self) -> tuple[float, float]:
+        """Least and greatest log ratio; zeros where there are no pairs."""
+        ratios = self.pairs.log_ratio
+        return (float(ratios.min()), float(ratios.max())) if ratios.size else (0.0, 0.0)
+
     def ranges(
         self, group: Ints, centre: tuple[Floats, Floats], ratio: tuple[Floats, Floats]
     ) -> tuple[Ints, Ints, Ints]:

@@ -79,13 +79,14 @@ class Meter:
             raise LimitReachedError(reason)
 
     @contextmanager
-    def allowance(self, combinations: int) -> Iterator[None]:
-        """Allow so many combinations within the block."""
-        self._until = self.examined + combinations
+    def allowance(self, combinations: float) -> Iterator[None]:
+        """Allow so many combinations within the block; an allowance within another cannot outlast it."""
+        outer = self._until
+        self._until = min(outer, self.examined + combinations)
         try:
             yield
         finally:
-            self._until = inf
+            self._until = outer
 
     def tell(self, threshold: float) -> None:
         """Let the watcher know where the search is."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
 from math import inf, log, pi, radians, sin
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,9 @@ from optimizer.search.sizes import TURNED, SizePairs, size_pairs
 __all__ = ["StagePairs", "lay_belts"]
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+BLOCK = 200_000
+"""Pairs of sizes and belts looked at together, so that memory stays bounded."""
 TOLERANCE_MM = 1e-9
 NEWTON_STEPS = 6
 PER_M_S = log(60_000 / pi)
@@ -69,8 +73,10 @@ def lay_belts(stage: StageProblem, *, positions: int, ticks: bool = False) -> St
     the wrap is enough; their span of scales is clipped to just those.
     """
     sizes = size_pairs(stage, positions=positions, ticks=ticks)
-    low, high = _size_scales(stage, sizes)
-    blocks = [_lay_one(stage, index, sizes, low, high) for index in range(len(stage.belts))]
+    scales = _size_scales(stage, sizes)
+    together = max(1, BLOCK // max(1, sizes.driver_mm.size))
+    belts = np.arange(len(stage.belts))
+    blocks = [_lay(stage, belts[n : n + together], sizes, scales) for n in range(0, belts.size, together)]
     if not blocks:
         return _empty()
     return StagePairs(
@@ -89,30 +95,40 @@ def _size_scales(stage: StageProblem, sizes: SizePairs) -> tuple[Floats, Floats]
     return low, high
 
 
-def _lay_one(stage: StageProblem, belt: int, sizes: SizePairs, low: Floats, high: Floats) -> StagePairs:
-    choice = stage.belts[belt]
-    fits, low, high = _clip(stage, choice.length_mm, sizes, (low, high))
-    a, b = sizes.driver_mm[fits], sizes.driven_mm[fits]
-    nearest = centre_for_length_mm(a * high, b * high, choice.length_mm, crossed=stage.crossed)
-    farthest = nearest.copy()
-    ray = high > low
-    farthest[ray] = centre_for_length_mm((a * low)[ray], (b * low)[ray], choice.length_mm, crossed=stage.crossed)
+def _lay(stage: StageProblem, belts: Ints, sizes: SizePairs, scales: tuple[Floats, Floats]) -> StagePairs:
+    """Return the pairs that fit any of some belts."""
+    lengths = np.array([belt.length_mm for belt in stage.belts])
+    windows = np.array([belt.window_mm for belt in stage.belts])
+    points, rays = np.flatnonzero(sizes.reach <= 0), np.flatnonzero((sizes.reach > 0) & (sizes.driver_mm > 0))
+    which: list[tuple[Ints, Ints]] = []
+    spans: list[tuple[Floats, Floats, Floats, Floats]] = []
+    for rows, fitting in ((points, _fitting_points), (rays, _fitting_rays)):
+        row, belt = np.tile(rows, belts.size), np.repeat(belts, rows.size)
+        pairs = _Laid(sizes.driver_mm[row], sizes.driven_mm[row], lengths[belt], scales[0][row], scales[1][row])
+        chosen, span, centres = fitting(stage, pairs)
+        which.append((row[chosen], belt[chosen]))
+        spans.append((*span, *centres))
+    row, belt = (np.concatenate(column) for column in zip(*which, strict=True))
+    order = np.argsort(belt, kind="stable")
+    row, belt = row[order], belt[order]
+    low, high, near, far = (np.concatenate(column)[order] for column in zip(*spans, strict=True))
+    a, b = sizes.driver_mm[row], sizes.driven_mm[row]
     ratio = np.log(a / b * (1 - stage.slip))
-    disc_a, timber_a = _discs(stage.driver, a, sizes.driver_source[fits])
-    disc_b, timber_b = _discs(stage.driven, b, sizes.driven_source[fits])
+    disc_a, timber_a = _discs(stage.driver, a, sizes.driver_source[row])
+    disc_b, timber_b = _discs(stage.driven, b, sizes.driven_source[row])
     return StagePairs(
         driver_mm=a,
         driven_mm=b,
-        driver_source=sizes.driver_source[fits],
-        driven_source=sizes.driven_source[fits],
-        place=sizes.place[fits],
-        variant=sizes.variant[fits],
-        belt=np.full(a.size, belt, dtype=np.int16),
-        window_mm=np.full(a.size, choice.window_mm),
+        driver_source=sizes.driver_source[row],
+        driven_source=sizes.driven_source[row],
+        place=sizes.place[row],
+        variant=sizes.variant[row],
+        belt=belt.astype(np.int16),
+        window_mm=windows[belt],
         scale_low=low,
         scale_high=high,
-        centre_low=nearest,
-        centre_high=farthest,
+        centre_low=near,
+        centre_high=far,
         log_ratio=ratio,
         entering=_entering(stage, a, ratio),
         leaving=_leaving(stage, b),
@@ -121,33 +137,80 @@ def _lay_one(stage: StageProblem, belt: int, sizes: SizePairs, low: Floats, high
     )
 
 
-def _clip(
-    stage: StageProblem, length: float, sizes: SizePairs, scales: tuple[Floats, Floats]
-) -> tuple[NDArray[np.intp], Floats, Floats]:
-    """Return the pairs that fit a belt of this length with the span of their scales."""
-    a, b = sizes.driver_mm, sizes.driven_mm
-    centre = centre_for_length_mm(a, b, length, crossed=stage.crossed)
-    lean = sin(radians(90 - stage.least_wrap_deg / 2))
-    least = np.maximum(stage.centre_mm[0], (a + b) / 2 + stage.clearance_mm)
-    if not stage.crossed and lean < 1:
-        least = np.maximum(least, np.abs(a - b) / 2 / max(lean, 1e-12))
+class _Laid(NamedTuple):
+    """Pairs with a belt each, and the span of their scales."""
+
+    driver_mm: Floats
+    driven_mm: Floats
+    length_mm: Floats
+    low: Floats
+    high: Floats
+
+    def take(self, rows: NDArray[np.intp] | NDArray[np.bool_]) -> _Laid:
+        return _Laid(*(column[rows] for column in self))
+
+    def centre_mm(self, stage: StageProblem, scale: Floats | float) -> Floats:
+        return np.asarray(
+            centre_for_length_mm(self.driver_mm * scale, self.driven_mm * scale, self.length_mm, crossed=stage.crossed)
+        )
+
+
+Fitting = tuple[NDArray[np.intp], tuple[Floats, Floats], tuple[Floats, Floats]]
+"""Rows that fit, the span of their scales, the span of their centre distances."""
+
+
+def _fitting_points(stage: StageProblem, pairs: _Laid) -> Fitting:
+    """Return the pairs that fit as they are."""
+    centre = pairs.centre_mm(stage, 1.0)
+    least = np.maximum(stage.centre_mm[0], (pairs.driver_mm + pairs.driven_mm) / 2 + stage.clearance_mm)
+    least = np.maximum(least, _wrapping_mm(stage, pairs))
     with np.errstate(invalid="ignore"):
-        stands = (centre >= least - TOLERANCE_MM) & (centre <= stage.centre_mm[1] + TOLERANCE_MM)
-    points = np.flatnonzero(stands & (sizes.reach <= 0))
-    rays = np.flatnonzero((sizes.reach > 0) & (a > 0))
-    rays = rays[_near(stage, length, (a[rays], b[rays]), (scales[0][rays], scales[1][rays]))]
-    low, high = _clip_rays(stage, length, (a[rays], b[rays]), (scales[0][rays], scales[1][rays]), lean)
+        rows = np.flatnonzero((centre >= least - TOLERANCE_MM) & (centre <= stage.centre_mm[1] + TOLERANCE_MM))
+    ones = np.ones(rows.size)
+    return rows, (ones, ones), (centre[rows], centre[rows])
+
+
+def _fitting_rays(stage: StageProblem, pairs: _Laid) -> Fitting:
+    """Return the rays of which some scale fits, with the span of their scales clipped to the limits.
+
+    A larger scale brings the shafts closer, so that the smallest scale meets the greatest centre distance, the
+    largest all other limits.
+    """
+    rows = np.flatnonzero(_near(stage, pairs))
+    pairs = pairs.take(rows)
+    low, high = pairs.low.copy(), pairs.high.copy()
+    near, far = pairs.centre_mm(stage, high), pairs.centre_mm(stage, low)
+    nothing = np.zeros(rows.size)
+    rims = (pairs.driver_mm + pairs.driven_mm) / 2
+    wrapping = _wrapping_mm(stage, pairs)
+    with np.errstate(invalid="ignore"):
+        for over, line in (
+            (~(near >= stage.centre_mm[0]), (nothing, stage.centre_mm[0])),
+            (~(near >= rims * high + stage.clearance_mm), (rims, stage.clearance_mm)),
+            (~(near >= wrapping * high), (np.maximum(wrapping, 1e-9), 0.0)),
+        ):
+            some = np.flatnonzero(over)
+            high[some] = np.minimum(high[some], _scale_at(stage, pairs.take(some), (line[0][some], line[1])))
+        some = np.flatnonzero(~(far <= stage.centre_mm[1]))
+        low[some] = np.maximum(low[some], _scale_at(stage, pairs.take(some), (nothing[some], stage.centre_mm[1])))
+    for scale, known, centre in ((high, pairs.high, near), (low, pairs.low, far)):
+        some = np.flatnonzero((scale != known) & (low <= high))
+        centre[some] = pairs.take(some).centre_mm(stage, scale[some])
     fits = low <= high
-    rows = np.concatenate([points, rays[fits]])
-    ones = np.ones(points.size)
-    return rows, np.concatenate([ones, low[fits]]), np.concatenate([ones, high[fits]])
+    return rows[fits], (low[fits], high[fits]), (near[fits], far[fits])
 
 
-def _near(
-    stage: StageProblem, length: float, pair: tuple[Floats, Floats], scales: tuple[Floats, Floats]
-) -> NDArray[np.bool_]:
+def _wrapping_mm(stage: StageProblem, pairs: _Laid) -> Floats:
+    """Return the least centre distance that leaves enough wrap, at the listed scale."""
+    lean = sin(radians(90 - stage.least_wrap_deg / 2))
+    if stage.crossed or lean >= 1:
+        return np.zeros(pairs.driver_mm.size)
+    return np.asarray(np.abs(pairs.driver_mm - pairs.driven_mm) / 2 / max(lean, 1e-12))
+
+
+def _near(stage: StageProblem, pairs: _Laid) -> NDArray[np.bool_]:
     """Tell which rays can come within the limits of the centre distance at all, by the length at either end."""
-    (a, b), (low, high) = pair, scales
+    a, b, length, low, high = pairs
     apart = _least_centre(a, b, stage.crossed)
     far = np.maximum(stage.centre_mm[1], apart * low)
     near = np.maximum(stage.centre_mm[0], apart * low)
@@ -156,25 +219,14 @@ def _near(
     return (shortest <= length) & (length <= longest)
 
 
-def _clip_rays(
-    stage: StageProblem, length: float, pair: tuple[Floats, Floats], scales: tuple[Floats, Floats], lean: float
-) -> tuple[Floats, Floats]:
-    (a, b), (low, high) = pair, scales
-    low = np.maximum(low, _scale_at(a, b, length, (0.0, stage.centre_mm[1]), stage.crossed))
-    high = np.minimum(high, _scale_at(a, b, length, (0.0, stage.centre_mm[0]), stage.crossed))
-    high = np.minimum(high, _scale_at(a, b, length, ((a + b) / 2, stage.clearance_mm), stage.crossed))
-    if not stage.crossed and lean < 1:
-        reach = np.maximum(np.abs(a - b) / 2 / max(lean, 1e-12), 1e-9)
-        high = np.minimum(high, length / belt_length_mm(a, b, reach))
-    return low, high
-
-
-def _scale_at(a: Floats, b: Floats, length: float, line: tuple[Floats | float, float], crossed: bool) -> Floats:
+def _scale_at(stage: StageProblem, pairs: _Laid, line: tuple[Floats, float]) -> Floats:
     """Return the scale s at which the belt is taut at the centre distance ``line[0]·s + line[1]``.
 
     ``L(s·a, s·b, m·s + c) = length`` has one root in s, as the length grows with s; Newton from the scale of
     the pair's own centre distance.
     """
+    a, b, length = pairs[:3]
+    crossed = stage.crossed
     slope, fixed = line
     scale = np.ones_like(a)
     for _ in range(NEWTON_STEPS):

@@ -5,8 +5,8 @@ from __future__ import annotations
 from math import exp, inf
 
 from optimizer.records import Problem
-from optimizer.search.bound import stage_span
 from optimizer.search.fit import SeriesRules
+from optimizer.search.reach import stage_span
 from optimizer.search.space import Space
 
 __all__ = ["belts_leave_too_little", "exhausted", "no_pairs", "out_of_reach", "sizeless", "wants_unmet"]

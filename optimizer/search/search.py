@@ -7,9 +7,11 @@ from math import inf
 from typing import NamedTuple
 
 from optimizer.records import Found, Problem, Proof
-from optimizer.search.bound import Reach, SeriesProgram, ideal_series_fits, stage_span
+from optimizer.search.bound import SeriesProgram
 from optimizer.search.extremes import extremes as extremes_of
+from optimizer.search.fit import SeriesRules
 from optimizer.search.limits import Meter, Stop, Watch
+from optimizer.search.reach import Reach, ideal_series_fits
 from optimizer.search.reasons import (
     belts_leave_too_little,
     exhausted,
@@ -71,13 +73,14 @@ def look(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = No
     reason = sizeless(problem)
     if reason:
         return Searched(Found(proof=Proof(status="no design", reason=reason, bound=inf)))
-    ideal = 0.0 if ideal_series_fits(problem, None) else max(0.0, SeriesProgram(problem, None).least_j)
-    structural = _bound(problem, ideal, Reach.of([stage_span(stage) for stage in problem.stages]))[0]
+    rules = SeriesRules.of(problem)
+    ideal = _bound(rules, 0.0, None)[0]
+    structural = _bound(rules, ideal, Reach.of_limits(problem))[0]
     if structural == inf:
         reason = wants_unmet(problem) if ideal == inf else out_of_reach(problem)
         return Searched(Found(proof=Proof(status="no design", reason=reason, ideal=ideal, structural=inf, bound=inf)))
     space = Space.of(problem)
-    start, program = _bound(problem, structural, space.reach)
+    start, program = _bound(rules, structural, space.reach)
     reason = no_pairs(space) or (belts_leave_too_little(problem) if start == inf else "")
     meter = Meter(stop, watch)
     asked = min(most, _greatest(space))
@@ -100,10 +103,10 @@ def look(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = No
     return Searched(Found(candidate=best.candidate, proof=proof), terms)
 
 
-def _bound(problem: Problem, known: float, reach: Reach) -> tuple[float, SeriesProgram]:
+def _bound(rules: SeriesRules, known: float, reach: Reach | None) -> tuple[float, SeriesProgram]:
     """Return a lower bound of J within a reach, where `known` is one without it, and the program of that reach."""
-    program = SeriesProgram(problem, reach)
-    if known == inf or (known == 0.0 and ideal_series_fits(problem, reach)):
+    program = SeriesProgram(rules, reach)
+    if known == inf or (known == 0.0 and ideal_series_fits(rules, reach)):
         return known, program
     return max(known, program.least_j), program
 

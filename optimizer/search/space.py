@@ -11,20 +11,17 @@ from numpy.typing import NDArray
 from pydantic import ValidationError
 
 from optimizer.records import Candidate, Problem, StageSizes
-from optimizer.search.bound import Reach
 from optimizer.search.boxes import Boxes, narrowed
-from optimizer.search.chains import Designs, Joined, joined
+from optimizer.search.chains import Ceiling, Designs, Joined, joined
 from optimizer.search.fit import SeriesRules, least_spread
 from optimizer.search.index import PairIndex
 from optimizer.search.limits import Meter, refuse_to_hold
 from optimizer.search.pairs import lay_belts
+from optimizer.search.reach import Reach
 from optimizer.search.trim import trimmed
 from optimizer.search.tuples import StageRules, Tuples, stage_tuples
 
 __all__ = ["Space"]
-
-FACTORS = (0.25, 0.5, 1.0, 2.0, 4.0)
-"""Directions in which the first and the last position of a stage are tied; 1 is the plain difference."""
 
 
 @dataclass(frozen=True)
@@ -56,17 +53,12 @@ class Space:
     @property
     def spans(self) -> list[tuple[float, float]]:
         """Least and greatest log ratio of each stage's pairs."""
-        return [
-            (float(i.pairs.log_ratio.min(initial=0.0)), float(i.pairs.log_ratio.max(initial=0.0)))
-            if len(i.pairs)
-            else (0.0, 0.0)
-            for i in self.indexes
-        ]
+        return [index.reach for index in self.indexes]
 
     @property
     def reach(self) -> Reach:
-        """How far the log ratios of the stages go on one belt within its window."""
-        return Reach(self.spans, [index.ties(FACTORS) for index in self.indexes])
+        """How far the log ratios of the stages go on one belt within its window, rims and belts within their speeds."""
+        return Reach.of_pairs(self.indexes, self.entering)
 
     def restricted(self, disc_most_mm: float) -> Space:
         """Return the space with only the pairs that need no larger disc."""
@@ -89,20 +81,21 @@ class Space:
             product *= free + int((places == position).sum())
         return product
 
-    def designs(self, boxes: Boxes, meter: Meter, timber_most: float = inf) -> Iterator[Designs]:
-        """Yield, in blocks, the designs that the boxes allow."""
+    def designs(self, boxes: Boxes, meter: Meter, timber_most: float, ceiling: Ceiling) -> Iterator[Designs]:
+        """Yield, in blocks, the designs that the boxes allow and that do not pass the ceiling as it then is."""
         least = [
             float(i.pairs.timber_mm3.min(initial=inf)) * len(o)
             for i, o in zip(self.indexes, self.rules.offsets, strict=True)
         ]
         lists: list[Tuples] = []
         spans = self.spans
+        before = 0.0
         for number, index in enumerate(self.indexes):
             rest = sum(least) - least[number] if timber_most < inf else 0.0
-            rules = self._stage_rules(number, timber_most - rest)
+            rules = self._stage_rules(number, timber_most - rest, self.entering[number] + before)
             if number == len(self.indexes) - 1:
                 rules = replace(rules, leaving=boxes.last[0] - log(self.problem.gain_out))
-                join = Joined(self.indexes, self.rules, self.entering, timber_most)
+                join = Joined(self.indexes, self.rules, self.entering, timber_most, ceiling)
                 yield from joined(join, lists, stage_tuples(index, rules, boxes, meter), boxes, meter)
                 return
             table = _gathered(stage_tuples(index, rules, boxes, meter), len(rules.offsets))
@@ -110,6 +103,7 @@ class Space:
                 return
             ratios = index.pairs.log_ratio[table.rows]
             spans[number] = (float(ratios.min()), float(ratios.max()))
+            before += float(ratios[:, -1].min())
             boxes = self._left_by(table, ratios, spans, boxes, number)
             if boxes.empty:
                 return
@@ -126,7 +120,7 @@ class Space:
         ratio = (float(table.ratio_low.min()), float(table.ratio_high.max()))
         return narrowed(self.rules, spans, boxes, spread, ratio)
 
-    def _stage_rules(self, number: int, timber_most: float) -> StageRules:
+    def _stage_rules(self, number: int, timber_most: float, entering: float) -> StageRules:
         stage = self.problem.stages[number]
         return StageRules(
             number,
@@ -135,6 +129,7 @@ class Space:
             stage.driven.cone,
             stage.driver.rise_mm,
             stage.driven.rise_mm,
+            entering=entering,
             timber_most=timber_most,
         )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from math import inf
 from typing import Literal
 
@@ -13,25 +13,27 @@ from numpy.typing import NDArray
 from optimizer.records import Candidate
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
-from optimizer.search.chains import Designs
+from optimizer.search.chains import Ceiling, Designs
 from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Meter
 from optimizer.search.space import Space
 
-__all__ = ["Best", "Wish", "least", "rise"]
+__all__ = ["Best", "Wish", "improving", "least", "rise"]
 
 FIRST_STEP = 1e-5
-GROWTH = 4.0
-"""Factor between thresholds while passes cost next to nothing."""
-WIDE = 0.008
-"""Step beyond which a pass may suddenly cost much."""
-CHEAP = 20_000
-"""Combinations looked at in a pass that costs next to nothing."""
-DEAR = 300_000
+FIRST_SHARE = 0.02
+"""The first step is at least this share of the lower bound, which the first design rarely comes closer to."""
+GROWTH = 8.0
+"""Factor between thresholds while passes cost little."""
+RETREAT = 4.0
+"""By what a step is cut after a pass that was given up."""
+CHEAP = 50_000
+"""Combinations looked at in passes that cost next to nothing."""
+DEAR = 100_000
 """Combinations after which a pass with boxes in closed form is begun again with narrower ones."""
 DEARER = 16.0
-"""How much dearer a later pass may be than the one before it."""
-KEPT = (64, 4096, 65_536)
-"""Designs kept in order of merit while a threshold is searched: more only where none of the fewer can be trimmed."""
+"""How much dearer a later pass is meant to be than the one before it."""
+VENTURE = 4
+"""A pass that was meant to cost little is given up when it costs so many times all before it."""
 SAME = 1e-12
 """Values of J closer than this are a tie."""
 Wish = Literal["j", "timber"]
@@ -58,6 +60,9 @@ class Best:
 def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter: Meter) -> Best:
     """Return the best design with J up to the last threshold; where there is none, the bound reached.
 
+    Thresholds grow fast; a pass that turns out dear is given up for one at a smaller step, or, where it has found a
+    design, for one up to that design's J.
+
     Parameters
     ----------
     space
@@ -70,20 +75,25 @@ def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter:
         Counts combinations and may stop the search.
     """
     start, most = span
-    step, bound = FIRST_STEP, start
+    passes = _Passes(space, program, start, meter)
+    careful = _careful_growth(space)
+    step, growth, bound = max(FIRST_STEP, start * FIRST_SHARE), GROWTH, start
     while bound < most:
         threshold = min(start + step, most)
         meter.tell(threshold)
-        before = meter.examined
         try:
-            found = _pass(space, program, (start, threshold), meter)
+            with meter.allowance(inf if growth == careful else VENTURE * max(meter.examined, CHEAP)):
+                found = passes.best(threshold)
         except LimitReachedError as limit:
-            return Best.none(bound, str(limit))
+            return replace(passes.known, bound=bound, stopped=str(limit))
+        except AllowanceSpentError:
+            most = min(most, passes.known.j + SAME)
+            step, growth = step / RETREAT, max(careful, growth / RETREAT)
+            continue
         if found:
             return found
         bound = threshold
-        careful = step > WIDE or meter.examined - before >= CHEAP
-        step *= _careful_growth(space) if careful else GROWTH
+        step *= growth
     return Best.none(bound)
 
 
@@ -97,62 +107,89 @@ def _careful_growth(space: Space) -> float:
     return float(DEARER ** (1 / free))
 
 
-def _pass(space: Space, program: SeriesProgram, span: tuple[float, float], meter: Meter) -> Best | None:
-    """Return the best design with J up to the threshold `span[1]`, or nothing.
+@dataclass
+class _Passes:
+    """Passes over a space at one threshold after another.
 
-    Boxes in closed form do where J can be 0 or where little is left to look at; the linear program narrows them
-    when that turns out dear.
+    Boxes in closed form do where J can be 0 or where little is left to look at; once that has turned out dear, the
+    linear program narrows them.
     """
-    bound, threshold = span
-    closed = boxes_at(space.rules, space.spans, threshold)
-    if bound <= 0:
-        return least(space, closed, meter)
-    try:
-        with meter.allowance(DEAR):
-            return least(space, closed, meter)
-    except AllowanceSpentError:
-        return least(space, boxes_by_program(program, space.spans, threshold), meter)
+
+    space: Space
+    program: SeriesProgram
+    start: float
+    """Lower bound of J."""
+    meter: Meter
+    narrow: bool = False
+    """Whether boxes in closed form have turned out dear."""
+    known: Best = field(default_factory=lambda: Best.none(inf))
+    """The best design of a pass that was not finished."""
+
+    def best(self, threshold: float) -> Best | None:
+        """Return the best design with J up to the threshold, or nothing."""
+        if not self.narrow:
+            closed = boxes_at(self.space.rules, self.space.spans, threshold)
+            if self.start <= 0:
+                return self._least(closed)
+            spent = self.meter.examined
+            try:
+                with self.meter.allowance(DEAR):
+                    return self._least(closed)
+            except AllowanceSpentError:
+                if self.meter.examined - spent < DEAR:
+                    raise
+                self.narrow = True
+        return self._least(boxes_by_program(self.program, self.space.spans, threshold))
+
+    def _least(self, boxes: Boxes) -> Best | None:
+        best = None
+        for best in improving(self.space, boxes, self.meter):
+            self.known = best if best.j < self.known.j else self.known
+        return best
 
 
 def least(space: Space, boxes: Boxes, meter: Meter, timber_most: float = inf, wish: Wish = "j") -> Best | None:
     """Return the design in the boxes that has least of what is wished, and can be trimmed; or nothing.
 
-    Designs are tried in the order of merit. Should none of those kept be trimmable where more were found, they
-    are listed again and more of them kept.
-
     Raises
     ------
     LimitReachedError
-        If no more designs may be looked at, or more than can be kept could not be trimmed.
+        If no more designs may be looked at.
     """
+    best = None
+    for better in improving(space, boxes, meter, timber_most, wish):
+        best = better
+    return best
+
+
+def improving(space: Space, boxes: Boxes, meter: Meter, timber_most: float = inf, wish: Wish = "j") -> Iterator[Best]:
+    """Yield designs that can be trimmed, each better than the one before, the last the best in the boxes."""
     if boxes.empty:
-        return None
-    for kept in KEPT:
-        pool, dropped = _pool(space, space.designs(boxes, meter, timber_most), kept, wish)
-        for entry in pool:
-            candidate = space.candidate(list(entry.rows))
-            if candidate is not None:
-                return Best(candidate, entry.j, entry.timber_mm3, entry.j)
-        if not dropped:
-            return None
-    raise LimitReachedError(f"none of the best {KEPT[-1]:,} designs could be trimmed to fit")
-
-
-def _pool(space: Space, stream: Iterator[Designs], kept: int, wish: Wish) -> tuple[list[_Entry], bool]:
-    """Return the best of the designs in order of merit, and whether any were left out."""
-    pool: list[_Entry] = []
-    dropped = False
-    for designs in stream:
+        return
+    ceiling = Ceiling()
+    best: tuple[float, ...] = (inf,)
+    for designs in space.designs(boxes, meter, timber_most, ceiling):
         timber = _timber(space, designs)
         merit = designs.j if wish == "j" else timber
-        pool += [
-            _Entry(float(designs.j[i]), float(timber[i]), tuple(rows[i] for rows in designs.rows))
-            for i in np.argsort(merit, kind="stable")[:kept]
-        ]
-        pool.sort(key=lambda entry: entry.rank(space, wish))
-        dropped = dropped or len(designs) > kept or len(pool) > kept
-        del pool[kept:]
-    return pool, dropped
+        for entry in _in_order(designs, timber, np.argsort(merit, kind="stable")):
+            rank = entry.rank(space, wish)
+            if rank[0] > best[0]:
+                break
+            candidate = space.candidate(list(entry.rows)) if rank < best else None
+            if candidate is not None:
+                best = rank
+                ceiling.j, ceiling.timber_mm3 = _ceiling(entry, wish)
+                yield Best(candidate, entry.j, entry.timber_mm3, entry.j)
+
+
+def _in_order(designs: Designs, timber: NDArray[np.float64], order: NDArray[np.intp]) -> Iterator[_Entry]:
+    for i in order:
+        yield _Entry(float(designs.j[i]), float(timber[i]), tuple(rows[i] for rows in designs.rows))
+
+
+def _ceiling(entry: _Entry, wish: Wish) -> tuple[float, float]:
+    """Return what later designs must not pass: what is wished, with room for a tie."""
+    return (entry.j + 2 * SAME, inf) if wish == "j" else (inf, entry.timber_mm3 + 0.01)
 
 
 def _timber(space: Space, designs: Designs) -> NDArray[np.float64]:

@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 TOLERANCE_MM = 1e-9
 TOLERANCE_LOG = 1e-12
-BLOCK = 400_000
+BLOCK = 100_000
 """Rows that one step may spread to before it is split, so that memory stays bounded."""
 
 
@@ -33,6 +33,8 @@ class StageRules:
     driven_cone: bool
     driver_rise_mm: float
     driven_rise_mm: float
+    entering: float = -np.inf
+    """ln of a speed [rpm] that the driver shaft reaches at its fastest at least."""
     leaving: float = -np.inf
     """ln of a speed [rpm] that the driven shaft reaches at its fastest position at least."""
     timber_most: float = np.inf
@@ -109,7 +111,7 @@ def _allowed(index: PairIndex, rules: StageRules, boxes: Boxes, position: int) -
     pairs = index.pairs
     low, high = boxes.stages[rules.stage].place[position]
     fits = (pairs.log_ratio >= low - TOLERANCE_LOG) & (pairs.log_ratio <= high + TOLERANCE_LOG)
-    fits &= pairs.leaving >= rules.leaving - 1e-9
+    fits &= (pairs.leaving >= rules.leaving - 1e-9) & (pairs.entering >= rules.entering - 1e-9)
     return np.asarray(fits & ((pairs.place < 0) | (pairs.place == position)))
 
 
@@ -220,6 +222,10 @@ def _add(step: _Step, partial: _Partial, position: int, ranges: tuple[Ints, Ints
         ratio_low = np.maximum(ratio_low, (rise - step.boxes.spread) / abs(away))
         ratio_high = np.minimum(ratio_high, (rise + step.boxes.spread) / abs(away))
         fits &= _cone_holds(step, known, rows, away > 0)
+        if other == len(step.rules.offsets) - 1:
+            fits &= _rims_hold(step, rows, known)
+        elif position == len(step.rules.offsets) - 1:
+            fits &= _rims_hold(step, known, rows)
         timber = timber + pairs.timber_mm3[known]
     fits &= ratio_low <= ratio_high + TOLERANCE_LOG
     fits &= timber <= step.rules.timber_most
@@ -242,6 +248,12 @@ def _cone_holds(step: _Step, known: Ints, rows: Ints, upward: bool) -> NDArray[n
     if rules.driven_cone:
         holds &= _rises(pairs.driven_mm[slower] - pairs.driven_mm[faster], rules.driven_rise_mm)
     return holds
+
+
+def _rims_hold(step: _Step, rows: Ints, last: Ints) -> NDArray[np.bool_]:
+    """Tell whether driven steps stand the speed of their shaft when the belt is on the last position."""
+    pairs = step.index.pairs
+    return np.asarray(pairs.leaving[rows] >= step.rules.entering + pairs.log_ratio[last] - 1e-9)
 
 
 def _rises(difference_mm: Floats, rise_mm: float) -> NDArray[np.bool_]:

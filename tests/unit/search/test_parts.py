@@ -10,12 +10,13 @@ import pytest
 from optimizer.layouts.orders import orders
 from optimizer.records import BandTarget, Layout, Problem
 from optimizer.search import limits, search
-from optimizer.search.bound import Reach, SeriesProgram, ideal_series_fits, stage_span
+from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import boxes_at, boxes_by_program
 from optimizer.search.fit import SeriesRules, least_spread
 from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Meter
 from optimizer.search.pairs import lay_belts
+from optimizer.search.reach import Reach, ideal_series_fits, stage_span
 from optimizer.series import unevenness
 from tests.unit.search.machines import stage_of, two_stage_machine
 
@@ -80,11 +81,11 @@ def test_structural_bound_of_a_reach_too_wide() -> None:
     """A stage of ratio 2 either way misses ends at 2.1 either way by ln(2.1/2): worked out by hand."""
     problem = _reach_bound()
     spans = [stage_span(stage) for stage in problem.stages]
-    program = SeriesProgram(problem, Reach.of(spans))
+    program = SeriesProgram(SeriesRules.of(problem), Reach(spans, []))
     assert spans[0] == pytest.approx((-log(2), log(2)))
     assert program.least_j == pytest.approx(log(2.1 / 2), abs=1e-7)
-    assert not ideal_series_fits(problem, Reach.of(spans))
-    assert ideal_series_fits(problem, None)
+    assert not ideal_series_fits(SeriesRules.of(problem), Reach(spans, []))
+    assert ideal_series_fits(SeriesRules.of(problem), None)
     found = search(problem)
     assert found.proof.structural == pytest.approx(log(2.1 / 2), abs=1e-7)
     assert found.proof.listed >= found.proof.structural - 1e-9
@@ -94,7 +95,7 @@ def test_boxes_by_program_are_no_wider_than_those_in_closed_form() -> None:
     """Where the reach binds, the program's spans lie within the closed ones, and hold the best design's ratio."""
     problem = _reach_bound()
     spans = [stage_span(stage) for stage in problem.stages]
-    program = SeriesProgram(problem, Reach.of(spans))
+    program = SeriesProgram(SeriesRules.of(problem), Reach(spans, []))
     closed, narrow = boxes_at(program.rules, spans, 0.08), boxes_by_program(program, spans, 0.08)
     assert closed.ratio[0] <= narrow.ratio[0] <= log(2) <= narrow.ratio[1] <= closed.ratio[1]
     assert narrow.spread <= closed.spread
@@ -107,7 +108,7 @@ def test_wants_no_layout_can_meet_bound_nothing() -> None:
     problem = _reach_bound()
     bands = (problem.targets.bands[0].model_copy(update={"want": 4}),)
     wanting = problem.model_copy(update={"targets": problem.targets.model_copy(update={"bands": bands})})
-    program = SeriesProgram(wanting, None)
+    program = SeriesProgram(SeriesRules.of(wanting), None)
     assert program.least_j == inf
 
 
