@@ -15,7 +15,7 @@ __all__ = ["CAPITAL_EM", "box_of", "text_width_mm", "wrapped"]
 
 CAPITAL_EM = 0.72
 """Height of a capital letter as a share of the type size, 0.71 to 0.73 in common faces (from memory)."""
-NARROW, WIDE = "fijlrtIJ.,:;!|'`()[]/\\- ", "mwMWOQG@%&+=<>~^#ŒÆœæ"
+NARROW, WIDE = "fijlrtI.,:;!|'()[]/\\- ", "mwMWOQG@%&+=<>~^#©®¬±×÷¼½¾ŴŒÆœæ"
 """Letters and signs well below, well above the width of the others."""
 LAST_LATIN = 0x17F
 """Above this, letters may be of any width."""
@@ -95,5 +95,5 @@ def _width_em(sign: str) -> float:
     if sign in NARROW:
         return 0.42
     if sign in WIDE or ord(sign) > LAST_LATIN:
-        return 1.05
+        return 1.1
     return 0.8 if sign.isupper() else 0.66

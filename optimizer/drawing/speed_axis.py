@@ -16,6 +16,9 @@ MARGIN = 0.03
 LEAST_REACH = 2.0
 """Least ratio of the axis' ends, so that a single speed has an axis too."""
 
+ENOUGH = 3
+"""So many labels tell the scale."""
+
 
 @dataclass(frozen=True, slots=True)
 class SpeedAxis:
@@ -50,8 +53,8 @@ def axis_of(chart: SpeedChart) -> SpeedAxis:
 def ticks(axis: SpeedAxis, fits: Callable[[tuple[float, ...]], bool]) -> tuple[float, ...]:
     """Return the speeds to label: the finest preferred numbers whose labels have room.
 
-    Tried in turn: the series R20 and R10 of ISO 3, then 1-2-5 in every decade, then every decade, every
-    second decade, further ones.
+    Tried in turn: the series R20 and R10 of ISO 3; 1-2-5 in every decade where that gives three labels or more;
+    R5; 1-2-5; every decade, every second decade, further ones.
 
     Parameters
     ----------
@@ -86,7 +89,11 @@ def _series(low: float, high: float) -> Iterator[tuple[float, ...]]:
         yield preferred_numbers(name, low, high)
     first, last = floor(log10(low)), ceil(log10(high))
     decades = range(first, last + 1)
-    yield tuple(n for d in decades for step in (1, 2, 5) if low <= (n := float(f"{step}e{d}")) <= high)
+    rounder = tuple(n for d in decades for step in (1, 2, 5) if low <= (n := float(f"{step}e{d}")) <= high)
+    if len(rounder) >= ENOUGH:
+        yield rounder
+    yield preferred_numbers("R5", low, high)
+    yield rounder
     whole = tuple(n for d in decades if low <= (n := float(f"1e{d}")) <= high)
     for every in range(1, len(whole) + 1):
         yield whole[::every]

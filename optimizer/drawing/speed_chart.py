@@ -82,7 +82,8 @@ def _bands(frame: Frame) -> Iterator[Entity]:
         yield _box("bars", ends, (middle - BAR_MM / 2, middle + BAR_MM / 2), "grey")
         yield _box("tint", ends, (frame.y_mm(frame.bottom_mm), frame.y_mm(frame.top_mm)), "pale")
         for x in ends:
-            yield Line("edges", (x, middle), (x, frame.y_mm(frame.bottom_mm)))
+            yield Line("edges", (x, middle), (x, frame.y_mm(frame.below_bands_mm)))
+            yield Line("edges", (x, frame.y_mm(frame.top_mm)), (x, frame.y_mm(frame.bottom_mm)))
 
 
 def _plot(frame: Frame) -> Iterator[Entity]:

@@ -106,6 +106,8 @@ class Frame:
         self.scale_above = len(chart.lines) > MANY_LINES
         self.top_mm = below + GAP_MM + HEAD_MM + SCALE_MM * self.scale_above
         """Upper edge of the plot."""
+        self.below_bands_mm = self.top_mm - (SCALE_MM + GAP_MM / 2) * self.scale_above
+        """How far down the edges of the bands run before the plot, not through the labels above it."""
         self.lines = self._rows(self.top_mm, [c.label for c in chart.lines], [*map(line_span, chart.lines)], width)
         self.bottom_mm = self.lines[-1].top_mm + self.lines[-1].height_mm
         """Lower edge of the plot."""

@@ -36,6 +36,8 @@ IN, OUT, MARK = "*", "o", ">"
 """Sign of a speed in a band, of one outside every band, before a marked line."""
 BAR, BAR_END, THIN_BAR, EDGE = "=", "|", "I", ":"
 """A band's span, its ends, a band within one column, a band's edge in the lines below."""
+HAIR = 1e-9
+"""Columns by which a place may miss the middle between two, so that no rounding of logarithms shows."""
 MANY_LINES = 12
 """From so many lines on the axis stands above them too."""
 
@@ -110,8 +112,8 @@ class Page:
             self.left, self.plot = INDENT, width - INDENT
 
     def column(self, speed_rpm: float) -> int:
-        """Return the column of the plot that a speed falls on."""
-        return round(self.axis.place(speed_rpm) * (self.plot - 1))
+        """Return the column of the plot that a speed falls on, the right one of two where it stands between them."""
+        return int(self.axis.place(speed_rpm) * (self.plot - 1) + 0.5 + HAIR)
 
     def heads(self, what: str, said: str) -> list[str]:
         """Return the headings above the names and the spans."""
