@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from cli.codes import CHECK_FAILED, DONE
+from cli.codes import CHECK_FAILED, DONE, NO_DESIGN
 from cli.folder import refuse_target, write_folder
 from cli.progress import Progress
 from cli.say import say
 from cli.scenario_file import read_scenario
-from optimizer.pipeline.design import design
+from optimizer.pipeline.design import NoLayoutError, design
 from optimizer.pipeline.options import DesignOptions
-from optimizer.report import design_files, design_json, design_screen
+from optimizer.report import design_files, design_json, design_screen, no_design_json, none_lines
 
 __all__ = ["DesignCall", "design_file"]
 
@@ -33,6 +33,7 @@ class DesignCall:
     quiet: bool
     force: bool
     out: Path | None
+    changes: bool = False
 
     @property
     def target(self) -> Path | None:
@@ -47,10 +48,16 @@ def design_file(call: DesignCall) -> int:
     scenario = read_scenario(call.file)
     if call.target is not None:
         refuse_target(call.target, NAMES, force=call.force)
-    with Progress(quiet=call.quiet) as progress:
-        result = design(
-            scenario, DesignOptions(layout=call.layout, order=call.order, prefer=call.prefer), watch=progress
-        )
+    options = DesignOptions(layout=call.layout, order=call.order, prefer=call.prefer, changes=call.changes)
+    try:
+        with Progress(quiet=call.quiet) as progress:
+            result = design(scenario, options, watch=progress)
+    except NoLayoutError as error:
+        if call.as_json:
+            print(no_design_json(error.told), end="")
+        first, *rest = none_lines(error.told)
+        say(f"no design: {first}", *rest)
+        return NO_DESIGN
     written: tuple[Path, ...] = ()
     if call.target is not None:
         written = write_folder(call.target, design_files(result), force=call.force)

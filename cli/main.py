@@ -40,6 +40,7 @@ class Subject(StrEnum):
 
     SCENARIO = "scenario"
     DESIGN = "design"
+    NO_DESIGN = "no-design"
     SPEEDS = "speeds"
 
 
@@ -109,6 +110,10 @@ def design(  # noqa: PLR0913 - a command's parameters are its options
         Prefer,
         typer.Option("--prefer", help="Best evenness; or, within the slack, least timber or smallest largest disc."),
     ] = Prefer.EVENNESS,
+    changes: Annotated[
+        bool,
+        typer.Option("--changes", help="Tell too what every limit could give up, and what a little more would buy."),
+    ] = False,
     json: Annotated[
         bool, typer.Option("--json", help="Print design.json instead of tables; a folder only with --out.")
     ] = False,
@@ -128,7 +133,7 @@ def design(  # noqa: PLR0913 - a command's parameters are its options
     # scipy, pydantic, numpy: a second that --help need not wait for
     from cli.design import DesignCall, design_file
 
-    return design_file(DesignCall(file, layout, order, prefer.value, json, quiet, force, out))
+    return design_file(DesignCall(file, layout, order, prefer.value, json, quiet, force, out, changes))
 
 
 @app.command(epilog="Example: conewright schema design")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from math import isfinite
 
 from optimizer.changes.keys import changed, value_at_key
 from optimizer.changes.line import Line
@@ -35,6 +36,8 @@ class Limit:
     """Ticks in one unit where it is let out together with another; 0 where it is not."""
     nested: bool = True
     """Whether what has a design keeps one when the limit is let out further."""
+    unstated: Mapping[str, Value] = field(default_factory=dict)
+    """What stands for keys that the maker did not state."""
     numbered: bool = True
     """Whether a tick short of a value is another value to be told."""
 
@@ -68,7 +71,7 @@ def settings(
         Setting(
             key=key,
             unit=limit.unit if isinstance(value, float | tuple) else "",
-            now=(now := _plain(value_at_key(scenario, key))),
+            now=(now := _now(scenario, limit, key)),
             value=value,
             short=less.get(key, now) if told else None,
         )
@@ -77,5 +80,8 @@ def settings(
     )
 
 
-def _plain(value: object) -> Value:
+def _now(scenario: Scenario, limit: Limit, key: str) -> Value:
+    value = value_at_key(scenario, key)
+    if value is None or (isinstance(value, float) and not isfinite(value)):
+        return limit.unstated.get(key)
     return value if isinstance(value, float | int | str | tuple) else None

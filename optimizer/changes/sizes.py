@@ -78,7 +78,8 @@ def blank(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
         beyond = [disc for disc, swing in zip(discs, swings, strict=True) if disc > swing + 1e-6]
         return max(beyond, default=line.now) if out else max(discs)
 
-    yield Limit("blank", "mm", line, line.ticks_to(last), keys, needs, unit_ticks=unit_ticks(UNIT_MM, tick))
+    unit = unit_ticks(UNIT_MM, tick)
+    yield Limit("blank", "mm", line, line.ticks_to(last), keys, needs, unit_ticks=unit, unstated={BLANK: max(swings)})
 
 
 def _grown(scenario: Scenario, turned: list[StatedSide], disc_mm: float) -> Mapping[str, Value]:
@@ -124,4 +125,5 @@ def _smallest(stated: StatedSide, tick: float, *, out: bool) -> Limit:
     def needs(candidate: Candidate, _: float) -> float:
         return smallest_mm(candidate, key)
 
-    return Limit("smallest pulley", "mm", line, line.ticks_to(last), keys, needs)
+    stated_as = {f"{key}.smallest": given}
+    return Limit("smallest pulley", "mm", line, line.ticks_to(last), keys, needs, unstated=stated_as)

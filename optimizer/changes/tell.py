@@ -178,7 +178,8 @@ def _buy(asked: Asked, limit: Limit, found: dict[Layout, Found]) -> Buy:
     now = found[chosen].proof.listed
     best = search(problem_for(more, chosen), stop=lambda examined: "enough" if examined > MOST_FOR_J else None)
     then = best.proof.listed if isfinite(best.proof.listed) else None
-    shut = [layout for layout in asked.layouts if asked.questions.ask(asked.scenario, layout).candidate is None]
+    present = {layout: asked.questions.ask(asked.scenario, layout) for layout in asked.layouts}
+    shut = [layout for layout, answer in present.items() if answer.candidate is None and answer.known]
     opened = [layout.title for layout in shut if asked.questions.ask(more, layout).candidate is not None]
     return Buy(
         kind=limit.kind,

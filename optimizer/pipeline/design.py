@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from math import inf
 
+from optimizer.changes import Known, changes_for_none, changes_for_one
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.problem import problem_for
 from optimizer.pipeline.choose import Choice, Tried, choose
 from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.listener import Listener, Silent
-from optimizer.pipeline.nearest import nearest_changes
 from optimizer.pipeline.options import DesignOptions, asked_layouts
 from optimizer.pipeline.prefer import preferred
 from optimizer.pipeline.sheet import Result, design_sheet
+from optimizer.records.changes import Changes, LayoutReason, NoDesign
 from optimizer.records.design import Design
 from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem
@@ -22,10 +23,18 @@ from optimizer.scenario import Scenario
 from optimizer.scoring import advised_most
 from optimizer.search import Searched, Stop, look
 
-__all__ = ["MOST_EXAMINED", "design", "stop_after"]
+__all__ = ["MOST_EXAMINED", "NoLayoutError", "design", "stop_after"]
 
 MOST_EXAMINED = 20_000_000
 """Combinations looked at in one search before it ends unproved; a count, not a time, so that results repeat."""
+
+
+class NoLayoutError(NoDesignError):
+    """No layout has a design; `told` says why, with the least changes that give one."""
+
+    def __init__(self, told: NoDesign) -> None:
+        self.told = told
+        super().__init__("\n".join(f"layout {'; '.join(entry.layouts)}: {entry.reason}" for entry in told.reasons))
 
 
 def stop_after(most: int) -> Stop:
@@ -67,8 +76,10 @@ def design(
     ------
     ScenarioError
         No band is stated, or the options ask for what the scenario does not allow.
+    NoLayoutError
+        No layout has a design: with the reasons, and with the least changes that give one.
     NoDesignError
-        No layout has a design: with the reason, and with changes that would give one.
+        The layout chosen has no sizes that can be turned.
     """
     if not scenario.bands:
         advice = "add [[band]] with name, from, to; conewright speeds tells what a known machine gives"
@@ -93,11 +104,14 @@ def design(
         thorough = True
         choice, tried = choose(stated, searched)
     if choice is None:
-        raise NoDesignError("\n".join(_why_none(scenario, tried, listener)))
+        raise NoLayoutError(_why_none(scenario, tried, listener))
     listener.begin("extremes")
     found = searches[choice.problem.layout].with_extremes(limit)
     finished = _finished(choice, found, options, (listener, limit))
-    return design_sheet(scenario, Result(options, choice, found, finished))
+    more: Changes | None = None
+    if options.changes:
+        more = changes_for_one(scenario, _known(tried), choice.candidate, listener.begin)
+    return design_sheet(scenario, Result(options, choice, found, finished, more))
 
 
 def _stated(scenario: Scenario, layout: Layout) -> tuple[Layout, Problem | str]:
@@ -117,16 +131,19 @@ def _finished(choice: Choice, found: Found, options: DesignOptions, guides: tupl
     return finish(choice.candidate, structural, listener, stop=limit, close=True)
 
 
-def _why_none(scenario: Scenario, tried: tuple[Tried, ...], listener: Listener) -> Iterator[str]:
-    """Yield the reasons of all layouts, then the changes that would help; nothing is proposed after an ended search."""
+def _why_none(scenario: Scenario, tried: Sequence[Tried], listener: Listener) -> NoDesign:
+    """Return the reasons of all layouts with the changes that would help; none is told after an ended search."""
     reasons: dict[str, list[str]] = {}
     for entry in tried:
         reasons.setdefault(entry.said, []).append(entry.layout.title)
-    for reason, titles in reasons.items():
-        yield f"layout {'; '.join(titles)}: {reason}"
-    if any(entry.outcome == "stopped" for entry in tried):
-        return
-    listener.begin("looking for the nearest change")
-    changes = nearest_changes(scenario, [entry.layout for entry in tried])
-    yield "a design exists, all else as it is," if changes else "no single change that was tried gives a design"
-    yield from (f"  - {change}" for change in changes)
+    ended = any(entry.outcome == "stopped" for entry in tried)
+    return NoDesign(
+        title=scenario.title,
+        units=scenario.units,
+        reasons=tuple(LayoutReason(layouts=tuple(titles), reason=reason) for reason, titles in reasons.items()),
+        changes=None if ended else changes_for_none(scenario, _known(tried), listener.begin),
+    )
+
+
+def _known(tried: Sequence[Tried]) -> list[Known]:
+    return [Known(entry.layout, entry.found) for entry in tried]

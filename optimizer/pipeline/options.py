@@ -22,6 +22,8 @@ class DesignOptions:
     order: str | None = None
     """Only orders that begin so: coarse, fine, interleaved."""
     prefer: Literal["evenness", "timber", "disc"] = "evenness"
+    changes: bool = False
+    """Whether a design comes with how far every limit could be tightened, and what a little more would buy."""
 
 
 def asked_layouts(scenario: Scenario, options: DesignOptions) -> tuple[Layout, ...]:

@@ -12,6 +12,7 @@ from optimizer.pipeline.machine import machine_sheet
 from optimizer.pipeline.options import DesignOptions
 from optimizer.pipeline.papers import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
 from optimizer.pipeline.prefer import BEST_AT
+from optimizer.records.changes import Changes
 from optimizer.records.design import (
     BandSheet,
     ClosingSheet,
@@ -34,13 +35,14 @@ __all__ = ["Result", "design_sheet"]
 
 
 class Result(NamedTuple):
-    """What the stages of the work said."""
+    """What the stages of the work said; `changes` where they were asked for."""
 
     options: DesignOptions
     choice: Choice
     found: Found
     """The search of the chosen layout, extremes included."""
     finished: Finished
+    changes: Changes | None = None
 
 
 def design_sheet(scenario: Scenario, result: Result) -> Design:
@@ -63,6 +65,7 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         checks=check_sheets(scenario, built),
         skipped=skipped_sheets(scenario, built),
         tried=tuple(_tried(entry, final.problem.layout) for entry in result.choice.tried),
+        changes=result.changes,
         remarks=(*scenario.remarks, *_remarks(result, figures, machine)),
         cautions=CAUTIONS,
         versions=versions_of("numpy", "scipy", "pydantic"),

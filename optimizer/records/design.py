@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from optimizer.records.changes import Changes
 from optimizer.records.refined import SolverReport
 from optimizer.records.sheet import MachineSheet
 from optimizer.scenario.base import Model
@@ -247,6 +248,8 @@ class Design(Model):
     checks: tuple[CheckSheet, ...]
     skipped: tuple[SkippedSheet, ...]
     tried: tuple[TriedLayout, ...]
+    changes: Changes | None = None
+    """How far limits could be tightened, and what more would buy; nothing where it was not asked."""
     remarks: tuple[str, ...]
     cautions: tuple[str, ...]
     versions: tuple[Version, ...]

@@ -5,11 +5,20 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from optimizer.records.changes import NoDesign
 from optimizer.records.design import Design
 from optimizer.records.known import KnownMachine
 from optimizer.scenario.base import Model
 
-__all__ = ["design_json", "design_schema", "json_text", "speeds_json", "speeds_schema"]
+__all__ = [
+    "design_json",
+    "design_schema",
+    "json_text",
+    "no_design_json",
+    "no_design_schema",
+    "speeds_json",
+    "speeds_schema",
+]
 
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -22,6 +31,16 @@ def design_json(design: Design) -> str:
 def speeds_json(known: KnownMachine) -> str:
     """Return what a known machine gives as JSON, keys in the order of the record."""
     return json_text(known.model_dump(mode="json"))
+
+
+def no_design_json(told: NoDesign) -> str:
+    """Return why there is no design, with what would give one, as JSON, keys in the order of the record."""
+    return json_text(told.model_dump(mode="json"))
+
+
+def no_design_schema() -> dict[str, Any]:
+    """Return the JSON schema of the document that stands in the place of a design where there is none."""
+    return _schema(NoDesign)
 
 
 def design_schema() -> dict[str, Any]:

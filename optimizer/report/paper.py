@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from optimizer.records.design import Design, ExtremeSheet, TriedLayout
 from optimizer.records.sheet import StageSheet
+from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, percent
 from optimizer.report.sentences import (
     check_summary,
@@ -99,6 +100,11 @@ def _quality(design: Design) -> Iterator[str]:
     if design.extremes:
         yield "Within the slack of the best J:"
         yield "\n".join(f"- {_extreme(extreme, design.scenario.units)}" for extreme in design.extremes)
+    if design.changes:
+        yield "## What every limit could give up"
+        yield "One at a time, before the last design of any layout is lost."
+        yield spare_table(design.changes.spare, design.scenario.units).markdown()
+        yield "\n".join(f"- {plain(buy_words(buy, design.scenario.units))}" for buy in design.changes.buys)
     yield "## Layouts that stood for choice"
     yield _tried(design.tried).markdown()
     yield "## Checks"

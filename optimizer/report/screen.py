@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.records.changes import Changes
 from optimizer.records.design import Design
 from optimizer.records.known import KnownMachine
 from optimizer.records.sheet import MachineSheet
+from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, rpm
 from optimizer.report.sentences import (
     check_summary,
@@ -32,7 +34,17 @@ def design_screen(design: Design) -> str:
     parts.append("\n".join(paragraph(line, indent="  ") for line in (*said, refinement_words(design.refinement))))
     lines = (check_summary(design.checks), *troubles(design.checks, design.machine, design.scenario.units))
     parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
+    if design.changes:
+        parts += _changes(design.changes, design.scenario.units)
     return "\n\n".join(parts) + "\n"
+
+
+def _changes(changes: Changes, units: Units) -> Iterator[str]:
+    if changes.spare:
+        yield "What every limit could give up, one at a time\n" + spare_table(changes.spare, units).text()
+    if changes.buys:
+        lines = (paragraph(buy_words(buy, units), indent="  ") for buy in changes.buys)
+        yield "What a little more would buy\n" + "\n".join(lines)
 
 
 def speeds_screen(known: KnownMachine) -> str:

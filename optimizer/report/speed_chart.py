@@ -38,6 +38,8 @@ BAR, BAR_END, THIN_BAR, EDGE = "=", "|", "I", ":"
 """A band's span, its ends, a band within one column, a band's edge in the lines below."""
 HAIR = 1e-9
 """Columns by which a place may miss the middle between two, so that no rounding of logarithms shows."""
+EDGES_MOST = 1 / 5
+"""Share of the columns that edges may take; more of them would hide the speeds, and none is drawn."""
 MANY_LINES = 12
 """From so many lines on the axis stands above them too."""
 
@@ -162,8 +164,10 @@ class Page:
         if line is not None and line.marked:
             first, last = self.column(min(line.speeds_rpm)), self.column(max(line.speeds_rpm))
             row[first : last + 1] = "-" * (last + 1 - first)
-        for band in self.chart.bands:
-            row[self.column(band.from_rpm)] = row[self.column(band.to_rpm)] = EDGE
+        edges = {self.column(edge) for band in self.chart.bands for edge in (band.from_rpm, band.to_rpm)}
+        if len(edges) <= EDGES_MOST * self.plot:
+            for edge in edges:
+                row[edge] = EDGE
         return row
 
     def axis_rows(self) -> Iterator[str]:

@@ -1,0 +1,137 @@
+"""What changing limits would do, in sentences a maker can act on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from optimizer.records.changes import Buy, Change, Changes, NoDesign, Setting, Spare, Together, Value
+from optimizer.report.figures import MM_PER, Units, percent
+from optimizer.report.table import Table
+
+__all__ = ["buy_words", "change_words", "none_lines", "spare_table"]
+
+UNITS_WORDS = "a unit is 5 mm of blank or travel, 10 mm of centre distance, 5 % of a band's edge, 1 of a want"
+UNITS_WORDS_IN = "a unit is 3/16 in of blank or travel, 3/8 in of centre distance, 5 % of a band's edge, 1 of a want"
+
+
+def none_lines(told: NoDesign) -> tuple[str, ...]:
+    """Return why there is no design, then what would give one, a line each."""
+    return (*_reasons(told), *(_advice(told.changes, told.units) if told.changes else ()))
+
+
+def change_words(change: Change, units: Units) -> str:
+    """Return the least change of one limit: what to write, for which layout, what is not enough.
+
+    Examples
+    --------
+    >>> blank = Setting(key="making.largest_blank", unit="mm", now=240.0, value=247.0, short=246.5)
+    >>> change_words(Change(kind="blank", settings=(blank,), layout="2x3", proved=True), "mm")
+    'making.largest_blank = 247 (now 240): layout 2x3; 246.5 gives none'
+    """
+    return f"{_settings(change.settings, units)}: layout {change.layout}{_short(change, units)}"
+
+
+def spare_table(spare: Sequence[Spare], units: Units) -> Table:
+    """Return how far every limit could be tightened, with the value at which the last design is lost."""
+    rows = []
+    for entry in spare:
+        for setting in entry.settings:
+            lost = f"{_value(setting.short, setting.unit, units)} gives none" if entry.lost else "tried no further"
+            if entry.lost and not entry.proved:
+                lost = "found, not proved"
+            now, value = (_value(v, setting.unit, units) for v in (setting.now, setting.value))
+            rows.append((setting.key, _unit(setting.unit, units), now, value, lost))
+    return Table(("limit", "unit", "now", "could be", "beyond"), tuple(rows))
+
+
+def buy_words(buy: Buy, units: Units) -> str:
+    """Return what a small step of more of one limit buys.
+
+    Examples
+    --------
+    >>> room = Setting(key="shaft[0].room", unit="mm", now=130.0, value=131.0)
+    >>> buy = Buy(kind="room", settings=(room,), layout="2x3", j_now=0.01, j_then=0.01, opened=("2x4",))
+    >>> buy_words(buy, "mm")
+    'shaft[0].room = 131 (now 130) makes possible layout 2x4'
+    >>> buy_words(buy.model_copy(update={"opened": ()}), "mm")
+    'shaft[0].room = 131 (now 130) buys nothing'
+    """
+    gains = []
+    if buy.j_then is None:
+        gains.append(f"for layout {buy.layout} leaves the least J open")
+    elif buy.j_then < buy.j_now:
+        gains.append(
+            f"takes the listed J of layout {buy.layout} from {percent(buy.j_now, 3)} to {percent(buy.j_then, 3)}"
+        )
+    if buy.opened:
+        gains.append(f"makes possible layout {'; '.join(buy.opened)}")
+    return f"{_settings(buy.settings, units)} {' and '.join(gains) or 'buys nothing'}"
+
+
+def _reasons(told: NoDesign) -> Iterator[str]:
+    for entry in told.reasons:
+        yield f"layout {'; '.join(entry.layouts)}: {entry.reason}"
+
+
+def _advice(changes: Changes, units: Units) -> Iterator[str]:
+    if changes.least:
+        yield "a design exists, all else as it is, with one of"
+        yield from (f"  - {change_words(change, units)}" for change in changes.least)
+        yield from _others(changes)
+    elif changes.together:
+        yield "no single change that was tried gives a design; with two together there is one, all else as it is:"
+        yield f"  - {_together_words(changes.together, units)}"
+    else:
+        said = "no single change that was tried gives a design, and no two together"
+        proved = "" if changes.together_proved else " that could be settled"
+        yield f"{said}{proved} by up to {changes.together_units} units each; {_unit_words(units)}"
+
+
+def _others(changes: Changes) -> Iterator[str]:
+    helped = {change.kind for change in changes.least}
+    for proved, said in ((True, "alone, none is given by"), (False, "left open by the limit of effort:")):
+        kinds = dict.fromkeys(u.kind for u in changes.unmoved if u.proved is proved and u.kind not in helped)
+        if kinds:
+            yield f"{said} {', '.join(kinds)}"
+
+
+def _together_words(pair: Together, units: Units) -> str:
+    each = "1 unit" if pair.units == 1 else f"{pair.units} units"
+    proved = "a unit less does for no pair" if pair.proved else "found, not proved least"
+    return f"{_settings(pair.settings, units)}: layout {pair.layout}; {each} each, {proved}; {_unit_words(units)}"
+
+
+def _unit_words(units: Units) -> str:
+    return UNITS_WORDS_IN if units == "in" else UNITS_WORDS
+
+
+def _short(change: Change, units: Units) -> str:
+    if not change.proved:
+        return "; found, not proved least"
+    short = [_value(s.short, s.unit, units) for s in change.settings if s.short is not None]
+    if not short:
+        return "; no nearer length kept in stock gives one" if change.kind == "belt stock" else ""
+    return f"; {' with '.join(dict.fromkeys(short))} gives none"
+
+
+def _settings(settings: Sequence[Setting], units: Units) -> str:
+    return ", ".join(
+        f"{s.key} = {_value(s.value, s.unit, units)} "
+        f"({'not stated now' if s.now is None else f'now {_value(s.now, s.unit, units)}'})"
+        for s in settings
+    )
+
+
+def _value(value: Value, unit: str, units: Units) -> str:
+    """Return a value as it is written in the file: lengths as bare numbers in its units."""
+    if value is None:
+        return "none"
+    if isinstance(value, str):
+        return f'"{value}"'
+    if isinstance(value, tuple):
+        return f"[{', '.join(_value(item, unit, units) for item in value)}]"
+    return f"{value / MM_PER[units] if unit == 'mm' else value:.10g}"
+
+
+def _unit(unit: str, units: Units) -> str:
+    return units if unit == "mm" else unit
