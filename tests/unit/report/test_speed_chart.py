@@ -101,3 +101,11 @@ def test_a_narrow_terminal_is_refused() -> None:
     """Below 40 columns there is no chart, and the error says so."""
     with pytest.raises(ValueError, match="a chart needs at least 40 columns, not 39"):
         chart_text(THREE, 39)
+
+
+def test_edges_that_would_hide_the_speeds_are_left_out() -> None:
+    """Edges of the bands run through the lines where they are few, and not where they take every other column."""
+    few, many = CHARTS["3 bands, 7 lines, reach 1.1"], CHARTS["12 bands, 30 lines, reach 1.3"]
+    assert ":  " in chart_text(few).split("layout")[1].replace("speeds:", "")
+    rows = chart_text(many.model_copy(update={"lines": many.lines[:1]}), 50).split("speeds: rpm")[1].splitlines()
+    assert [row.count(":") for row in rows if "*" in row and "in a band" not in row] == [0]
