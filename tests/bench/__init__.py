@@ -1,0 +1,1 @@
+"""Benchmarks against general solvers: ``python -m tests.bench`` writes docs/benchmarks.md."""

@@ -1,0 +1,83 @@
+"""Measures, then writes docs/benchmarks.md with its plots: ``python -m tests.bench --help``."""
+
+from __future__ import annotations
+
+import sys
+from argparse import ArgumentParser, Namespace
+from collections.abc import Callable, Sequence
+from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TypeVar
+
+from tests.bench.ahead import run_ahead
+from tests.bench.cases import AHEAD, PEERS, TINY
+from tests.bench.commands import calls, run_commands
+from tests.bench.growing import every_measured
+from tests.bench.growth import run_growth
+from tests.bench.hard import HARD, run_hard
+from tests.bench.page import write_page
+from tests.bench.peers import OTHERS, Asked, run_peers
+from tests.bench.store import FOLDER, ROOT, Store
+
+__all__ = ["main"]
+
+PARTS = ("published", "commands", "hard", "ahead", "growth", "peers")
+Named = TypeVar("Named")
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Measure the parts asked for, all of them unless told, and write the page from all that is known."""
+    asked = _arguments().parse_args(arguments)
+    store = Store(asked.store)
+    runs: dict[str, Callable[[], None]] = {
+        "published": lambda: _published(store),
+        "commands": lambda: run_commands(calls(), store, asked.rounds, _say),
+        "hard": lambda: run_hard(_some(HARD, asked), store, asked.limit, _say),
+        "ahead": lambda: run_ahead(_some(AHEAD, asked), store, _asked(asked), _say),
+        "growth": lambda: run_growth(_some(list(every_measured().values()), asked), store, _say),
+        "peers": lambda: run_peers([TINY] if asked.tiny else _some(PEERS, asked), store, _asked(asked), _say),
+    }
+    parts = [] if asked.page else [part for part in PARTS if part in (asked.parts or PARTS)]
+    for part in parts:
+        _say(f"== {part}")
+        runs[part]()
+    for path in write_page(store, asked.docs):
+        _say(f"written: {path}")
+    return 0
+
+
+def _published(store: Store) -> None:
+    """Keep the part on the published problem, where it is written."""
+    if find_spec("tests.bench.published"):
+        store.keep("published", "text", {"text": import_module("tests.bench.published").published_problem()})
+
+
+def _arguments() -> ArgumentParser:
+    parser = ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("parts", nargs="*", help=f"some of: {', '.join(PARTS)} (all)")
+    parser.add_argument("--limit", type=float, default=60.0, help="seconds that a general solver may take (60)")
+    parser.add_argument("--rounds", type=int, default=5, help="calls of which the median is taken (5)")
+    parser.add_argument("--only", type=int, nargs="*", default=[], help="numbers of the rows to measure, from 1 (all)")
+    parser.add_argument("--solvers", nargs="*", default=list(OTHERS), help="whom to ask (all)")
+    parser.add_argument("--tiny", action="store_true", help="one tiny instance for the peers, to see that all works")
+    parser.add_argument("--store", type=Path, default=FOLDER, help="folder for what is measured")
+    parser.add_argument("--docs", type=Path, default=ROOT / "docs", help="folder for the page")
+    parser.add_argument("--page", action="store_true", help="measure nothing, write the page from what is known")
+    return parser
+
+
+def _some(rows: Sequence[Named], asked: Namespace) -> list[Named]:
+    return [row for number, row in enumerate(rows, 1) if not asked.only or number in asked.only]
+
+
+def _asked(asked: Namespace) -> Asked:
+    return Asked(asked.limit, asked.rounds, tuple(asked.solvers))
+
+
+def _say(text: str) -> None:
+    print(text, flush=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
