@@ -6,14 +6,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from cli.codes import CHECK_FAILED, DONE, NO_DESIGN
-from cli.folder import refuse_target, write_folder
+from cli.codes import CHECK_FAILED, DONE
+from cli.folder import as_typed, refuse_target, write_folder
+from cli.none import say_none
 from cli.progress import Progress
 from cli.say import say
 from cli.scenario_file import read_scenario
-from optimizer.pipeline.design import NoLayoutError, design
+from optimizer.pipeline.design import design
+from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
-from optimizer.report import design_files, design_json, design_screen, no_design_json, none_lines
+from optimizer.report import design_files, design_json, design_screen
 
 __all__ = ["DesignCall", "design_file"]
 
@@ -53,21 +55,11 @@ def design_file(call: DesignCall) -> int:
         with Progress(quiet=call.quiet) as progress:
             result = design(scenario, options, watch=progress)
     except NoLayoutError as error:
-        if call.as_json:
-            print(no_design_json(error.told), end="")
-        first, *rest = none_lines(error.told)
-        say(f"no design: {first}", *rest)
-        return NO_DESIGN
+        return say_none(error, as_json=call.as_json)
     written: tuple[Path, ...] = ()
     if call.target is not None:
         written = write_folder(call.target, design_files(result), force=call.force)
     print(design_json(result) if call.as_json else design_screen(result), end="")
     if not call.quiet:
-        say(*result.remarks, *(f"written: {_shown(path)}" for path in written))
+        say(*result.remarks, *(f"written: {as_typed(path)}" for path in written))
     return CHECK_FAILED if result.failed else DONE
-
-
-def _shown(path: Path) -> str:
-    """Return a path as a person in this folder would type it."""
-    here = Path.cwd()
-    return str(path.relative_to(here) if path.is_relative_to(here) else path)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from optimizer.errors import CannotWriteError
 
-__all__ = ["refuse_target", "write_folder"]
+__all__ = ["as_typed", "refuse_target", "write_folder"]
 
 
 def refuse_target(target: Path, names: frozenset[str], *, force: bool) -> None:
@@ -81,6 +81,12 @@ def write_folder(target: Path, files: Mapping[str, bytes], *, force: bool) -> tu
         if fresh is not None:
             shutil.rmtree(fresh, ignore_errors=True)
     return tuple(target / name for name in sorted(files))
+
+
+def as_typed(path: Path) -> str:
+    """Return a path as a person in this folder would type it."""
+    here = Path.cwd()
+    return str(path.relative_to(here) if path.is_relative_to(here) else path)
 
 
 def _swap(fresh: Path, target: Path) -> None:

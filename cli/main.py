@@ -40,6 +40,7 @@ class Subject(StrEnum):
 
     SCENARIO = "scenario"
     DESIGN = "design"
+    COMPARISON = "comparison"
     NO_DESIGN = "no-design"
     SPEEDS = "speeds"
 
@@ -134,6 +135,31 @@ def design(  # noqa: PLR0913 - a command's parameters are its options
     from cli.design import DesignCall, design_file
 
     return design_file(DesignCall(file, layout, order, prefer.value, json, quiet, force, out, changes))
+
+
+@app.command(epilog="Example: conewright compare mill.toml --orders --out mill-layouts")
+@ends_with_code
+def compare(  # noqa: PLR0913 - a command's parameters are its options
+    file: File,
+    orders: Annotated[
+        bool, typer.Option("--orders", help="One row for every order of a layout, not only its best one.")
+    ] = False,
+    extremes: Annotated[
+        bool,
+        typer.Option("--extremes", help="Rows for least timber and smallest largest disc too, where they differ."),
+    ] = False,
+    json: Annotated[bool, typer.Option("--json", help="Print comparison.json instead of tables.")] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", help="No progress, no remarks.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Replace an earlier result.")] = False,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="Folder to write.", show_default=False)
+    ] = None,
+) -> int:
+    """Set layouts side by side, each with its best order, sizes and belts."""
+    # scipy, pydantic, numpy: a second that --help need not wait for
+    from cli.compare import CompareCall, compare_file
+
+    return compare_file(CompareCall(file, orders, extremes, json, quiet, force, out))
 
 
 @app.command(epilog="Example: conewright schema design")

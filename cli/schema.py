@@ -5,17 +5,19 @@ from __future__ import annotations
 from typing import Literal
 
 from cli.codes import DONE
+from optimizer.report.compare_document import comparison_schema
 from optimizer.report.document import design_schema, json_text, no_design_schema, speeds_schema
 from optimizer.scenario import scenario_schema
 
 __all__ = ["print_schema"]
 
 
-def print_schema(of: Literal["scenario", "design", "no-design", "speeds"]) -> int:
+def print_schema(of: Literal["scenario", "design", "comparison", "no-design", "speeds"]) -> int:
     """Print the JSON schema of a scenario, or of a result."""
     schemas = {
         "scenario": scenario_schema,
         "design": design_schema,
+        "comparison": comparison_schema,
         "no-design": no_design_schema,
         "speeds": speeds_schema,
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Literal, NamedTuple, Protocol
 
-__all__ = ["CRITERIA", "Criterion", "Figures", "best_at", "undominated"]
+__all__ = ["BLANK", "CRITERIA", "TIMBER", "Criterion", "Figures", "best_at", "undominated"]
 
 
 class Figures(Protocol):
@@ -60,14 +60,16 @@ class Criterion(NamedTuple):
         return -steps if self.better == "more" else steps
 
 
+BLANK = Criterion("largest blank", "less", lambda row: row.largest_disc_mm, "mm", 0.01)
+TIMBER = Criterion("timber", "less", lambda row: row.timber_mm3, "mm³", 1000)
 CRITERIA: tuple[Criterion, ...] = (
     Criterion("number of speeds", "more", lambda row: len(row.speeds_rpm), "", 1),
     Criterion("end miss", "less", lambda row: row.end_miss, "share", 1e-4),
     Criterion("unevenness", "less", lambda row: row.unevenness, "share", 1e-4),
     Criterion("widest gap", "less", lambda row: row.widest_gap, "share", 1e-3),
     Criterion("steps to turn", "less", lambda row: row.turned_steps, "", 1),
-    Criterion("largest blank", "less", lambda row: row.largest_disc_mm, "mm", 0.01),
-    Criterion("timber", "less", lambda row: row.timber_mm3, "mm³", 1000),
+    BLANK,
+    TIMBER,
     Criterion("belt moves", "less", lambda row: row.belt_moves, "", 1),
 )
 """All there are, in the order in which they are shown."""

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from math import inf
 
-from optimizer.changes import Known, changes_for_none, changes_for_one
-from optimizer.errors import Fault, NoDesignError, ScenarioError
-from optimizer.layouts.problem import problem_for
-from optimizer.pipeline.choose import Choice, Tried, choose
+from optimizer.changes import changes_for_one
+from optimizer.pipeline.choose import Choice, choose
+from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.listener import Listener, Silent
+from optimizer.pipeline.none import NoLayoutError, known_of, why_none
 from optimizer.pipeline.options import DesignOptions, asked_layouts
 from optimizer.pipeline.prefer import preferred
 from optimizer.pipeline.sheet import Result, design_sheet
-from optimizer.records.changes import Changes, LayoutReason, NoDesign
+from optimizer.pipeline.stated import stated_problems
+from optimizer.records.changes import Changes
 from optimizer.records.design import Design
 from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem
@@ -23,33 +23,7 @@ from optimizer.scenario import Scenario
 from optimizer.scoring import advised_most
 from optimizer.search import Searched, Stop, look
 
-__all__ = ["MOST_EXAMINED", "NoLayoutError", "design", "stop_after"]
-
-MOST_EXAMINED = 20_000_000
-"""Combinations looked at in one search before it ends unproved; a count, not a time, so that results repeat."""
-
-
-class NoLayoutError(NoDesignError):
-    """No layout has a design; `told` says why, with the least changes that give one."""
-
-    def __init__(self, told: NoDesign) -> None:
-        self.told = told
-        super().__init__("\n".join(f"layout {'; '.join(entry.layouts)}: {entry.reason}" for entry in told.reasons))
-
-
-def stop_after(most: int) -> Stop:
-    """Return a rule that ends a search after so many combinations.
-
-    Examples
-    --------
-    >>> stop_after(1_000_000)(1_000_001)
-    '1,000,000 combinations were looked at'
-    """
-
-    def rule(examined: int) -> str | None:
-        return f"{most:,} combinations were looked at" if examined > most else None
-
-    return rule
+__all__ = ["design"]
 
 
 def design(
@@ -81,13 +55,10 @@ def design(
     NoDesignError
         The layout chosen has no sizes that can be turned.
     """
-    if not scenario.bands:
-        advice = "add [[band]] with name, from, to; conewright speeds tells what a known machine gives"
-        raise ScenarioError([Fault("band", "no band is stated, so that no speed is wanted", advice=advice)])
     options = options or DesignOptions()
     listener = watch or Silent()
     limit = stop or stop_after(MOST_EXAMINED)
-    stated = [_stated(scenario, layout) for layout in asked_layouts(scenario, options)]
+    stated = stated_problems(scenario, asked_layouts(scenario, options))
 
     searches: dict[Layout, Searched] = {}
 
@@ -104,21 +75,14 @@ def design(
         thorough = True
         choice, tried = choose(stated, searched)
     if choice is None:
-        raise NoLayoutError(_why_none(scenario, tried, listener))
+        raise NoLayoutError(why_none(scenario, tried, listener))
     listener.begin("extremes")
     found = searches[choice.problem.layout].with_extremes(limit)
     finished = _finished(choice, found, options, (listener, limit))
     more: Changes | None = None
     if options.changes:
-        more = changes_for_one(scenario, _known(tried), choice.candidate, listener.begin)
+        more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin)
     return design_sheet(scenario, Result(options, choice, found, finished, more))
-
-
-def _stated(scenario: Scenario, layout: Layout) -> tuple[Layout, Problem | str]:
-    try:
-        return layout, problem_for(scenario, layout)
-    except NoDesignError as error:
-        return layout, str(error)
 
 
 def _finished(choice: Choice, found: Found, options: DesignOptions, guides: tuple[Listener, Stop]) -> Finished:
@@ -129,21 +93,3 @@ def _finished(choice: Choice, found: Found, options: DesignOptions, guides: tupl
         if extreme is not None:
             return finish(extreme, structural, listener, stop=limit, close=False)
     return finish(choice.candidate, structural, listener, stop=limit, close=True)
-
-
-def _why_none(scenario: Scenario, tried: Sequence[Tried], listener: Listener) -> NoDesign:
-    """Return the reasons of all layouts with the changes that would help; none is told after an ended search."""
-    reasons: dict[str, list[str]] = {}
-    for entry in tried:
-        reasons.setdefault(entry.said, []).append(entry.layout.title)
-    ended = any(entry.outcome == "stopped" for entry in tried)
-    return NoDesign(
-        title=scenario.title,
-        units=scenario.units,
-        reasons=tuple(LayoutReason(layouts=tuple(titles), reason=reason) for reason, titles in reasons.items()),
-        changes=None if ended else changes_for_none(scenario, _known(tried), listener.begin),
-    )
-
-
-def _known(tried: Sequence[Tried]) -> list[Known]:
-    return [Known(entry.layout, entry.found) for entry in tried]

@@ -71,6 +71,8 @@ class RowProof(Model):
     """How much better than that a listed design could still be; 0 where proved."""
     end_to_end_gap: float
     """J of the row less `structural`."""
+    closing: Literal["none better", "better", "not proved", "not made"]
+    """What a closing search over sizes on whole ticks said: `better` where the row is what it found."""
 
 
 class ComparedRow(Model):

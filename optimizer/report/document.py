@@ -16,6 +16,7 @@ __all__ = [
     "json_text",
     "no_design_json",
     "no_design_schema",
+    "schema_of",
     "speeds_json",
     "speeds_schema",
 ]
@@ -40,17 +41,17 @@ def no_design_json(told: NoDesign) -> str:
 
 def no_design_schema() -> dict[str, Any]:
     """Return the JSON schema of the document that stands in the place of a design where there is none."""
-    return _schema(NoDesign)
+    return schema_of(NoDesign)
 
 
 def design_schema() -> dict[str, Any]:
     """Return the JSON schema of a design document."""
-    return _schema(Design)
+    return schema_of(Design)
 
 
 def speeds_schema() -> dict[str, Any]:
     """Return the JSON schema of what a known machine gives."""
-    return _schema(KnownMachine)
+    return schema_of(KnownMachine)
 
 
 def json_text(value: Any) -> str:
@@ -71,5 +72,6 @@ def json_text(value: Any) -> str:
     return json.dumps(value, indent=2, allow_nan=False) + "\n"
 
 
-def _schema(record: type[Model]) -> dict[str, Any]:
+def schema_of(record: type[Model]) -> dict[str, Any]:
+    """Return the JSON schema of a record, with the dialect it is written in."""
     return {"$schema": SCHEMA_DIALECT, **record.model_json_schema(mode="serialization")}

@@ -28,6 +28,9 @@ holds all of it for other programs, by the schema that `conewright schema design
 another name, then renamed, so that it is whole or not there. An earlier result is replaced only with `--force`, and
 never a folder that holds anything else. With `--json` alone nothing is written.
 
+`compare` writes a folder only with `--out`, in the same way: `comparison.json` by the schema that
+`conewright schema comparison` prints, `comparison.md` with the tables, `speeds.svg` with the speed chart.
+
 With `CONEWRIGHT_TRACEBACK=1` in the environment a bug says where it happened."""
 
 

@@ -9,8 +9,9 @@ import pytest
 
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
-from optimizer.pipeline.design import NoLayoutError, design
+from optimizer.pipeline.design import design
 from optimizer.pipeline.finish import on_ticks
+from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.design import Design
 from optimizer.scenario import load_scenario

@@ -1,0 +1,69 @@
+"""The command that sets layouts side by side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from cli.codes import CHECK_FAILED, DONE
+from cli.folder import as_typed, refuse_target, write_folder
+from cli.none import say_none
+from cli.progress import Progress
+from cli.say import say
+from cli.scenario_file import read_scenario
+from optimizer.drawing import speed_chart_sheet
+from optimizer.pipeline.compare import compare
+from optimizer.pipeline.drafts import CompareOptions
+from optimizer.pipeline.none import NoLayoutError
+from optimizer.records.comparison import Comparison
+from optimizer.render import svg_bytes
+from optimizer.report.compare_chart import comparison_chart
+from optimizer.report.compare_document import comparison_json
+from optimizer.report.compare_paper import CHART, comparison_paper
+from optimizer.report.compare_screen import comparison_screen
+
+__all__ = ["CompareCall", "compare_file"]
+
+NAMES = frozenset({"comparison.json", "comparison.md", CHART})
+"""Files of a comparison's folder."""
+
+
+@dataclass(frozen=True)
+class CompareCall:
+    """What the command was called with."""
+
+    file: Path
+    orders: bool
+    extremes: bool
+    as_json: bool
+    quiet: bool
+    force: bool
+    out: Path | None
+    """The folder to write; nothing where only the tables or the document are printed."""
+
+
+def compare_file(call: CompareCall) -> int:
+    """Set the layouts of a scenario file side by side, print the result, write the folder that was asked for."""
+    scenario = read_scenario(call.file)
+    if call.out is not None:
+        refuse_target(call.out, NAMES, force=call.force)
+    try:
+        with Progress(quiet=call.quiet) as progress:
+            result = compare(scenario, CompareOptions(orders=call.orders, extremes=call.extremes), watch=progress)
+    except NoLayoutError as error:
+        return say_none(error, as_json=call.as_json)
+    written: tuple[Path, ...] = ()
+    if call.out is not None:
+        written = write_folder(call.out, _files(result), force=call.force)
+    print(comparison_json(result) if call.as_json else comparison_screen(result), end="")
+    if not call.quiet:
+        say(*result.remarks, *(f"written: {as_typed(path)}" for path in written))
+    return CHECK_FAILED if any(row.failed for row in result.rows) else DONE
+
+
+def _files(result: Comparison) -> dict[str, bytes]:
+    return {
+        "comparison.json": comparison_json(result).encode("utf-8"),
+        "comparison.md": comparison_paper(result).encode("utf-8"),
+        CHART: svg_bytes(speed_chart_sheet(comparison_chart(result))),
+    }

@@ -1,0 +1,19 @@
+"""What every command that designs says where no layout has a design."""
+
+from __future__ import annotations
+
+from cli.codes import NO_DESIGN
+from cli.say import say
+from optimizer.pipeline.none import NoLayoutError
+from optimizer.report import no_design_json, none_lines
+
+__all__ = ["say_none"]
+
+
+def say_none(error: NoLayoutError, *, as_json: bool) -> int:
+    """Say why there is no design, with what would give one; return the exit code."""
+    if as_json:
+        print(no_design_json(error.told), end="")
+    first, *rest = none_lines(error.told)
+    say(f"no design: {first}", *rest)
+    return NO_DESIGN

@@ -1,0 +1,116 @@
+"""The layouts that a scenario allows, each at its best, side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from optimizer.errors import NoDesignError
+from optimizer.layouts.orders import layouts_of
+from optimizer.pipeline.choose import Stated, Tried, in_order, judged
+from optimizer.pipeline.compared import compared_rows
+from optimizer.pipeline.criteria import CRITERIA
+from optimizer.pipeline.drafts import CompareOptions, Contender, Drafting
+from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
+from optimizer.pipeline.listener import Listener, Silent
+from optimizer.pipeline.none import NoLayoutError, why_none
+from optimizer.pipeline.papers import CAUTIONS, scenario_sheet, versions_of
+from optimizer.pipeline.stated import stated_problems
+from optimizer.records.comparison import ComparedBand, Comparison, CriterionSheet, WithoutDesign
+from optimizer.records.problem import Problem
+from optimizer.scenario import Scenario
+from optimizer.search import Searched, Stop, look
+
+__all__ = ["compare"]
+
+
+def compare(
+    scenario: Scenario,
+    options: CompareOptions | None = None,
+    *,
+    stop: Stop | None = None,
+    watch: Listener | None = None,
+) -> Comparison:
+    """Search every layout and order to its proved best, finish those to be shown, set them side by side.
+
+    Of the orders of one layout the best is the one that would be proposed were there no other layout; so is the best
+    of a number of speeds. Every row is refined and rounded as a design is, but no closing search is made.
+
+    Parameters
+    ----------
+    scenario
+        What the maker stated.
+    options
+        What there is a row for.
+    stop
+        Ends every search that goes too far; `stop_after(MOST_EXAMINED)` where none is given.
+    watch
+        Hears how far the work is.
+
+    Raises
+    ------
+    ScenarioError
+        No band is stated.
+    NoLayoutError
+        No layout has a design: with the reasons, and with the least changes that give one.
+    NoDesignError
+        No layout's sizes can be turned.
+    """
+    stated = stated_problems(scenario, layouts_of(scenario))
+    options = options or CompareOptions()
+    listener, limit = watch or Silent(), stop or stop_after(MOST_EXAMINED)
+    ranked, tried = _ranked(stated, listener, limit)
+    if not ranked:
+        raise NoLayoutError(why_none(scenario, tried, listener))
+    drafting = Drafting(options, listener, limit)
+    drafts = drafting.drafts(ranked)
+    without = (*_without(tried), *drafting.unfinished)
+    if not drafts:
+        raise NoDesignError("\n".join(f"layout {'; '.join(entry.layouts)}: {entry.reason}" for entry in without))
+    return Comparison(
+        scenario=scenario_sheet(scenario),
+        rows_are="orders" if options.orders else "layouts",
+        bands=tuple(
+            ComparedBand(name=band.name, from_rpm=band.from_rpm, to_rpm=band.to_rpm, want=band.want)
+            for band in scenario.bands
+        ),
+        ends=scenario.series.ends,
+        criteria=tuple(CriterionSheet(name=c.name, better=c.better, unit=c.unit, step=c.step) for c in CRITERIA),
+        rows=compared_rows(scenario, drafts),
+        without=without,
+        remarks=scenario.remarks,
+        cautions=CAUTIONS,
+        versions=versions_of("numpy", "scipy", "pydantic"),
+    )
+
+
+def _ranked(stated: Sequence[Stated], listener: Listener, stop: Stop) -> tuple[list[Contender], tuple[Tried, ...]]:
+    """Return the layouts with a design, the one to be proposed first; and all layouts, as they were stated."""
+    tried = {
+        number: Tried(layout, problem, searchable=False)
+        for number, (layout, problem) in enumerate(stated)
+        if isinstance(problem, str)
+    }
+    queue = in_order(stated)
+    found: list[tuple[tuple[int, int, int, float], Contender]] = []
+    for (number, problem), searched in zip(queue, _searched([p for _, p in queue], listener, stop), strict=True):
+        tried[number] = entry = judged(problem, searched.found)
+        if entry.score:
+            found.append((entry.score.rank, Contender(entry, searched)))
+    ranked = [contender for _, contender in sorted(found, key=lambda pair: pair[0])]
+    return ranked, tuple(tried[number] for number in sorted(tried))
+
+
+def _searched(problems: Sequence[Problem], listener: Listener, stop: Stop) -> Iterator[Searched]:
+    for problem in problems:
+        listener.begin(f"layout {problem.layout.title}")
+        yield look(problem, stop=stop, watch=listener.hear)
+
+
+def _without(tried: Sequence[Tried]) -> Iterator[WithoutDesign]:
+    """Yield the layouts without a design, those of one reason together."""
+    reasons: dict[tuple[bool, str], list[str]] = {}
+    for entry in tried:
+        if entry.score is None:
+            reasons.setdefault((entry.outcome == "stopped", entry.said), []).append(entry.layout.title)
+    for (stopped, reason), titles in reasons.items():
+        yield WithoutDesign(layouts=tuple(titles), outcome="stopped" if stopped else "no design", reason=reason)

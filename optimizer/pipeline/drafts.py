@@ -1,0 +1,130 @@
+"""Which designs a comparison shows, each finished as a design is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from optimizer.errors import NoDesignError
+from optimizer.pipeline.choose import Tried
+from optimizer.pipeline.compared import Draft
+from optimizer.pipeline.criteria import BLANK, TIMBER, Criterion
+from optimizer.pipeline.effort import stop_after
+from optimizer.pipeline.finish import Finished, finish
+from optimizer.pipeline.listener import Listener
+from optimizer.pipeline.prefer import BEST_AT, preferred
+from optimizer.records.candidate import Candidate
+from optimizer.records.comparison import MadeFor, WithoutDesign
+from optimizer.records.layout import Layout
+from optimizer.scoring import score
+from optimizer.search import Searched, Stop
+
+__all__ = ["CompareOptions", "Contender", "Drafting"]
+
+MOST_CLOSING = 500_000
+"""Combinations looked at in the closing search of a row; the one of `design` goes further."""
+WISHES: tuple[tuple[Literal["timber", "disc"], MadeFor, Criterion], ...] = (
+    ("timber", "least timber", TIMBER),
+    ("disc", "smallest largest disc", BLANK),
+)
+"""What a maker may prefer, what the row is called, what it must be better at."""
+
+
+@dataclass(frozen=True)
+class CompareOptions:
+    """What there is a row for."""
+
+    orders: bool = False
+    """Every order of a layout, not only its best one."""
+    extremes: bool = False
+    """Designs of least timber and of the smallest largest disc too, where they differ from the best."""
+
+
+class Contender(NamedTuple):
+    """A layout whose search found a design."""
+
+    tried: Tried
+    searched: Searched
+
+    @property
+    def layout(self) -> Layout:
+        """The layout with its order."""
+        return self.tried.layout
+
+
+class Drafting:
+    """Finishes the designs to be shown, the one to be proposed first."""
+
+    def __init__(self, options: CompareOptions, listener: Listener, stop: Stop) -> None:
+        """Take what there is a row for, who hears of the work, what ends its searches."""
+        self.options, self.listener, self.stop = options, listener, stop
+        self.unfinished: list[WithoutDesign] = []
+        """Layouts whose sizes cannot be turned."""
+
+    def drafts(self, ranked: Sequence[Contender]) -> list[Draft]:
+        """Return the designs of the rows by number of speeds, those of one number in the order given."""
+        shown: list[tuple[int, list[Draft]]] = []
+        names: set[str] = set()
+        for contender in ranked:
+            if contender.layout.name in names and not self.options.orders:
+                continue
+            best = self._best(contender)
+            if best is None:
+                continue
+            names.add(contender.layout.name)
+            speeds = contender.layout.speeds
+            first = all(speeds != other for other, _ in shown)
+            best = best._replace(best_of_speeds=first, proposed=not shown)
+            shown.append((speeds, [best, *(self._extremes(contender, best) if self.options.extremes else ())]))
+        return [draft for _, drafts in sorted(shown, key=lambda entry: entry[0]) for draft in drafts]
+
+    def _best(self, contender: Contender) -> Draft | None:
+        candidate, proof = contender.searched.found.candidate, contender.searched.found.proof
+        assert candidate is not None
+        self.listener.begin(f"layout {contender.layout.title}: refining")
+        try:
+            finished = self._closed(candidate, proof.structural)
+        except NoDesignError as error:
+            entry = WithoutDesign(layouts=(contender.layout.title,), outcome="no design", reason=str(error))
+            self.unfinished.append(entry)
+            return None
+        return Draft(("least J",), finished, proof, "proved" if proof.status == "proved" else "found")
+
+    def _closed(self, candidate: Candidate, structural: float) -> Finished:
+        """Finish a design with a short closing search, with a long one only where there would be no sizes else."""
+        try:
+            return finish(candidate, structural, self.listener, stop=stop_after(MOST_CLOSING), close=True)
+        except NoDesignError:
+            return finish(candidate, structural, self.listener, stop=self.stop, close=True)
+
+    def _extremes(self, contender: Contender, best: Draft) -> Iterator[Draft]:
+        """Yield the finished extremes that are better than the best design at what they are made for."""
+        self.listener.begin(f"layout {contender.layout.title}: extremes")
+        found = contender.searched.with_extremes(self.stop)
+        drafts: list[Draft] = []
+        for wish, name, criterion in WISHES:
+            extreme = preferred(found, wish)
+            if extreme is None:
+                continue
+            proved = any(e.best_at == BEST_AT[wish] and e.proved for e in found.extremes)
+            try:
+                finished = finish(extreme, best.proof.structural, self.listener, stop=self.stop, close=False)
+            except NoDesignError:
+                continue
+            if _cost(finished, criterion) < _cost(best.finished, criterion):
+                drafts.append(Draft((name,), finished, best.proof, "proved" if proved else "found"))
+        if len(drafts) > 1 and len({draft.finished.candidate.stages for draft in drafts}) == 1:
+            drafts = [_joined(drafts)]
+        yield from drafts
+
+
+def _joined(drafts: Sequence[Draft]) -> Draft:
+    """Return drafts of the same sizes as one, proved where all are."""
+    names = tuple(name for draft in drafts for name in draft.made_for)
+    proved = all(draft.status == "proved" for draft in drafts)
+    return drafts[0]._replace(made_for=names, status="proved" if proved else "found")
+
+
+def _cost(finished: Finished, criterion: Criterion) -> int:
+    return criterion.cost(score(finished.candidate.problem, finished.candidate.stages))

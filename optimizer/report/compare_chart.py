@@ -1,0 +1,22 @@
+"""The speed chart of a comparison: one line of speeds a layout."""
+
+from __future__ import annotations
+
+from optimizer.records.comparison import Comparison
+from optimizer.records.speed_chart import ChartBand, ChartLine, SpeedChart
+
+__all__ = ["comparison_chart"]
+
+
+def comparison_chart(comparison: Comparison) -> SpeedChart:
+    """Return the chart: a line for every layout shown, at its least J, marked where no other row beats it."""
+    return SpeedChart(
+        title=f"{comparison.scenario.title}: the speeds of its layouts",
+        bands=tuple(ChartBand(name=band.name, from_rpm=band.from_rpm, to_rpm=band.to_rpm) for band in comparison.bands),
+        lines=tuple(
+            ChartLine(label=f"{row.number} {row.title}", speeds_rpm=row.speeds_rpm, marked=row.undominated)
+            for row in comparison.rows
+            if "least J" in row.made_for
+        ),
+        ends=comparison.ends,
+    )
