@@ -13,7 +13,7 @@ from optimizer.geometry.belts import belt_length_mm
 from optimizer.records.sheet import BudgetLine
 from optimizer.scenario import Belt, BeltStage
 
-__all__ = ["Reach", "StatedBelt", "budget_lines", "fit_mm", "inward_mm", "outward_mm", "stated_belts"]
+__all__ = ["SERIES", "Reach", "StatedBelt", "budget_lines", "fit_mm", "inward_mm", "outward_mm", "stated_belts"]
 
 EPSILON_MM = 1e-9
 SERIES: Mapping[str, Literal["metric", "inch"] | None] = {"stock": None, "metric stock": "metric", "inch stock": "inch"}

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from optimizer.catalogue.lines import pitch_length_mm, shifts
 from optimizer.errors import NoDesignError
-from optimizer.layouts.budget import Reach, StatedBelt, budget_lines, fit_mm, inward_mm, stated_belts
+from optimizer.layouts.budget import EPSILON_MM, Reach, StatedBelt, budget_lines, fit_mm, inward_mm, stated_belts
 from optimizer.layouts.room import refuse_crowding, step_pitch_mm
 from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, turned_bounds
 from optimizer.layouts.targets import targets_of
@@ -116,7 +116,7 @@ def _belts(key: str, stage: BeltStage, sides: tuple[SideSizes, SideSizes]) -> Be
     for belt in within:
         lines = budget_lines(stage, belt)
         left = stage.travel_mm - sum(line.amount_mm for line in lines)
-        if left + fit_mm(stage, belt.datum_length_mm) < 0:
+        if left < -EPSILON_MM:
             missing_mm = min(missing_mm, -left)
             continue
         window_mm = left + fit_mm(stage, belt.datum_length_mm)

@@ -45,7 +45,7 @@ def side_sizes(stated: SideStated) -> SideSizes:
     Raises
     ------
     NoDesignError
-        Turned sizes are all the side has, and no size keeps their limits: with the two that clash.
+        No size keeps the limits: with those that clash.
     """
     side, section, making = stated.side, stated.section, stated.making
     lines = shifts(section, side.groove)
@@ -54,13 +54,18 @@ def side_sizes(stated: SideStated) -> SideSizes:
     turned: tuple[float, float] | None = None
     if side.blanks_mm or side.free_mm:
         turned = _turned_pitch(stated, lines)
+    ready, kept = (
+        tuple(size + given for size in sizes if size + given >= least) for sizes in (side.ready_mm, side.kept_mm)
+    )
+    if turned is None and not ready and not kept:
+        raise NoDesignError(f"{stated.key}: no pulley is as large as {smallest_bound(stated).name} asks for")
     return SideSizes(
         key=stated.key,
         turned_mm=turned,
         listed_mm=listed_mm(stated, turned, given) if turned else (),
         grid_mm=_grid_mm(stated) if turned else 0.0,
-        ready_mm=tuple(sorted({size + given for size in side.ready_mm if size + given >= least})),
-        kept_mm=tuple(size + given for size in side.kept_mm if size + given >= least),
+        ready_mm=tuple(sorted(set(ready))),
+        kept_mm=kept,
         reversible=side.reversible,
         cone=turned is not None,
         rise_mm=making.rise_mm,

@@ -88,6 +88,15 @@ def test_nothing_to_turn_names_both_limits() -> None:
     )
 
 
+def test_pulleys_that_are_all_too_small_are_no_design() -> None:
+    """Where the belt may bend around none of the pulleys there is no size, which is told, not stumbled over."""
+    with pytest.raises(NoDesignError) as caught:
+        side_sizes(stated(ready_mm=(60, 70)))
+    assert str(caught.value) == (
+        "stage[0].driver: no pulley is as large as the smallest diameter for section A asks for"
+    )
+
+
 def test_ready_pulleys_stand_in_where_nothing_can_be_turned() -> None:
     """A side with pulleys beside its discs does without the discs where no disc is large enough."""
     sizes = side_sizes(stated(ready_mm=(80,), blanks_mm=(70,)))
