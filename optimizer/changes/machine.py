@@ -15,6 +15,7 @@ from optimizer.changes.ticks import FARTHEST, FARTHEST_SHARE, SHARE_TICK, SPEED_
 from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Value
 from optimizer.scenario import Scenario
+from optimizer.scenario.values import LONGEST_MM
 from optimizer.scoring import score
 
 __all__ = ["materials", "rim_speed", "rooms", "series_limits"]
@@ -30,7 +31,7 @@ def rim_speed(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
         return
     now = scenario.making.rim_speed_m_s
     line = Line(now, SPEED_TICK_M_S, 1 if out else -1, loosens=out)
-    ticks = line.ticks_to(min(now * FARTHEST, FASTEST_RIM_M_S) if out else now / FARTHEST)
+    ticks = line.ticks_to(FASTEST_RIM_M_S if out else now / FARTHEST)
 
     def needs(candidate: Candidate, _: float) -> float:
         return rim_speed_m_s(candidate, timber)
@@ -58,7 +59,7 @@ def rooms(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
             if name == shaft.name
         ]
         line = Line(shaft.room_mm, tick, 1 if out else -1, loosens=out)
-        ticks = line.ticks_to(shaft.room_mm * FARTHEST if out else max(shaft.room_mm / FARTHEST, shaft.beside_mm))
+        ticks = line.ticks_to(LONGEST_MM if out else max(shaft.room_mm / FARTHEST, shaft.beside_mm))
         needs = partial(_taken, cones=tuple(cones), beside_mm=shaft.beside_mm)
         yield Limit("room", "mm", line, ticks, partial(_room, key=f"shaft[{number}].room"), needs)
 

@@ -11,10 +11,11 @@ from optimizer.catalogue.lines import shifts
 from optimizer.changes.limit import Limit
 from optimizer.changes.line import Line
 from optimizer.changes.needs import discs_mm, smallest_mm
-from optimizer.changes.ticks import FARTHEST, size_tick_mm, unit_ticks
+from optimizer.changes.ticks import FARTHEST, HALF, size_tick_mm, unit_ticks
 from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Value
 from optimizer.scenario import BeltStage, Scenario, Side
+from optimizer.scenario.values import LONGEST_MM
 
 __all__ = ["StatedSide", "blank", "smallest_pulleys", "stated_sides"]
 
@@ -65,7 +66,7 @@ def blank(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
     swings = [min(stated.swing_mm(making.truing_mm), making.largest_blank_mm) for stated in turned]
     if out:
         line = Line(min(swings), tick, 1)
-        last = FARTHEST * max(swings)
+        last = _farthest_mm(scenario)
     else:
         line = Line(max(swings), tick, -1, loosens=False)
         last = max(swings) / FARTHEST
@@ -80,6 +81,12 @@ def blank(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
 
     unit = unit_ticks(UNIT_MM, tick)
     yield Limit("blank", "mm", line, line.ticks_to(last), keys, needs, unit_ticks=unit, unstated={BLANK: max(swings)})
+
+
+def _farthest_mm(scenario: Scenario) -> float:
+    """Return a disc that no stage has room for: facing rims do not meet within the greatest centre distance."""
+    centres = [stage.centres_mm[1] for stage in scenario.stages if isinstance(stage, BeltStage)]
+    return min(LONGEST_MM, 2 * max(centres))
 
 
 def _grown(scenario: Scenario, turned: list[StatedSide], disc_mm: float) -> Mapping[str, Value]:
@@ -106,13 +113,12 @@ def smallest_pulleys(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
 
 def _smallest(stated: StatedSide, tick: float, *, out: bool) -> Limit:
     side, key = stated.side, stated.key
-    given = side.smallest_mm
-    if given is None:
-        given = stated.section.smallest_datum_mm + shifts(stated.section, side.groove).of(side.measured)
+    usual = stated.section.smallest_datum_mm + shifts(stated.section, side.groove).of(side.measured)
+    given = usual if side.smallest_mm is None else side.smallest_mm
     start = side.free_mm[0] if side.free_mm and not side.blanks_mm else -inf
     now = max(given, start)
     line = Line(now, tick, -1) if out else Line(now, tick, 1, loosens=False)
-    last = max(now / FARTHEST, LEAST_MM) if out else now * FARTHEST
+    last = max(min(now, usual) * HALF, LEAST_MM) if out else now * FARTHEST
 
     def keys(size_mm: float) -> Mapping[str, Value]:
         if not out:

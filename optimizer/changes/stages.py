@@ -9,6 +9,7 @@ from optimizer.changes.limit import Limit
 from optimizer.changes.line import Line
 from optimizer.changes.needs import belt_speed_m_s, centres_mm, wrap_deg
 from optimizer.changes.ticks import ANGLE_TICK_DEG, FARTHEST, SPEED_TICK_M_S, distance_tick_mm, unit_ticks
+from optimizer.layouts.budget import Reach, stated_belts
 from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Value
 from optimizer.scenario import BeltStage, Scenario
@@ -19,6 +20,8 @@ TRAVEL_UNIT_MM = 5.0
 CENTRE_UNIT_MM = 10.0
 FASTEST_BELT_M_S = 100.0
 """No belt speed above this can be stated."""
+BUDGET_SHARE, BUDGET_MM = 0.2, 20.0
+"""All of the travel budget but the positions' spread takes less than this share of a centre distance, and this much."""
 NEAREST_MM = 10.0
 """No centre distance below this can be stated."""
 
@@ -38,11 +41,18 @@ def centres(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
         low, high = stage.centres_mm
         for end, now, way in ((0, low, -1), (1, high, 1)):
             line = Line(now, tick, way if out else -way, loosens=out)
-            farthest = (max(low / FARTHEST, NEAREST_MM), high * FARTHEST)
-            last = farthest[end] if out else (high, low)[end]
+            last = (NEAREST_MM, _farthest_mm(stage))[end] if out else (high, low)[end]
             needs = partial(_centre, key=key, end=end)
             ticks = line.ticks_to(last)
             yield Limit("centre distance", "mm", line, ticks, _only(f"{key}.centres[{end}]"), needs, unit_ticks=unit)
+
+
+def _farthest_mm(stage: BeltStage) -> float:
+    """Return a centre distance that none of the stage's belts spans, or twice the greatest where any length is had."""
+    high = stage.centres_mm[1]
+    if stage.belt.joined:
+        return 2 * high
+    return max(high, *(belt.datum_length_mm / 2 for belt in stated_belts(stage.belt, Reach(0.0, 0.0))), 0.0)
 
 
 def travels(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
@@ -53,7 +63,7 @@ def travels(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
             continue
         line = Line(stage.travel_mm, tick, 1 if out else -1, loosens=out)
         low, high = stage.centres_mm
-        last = max(FARTHEST * stage.travel_mm, stage.travel_mm + high - low) if out else tick
+        last = stage.travel_mm + high - low + BUDGET_SHARE * high + BUDGET_MM if out else tick
         needs = partial(_travel, key=key)
         unit = unit_ticks(TRAVEL_UNIT_MM, tick)
         yield Limit("travel", "mm", line, line.ticks_to(last), _only(f"{key}.travel"), needs, unit_ticks=unit)
@@ -63,7 +73,7 @@ def wraps(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
     """Yield the limit of wrap for every stage with one."""
     for key, stage in belt_stages(scenario):
         line = Line(stage.wrap_deg, ANGLE_TICK_DEG, -1 if out else 1, loosens=out)
-        ticks = line.ticks_to(stage.wrap_deg / FARTHEST if out else 180.0)
+        ticks = line.ticks_to(0.0 if out else 180.0)
         yield Limit("wrap", "°", line, ticks, _only(f"{key}.wrap"), partial(_wrap, key=key))
 
 
@@ -72,7 +82,7 @@ def belt_speeds(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
     for key, stage in belt_stages(scenario):
         now = stage.belt_speed_m_s
         line = Line(now, SPEED_TICK_M_S, 1 if out else -1, loosens=out)
-        ticks = line.ticks_to(min(now * FARTHEST, FASTEST_BELT_M_S) if out else now / FARTHEST)
+        ticks = line.ticks_to(FASTEST_BELT_M_S if out else now / FARTHEST)
         yield Limit("belt speed", "m/s", line, ticks, _only(f"{key}.belt_speed"), partial(_belt_speed, key=key))
 
 

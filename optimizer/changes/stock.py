@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from functools import partial
 
-from optimizer.catalogue.lengths import datum_length_mm, series_of, stock_lengths
+from optimizer.catalogue.lengths import datum_length_mm, stock_lengths
 from optimizer.changes.limit import Limit
 from optimizer.changes.line import Line
 from optimizer.changes.stages import belt_stages
-from optimizer.layouts.budget import Reach, stated_belts
+from optimizer.layouts.budget import SERIES, Reach, stated_belts
 from optimizer.records.changes import Value
 from optimizer.scenario import Belt, Scenario
 
@@ -34,11 +34,15 @@ def stocks(scenario: Scenario) -> Iterator[Limit]:
 
 
 def other_lengths_mm(belt: Belt) -> tuple[float, ...]:
-    """Return the datum lengths in stock that a stage may not take now, the nearest to one it may first."""
+    """Return the datum lengths in stock that a stage may not take now, the nearest to one it may first.
+
+    They are those of the series that the stage names, or of the section's usual one.
+    """
     if belt.joined or belt.data.default_series is None:
         return ()
+    series = SERIES[belt.lengths] if isinstance(belt.lengths, str) else None
     named = [b.datum_length_mm for b in stated_belts(belt, Reach(0.0, 0.0))]
-    kept = {b.datum_length_mm for series in series_of(belt.data) for b in stock_lengths(belt.data, series)}
+    kept = [b.datum_length_mm for b in stock_lengths(belt.data, series)]
     others = [mm for mm in kept if all(abs(mm - other) > SAME_MM for other in named)]
     return tuple(sorted(others, key=lambda mm: (min((abs(mm - n) for n in named), default=mm), mm)))
 

@@ -9,6 +9,7 @@ __all__ = [
     "FARTHEST",
     "FARTHEST_EDGE",
     "FARTHEST_SHARE",
+    "HALF",
     "SHARE_TICK",
     "SPEED_TICK_M_S",
     "distance_tick_mm",
@@ -23,10 +24,12 @@ SPEED_TICK_M_S = 0.5
 ANGLE_TICK_DEG = 1.0
 SHARE_TICK = 0.001
 """Tick of end miss and unevenness."""
+HALF = 0.5
+"""A smallest pulley is let out to this part of what its section bends around."""
 FARTHEST = 2.0
-"""Limits are let out to this multiple of what they are, lower ones to as small a part."""
-FARTHEST_EDGE = 1.5
-"""The same for the edges of bands."""
+"""Limits are tightened to this part of what they are, or to this multiple."""
+FARTHEST_EDGE = 2.0
+"""Outermost edges of bands are moved to this multiple of what they are, and to as small a part."""
 FARTHEST_SHARE = 0.5
 """End miss and unevenness up to which their limits are let out."""
 
