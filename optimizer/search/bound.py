@@ -183,19 +183,18 @@ class SeriesProgram:
         away = rules.caps[0] + 2 * rules.caps[1]
         return rules.low + step * run[0] + away >= edges[0] and rules.low + step * run[1] - away <= edges[1]
 
-    def least(self, objectives: list[Floats], most: float) -> list[float]:
-        """Return for each row a lower bound of its value with J up to `most`: the least value, where the solver ends.
+    def least(self, objectives: list[Floats], most: float) -> list[list[float]]:
+        """Return lower bounds of the rows with J up to `most`, for each choice of the speeds that count.
 
-        All are asked for at once, each in a block of its own. Infinity where nothing keeps the rules; minus infinity
-        where the solver ends without an answer, which bounds nothing.
+        They are the least values, where the solver ends. All rows are asked for at once, each in a block of its own.
+        Infinity where nothing keeps the rules; minus infinity where the solver ends without an answer, which bounds
+        nothing.
         """
-        cases = [case for case in self._cases if case.least_j <= most]
-        least = [inf] * len(objectives)
-        for case in cases:
-            matrix, limits = np.vstack([case.matrix, self.j]), np.append(case.most, most)
-            values = self._solve_all(_Case(matrix, limits, 0.0), objectives)
-            least = [min(pair) for pair in zip(least, values, strict=True)]
-        return least
+        return [
+            self._solve_all(_Case(np.vstack([case.matrix, self.j]), np.append(case.most, most), 0.0), objectives)
+            for case in self._cases
+            if case.least_j <= most
+        ]
 
     def _solve_all(self, case: _Case, objectives: list[Floats]) -> list[float]:
         count = len(objectives)

@@ -76,34 +76,36 @@ def boxes_at(rules: SeriesRules, spans: list[tuple[float, float]], most: float) 
     return _with_stages(rules, spans, Boxes(most, 2 * reach.delta, ratio, first, last, ()))
 
 
-def boxes_by_program(program: SeriesProgram, spans: list[tuple[float, float]], most: float) -> Boxes:
-    """Return the spans that a threshold leaves, by the linear program: narrower where wants or reach bind."""
+def boxes_by_program(program: SeriesProgram, spans: list[tuple[float, float]], most: float) -> list[Boxes]:
+    """Return the spans that a threshold leaves to each choice of the speeds that count, by the linear program.
+
+    They are narrower than in closed form where wants or reach bind.
+    """
     rules = program.rules
     closed = boxes_at(rules, spans, most)
-    if program.least_j > most:
-        return replace(closed, first=(inf, -inf))
     positions = [(s, p) for s, offsets in enumerate(rules.offsets) for p in range(1, offsets.size)]
     ends = [(s, p) for s, offsets in enumerate(rules.offsets) for p in (0, offsets.size - 1)]
     rows = [program.speed(0), program.speed(rules.speeds - 1), program.ratio]
     rows += [program.rise(s, p) for s, p in positions] + [program.place(s, p) for s, p in ends]
-    least = program.least([*rows, *(-row for row in rows), -program.delta], most)
-    first, last, ratio, *others = [
-        (low - MARGIN, MARGIN - high) for low, high in zip(least[: len(rows)], least[len(rows) : -1], strict=True)
-    ]
-    tight = Boxes(
-        most,
-        min(closed.spread, 2 * (MARGIN - least[-1])),
-        _both(closed.ratio, ratio) if rules.speeds > 1 else closed.ratio,
-        _both(closed.first, _shifted(first, rules.base)),
-        _both(closed.last, _shifted(last, rules.base)),
-        (),
-    )
-    boxes = _with_stages(rules, spans, tight)
-    rises = [boxes.stages[s].rise[p] for s, p in positions]
-    places = [boxes.stages[s].place[p] for s, p in ends]
-    for limits, (low, high) in zip([*rises, *places], others, strict=True):
-        limits[:] = max(limits[0], low), min(limits[1], high)
-    return boxes
+    found = []
+    for least in program.least([*rows, *(-row for row in rows), -program.delta], most):
+        first, last, ratio, *others = [
+            (low - MARGIN, MARGIN - high) for low, high in zip(least[: len(rows)], least[len(rows) : -1], strict=True)
+        ]
+        tight = Boxes(
+            most,
+            min(closed.spread, 2 * (MARGIN - least[-1])),
+            _both(closed.ratio, ratio) if rules.speeds > 1 else closed.ratio,
+            _both(closed.first, _shifted(first, rules.base)),
+            _both(closed.last, _shifted(last, rules.base)),
+            (),
+        )
+        boxes = _with_stages(rules, spans, tight)
+        limits = [boxes.stages[s].rise[p] for s, p in positions] + [boxes.stages[s].place[p] for s, p in ends]
+        for limit, (low, high) in zip(limits, others, strict=True):
+            limit[:] = max(limit[0], low), min(limit[1], high)
+        found.append(boxes)
+    return found
 
 
 def narrowed(

@@ -13,9 +13,9 @@ from optimizer.search.boxes import Boxes
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import Meter, refuse_to_hold
-from optimizer.search.tuples import Tuples
+from optimizer.search.tuples import Ceiling, Tuples
 
-__all__ = ["Ceiling", "Designs", "Joined", "joined"]
+__all__ = ["Chain", "Designs", "Joined", "joined", "tabulated"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -39,7 +39,7 @@ class Designs:
 
 
 @dataclass(frozen=True)
-class _Chain:
+class Chain:
     """Choices of the first few stages together."""
 
     rows: tuple[Ints, ...]
@@ -59,14 +59,6 @@ class _Chain:
         return self.first.size
 
 
-@dataclass
-class Ceiling:
-    """What designs must not pass any more, lowered as better ones are found."""
-
-    j: float = np.inf
-    timber_mm3: float = np.inf
-
-
 @dataclass(frozen=True)
 class Joined:
     """What joins stages: their pairs, the rules of the series, the gains, the motor."""
@@ -79,20 +71,18 @@ class Joined:
     ceiling: Ceiling
 
 
-def joined(
-    join: Joined, lists: list[Tuples], blocks: Iterator[Tuples], boxes: Boxes, meter: Meter
-) -> Iterator[Designs]:
+def tabulated(join: Joined, lists: list[Tuples]) -> Chain:
+    """Return every combination of the choices of the first stages that may stand together."""
+    return reduce(lambda chain, s: _product(join, chain, _chain(join, s, lists[s])), range(len(lists)), _nothing())
+
+
+def joined(join: Joined, table: Chain, blocks: Iterator[Tuples], boxes: Boxes, meter: Meter) -> Iterator[Designs]:
     """Yield, in blocks, the designs that the boxes allow.
 
-    The choices of all stages but the last are tabulated in `lists` and sorted by the log ratio of their first
-    positions; those of the last stage stream through in `blocks`, and for each the table is asked for the span
-    that the first speed leaves.
+    The combinations of all stages but the last are sorted by the log ratio of their first positions; the choices of
+    the last stage stream through in `blocks`, and for each the table is asked for the span that the first speed
+    leaves.
     """
-    table = reduce(
-        lambda chain, s: _product(join, chain, _chain(join, s, lists[s])),
-        range(len(lists)),
-        _nothing(),
-    )
     ready = _Table.of(table)
     stage = len(join.indexes) - 1
     for block in blocks:
@@ -107,7 +97,7 @@ def joined(
 class _Table:
     """Tabulated choices by cell of ln φ, then by the log ratio of their first positions."""
 
-    chain: _Chain
+    chain: Chain
     key: Floats
     least: float
     span: float
@@ -118,7 +108,7 @@ class _Table:
     cells: int
 
     @classmethod
-    def of(cls, chain: _Chain) -> _Table:
+    def of(cls, chain: Chain) -> _Table:
         wide = float((chain.ratio_high - chain.ratio_low).max(initial=0.0))
         bounded = np.isfinite(wide) and len(chain)
         middle = (chain.ratio_low + chain.ratio_high) / 2 if bounded else np.zeros(len(chain))
@@ -160,15 +150,15 @@ class _Table:
         return np.clip(np.floor(cell), 0, self.cells - 1).astype(np.int64)
 
 
-def _nothing() -> _Chain:
+def _nothing() -> Chain:
     zero, inf = np.zeros(1), np.full(1, np.inf)
-    return _Chain((), zero, zero, -inf, inf, zero, inf, inf)
+    return Chain((), zero, zero, -inf, inf, zero, inf, inf)
 
 
-def _chain(join: Joined, stage: int, choices: Tuples) -> _Chain:
+def _chain(join: Joined, stage: int, choices: Tuples) -> Chain:
     pairs = join.indexes[stage].pairs
     ratios = pairs.log_ratio
-    return _Chain(
+    return Chain(
         (choices.rows,),
         ratios[choices.rows[:, 0]],
         ratios[choices.rows[:, -1]],
@@ -180,8 +170,8 @@ def _chain(join: Joined, stage: int, choices: Tuples) -> _Chain:
     )
 
 
-def _pick(chain: _Chain, rows: NDArray[np.intp] | NDArray[np.bool_]) -> _Chain:
-    return _Chain(
+def _pick(chain: Chain, rows: NDArray[np.intp] | NDArray[np.bool_]) -> Chain:
+    return Chain(
         tuple(r[rows] for r in chain.rows),
         chain.first[rows],
         chain.last[rows],
@@ -193,14 +183,14 @@ def _pick(chain: _Chain, rows: NDArray[np.intp] | NDArray[np.bool_]) -> _Chain:
     )
 
 
-def _product(join: Joined, left: _Chain, right: _Chain) -> _Chain:
+def _product(join: Joined, left: Chain, right: Chain) -> Chain:
     """Return every pair of a left and a right choice that may stand together."""
     refuse_to_hold(len(left) * len(right))
     a, b = (grid.ravel() for grid in np.meshgrid(np.arange(len(left)), np.arange(len(right)), indexing="ij"))
     return _merge(join, (left, a), (right, b))
 
 
-def _merge(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints]) -> _Chain:
+def _merge(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints]) -> Chain:
     """Return two lists of choices side by side, only the rows that keep ratio, speed and timber limits."""
     (one, a), (other, b) = left, right
     entering = join.entering[len(one.rows)]
@@ -214,7 +204,7 @@ def _merge(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints]) 
     if timber_most < np.inf:
         keep &= one.timber_mm3[a] + other.timber_mm3[b] <= timber_most
     a, b = a[keep], b[keep]
-    return _Chain(
+    return Chain(
         (*(rows[a] for rows in one.rows), other.rows[0][b]),
         one.first[a] + other.first[b],
         one.last[a] + other.last[b],
@@ -227,7 +217,7 @@ def _merge(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints]) 
 
 
 def _matches(
-    join: Joined, chains: tuple[_Chain, _Chain], span: tuple[Ints, Ints, Ints], boxes: Boxes, meter: Meter
+    join: Joined, chains: tuple[Chain, Chain], span: tuple[Ints, Ints, Ints], boxes: Boxes, meter: Meter
 ) -> Iterator[Designs]:
     table, chain = chains
     asked, start, stop = span
@@ -242,7 +232,7 @@ def _matches(
         yield _judged(join, (table, rows), (chain, numbers), boxes)
 
 
-def _judged(join: Joined, left: tuple[_Chain, Ints], right: tuple[_Chain, Ints], boxes: Boxes) -> Designs:
+def _judged(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints], boxes: Boxes) -> Designs:
     last = join.series.base + left[0].last[left[1]] + right[0].last[right[1]]
     fits = (last >= boxes.last[0] - TOLERANCE_LOG) & (last <= boxes.last[1] + TOLERANCE_LOG)
     merged = _merge(join, (left[0], left[1][fits]), (right[0], right[1][fits]))

@@ -39,12 +39,12 @@ def extremes(space: Space, program: SeriesProgram, bound: float, best: Best, sto
     boxes = (
         boxes_by_program(program, space.spans, threshold)
         if bound > 0
-        else boxes_at(space.rules, space.spans, threshold)
+        else [boxes_at(space.rules, space.spans, threshold)]
     )
     return (_least_timber(space, boxes, best, stop), _smallest_disc(space, boxes, best, stop))
 
 
-def _least_timber(space: Space, boxes: Boxes, best: Best, stop: Stop | None) -> Extreme:
+def _least_timber(space: Space, boxes: list[Boxes], best: Best, stop: Stop | None) -> Extreme:
     """Return the design of least timber: a limit on timber that rises until there is a design."""
     floor = sum(
         float(index.pairs.timber_mm3.min(initial=inf)) * len(offsets)
@@ -67,7 +67,7 @@ def _least_timber(space: Space, boxes: Boxes, best: Best, stop: Stop | None) -> 
     return Extreme(best_at="least timber", value=known.timber_mm3, proved=proved, candidate=known.candidate)
 
 
-def _smallest_disc(space: Space, boxes: Boxes, best: Best, stop: Stop | None) -> Extreme:
+def _smallest_disc(space: Space, boxes: list[Boxes], best: Best, stop: Stop | None) -> Extreme:
     """Return the design whose largest disc is smallest, by halving the list of discs that occur."""
     assert best.candidate is not None
     known, value = best.candidate, _largest_disc(best.candidate)

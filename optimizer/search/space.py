@@ -12,14 +12,15 @@ from pydantic import ValidationError
 
 from optimizer.records import Candidate, Problem, StageSizes
 from optimizer.search.boxes import Boxes, narrowed
-from optimizer.search.chains import Ceiling, Designs, Joined, joined
+from optimizer.search.chains import Chain, Designs, Joined, joined, tabulated
 from optimizer.search.fit import SeriesRules, least_spread
 from optimizer.search.index import PairIndex
 from optimizer.search.limits import Meter, refuse_to_hold
 from optimizer.search.pairs import lay_belts
+from optimizer.search.prospect import Prospect
 from optimizer.search.reach import Reach
 from optimizer.search.trim import trimmed
-from optimizer.search.tuples import StageRules, Tuples, stage_tuples
+from optimizer.search.tuples import Ceiling, Promise, StageRules, Tuples, stage_tuples
 
 __all__ = ["Space"]
 
@@ -96,7 +97,9 @@ class Space:
             if number == len(self.indexes) - 1:
                 rules = replace(rules, leaving=boxes.last[0] - log(self.problem.gain_out))
                 join = Joined(self.indexes, self.rules, self.entering, timber_most, ceiling)
-                yield from joined(join, lists, stage_tuples(index, rules, boxes, meter), boxes, meter)
+                chains = tabulated(join, lists)
+                promise = Promise(self._prospect(chains, number), ceiling)
+                yield from joined(join, chains, stage_tuples(index, rules, boxes, meter, promise), boxes, meter)
                 return
             table = _gathered(stage_tuples(index, rules, boxes, meter), len(rules.offsets))
             if not len(table):
@@ -108,6 +111,12 @@ class Space:
             if boxes.empty:
                 return
             lists.append(table)
+
+    def _prospect(self, chains: Chain, stages: int) -> Prospect:
+        """Return what the choices of the first so many stages leave J to be."""
+        places = sum(float(offsets[-1]) for offsets in self.rules.offsets[:stages])
+        first, last, rise = (_span(values) for values in (chains.first, chains.last, chains.last - chains.first))
+        return Prospect(self.rules, first, last, rise, places)
 
     def _left_by(
         self, table: Tuples, ratios: NDArray[np.float64], spans: list[tuple[float, float]], boxes: Boxes, number: int
@@ -151,6 +160,10 @@ class Space:
             if rays:
                 return None  # a limit so narrow that scales solved in floating point miss it
             raise
+
+
+def _span(values: NDArray[np.float64]) -> tuple[float, float]:
+    return float(values.min(initial=inf)), float(values.max(initial=-inf))
 
 
 def _gathered(stream: Iterator[Tuples], positions: int) -> Tuples:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from itertools import chain
 from math import inf
 from typing import Literal
 
@@ -13,9 +14,10 @@ from numpy.typing import NDArray
 from optimizer.records import Candidate
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
-from optimizer.search.chains import Ceiling, Designs
+from optimizer.search.chains import Designs
 from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Meter
 from optimizer.search.space import Space
+from optimizer.search.tuples import Ceiling
 
 __all__ = ["Best", "Wish", "improving", "least", "rise"]
 
@@ -33,7 +35,7 @@ DEAR = 100_000
 DEARER = 16.0
 """How much dearer a later pass is meant to be than the one before it."""
 VENTURE = 4
-"""A pass that was meant to cost little is given up when it costs so many times all before it."""
+"""A pass is given up when it costs so many times all before it."""
 SAME = 1e-12
 """Values of J closer than this are a tie."""
 Wish = Literal["j", "timber"]
@@ -82,7 +84,7 @@ def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter:
         threshold = min(start + step, most)
         meter.tell(threshold)
         try:
-            with meter.allowance(inf if growth == careful else VENTURE * max(meter.examined, CHEAP)):
+            with meter.allowance(VENTURE * max(meter.examined, CHEAP)):
                 found = passes.best(threshold)
         except LimitReachedError as limit:
             return replace(passes.known, bound=bound, stopped=str(limit))
@@ -130,25 +132,25 @@ class _Passes:
         if not self.narrow:
             closed = boxes_at(self.space.rules, self.space.spans, threshold)
             if self.start <= 0:
-                return self._least(closed)
+                return self._least([closed])
             spent = self.meter.examined
             try:
                 with self.meter.allowance(DEAR):
-                    return self._least(closed)
+                    return self._least([closed])
             except AllowanceSpentError:
                 if self.meter.examined - spent < DEAR:
                     raise
                 self.narrow = True
         return self._least(boxes_by_program(self.program, self.space.spans, threshold))
 
-    def _least(self, boxes: Boxes) -> Best | None:
+    def _least(self, boxes: list[Boxes]) -> Best | None:
         best = None
         for best in improving(self.space, boxes, self.meter):
             self.known = best if best.j < self.known.j else self.known
         return best
 
 
-def least(space: Space, boxes: Boxes, meter: Meter, timber_most: float = inf, wish: Wish = "j") -> Best | None:
+def least(space: Space, boxes: list[Boxes], meter: Meter, timber_most: float = inf, wish: Wish = "j") -> Best | None:
     """Return the design in the boxes that has least of what is wished, and can be trimmed; or nothing.
 
     Raises
@@ -162,19 +164,18 @@ def least(space: Space, boxes: Boxes, meter: Meter, timber_most: float = inf, wi
     return best
 
 
-def improving(space: Space, boxes: Boxes, meter: Meter, timber_most: float = inf, wish: Wish = "j") -> Iterator[Best]:
+def improving(
+    space: Space, boxes: list[Boxes], meter: Meter, timber_most: float = inf, wish: Wish = "j"
+) -> Iterator[Best]:
     """Yield designs that can be trimmed, each better than the one before, the last the best in the boxes."""
-    if boxes.empty:
-        return
     ceiling = Ceiling()
     best: tuple[float, ...] = (inf,)
-    for designs in space.designs(boxes, meter, timber_most, ceiling):
-        timber = _timber(space, designs)
-        merit = designs.j if wish == "j" else timber
-        for entry in _in_order(designs, timber, np.argsort(merit, kind="stable")):
-            rank = entry.rank(space, wish)
-            if rank[0] > best[0]:
+    streams = (space.designs(each, meter, timber_most, ceiling) for each in boxes if not each.empty)
+    for designs in chain.from_iterable(streams):
+        for entry in _in_order(space, designs, wish):
+            if entry.merit > best[:2]:
                 break
+            rank = entry.rank(space)
             candidate = space.candidate(list(entry.rows)) if rank < best else None
             if candidate is not None:
                 best = rank
@@ -182,9 +183,14 @@ def improving(space: Space, boxes: Boxes, meter: Meter, timber_most: float = inf
                 yield Best(candidate, entry.j, entry.timber_mm3, entry.j)
 
 
-def _in_order(designs: Designs, timber: NDArray[np.float64], order: NDArray[np.intp]) -> Iterator[_Entry]:
-    for i in order:
-        yield _Entry(float(designs.j[i]), float(timber[i]), tuple(rows[i] for rows in designs.rows))
+def _in_order(space: Space, designs: Designs, wish: Wish) -> Iterator[_Entry]:
+    """Yield designs in order of what is wished, to within a tie, then of the other."""
+    timber = _timber(space, designs)
+    j, volume = np.round(designs.j / SAME) * SAME, np.round(timber, 3)
+    columns = (j, volume) if wish == "j" else (volume, j)
+    for i in np.lexsort(columns[::-1]):
+        merit = (float(columns[0][i]), float(columns[1][i]))
+        yield _Entry(merit, float(designs.j[i]), float(timber[i]), tuple(rows[i] for rows in designs.rows))
 
 
 def _ceiling(entry: _Entry, wish: Wish) -> tuple[float, float]:
@@ -201,15 +207,16 @@ def _timber(space: Space, designs: Designs) -> NDArray[np.float64]:
 
 @dataclass(frozen=True)
 class _Entry:
+    merit: tuple[float, float]
+    """What is wished, then the other of J and timber, both rounded so that near figures tie."""
     j: float
     timber_mm3: float
     rows: tuple[NDArray[np.int64], ...]
 
-    def rank(self, space: Space, wish: Wish) -> tuple[float, ...]:
-        """Return what is wished to within a tie, then the other, then the sizes themselves: a total order."""
+    def rank(self, space: Space) -> tuple[float, ...]:
+        """Return the merit, then the sizes themselves: a total order."""
         sizes = []
         for index, rows in zip(space.indexes, self.rows, strict=True):
             for column in (index.pairs.belt, index.pairs.driver_mm, index.pairs.driven_mm):
-                sizes += [float(value) for value in column[rows]]
-        j, timber = round(self.j / SAME) * SAME, round(self.timber_mm3, 3)
-        return (j, timber, *sizes) if wish == "j" else (timber, j, *sizes)
+                sizes += column[rows].tolist()
+        return (*self.merit, *sizes)

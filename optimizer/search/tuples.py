@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +13,9 @@ from numpy.typing import NDArray
 from optimizer.search.boxes import Boxes
 from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import Meter
+from optimizer.search.prospect import Prospect
 
-__all__ = ["StageRules", "Tuples", "stage_tuples"]
+__all__ = ["Ceiling", "Promise", "StageRules", "Tuples", "stage_tuples"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -21,6 +23,16 @@ TOLERANCE_MM = 1e-9
 TOLERANCE_LOG = 1e-12
 BLOCK = 100_000
 """Rows that one step may spread to before it is split, so that memory stays bounded."""
+FIRST_BLOCK = 6_000
+"""Rows that the first of the blocks may spread to; each further one twice as many."""
+
+
+@dataclass
+class Ceiling:
+    """What designs must not pass any more, lowered as better ones are found."""
+
+    j: float = np.inf
+    timber_mm3: float = np.inf
 
 
 @dataclass(frozen=True)
@@ -39,6 +51,13 @@ class StageRules:
     """ln of a speed [rpm] that the driven shaft reaches at its fastest position at least."""
     timber_most: float = np.inf
     """Greatest timber of all positions together."""
+
+
+class Promise(NamedTuple):
+    """What the last of the stages is told of J while its choices are made."""
+
+    prospect: Prospect
+    ceiling: Ceiling
 
 
 @dataclass(frozen=True)
@@ -71,6 +90,8 @@ class _Partial:
     """Least of the far ends of the pairs' centre distances."""
     centre_low: Floats
     """Greatest of their near ends."""
+    least_j: Floats
+    """No design with these choices has a J below this."""
 
     def take(self, chosen: NDArray[np.intp] | NDArray[np.bool_] | slice) -> _Partial:
         return _Partial(
@@ -80,11 +101,16 @@ class _Partial:
             self.ratio_high[chosen],
             self.centre_high[chosen],
             self.centre_low[chosen],
+            self.least_j[chosen],
         )
 
 
-def stage_tuples(index: PairIndex, rules: StageRules, boxes: Boxes, meter: Meter) -> Iterator[Tuples]:
+def stage_tuples(
+    index: PairIndex, rules: StageRules, boxes: Boxes, meter: Meter, promise: Promise | None = None
+) -> Iterator[Tuples]:
     """Yield, in blocks, every choice of one pair a position that the boxes and the stage's rules allow.
+
+    With a promise those of the least lower bound of J come first; those beyond its ceiling are left out.
 
     The outermost positions come first, then the one that halves the widest gap, so that every later position is
     confined by chords of the ones before it.
@@ -100,10 +126,11 @@ def stage_tuples(index: PairIndex, rules: StageRules, boxes: Boxes, meter: Meter
         np.full(rows.size, high),
         pairs.centre_high[rows],
         pairs.centre_low[rows],
+        np.zeros(rows.size),
     )
     order = _build_order(rules.offsets)
     allowed = {p: _allowed(index, rules, boxes, p) for p in order}
-    yield from _extend(_Step(index, rules, boxes, allowed, meter), start, order)
+    yield from _extend(_Step(index, rules, boxes, allowed, meter, promise), start, order)
 
 
 def _allowed(index: PairIndex, rules: StageRules, boxes: Boxes, position: int) -> NDArray[np.bool_]:
@@ -143,6 +170,7 @@ class _Step:
     boxes: Boxes
     allowed: dict[int, NDArray[np.bool_]]
     meter: Meter
+    promise: Promise | None
 
 
 def _extend(step: _Step, partial: _Partial, order: list[int]) -> Iterator[Tuples]:
@@ -153,9 +181,20 @@ def _extend(step: _Step, partial: _Partial, order: list[int]) -> Iterator[Tuples
         return
     position, rest = order[0], order[1:]
     for block in _blocks(step, partial, position):
-        wider = _add(step, block[0], position, block[1])
+        wider = _promising(step, _add(step, block[0], position, block[1]))
         if wider.rows.shape[0]:
             yield from _extend(step, wider, rest)
+
+
+def _promising(step: _Step, partial: _Partial) -> _Partial:
+    """Return the choices that can still lead to a design worth having, the most promising first."""
+    if step.promise is None or not partial.rows.shape[0]:
+        return partial
+    offsets = tuple(step.rules.offsets[p] for p in partial.chosen)
+    least = step.promise.prospect.least_j(offsets, step.index.pairs.log_ratio[partial.rows])
+    order = np.argsort(least, kind="stable")
+    order = order[least[order] <= min(step.boxes.most, step.promise.ceiling.j) + TOLERANCE_LOG]
+    return replace(partial.take(order), least_j=least[order])
 
 
 def _blocks(step: _Step, partial: _Partial, position: int) -> Iterator[tuple[_Partial, tuple[Ints, Ints, Ints]]]:
@@ -168,18 +207,28 @@ def _blocks(step: _Step, partial: _Partial, position: int) -> Iterator[tuple[_Pa
     if not reached.size:
         return
     ends = np.cumsum(counts[reached])
-    cuts = np.searchsorted(ends, np.arange(BLOCK, ends[-1] + BLOCK, BLOCK), side="left") + 1
+    cuts = np.searchsorted(ends, _block_ends(int(ends[-1])), side="left") + 1
     begin = 0
     for cut in np.unique(np.minimum(cuts, reached.size)):
         chosen = reached[begin:cut]
+        begin = int(cut)
+        if step.promise is not None:
+            chosen = chosen[partial.least_j[chosen] <= step.promise.ceiling.j + TOLERANCE_LOG]
         if not chosen.size:
             continue
-        begin = int(cut)
-        inside = (ranges[0] >= chosen[0]) & (ranges[0] <= chosen[-1])
         new_number = np.full(partial.rows.shape[0], -1, dtype=np.int64)
         new_number[chosen] = np.arange(chosen.size)
-        asked = new_number[ranges[0][inside]]
-        yield partial.take(chosen), (asked, ranges[1][inside], ranges[2][inside])
+        asked = new_number[ranges[0]]
+        inside = asked >= 0
+        yield partial.take(chosen), (asked[inside], ranges[1][inside], ranges[2][inside])
+
+
+def _block_ends(total: int) -> Floats:
+    """Return where the blocks end that so many rows are cut into: short ones first."""
+    ends = [float(FIRST_BLOCK)]
+    while ends[-1] < total:
+        ends.append(ends[-1] + min(BLOCK, FIRST_BLOCK * 2.0 ** len(ends)))
+    return np.array(ends)
 
 
 def _query(step: _Step, partial: _Partial, position: int) -> tuple[Ints, tuple[Floats, Floats], tuple[Floats, Floats]]:
@@ -236,6 +285,7 @@ def _add(step: _Step, partial: _Partial, position: int, ranges: tuple[Ints, Ints
         ratio_high[fits],
         high[fits],
         low[fits],
+        partial.least_j[asked[fits]],
     )
 
 
