@@ -25,8 +25,8 @@ TILTED_EIGHT: tuple[Band, ...] = ((180, 480, 4), (480, 1000, 2), (1000, 2200, 2)
 """An even series of eight from 180 to 2200 rpm has only three speeds below 480."""
 WIDE: tuple[Band, ...] = ((60, 300, 2), (300, 1500, 2), (1500, 7000, 2))
 """117 to 1, from two stages that reach about 88 to 1 before any limit of belt or wrap."""
-CROWDED: tuple[Band, ...] = ((180, 444, 4), (444, 1000, 2), (1000, 2200, 2))
-"""The same with the edge lower: out of reach of any even enough series, or only just within it."""
+CROWDED: tuple[Band, ...] = ((180, 443, 4), (443, 1000, 2), (1000, 2200, 2))
+"""The same with the edge so low that real diameters could just do it, but no listed ones."""
 
 
 class HardCase(NamedTuple):

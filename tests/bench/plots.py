@@ -21,6 +21,8 @@ FIGURES = {"benchmarks-time.svg": ("seconds", "seconds"), "benchmarks-memory.svg
 MARKS = "osD^v<>phX"
 STYLE = {"svg.hashsalt": "conewright", "svg.fonttype": "none", "font.size": 9, "axes.edgecolor": "black"}
 BELTS_A_STAGE = (1, 2, 4, 8, 15, 30, 60)
+SPEEDS = (3, 4, 6, 8, 12, 18)
+MEGABYTES = (50, 100, 200, 400)
 
 
 def draw(store: Store, folder: Path) -> list[Path]:
@@ -41,34 +43,47 @@ def _draw(rows: dict[str, Row], path: Path) -> Path:
     from matplotlib.figure import Figure  # as above
 
     key, label = FIGURES[path.name]
-    figure = Figure(figsize=(10.5, 4.4), layout="constrained")
-    pairs, speeds, belts = figure.subplots(1, 3, sharey=True, width_ratios=(2, 1, 1))
+    figure = Figure(figsize=(10.5, 4.6), layout="constrained")
+    pairs, speeds, belts = figure.subplots(1, 3, sharey=True, width_ratios=(5, 3, 3))
     for mark, (name, measured) in zip(MARKS, MACHINES.items(), strict=True):
-        points = [(float(row["pairs"]), float(row[key])) for row in _known(rows, measured)]
-        _line(pairs, points, mark, name)
-    steps = [(_speeds(one), float(rows[one.name][key])) for one in LAYOUTS if one.name in rows]
-    speeds.plot(*zip(*steps, strict=True), "ko", fillstyle="none") if steps else None
-    for one in LAYOUTS:
-        if one.name in rows:
-            speeds.annotate(f" {one.name.split()[1].rstrip(',')}", (_speeds(one), rows[one.name][key]), fontsize=7)
-    _line(
-        belts,
-        [
-            (float(number), float(rows[one.name][key]))
-            for number, one in zip(BELTS_A_STAGE, BELTS, strict=True)
-            if one.name in rows
-        ],
-        "s",
-        "",
+        _line(pairs, [(float(row["pairs"]), float(row[key])) for row in _known(rows, measured)], mark, name)
+    _layouts(
+        speeds, {one.name.split()[1].rstrip(","): float(row[key]) for one in LAYOUTS if (row := rows.get(one.name))}
     )
-    heads = ("pairs that fit a belt, all stages", "speeds of the layout", "belts a stage, 2x4")
-    for axes, head in zip((pairs, speeds, belts), heads, strict=True):
-        axes.set(xscale="log", yscale="log", xlabel=head)
-        axes.grid(visible=True, which="major", color="0.8", linewidth=0.5)
+    counted = zip(BELTS_A_STAGE, BELTS, strict=True)
+    _line(belts, [(float(number), float(row[key])) for number, one in counted if (row := rows.get(one.name))], "s", "")
+    _scale(pairs, "pairs that fit a belt, all stages", ())
+    _scale(speeds, "speeds of the layout", SPEEDS)
+    _scale(belts, "belts a stage, 2x4", BELTS_A_STAGE)
     pairs.set_ylabel(label)
-    pairs.legend(frameon=False, fontsize=7, ncols=2)
+    if key == "peak_mb":
+        pairs.set_ylim(50, 600)
+        _ticks(pairs.yaxis, MEGABYTES)
+    pairs.legend(frameon=False, fontsize=7, ncols=2, loc="upper left")
     figure.savefig(path, format="svg", metadata={"Date": None})
     return path
+
+
+def _layouts(axes: Any, points: dict[str, float]) -> None:
+    """Mark each layout by its name, above and below in turn, so that neighbours stay legible."""
+    for number, (name, value) in enumerate(points.items()):
+        first, second = map(int, name.split("x"))
+        axes.plot([first * second], [value], "ko", markersize=4.5, fillstyle="none")
+        offset = (0, 6) if number % 2 else (0, -12)
+        axes.annotate(name, (first * second, value), offset, textcoords="offset points", fontsize=7, ha="center")
+
+
+def _scale(axes: Any, head: str, ticks: Sequence[int]) -> None:
+    axes.set(xscale="log", yscale="log", xlabel=head)
+    axes.grid(visible=True, which="major", color="0.8", linewidth=0.5)
+    if ticks:
+        axes.set_xlim(ticks[0] / 1.3, ticks[-1] * 1.3)
+        _ticks(axes.xaxis, ticks)
+
+
+def _ticks(axis: Any, ticks: Sequence[int]) -> None:
+    axis.set_ticks(ticks, labels=[str(tick) for tick in ticks])
+    axis.set_ticks([], minor=True)
 
 
 def _known(rows: dict[str, Row], measured: Sequence[Measured]) -> list[Row]:
@@ -78,8 +93,3 @@ def _known(rows: dict[str, Row], measured: Sequence[Measured]) -> list[Row]:
 def _line(axes: Any, points: list[tuple[float, float]], mark: str, label: str) -> None:
     if points:
         axes.plot(*zip(*points, strict=True), f"k{mark}-", linewidth=0.6, markersize=4.5, fillstyle="none", label=label)
-
-
-def _speeds(one: Measured) -> float:
-    first, second = one.name.split()[1].rstrip(",").split("x")
-    return float(int(first) * int(second))
