@@ -47,7 +47,7 @@ BROKEN = {
     "polishing head, want": edited(shipped("polishing-head"), {"band[0].want": 3}),
     "grindstone, centres": edited(shipped("grindstone"), {"stage[0].centres": [140, 150]}),
 }
-SOUND = {"sieve": SIEVE, "inches": INCH, "kept cone": KEPT, "two stages": TWO_STAGES}
+SOUND = {"sieve": SIEVE, "inches": INCH, "kept cone": KEPT}
 
 
 def candidates(text: str) -> Iterator[tuple[Scenario, Candidate]]:
