@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from optimizer.records.changes import Changes
-from optimizer.records.refined import SolverReport
+from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.sheet import MachineSheet
 from optimizer.scenario.base import Model
 
@@ -185,8 +185,8 @@ class RefinementSheet(Model):
     rounded_j: float | None
     """J of the refined sizes rounded jointly; nothing where no rounding keeps the rules."""
     structural_met: bool
-    binding: tuple[str, ...]
-    """Limits that keep it from being better before rounding."""
+    binding: tuple[Binding, ...]
+    """Limits that keep it from being better before rounding, dearest first."""
     solver: SolverReport
 
 

@@ -8,7 +8,7 @@ from typing import Literal
 from optimizer.records.candidate import StageSizes
 from optimizer.scenario.base import Model
 
-__all__ = ["Refined", "Rounded", "SolverReport"]
+__all__ = ["Binding", "Refined", "Rounded", "SolverReport"]
 
 
 class SolverReport(Model):
@@ -19,6 +19,22 @@ class SolverReport(Model):
     status: int
     message: str
     iterations: int
+    evaluations: int = 0
+    """How often it asked for the objective."""
+
+
+class Binding(Model):
+    """A limit that keeps refinement from doing better, with what it costs."""
+
+    limit: str
+    """The limit, such as `stage[0].driver: the largest diameter`."""
+    places: tuple[str, ...] = ()
+    """Which steps, positions or speeds stand at it."""
+    falls: float | None = None
+    """By how much J, or what is made least as a share, falls for every unit by which the limit is let out, as long as
+    that is little; nothing where that could not be told."""
+    unit: str = "mm"
+    """What the limit is let out by."""
 
 
 class Rounded(Model):
@@ -34,6 +50,8 @@ class Rounded(Model):
 class Refined(Model):
     """A candidate before and after refinement and rounding."""
 
+    goal: Literal["j", "timber", "disc"] = "j"
+    """What was made least: J, the volume of all discs, the largest disc."""
     solver: SolverReport
     kept: Literal["refined", "candidate"]
     """Which of the two went on to be rounded."""
@@ -44,8 +62,8 @@ class Refined(Model):
     smooth_j: float
     structural: float
     """Lower bound of J for any real diameters."""
-    binding: tuple[str, ...]
-    """Limits that keep J above the bound; empty where the bound is reached."""
+    binding: tuple[Binding, ...]
+    """Limits that keep it from being less, dearest first; empty where J reaches the bound."""
     rounded: Rounded
 
     @property

@@ -1,52 +1,44 @@
-"""The smooth problem solved by scipy, its answer polished, then rounded."""
+"""A candidate refined to real diameters, by the smooth problem's answer."""
 
 from __future__ import annotations
 
 from math import inf
-from typing import Any, Final, Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 from pydantic import ValidationError
-from scipy.optimize import Bounds, minimize
 
-from optimizer.records import Candidate, StageSizes
-from optimizer.records.refined import Refined, SolverReport
+from optimizer.records import Candidate, Problem, StageSizes
+from optimizer.records.refined import Binding, Refined, SolverReport
 from optimizer.records.speeds import log_speeds
-from optimizer.refine.constraints import Row, bounds_of, rows_of
+from optimizer.refine.binding import bindings
+from optimizer.refine.program import solve
 from optimizer.refine.rounding import round_sizes
-from optimizer.refine.variables import CENTRE_SCALE_MM, Variables
-from optimizer.scoring import j_of
-from optimizer.series import end_miss, unevenness
+from optimizer.refine.stated import Goal, stated
+from optimizer.scoring import j_of, score
 
-__all__ = ["refine"]
+__all__ = ["amount", "refine"]
 
-Floats = NDArray[np.float64]
-Vector = np.ndarray[tuple[int], np.dtype[np.float64]]
-SCALE = 100.0
-"""Factor on J in the solver's objective."""
-NEAR = 1e-4
-"""Weight of the distance from the candidate: settles which of many equally good answers is taken."""
-ACTIVE = 1e-6
-"""A limit binds when its room is less than this, as a logarithm or a share of a length."""
 NOT_WORSE = 1e-9
-METHOD: Final = "SLSQP"
-LOCKED_MM = 1e-9
+"""By how much J, or a share of timber or disc, may grow and count as no worse."""
+MET = 1e-6
+"""How near J is to the structural bound where it counts as met."""
+NAMES = {"timber": ("timber", "mm³"), "disc": ("the largest disc", "mm")}
 
 
-class _Answer(NamedTuple):
+class _Outcome(NamedTuple):
     stages: tuple[StageSizes, ...]
-    vector: Floats
-    rows: list[Row]
-    bounds: tuple[Floats, Floats]
-    variables: Variables
+    j: float
+    report: SolverReport
+    why: str
+    binding: tuple[Binding, ...] = ()
 
 
-def refine(candidate: Candidate, structural: float) -> Refined:
+def refine(candidate: Candidate, structural: float, goal: Goal = "j", most_j: float = inf) -> Refined:
     """Return the candidate refined to real diameters and rounded to what can be turned.
 
-    Every turned diameter and every centre distance moves; the sum of end miss and unevenness is made least under
-    all hard rules, in the epigraph form: variables a, ln φ, δ and ε beside the sizes, and for every speed
+    Every turned diameter and every centre distance moves; what is wanted is made least under all hard rules, in the
+    epigraph form: variables a, ln φ, δ and ε beside the sizes, and for every speed
     ``|ln n_k − a − k·ln φ| <= δ``. Gradients are exact. The answer counts only if it builds a candidate again and
     is no worse.
 
@@ -56,6 +48,10 @@ def refine(candidate: Candidate, structural: float) -> Refined:
         Sizes that keep every hard rule.
     structural
         Lower bound of J for any real diameters.
+    goal
+        What is made least: J, timber, or the largest disc.
+    most_j
+        A J that may not be passed, where something else is made least.
 
     Returns
     -------
@@ -63,137 +59,67 @@ def refine(candidate: Candidate, structural: float) -> Refined:
     """
     problem = candidate.problem
     before = j_of(problem.targets, log_speeds(problem, candidate.stages))
-    variables = Variables.of(candidate)
-    if all(spot.driver < 0 and spot.driven < 0 for spot in variables.spots):
-        report = SolverReport(method="none", success=True, status=0, message="nothing is turned", iterations=0)
-        return _result(candidate, structural, (before, before), (candidate.stages, report, "nothing is turned"))
-    answer, report = _solved(variables)
-    refused, after = _refusal(candidate, answer, before)
-    if refused:
-        return _result(candidate, structural, (before, before), (candidate.stages, report, refused))
-    binding = () if after <= structural + 1e-6 else _binding(answer)
-    why = f"J fell from {before:.2e} to {after:.2e}" if after < before - NOT_WORSE else "it is no worse"
-    return _result(candidate, structural, (before, after), (answer.stages, report, why), binding)
-
-
-def _result(
-    candidate: Candidate,
-    structural: float,
-    j: tuple[float, float],
-    outcome: tuple[tuple[StageSizes, ...], SolverReport, str],
-    binding: tuple[str, ...] = (),
-) -> Refined:
-    stages, report, why = outcome
+    outcome = _refined(candidate, before, goal, most_j)
+    met = goal == "j" and outcome.j <= structural + MET
     return Refined(
-        solver=report,
-        kept="candidate" if stages is candidate.stages else "refined",
-        why=why,
-        candidate_j=j[0],
-        smooth=stages,
-        smooth_j=j[1],
+        goal=goal,
+        solver=outcome.report,
+        kept="candidate" if outcome.stages is candidate.stages else "refined",
+        why=outcome.why,
+        candidate_j=before,
+        smooth=outcome.stages,
+        smooth_j=outcome.j,
         structural=structural,
-        binding=binding,
-        rounded=round_sizes(candidate.problem, stages),
+        binding=() if met else outcome.binding,
+        rounded=round_sizes(problem, outcome.stages, goal, most_j),
     )
 
 
-def _solved(variables: Variables) -> tuple[_Answer, SolverReport]:
-    rows = rows_of(variables)
-    low, high = bounds_of(variables)
-    start: Vector = np.clip(variables.start(_line(variables)), low, high).reshape(variables.size)
-    sizes = variables.size - 4
-    targets = variables.problem.targets
-    weights = np.array([targets.unevenness_weight, targets.end_weight])
-
-    def objective(vector: Vector) -> tuple[float, Vector]:
-        away = vector[:sizes] - start[:sizes]
-        gradient = np.zeros_like(vector)
-        gradient[:sizes] = 2 * NEAR * away
-        gradient[-2:] = SCALE * weights
-        return float(SCALE * (weights @ vector[-2:]) + NEAR * (away @ away)), gradient
-
-    result = minimize(
-        objective,
-        start,
-        jac=True,
-        method=METHOD,
-        bounds=Bounds(low, high),
-        constraints=[
-            _stack([row for row in rows if row.equal], "eq", variables.size),
-            _stack([row for row in rows if not row.equal], "ineq", variables.size),
-        ],
-        options={"maxiter": 300, "ftol": 1e-11},
-    )
-    report = SolverReport(
-        method=METHOD,
-        success=bool(result.success),
-        status=int(result.status),
-        message=str(result.message),
-        iterations=int(result.nit),
-    )
-    vector = np.clip(np.asarray(result.x, dtype=np.float64), low, high)
-    return _Answer(variables.stages(vector), vector, rows, (low, high), variables), report
+def amount(goal: Goal, problem: Problem, stages: tuple[StageSizes, ...]) -> float:
+    """Return what sizes have of what is made least: J, timber [mm³] or the largest disc [mm]."""
+    if goal == "j":
+        return j_of(problem.targets, log_speeds(problem, stages))
+    figures = score(problem, stages)
+    return figures.timber_mm3 if goal == "timber" else figures.largest_disc_mm
 
 
-def _stack(rows: list[Row], kind: Literal["eq", "ineq"], size: int) -> Any:
-    """Return the rows as one function with its Jacobian, linear rows first; the stubs keep this dict's type private."""
-    straight = [row.linear for row in rows if row.linear]
-    curved = [row for row in rows if not row.linear]
-    matrix = np.array([row for row, _ in straight]).reshape(len(straight), size)
-    constants = np.array([constant for _, constant in straight])
-
-    def values(vector: Vector) -> Floats:
-        return np.concatenate([matrix @ vector + constants, [row.value(vector)[0] for row in curved]])
-
-    def gradients(vector: Vector) -> Floats:
-        bent = np.array([row.value(vector)[1] for row in curved]).reshape(len(curved), size)
-        return np.vstack([matrix, bent])
-
-    return {"type": kind, "fun": values, "jac": gradients}
-
-
-def _line(variables: Variables) -> tuple[float, float, float, float]:
-    targets = variables.problem.targets
-    logs = log_speeds(variables.problem, variables.candidate.stages)
-    fitted = unevenness(logs, targets.ratio_least)
-    return fitted.start, fitted.log_ratio, fitted.delta, end_miss(logs, targets.lo_rpm, targets.hi_rpm)
+def _refined(candidate: Candidate, before: float, goal: Goal, most_j: float) -> _Outcome:
+    if all("turned" not in (p.driver_source, p.driven_source) for s in candidate.stages for p in s.positions):
+        report = SolverReport(method="none", success=True, status=0, message="nothing is turned", iterations=0)
+        return _Outcome(candidate.stages, before, report, "nothing is turned")
+    smooth = stated(candidate, goal, most_j)
+    vector, report = solve(smooth.program, smooth.start)
+    stages = smooth.variables.stages(vector)
+    if not all(np.isfinite(v) for s in stages for p in s.positions for v in (p.driver_mm, p.driven_mm, p.centre_mm)):
+        return _Outcome(candidate.stages, before, report, "the solver's sizes take no belt")
+    after = j_of(candidate.problem.targets, log_speeds(candidate.problem, stages))
+    refused, why = _judged(candidate, stages, (before, after), goal, most_j)
+    if refused:
+        return _Outcome(candidate.stages, before, report, refused)
+    return _Outcome(stages, after, report, why, bindings(smooth, vector))
 
 
-def _refusal(candidate: Candidate, answer: _Answer, before: float) -> tuple[str, float]:
-    """Return why the answer is not taken, or nothing, with its J."""
+def _judged(
+    candidate: Candidate, stages: tuple[StageSizes, ...], j: tuple[float, float], goal: Goal, most_j: float
+) -> tuple[str, str]:
+    """Return why the answer is not taken, or nothing; and what was gained."""
     problem = candidate.problem
-    if not all(
-        np.isfinite(v) for s in answer.stages for p in s.positions for v in (p.driver_mm, p.driven_mm, p.centre_mm)
-    ):
-        return "the solver's sizes take no belt", inf
-    after = j_of(problem.targets, log_speeds(problem, answer.stages))
-    if after > before + NOT_WORSE:
-        return f"refinement came out worse, J {after:.2e} against {before:.2e}", after
+    before, after = j
+    if goal == "j":
+        if after > before + NOT_WORSE:
+            return f"refinement came out worse, J {after:.2e} against {before:.2e}", ""
+        why = f"J fell from {before:.2e} to {after:.2e}" if after < before - NOT_WORSE else "it is no worse"
+    else:
+        name, unit = NAMES[goal]
+        old, new = amount(goal, problem, candidate.stages), amount(goal, problem, stages)
+        if new > old * (1 + NOT_WORSE):
+            return f"refinement came out worse, {name} {new:.6g} {unit} against {old:.6g} {unit}", ""
+        if after > most_j + NOT_WORSE:
+            return f"refinement left the slack, J {after:.2e} against {most_j:.2e}", ""
+        fell = new < old * (1 - NOT_WORSE)
+        why = f"{name} fell from {old:.6g} to {new:.6g} {unit}" if fell else f"{name} is no larger"
     try:
-        Candidate(problem=problem, stages=answer.stages)
+        Candidate(problem=problem, stages=stages)
     except ValidationError as error:
-        return f"the refined sizes break a rule: {error.errors()[0]['msg']}", after
-    return "", after
-
-
-def _binding(answer: _Answer) -> tuple[str, ...]:
-    """Return a sentence for every limit that the answer stands at."""
-    found = []
-    for spot in answer.variables.spots:
-        rules = answer.variables.problem.stages[spot.stage]
-        for index, side in ((spot.driver, rules.driver), (spot.driven, rules.driven)):
-            if index < 0:
-                continue
-            for limit, word in zip(answer.bounds, ("smallest", "largest"), strict=True):
-                if abs(answer.vector[index] - limit[index]) < ACTIVE:
-                    found.append(f"{side.key}, step {spot.position + 1}: the {word} diameter")
-        if spot.centre >= 0:
-            for limit, word in zip(answer.bounds, ("smallest", "largest"), strict=True):
-                if abs(answer.vector[spot.centre] - limit[spot.centre]) < ACTIVE * CENTRE_SCALE_MM:
-                    found.append(f"{rules.key}, position {spot.position + 1}: the {word} centre distance")
-    found += [
-        row.sentence
-        for row in answer.rows
-        if not row.equal and not row.series and abs(row.value(answer.vector)[0]) < ACTIVE
-    ]
-    return tuple(dict.fromkeys(found))
+        return f"the refined sizes break a rule: {error.errors()[0]['msg']}", ""
+    return "", why

@@ -15,6 +15,7 @@ from optimizer.geometry.belts import centre_for_length_mm, small_wrap_deg
 from optimizer.records import Candidate, PositionSizes, Problem, SideSizes, StageProblem, StageSizes
 from optimizer.records.refined import Rounded
 from optimizer.records.speeds import log_speeds
+from optimizer.refine.stated import Goal
 from optimizer.scoring import j_of
 
 __all__ = ["round_sizes"]
@@ -43,7 +44,7 @@ class _Options:
     """Log ratio less that of the refined pair."""
 
 
-def round_sizes(problem: Problem, stages: Sequence[StageSizes]) -> Rounded:
+def round_sizes(problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j", most_j: float = inf) -> Rounded:
     """Return the sizes with every turned one on a tick, chosen jointly.
 
     For every stage the pairs of ticks near the refined ones are combined so that the own centre distances stay in
@@ -57,6 +58,8 @@ def round_sizes(problem: Problem, stages: Sequence[StageSizes]) -> Rounded:
         The layout's problem.
     stages
         Sizes that keep its rules.
+    goal, most_j
+        What is made least, and the J that may then not be passed.
 
     Returns
     -------

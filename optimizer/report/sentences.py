@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.records.design import CheckSheet, ClosingSheet, Design, ProofSheet, RefinementSheet, SeriesSheet
-from optimizer.records.refined import SolverReport
+from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.sheet import MachineSheet, StageSheet
 from optimizer.report.figures import Units, percent, unit_and_size
 from optimizer.report.tables import place_words
@@ -81,12 +81,23 @@ def refinement_words(refinement: RefinementSheet) -> str:
     }[refinement.kept]
     rounded = "none can be turned" if refinement.rounded_j is None else f"{percent(refinement.rounded_j, 3)} rounded"
     met = "the structural bound is met" if refinement.structural_met else "the structural bound is not met"
-    binds = f" (binding: {', '.join(refinement.binding)})" if refinement.binding else ""
     return (
         f"Refinement: J {percent(refinement.candidate_j, 3)} listed, "
         f"{percent(refinement.smooth_j, 3)} refined, {rounded}; "
-        f"{met}{binds}. Final sizes: {origin}; {refinement.why}"
+        f"{met}{_binding_words(refinement.binding)}. Final sizes: {origin}; {refinement.why}"
     )
+
+
+def _binding_words(binding: tuple[Binding, ...]) -> str:
+    """Return which limits bind, with what a little more of each would bring."""
+    if not binding:
+        return ""
+    said = []
+    for limit in binding:
+        where = f", {' and '.join(limit.places)}" if limit.places else ""
+        cost = f" ({percent(limit.falls, 3)} less for each {limit.unit} let out)" if limit.falls is not None else ""
+        said.append(f"{limit.limit}{where}{cost}")
+    return f"; what binds: {'; '.join(said)}"
 
 
 def solver_words(solver: SolverReport) -> str:

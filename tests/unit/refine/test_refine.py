@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
-from math import log
 
 import numpy as np
 import pytest
@@ -25,12 +25,14 @@ from optimizer.records import (
 )
 from optimizer.records.speeds import log_speeds, speeds_rpm
 from optimizer.refine import refine
-from optimizer.refine.constraints import Row, rows_of
-from optimizer.refine.variables import Variables
+from optimizer.refine.program import Objective
+from optimizer.refine.stated import Goal, stated
 from optimizer.scoring import j_of
 from optimizer.search import search
 from optimizer.series import unevenness
 from tests.unit.search.machines import stage_of, two_stage_machine
+
+Floats = NDArray[np.float64]
 
 # Computed with the exact open-belt length: motor 1440 rpm, 300 mm centres, spindle 720 to 2036.4675 rpm.
 GOLDEN_RPM = [720.0, 1018.2338, 1440.0, 2036.4675]
@@ -97,25 +99,59 @@ def test_a_binding_diameter_is_named() -> None:
     candidate = _golden(1.0, (0.6, 0.0, 0.0, 0.0), turned=(60.5, 120.0))
     refined = refine(candidate, 0.0)
     assert refined.smooth_j > 1e-4
-    assert any("smallest diameter" in sentence or "largest diameter" in sentence for sentence in refined.binding)
+    named = [binding for binding in refined.binding if binding.limit == "stage[0].driver: the smallest diameter"]
+    assert [binding.places for binding in named] == [("step 1",)]
 
 
-def _value(row: Row, vector: NDArray[np.float64]) -> float:
-    return row.value(vector)[0]
+@pytest.mark.parametrize("let_out_mm", [0.1, -0.1])
+def test_a_limits_cost_is_what_letting_it_out_brings(let_out_mm: float) -> None:
+    """Costs agree with a difference: the limit moved by 0.1 mm, refined again, J compared."""
+    before = refine(_golden(1.0, (0.6, 0.0, 0.0, 0.0), turned=(60.5, 120.0)), 0.0)
+    after = refine(_golden(1.0, (0.6, 0.0, 0.0, 0.0), turned=(60.5 - let_out_mm, 120.0)), 0.0)
+    cost = next(b.falls for b in before.binding if b.limit == "stage[0].driver: the smallest diameter")
+    assert cost is not None
+    assert (before.smooth_j - after.smooth_j) / let_out_mm == pytest.approx(cost, rel=0.02)
 
 
-def test_gradients_are_exact() -> None:
-    """Every constraint's gradient agrees with finite differences at a disturbed point."""
-    problem = two_stage_machine()
-    candidate = search(problem).candidate
+def test_the_window_costs_what_a_wider_one_brings() -> None:
+    """The travel's cost counts every pair of positions that stands at it, as letting it out does."""
+    ready = SideSizes(key="stage[0].driver", ready_mm=(60.0, 77.0, 90.0, 107.0))
+    candidates = []
+    for window_mm in (0.5, 0.6):
+        problem = _golden(window_mm, (0.0, 0.0, 0.0, 0.0)).problem
+        stage = problem.stages[0].model_copy(update={"driver": ready})
+        candidate = search(problem.model_copy(update={"stages": (stage,)})).candidate
+        assert candidate is not None
+        candidates.append(candidate)
+    narrow, wide = (refine(candidate, 0.0) for candidate in candidates)
+    cost = next(b.falls for b in narrow.binding if "travel left" in b.limit)
+    assert cost is not None
+    assert (narrow.smooth_j - wide.smooth_j) / 0.1 == pytest.approx(cost, rel=0.05)
+
+
+def _least(objective: Objective, vector: Floats) -> float:
+    return objective(vector)[0]
+
+
+def _one(values: Callable[[Floats], Floats], number: int, vector: Floats) -> float:
+    return float(values(vector)[number])
+
+
+@pytest.mark.parametrize("window_mm", [0.2, 5.0])
+@pytest.mark.parametrize("goal", ["j", "timber", "disc"])
+def test_gradients_are_exact(goal: Goal, window_mm: float) -> None:
+    """Gradients of every row and objective agree with finite differences, shafts locked or not."""
+    candidate = search(two_stage_machine(window_mm=window_mm)).candidate
     assert candidate is not None
-    variables = Variables.of(candidate)
-    vector = variables.start((log(250), 0.4, 0.01, 0.01)) + 1e-3 * np.sin(np.arange(variables.size))
-    rows = rows_of(variables)
-    assert len(rows) > 30
-    for row in rows:
-        approx = approx_fprime(vector, partial(_value, row), 1e-7)
-        assert np.abs(approx - row.value(vector)[1]).max() < 1e-5, row.sentence
+    smooth = stated(candidate, goal, most_j=0.1)
+    vector = smooth.start + 1e-3 * np.sin(np.arange(smooth.start.size))
+    for rows in (smooth.program.equal, smooth.program.least):
+        gradients = rows.gradients(vector)
+        for number in range(rows.values(vector).size):
+            slope = approx_fprime(vector, partial(_one, rows.values, number), 1e-7)
+            assert np.abs(slope - gradients[number]).max() < 1e-5, number
+    slope = approx_fprime(vector, partial(_least, smooth.program.objective), 1e-7)
+    assert np.abs(slope - smooth.program.objective(vector)[1]).max() < 1e-5
 
 
 def test_refined_is_never_worse() -> None:

@@ -1,0 +1,149 @@
+"""A smooth problem with bounds and rows, solved by scipy."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Final, Literal, NamedTuple, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import Bounds, minimize
+
+from optimizer.records.refined import SolverReport
+
+__all__ = ["Objective", "Program", "Rows", "Solution", "solve"]
+
+Floats = NDArray[np.float64]
+Vector = np.ndarray[tuple[int], np.dtype[np.float64]]
+METHOD: Final = "SLSQP"
+MOST_STEPS = 300
+FINEST = 1e-12
+"""Change of the objective below which the solver ends."""
+NEARBY = 0.03
+"""Rows farther than this from their limit are left out until an answer passes them."""
+PASSED = 1e-10
+"""How far an answer may pass a row that was left out."""
+ROUNDS = 6
+"""How often the solver may go on from an answer, the last time with all rows."""
+
+
+class Objective(Protocol):
+    """What is made least."""
+
+    def __call__(self, vector: Floats, /) -> tuple[float, Floats]:
+        """Return the value with its gradient."""
+
+
+class Rows(NamedTuple):
+    """Functions that must all be 0, or must all not be below it."""
+
+    values: Callable[[Floats], Floats]
+    """The functions' values, shape (rows,)."""
+    gradients: Callable[[Floats], Floats]
+    """Their gradients, shape (rows, variables)."""
+
+
+@dataclass(frozen=True)
+class Program:
+    """An objective to be made least under rows and bounds; how it is solved is no part of it."""
+
+    objective: Objective
+    equal: Rows
+    """Rows that must be 0."""
+    least: Rows
+    """Rows that must not be below 0."""
+    low: Floats
+    high: Floats
+
+
+class Solution(NamedTuple):
+    """Where the solver ended."""
+
+    vector: Floats
+    report: SolverReport
+
+
+class _Count:
+    """Counts the solver's steps and what it asked for over all its rounds."""
+
+    def __init__(self) -> None:
+        self.steps = self.evaluations = 0
+
+
+def solve(program: Program, start: Floats) -> Solution:
+    """Return the least value near a start, by sequential quadratic programming with exact gradients.
+
+    The solver's effort grows with the number of rows, of which few are near their limits. So the others are left
+    out at first; those that an answer passes are taken in and the solver goes on from there, until the answer
+    keeps every row. It goes on once too where it stopped short.
+
+    Parameters
+    ----------
+    program
+        Objective, rows and bounds.
+    start
+        Where to begin; clipped to the bounds.
+
+    Returns
+    -------
+    The answer within the bounds, with what the solver said of it; rows are kept to its tolerance only.
+
+    Examples
+    --------
+    The point of the line x + y = 2 that is nearest to the origin:
+
+    >>> line = Rows(lambda z: np.array([z[0] + z[1] - 2]), lambda z: np.array([[1.0, 1.0]]))
+    >>> none = Rows(lambda z: np.empty(0), lambda z: np.empty((0, 2)))
+    >>> far = np.full(2, 9.0)
+    >>> answer = solve(Program(lambda z: (float(z @ z), 2 * z), line, none, -far, far), np.array([3.0, 0.0]))
+    >>> answer.vector.round(6).tolist()
+    [1.0, 1.0]
+    """
+    vector = np.clip(start, program.low, program.high)
+    values = program.least.values(vector)
+    near = values < NEARBY
+    count, stopped = _Count(), False
+    for number in range(ROUNDS):
+        if number == ROUNDS - 1:
+            near = np.ones_like(near)
+        result = _minimized(program, vector, np.flatnonzero(near), count)
+        vector = np.clip(np.asarray(result.x, dtype=np.float64), program.low, program.high)
+        values = program.least.values(vector)
+        passed = ~near & ~(values >= -PASSED)
+        if not passed.any() and (result.success or stopped):
+            break
+        stopped = not result.success
+        near |= ~(values >= NEARBY)
+    report = SolverReport(
+        method=METHOD,
+        success=bool(result.success),
+        status=int(result.status),
+        message=str(result.message),
+        iterations=count.steps,
+        evaluations=count.evaluations,
+    )
+    return Solution(vector, report)
+
+
+def _minimized(program: Program, start: Floats, taken: NDArray[np.intp], count: _Count) -> Any:
+    """Return scipy's own result for the rows taken; its type differs between versions."""
+    rows = program.least
+    part = Rows(lambda vector: rows.values(vector)[taken], lambda vector: rows.gradients(vector)[taken])
+    result = minimize(
+        program.objective,
+        start.reshape(start.size),
+        jac=True,
+        method=METHOD,
+        bounds=Bounds(program.low, program.high),
+        constraints=[_stated("eq", program.equal), _stated("ineq", part)],
+        options={"maxiter": MOST_STEPS, "ftol": FINEST},
+    )
+    count.steps += int(result.nit)
+    count.evaluations += int(result.nfev)
+    return result
+
+
+def _stated(kind: Literal["eq", "ineq"], rows: Rows) -> Any:
+    """Return rows as scipy takes them; the stubs keep this dict's type private."""
+    return {"type": kind, "fun": rows.values, "jac": rows.gradients}
