@@ -100,7 +100,7 @@ def _proof(draft: Draft, final: float) -> RowProof:
     return RowProof(
         status=draft.status,
         structural=draft.proof.structural,
-        listed=draft.finished.refined.candidate_j,
+        listed=draft.proof.listed if "least J" in draft.made_for else draft.finished.refined.candidate_j,
         gap=draft.proof.gap,
         end_to_end_gap=final - draft.proof.structural,
         closing=draft.finished.closing.status if draft.finished.closing else "not made",

@@ -66,9 +66,9 @@ class RowProof(Model):
     structural: float
     """Lower bound of J for any real diameters within the limits."""
     listed: float
-    """J of the best design over the listed sizes."""
+    """J of the design over the listed sizes that was refined and rounded to give the row."""
     gap: float
-    """How much better than that a listed design could still be; 0 where proved."""
+    """How much less the listed J of the layout and order could still be; 0 where proved."""
     end_to_end_gap: float
     """J of the row less `structural`."""
     closing: Literal["none better", "better", "not proved", "not made"]

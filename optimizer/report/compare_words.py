@@ -49,14 +49,14 @@ def proposal_words(comparison: Comparison) -> str:
     """Return which row is proposed."""
     row = next(row for row in comparison.rows if row.proposed)
     beyond = "" if row.advised else "; no layout has a design with both within what is advised"
-    return f"Row {row.number}, {row.title}, is the layout that is designed unless another is asked for{beyond}"
+    return f"Row {row.number}, layout {row.title}, is the one that is designed unless another is asked for{beyond}"
 
 
 def sign_words(comparison: Comparison) -> Iterator[str]:
     """Yield what the mark, the order of the rows, the words in the tables mean."""
     names = listed([criterion.name for criterion in comparison.criteria])
     what = "order of every layout" if comparison.rows_are == "orders" else "layout in its best order"
-    yield f"{MARK} no other row is at least as good in each of {names}, and better in one"
+    yield f"Mark {MARK} says that no other row is at least as good in each of {names}, and better in one"
     yield (
         f"One row for every {what}, by number of speeds; the best of a number of speeds is the one that would be "
         "proposed were there no other: within what is advised, then fewest steps to turn, fewest belt moves, least J"
