@@ -2,6 +2,7 @@
 
 from optimizer.search.closing import closing_proof
 from optimizer.search.limits import Stop, Watch
-from optimizer.search.search import Searched, look, search
+from optimizer.search.search import Searched, look, look_all, search, some_design
+from optimizer.search.shelf import Shelf
 
-__all__ = ["Searched", "Stop", "Watch", "closing_proof", "look", "search"]
+__all__ = ["Searched", "Shelf", "Stop", "Watch", "closing_proof", "look", "look_all", "search", "some_design"]

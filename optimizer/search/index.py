@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,6 +68,15 @@ class PairIndex:
             least=least,
             span=span,
         )
+
+    def choices(self, positions: int) -> int:
+        """Return how many ways there are to choose pairs of one belt and variant for so many positions."""
+        if not len(self.pairs):
+            return 0
+        places, groups = self.pairs.place.astype(np.int64), int(self.group.max()) + 1
+        counts = np.zeros((groups, positions + 1), dtype=np.int64)
+        np.add.at(counts, (self.group, places + 1), 1)
+        return sum(prod(int(row[0]) + int(at) for at in row[1:]) for row in counts)
 
     @property
     def reach(self) -> tuple[float, float]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from math import inf
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from optimizer.records import Found, Problem, Proof
 from optimizer.search.bound import SeriesProgram
@@ -20,10 +21,11 @@ from optimizer.search.reasons import (
     sizeless,
     wants_unmet,
 )
+from optimizer.search.shelf import Shelf
 from optimizer.search.space import Space
-from optimizer.search.threshold import Best, rise
+from optimizer.search.threshold import Best, any_below, rise
 
-__all__ = ["Searched", "look", "search"]
+__all__ = ["Searched", "look", "look_all", "search", "some_design"]
 
 
 class Terms(NamedTuple):
@@ -68,39 +70,104 @@ def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = 
     return searched.with_extremes(stop) if extremes else searched.found
 
 
-def look(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = None, most: float = inf) -> Searched:
-    """Search a layout as `search` does, for designs with J up to `most`, and keep what its extremes can be asked of."""
+def look(
+    problem: Problem,
+    *,
+    stop: Stop | None = None,
+    watch: Watch | None = None,
+    most: float = inf,
+    shelf: Shelf | None = None,
+) -> Searched:
+    """Search a layout as `search` does, for designs with J up to `most`, and keep what its extremes can be asked of.
+
+    A shelf keeps pairs that the next layout may have in common with this one.
+    """
+    begun = _begun(problem, shelf)
+    if isinstance(begun, Found):
+        return Searched(begun)
+    meter = Meter(stop, watch)
+    greatest = _greatest(begun.space)
+    asked = min(most, greatest)
+    best = rise(begun.space, begun.program, (begun.bound, asked), meter)
+    reason, status = best.stopped, "not proved" if best.stopped else "proved"
+    if not best.candidate and not best.stopped:
+        status = "set aside" if asked < greatest else "no design"
+        reason = f"no listed design has a J up to {asked:.2%}" if asked < greatest else exhausted(problem)
+    proof = begun.proof.model_copy(
+        update={
+            "status": status,
+            "reason": reason,
+            "listed": best.j,
+            "bound": best.bound,
+            "combinations": begun.space.combinations(),
+            "examined": meter.examined,
+        }
+    )
+    terms = Terms(begun.space, begun.program, begun.bound, best) if best.candidate else None
+    return Searched(Found(candidate=best.candidate, proof=proof), terms)
+
+
+def look_all(
+    problems: Iterable[Problem], *, stop: Stop | None = None, watch: Watch | None = None, most: float = inf
+) -> Iterator[Searched]:
+    """Yield what `look` says of each of many layouts, in their order, their pairs laid once for all of them."""
+    shelf = Shelf()
+    for problem in problems:
+        yield look(problem, stop=stop, watch=watch, most=most, shelf=shelf)
+
+
+def some_design(problem: Problem, *, stop: Stop | None = None, shelf: Shelf | None = None) -> Found:
+    """Return any design at all, the first that is found; where there is none, the proof of it.
+
+    The status is "no design" where there is none, else "not proved": of the design because it need not be the best,
+    without one because a limit ended the search.
+    """
+    begun = _begun(problem, shelf)
+    if isinstance(begun, Found):
+        return begun
+    meter = Meter(stop)
+    best = any_below(begun.space, begun.program, (begun.bound, _greatest(begun.space)), meter)
+    none = not best.candidate and not best.stopped
+    update = {
+        "status": "no design" if none else "not proved",
+        "reason": exhausted(problem) if none else best.stopped or "any design was asked for, not the best",
+        "listed": best.j,
+        "bound": inf if none else begun.bound,
+        "examined": meter.examined,
+    }
+    return Found(candidate=best.candidate, proof=begun.proof.model_copy(update=update))
+
+
+class _Begun(NamedTuple):
+    """A layout of which a design may exist, with what it is to be searched on."""
+
+    space: Space
+    program: SeriesProgram
+    bound: float
+    proof: Proof
+
+
+def _begun(problem: Problem, shelf: Shelf | None) -> _Begun | Found:
+    """Return what a layout is searched on, or the proof that no design exists."""
     reason = sizeless(problem)
     if reason:
-        return Searched(Found(proof=Proof(status="no design", reason=reason, bound=inf)))
+        return _none(reason)
     rules = SeriesRules.of(problem)
     ideal = _bound(rules, 0.0, None)[0]
     structural = _bound(rules, ideal, Reach.of_limits(problem))[0]
     if structural == inf:
-        reason = wants_unmet(problem) if ideal == inf else out_of_reach(problem)
-        return Searched(Found(proof=Proof(status="no design", reason=reason, ideal=ideal, structural=inf, bound=inf)))
-    space = Space.of(problem)
-    start, program = _bound(rules, structural, space.reach)
-    reason = no_pairs(space) or (belts_leave_too_little(problem) if start == inf else "")
-    meter = Meter(stop, watch)
-    asked = min(most, _greatest(space))
-    best = Best.none(inf) if reason else rise(space, program, (start, asked), meter)
-    aside = not reason and asked < _greatest(space)
-    if not reason and not best.candidate and not best.stopped:
-        reason = f"no listed design has a J up to {asked:.2%}" if aside else exhausted(problem)
-    proof = Proof(
-        status="not proved" if best.stopped else "proved" if best.candidate else "set aside" if aside else "no design",
-        reason=reason or best.stopped,
-        ideal=ideal,
-        structural=structural,
-        listed=best.j,
-        bound=best.bound,
-        combinations=space.combinations(),
-        examined=meter.examined,
-        pairs=tuple(len(index.pairs) for index in space.indexes),
-    )
-    terms = Terms(space, program, start, best) if best.candidate else None
-    return Searched(Found(candidate=best.candidate, proof=proof), terms)
+        return _none(wants_unmet(problem) if ideal == inf else out_of_reach(problem), ideal=ideal, structural=inf)
+    space = Space.of(problem, shelf=shelf)
+    bound, program = _bound(rules, structural, space.reach)
+    pairs = tuple(len(index.pairs) for index in space.indexes)
+    reason = no_pairs(space) or (belts_leave_too_little(problem) if bound == inf else "")
+    if reason:
+        return _none(reason, ideal=ideal, structural=structural, pairs=pairs, combinations=space.combinations())
+    return _Begun(space, program, bound, Proof(status="proved", ideal=ideal, structural=structural, pairs=pairs))
+
+
+def _none(reason: str, **known: Any) -> Found:
+    return Found(proof=Proof(status="no design", reason=reason, bound=inf, **known))
 
 
 def _bound(rules: SeriesRules, known: float, reach: Reach | None) -> tuple[float, SeriesProgram]:

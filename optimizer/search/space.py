@@ -16,9 +16,9 @@ from optimizer.search.chains import Chain, Designs, Joined, joined, tabulated
 from optimizer.search.fit import SeriesRules, least_spread
 from optimizer.search.index import PairIndex
 from optimizer.search.limits import Meter, refuse_to_hold
-from optimizer.search.pairs import lay_belts
 from optimizer.search.prospect import Prospect
 from optimizer.search.reach import Reach
+from optimizer.search.shelf import Shelf
 from optimizer.search.trim import trimmed
 from optimizer.search.tuples import Ceiling, Promise, StageRules, Tuples, stage_tuples
 
@@ -36,19 +36,18 @@ class Space:
     """ln of every stage's driver speed [rpm] at unit ratios before it."""
 
     @classmethod
-    def of(cls, problem: Problem, *, ticks: bool = False) -> Space:
-        """Lay the belts of every stage over its sizes."""
+    def of(cls, problem: Problem, *, ticks: bool = False, shelf: Shelf | None = None) -> Space:
+        """Lay the belts of every stage over its sizes, or take what the shelf has of them."""
+        shelf = shelf or Shelf()
         entering = []
         speed = log(problem.motor_rpm)
         for stage in problem.stages:
             speed += log(stage.gain)
             entering.append(speed)
-        indexes = []
-        for number, stage in enumerate(problem.stages):
-            pairs = lay_belts(stage, positions=len(problem.layout.offsets[number]), ticks=ticks)
-            if number == 0:
-                pairs = pairs.take(pairs.entering >= entering[0] - 1e-9)
-            indexes.append(PairIndex.of(pairs))
+        indexes = [
+            shelf.index(stage, positions=positions, ticks=ticks, entering=None if number else entering[0])
+            for number, (stage, positions) in enumerate(zip(problem.stages, problem.layout.positions, strict=True))
+        ]
         return cls(problem, SeriesRules.of(problem), tuple(indexes), tuple(entering))
 
     @property
@@ -70,17 +69,8 @@ class Space:
         """Return how many ways there are to choose pairs for all positions, belt by belt."""
         total = 1
         for index, offsets in zip(self.indexes, self.rules.offsets, strict=True):
-            total *= sum(self._choices(index, group, len(offsets)) for group in np.unique(index.group))
+            total *= index.choices(len(offsets))
         return total
-
-    @staticmethod
-    def _choices(index: PairIndex, group: int, positions: int) -> int:
-        places = index.pairs.place[index.group == group]
-        free = int((places < 0).sum())
-        product = 1
-        for position in range(positions):
-            product *= free + int((places == position).sum())
-        return product
 
     def designs(self, boxes: Boxes, meter: Meter, timber_most: float, ceiling: Ceiling) -> Iterator[Designs]:
         """Yield, in blocks, the designs that the boxes allow and that do not pass the ceiling as it then is."""

@@ -19,7 +19,7 @@ from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Mete
 from optimizer.search.space import Space
 from optimizer.search.tuples import Ceiling
 
-__all__ = ["Best", "Wish", "improving", "least", "rise"]
+__all__ = ["Best", "Wish", "any_below", "improving", "least", "rise"]
 
 FIRST_STEP = 1e-5
 FIRST_SHARE = 0.02
@@ -36,6 +36,8 @@ DEARER = 16.0
 """How much dearer a later pass is meant to be than the one before it."""
 VENTURE = 4
 """A pass is given up when it costs so many times all before it."""
+TRIM = 300
+"""Combinations that a design counts for which could not be trimmed, by the time it takes."""
 SAME = 1e-12
 """Values of J closer than this are a tie."""
 Wish = Literal["j", "timber"]
@@ -76,9 +78,13 @@ def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter:
     meter
         Counts combinations and may stop the search.
     """
+    return _risen(_Passes(space, program, span[0], meter), span)
+
+
+def _risen(passes: _Passes, span: tuple[float, float]) -> Best:
     start, most = span
-    passes = _Passes(space, program, start, meter)
-    careful = _careful_growth(space)
+    meter = passes.meter
+    careful = _careful_growth(passes.space)
     step, growth, bound = max(FIRST_STEP, start * FIRST_SHARE), GROWTH, start
     while bound < most:
         threshold = min(start + step, most)
@@ -97,6 +103,22 @@ def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter:
         bound = threshold
         step *= growth
     return Best.none(bound)
+
+
+def any_below(space: Space, program: SeriesProgram, span: tuple[float, float], meter: Meter) -> Best:
+    """Return any design with J up to the last threshold, the first that is found; without one, the bound reached.
+
+    The last threshold is tried at once, for as long as that costs little: where there are designs, one is soon met.
+    """
+    passes = _Passes(space, program, span[0], meter, any_does=True)
+    try:
+        with meter.allowance(CHEAP):
+            found = passes.best(span[1])
+        return found or Best.none(span[1])
+    except LimitReachedError as limit:
+        return replace(passes.known, bound=span[0], stopped=str(limit))
+    except AllowanceSpentError:
+        return passes.known if passes.known.candidate else _risen(passes, span)
 
 
 def _careful_growth(space: Space) -> float:
@@ -122,6 +144,8 @@ class _Passes:
     start: float
     """Lower bound of J."""
     meter: Meter
+    any_does: bool = False
+    """Whether the first design found is enough."""
     narrow: bool = False
     """Whether boxes in closed form have turned out dear."""
     known: Best = field(default_factory=lambda: Best.none(inf))
@@ -147,6 +171,8 @@ class _Passes:
         best = None
         for best in improving(self.space, boxes, self.meter):
             self.known = best if best.j < self.known.j else self.known
+            if self.any_does:
+                break
         return best
 
 
@@ -176,8 +202,12 @@ def improving(
             if entry.merit > best[:2]:
                 break
             rank = entry.rank(space)
-            candidate = space.candidate(list(entry.rows)) if rank < best else None
-            if candidate is not None:
+            if rank >= best:
+                continue
+            candidate = space.candidate(list(entry.rows))
+            if candidate is None:
+                meter.spend(TRIM)
+            else:
                 best = rank
                 ceiling.j, ceiling.timber_mm3 = _ceiling(entry, wish)
                 yield Best(candidate, entry.j, entry.timber_mm3, entry.j)

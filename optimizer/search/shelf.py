@@ -1,0 +1,51 @@
+"""Pairs of a stage that several searches have in common, laid once."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+
+from optimizer.records import StageProblem
+from optimizer.search.index import PairIndex
+from optimizer.search.pairs import lay_belts
+
+__all__ = ["Shelf"]
+
+MOST_PAIRS = 2_000_000
+"""Pairs kept at once, some 250 MB; beyond that those used longest ago are given up."""
+
+
+class Shelf:
+    """Keeps the pairs of stages, as many as memory should hold.
+
+    Layouts of one machine differ in numbers of positions and in order, seldom in the sizes and belts of a stage.
+    """
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[tuple[object, ...], PairIndex] = OrderedDict()
+
+    def index(self, stage: StageProblem, *, positions: int, ticks: bool, entering: float | None) -> PairIndex:
+        """Return the pairs of a stage, ready for range queries.
+
+        Parameters
+        ----------
+        stage
+            What the stage may be.
+        positions
+            Its number of positions; it matters only where a cone is kept.
+        ticks
+            Whether turned sizes are all those on ticks, not the listed ones.
+        entering
+            ln of the driver's speed [rpm], where it is known: pairs that it is too fast for are left out.
+        """
+        kept = bool(stage.driver.kept_mm or stage.driven.kept_mm)
+        key = (stage, positions if kept else 0, ticks, entering)
+        index = self._kept.get(key)
+        if index is None:
+            pairs = lay_belts(stage, positions=positions, ticks=ticks)
+            if entering is not None:
+                pairs = pairs.take(pairs.entering >= entering - 1e-9)
+            index = self._kept[key] = PairIndex.of(pairs)
+        self._kept.move_to_end(key)
+        while len(self._kept) > 1 and sum(len(each.pairs) for each in self._kept.values()) > MOST_PAIRS:
+            self._kept.popitem(last=False)
+        return index
