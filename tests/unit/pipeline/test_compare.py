@@ -31,7 +31,6 @@ from optimizer.scenario import Scenario, load_scenario
 from optimizer.search import Searched, Stop, search
 from tests.machines import GRINDER, MIXER, OLD_SAW
 
-
 LAYOUTS, ORDERS, EXTREMES = CompareOptions(), CompareOptions(orders=True), CompareOptions(extremes=True)
 UNEVEN = MIXER.replace("positions = [1, 2]", "positions = 2").replace("want = 3", "want = 2")
 """The mixer without layouts of one range."""
