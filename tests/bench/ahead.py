@@ -9,12 +9,11 @@ from tests.bench.answer import Answer, hold_against
 from tests.bench.cases import Case
 from tests.bench.formulation import Formulation, formulate, tables_of
 from tests.bench.ours import ask_search
-from tests.bench.peers import OTHERS, Asked
+from tests.bench.peers import AHEAD, OTHERS, Asked
 from tests.bench.store import Store
 
-__all__ = ["GOALS", "PART", "run_ahead"]
+__all__ = ["GOALS", "run_ahead"]
 
-PART = "ahead"
 GOALS = {"HiGHS": 300.0, "CP-SAT": 200.0}
 """How many times faster the search is to be."""
 REPEATED_BELOW_S = 12.0
@@ -33,7 +32,7 @@ def run_ahead(cases: Sequence[Case], store: Store, asked: Asked, say: Callable[[
             answer, runs = _median(form, name, ours, asked)
             say(f"  {name:<8} {answer.status:<7} {answer.seconds:8.3f} s, {answer.seconds / ours.seconds:8.0f} times")
             answers[name] = {**answer._asdict(), "runs": runs}
-        store.keep(PART, case.name, {"limit_s": asked.limit_s, "pairs": pairs, "answers": answers})
+        store.keep(AHEAD, case.name, {"limit_s": asked.limit_s, "pairs": pairs, "answers": answers})
 
 
 def _median(form: Formulation, name: str, ours: Answer, asked: Asked) -> tuple[Answer, int]:

@@ -71,10 +71,10 @@ _EVEN = (
 )
 PEERS = (
     *_EVEN,
-    Case("4, 2 mm, unevenness alone, window 0.5", partial(even_single, 2, 4, 0.5), 0.0000116337),
-    Case("2x4, coarse first, 15 mm, unevenness alone", partial(even_chain, 15), 0.00165589497),
-    Case("2x4, coarse first, 10 mm, unevenness alone", partial(even_chain, 10), 0.00050882219),
+    Case("2x4 coarse first, 15 mm, unevenness alone", partial(even_chain, 15), 0.00165589497),
+    Case("2x4 coarse first, 10 mm, unevenness alone", partial(even_chain, 10), 0.00050882219),
     _case((3,), 10, (B,), 4.0),
+    _case((3,), 10, (D,), 4.0),
     _case((3,), 5, (B,), 0.5),
     _case((3,), 2, (B,), 0.5),
     _case((4,), 10, (B,), 4.0),
@@ -82,20 +82,19 @@ PEERS = (
     _case((4,), 10, (D,), 5.0),
     _case((4,), 5, (B,), 4.0),
     _case((4,), 5, (C,), 5.0),
-    _case((4,), 2, (B,), 4.0),
     _case((5,), 10, (B,), 4.0),
+    _case((5,), 10, (C,), 5.0),
     _case((5,), 10, (D,), 5.0),
     _case((5,), 5, (B,), 4.0),
     _case((6,), 10, (B,), 5.0),
     _case((6,), 10, (C,), 5.0),
-    _case((6,), 5, (B,), 4.0),
     _case((2, 3), 15, (C, C), 5.0),
+    _case((2, 3), 15, (D, D), 5.0, "fine"),
     _case((2, 3), 10, (B, B), 5.0),
     _case((2, 3), 10, (C, C), 5.0, "fine"),
     _case((2, 3), 5, (B, B), 5.0),
     _case((2, 4), 15, (C, C), 5.0, "fine"),
     _case((2, 4), 10, (B, B), 5.0),
-    _case((2, 4), 10, (C, C), 5.0),
 )
 """What every solver is asked."""
 

@@ -22,7 +22,7 @@ __all__ = ["ask_evolution"]
 
 Floats = NDArray[np.float64]
 SEED = 1
-PER_VARIABLE = 20
+PER_VARIABLE = 15
 """Members of the population for every variable."""
 CAREFUL = 10.0
 """What an unmet rule adds to J, beside how far it is from being met."""

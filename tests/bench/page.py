@@ -114,7 +114,7 @@ def _commands(store: Store) -> list[str]:
     if not rows:
         return []
     table = Table(
-        ("process", "s", "times", "as long as", "goal"),
+        ("process", "s", "times", "as long as", "goal", "calls"),
         tuple(
             (
                 name,
@@ -122,12 +122,12 @@ def _commands(store: Store) -> list[str]:
                 f"{row['ratio']:.2f}",
                 row["beside"],
                 f"{row['most']:g}: {goal_words(row['ratio'] < row['most'])}" if row["most"] else "",
+                str(row["rounds"]),
             )
             for name, row in rows.items()
         ),
     )
-    rounds = next(iter(rows.values()))["rounds"]
-    return [f"Whole processes, start included, in turn; medians of {rounds} rounds.", table.markdown()]
+    return ["Whole processes, start included, in turn, after one round unmeasured; medians.", table.markdown()]
 
 
 MIXED = "**The rows below were measured on more than one state of the code.**"

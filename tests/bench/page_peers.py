@@ -8,10 +8,9 @@ from statistics import median
 
 from optimizer.report.table import Table
 from tests.bench.ahead import GOALS
-from tests.bench.ahead import PART as AHEAD
 from tests.bench.answer import SAME
 from tests.bench.page_words import j_words
-from tests.bench.peers import OTHERS
+from tests.bench.peers import AHEAD, OTHERS
 from tests.bench.peers import PART as PEERS
 from tests.bench.store import Row, Store
 
