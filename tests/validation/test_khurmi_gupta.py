@@ -1,4 +1,4 @@
-"""R. S. Khurmi, J. K. Gupta, Theory of Machines, ch. 11; examples 11.3 (p. 337) and 11.6 (p. 344).
+"""R. S. Khurmi, J. K. Gupta, Theory of Machines, ch. 11; examples 11.3 (p. 337), 11.6 (p. 344), 11.10, 11.11.
 
 Data and printed answers as reworked in a public companion notebook to the numbered examples; figures to more digits
 than printed were computed with the exact lengths. Erratum: the radii of the book's third *open* pair of example 11.3
@@ -6,12 +6,13 @@ do not take the belt of the other two. They are quoted here from memory as 60 an
 longer was computed from the print.
 """
 
-from math import radians
+from math import pi, radians
 
 import pytest
 
 from optimizer.geometry.belts import belt_length_mm, small_wrap_deg
 from optimizer.geometry.cones import mate_for_ratio_mm
+from optimizer.mechanics.flat_belts import carried_power_w, centrifugal_pull_n, fastest_use_m_s
 
 CENTRE_MM = 720.0
 SPINDLE_RPM = (60.0, 80.0, 100.0)
@@ -65,3 +66,28 @@ def test_the_crossed_belt_of_the_second_example_is_as_printed() -> None:
     wrap = radians(small_wrap_deg(450.0, 200.0, 1950.0, crossed=True))
     assert wrap == pytest.approx(3.476489, abs=5e-7)
     assert wrap == pytest.approx(3.473, abs=0.004)
+
+
+def test_a_crossed_belt_carries_the_printed_power() -> None:
+    """Example 11.6, p. 344: 1000 N, μ = 0.25, 200 rpm on 450 mm carry 2.73 kW; 2.73639 kW to more digits."""
+    wrap = radians(small_wrap_deg(450.0, 200.0, 1950.0, crossed=True))
+    assert carried_power_w(1000.0, 0.25, wrap, pi * 0.45 * 200 / 60) == pytest.approx(2736.39, abs=0.01)
+
+
+def test_the_speed_of_greatest_power() -> None:
+    """Example 11.10, p. 350: 100 by 6 mm at 2 MPa, 1000 kg/m³, 120°, μ = 0.3: 25.82 m/s and 9.64 kW."""
+    speed = fastest_use_m_s(1200.0, 0.6)
+    assert speed == pytest.approx(25.819889, abs=1e-6)
+    assert carried_power_w(1200.0, 0.3, radians(120), speed, 0.6) == pytest.approx(9636.229, abs=0.001)
+    for other in (0.95 * speed, 1.05 * speed):
+        assert carried_power_w(1200.0, 0.3, radians(120), other, 0.6) < 9636
+
+
+def test_centrifugal_pull_takes_its_share() -> None:
+    """Example 11.11, p. 351: 1.2 and 0.5 m, 4 m apart, 0.9 kg/m, 2000 N, μ = 0.3, 200 rpm: 13.76 kW, 657 N·m."""
+    speed = pi * 1.2 * 200 / 60
+    wrap = radians(small_wrap_deg(1200.0, 500.0, 4000.0))
+    power = carried_power_w(2000.0, 0.3, wrap, speed, 0.9)
+    assert centrifugal_pull_n(0.9, speed) == pytest.approx(142.1223, abs=1e-4)
+    assert power == pytest.approx(13758.433, abs=0.01)
+    assert power / (2 * pi * 200 / 60) == pytest.approx(656.9168, abs=1e-3)

@@ -1,0 +1,1 @@
+"""What belts pull and carry."""
