@@ -41,12 +41,12 @@ def tightened(scenario: Scenario) -> tuple[Limit, ...]:
         *centres(scenario, out=False),
         *rooms(scenario, out=False),
         *wants(scenario, out=False),
-        *edges(scenario, out=False),
         *smallest_pulleys(scenario, out=False),
         *wraps(scenario, out=False),
         *rim_speed(scenario, out=False),
         *belt_speeds(scenario, out=False),
         *series_limits(scenario, out=False),
+        *edges(scenario, out=False),
     ]
     return tuple(limit for limit in found if limit.ticks > 0)
 

@@ -13,13 +13,13 @@ from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem, Targets
 from optimizer.records.proof import Found
 from optimizer.scenario import Scenario
-from optimizer.search import Stop, search
+from optimizer.search import Stop, some_design
 
 __all__ = ["MOST_EXAMINED", "MOST_EXAMINED_IN_ALL", "Answer", "Finder", "Questions", "exists", "nearest_first"]
 
-MOST_EXAMINED = 4_000_000
+MOST_EXAMINED = 2_000_000
 """Combinations looked at for one question before it is left open; a count, not a time, so that results repeat."""
-MOST_EXAMINED_IN_ALL = 60_000_000
+MOST_EXAMINED_IN_ALL = 20_000_000
 """Combinations looked at for all questions together; those asked afterwards are left open."""
 
 
@@ -57,7 +57,7 @@ class Questions:
 
     def __init__(
         self,
-        finder: Finder = search,
+        finder: Finder = some_design,
         known: Iterable[tuple[Problem, Found]] = (),
         *,
         most: int = MOST_EXAMINED,

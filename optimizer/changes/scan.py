@@ -17,7 +17,7 @@ from optimizer.records.problem import BandTarget, Targets
 
 __all__ = ["covering", "scanned"]
 
-BLOCK = 16
+BLOCK = 64
 """Ticks that are asked of together at first."""
 SURELY = 1e-9
 """Added to a wider end miss, so that rounding rules nothing out."""

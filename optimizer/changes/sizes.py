@@ -131,5 +131,5 @@ def _smallest(stated: StatedSide, tick: float, *, out: bool) -> Limit:
     def needs(candidate: Candidate, _: float) -> float:
         return smallest_mm(candidate, key)
 
-    stated_as = {f"{key}.smallest": given}
+    stated_as = {f"{key}.smallest": given if out else now}
     return Limit("smallest pulley", "mm", line, line.ticks_to(last), keys, needs, unstated=stated_as)

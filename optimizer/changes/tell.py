@@ -26,8 +26,10 @@ from optimizer.search import search
 
 __all__ = ["Known", "Watcher", "changes_for_none", "changes_for_one"]
 
-MOST_FOR_J = 3_000_000
+MOST_FOR_J = 1_000_000
 """Combinations looked at for the best J with a little more of one limit."""
+MOST_FOR_SPARE, MOST_FOR_SPARE_IN_ALL = 400_000, 20_000_000
+"""Combinations looked at for one question about tightening, and for all of them together."""
 SAME_J = 1e-9
 
 Watcher = Callable[[str], None]
@@ -96,7 +98,7 @@ def changes_for_one(
     found = {entry.layout: entry.found for entry in known if entry.found is not None}
     chosen = candidate.problem.layout
     others = nearest_first([entry.layout for entry in known if entry.layout != chosen], found)
-    questions = Questions(known=_problems(scenario, found))
+    questions = Questions(known=_problems(scenario, found), most=MOST_FOR_SPARE, in_all=MOST_FOR_SPARE_IN_ALL)
     asked = Asked(scenario, (chosen, *others), questions)
     spare = []
     for limit in tightened(scenario):

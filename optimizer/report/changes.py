@@ -38,7 +38,7 @@ def spare_table(spare: Sequence[Spare], units: Units) -> Table:
         for setting in entry.settings:
             lost = f"{_value(setting.short, setting.unit, units)} gives none" if entry.lost else "tried no further"
             if entry.lost and not entry.proved:
-                lost = "found, not proved"
+                lost = "left open"
             now, value = (_value(v, setting.unit, units) for v in (setting.now, setting.value))
             rows.append((setting.key, _unit(setting.unit, units), now, value, lost))
     return Table(("limit", "unit", "now", "could be", "beyond"), tuple(rows))
