@@ -18,7 +18,7 @@ from optimizer.pipeline.stated import stated_problems
 from optimizer.records.comparison import ComparedBand, Comparison, CriterionSheet, WithoutDesign
 from optimizer.records.problem import Problem
 from optimizer.scenario import Scenario
-from optimizer.search import Searched, Stop, look
+from optimizer.search import Searched, Stop, look_all
 
 __all__ = ["compare"]
 
@@ -101,9 +101,13 @@ def _ranked(stated: Sequence[Stated], listener: Listener, stop: Stop) -> tuple[l
 
 
 def _searched(problems: Sequence[Problem], listener: Listener, stop: Stop) -> Iterator[Searched]:
+    return look_all(_announced(problems, listener), stop=stop, watch=listener.hear)
+
+
+def _announced(problems: Sequence[Problem], listener: Listener) -> Iterator[Problem]:
     for problem in problems:
         listener.begin(f"layout {problem.layout.title}")
-        yield look(problem, stop=stop, watch=listener.hear)
+        yield problem
 
 
 def _without(tried: Sequence[Tried]) -> Iterator[WithoutDesign]:

@@ -52,7 +52,7 @@ class Criterion(NamedTuple):
     value: Callable[[Figures], float]
     unit: str
     step: float
-    """Values that round to the same multiple of this are equal: no more is shown, or could be cut."""
+    """Values that round to the same multiple of this are equal: less is not shown, and nobody would notice it."""
 
     def cost(self, row: Figures) -> int:
         """Return the value in whole steps, the less the better."""
@@ -64,8 +64,8 @@ BLANK = Criterion("largest blank", "less", lambda row: row.largest_disc_mm, "mm"
 TIMBER = Criterion("timber", "less", lambda row: row.timber_mm3, "mm³", 1000)
 CRITERIA: tuple[Criterion, ...] = (
     Criterion("number of speeds", "more", lambda row: len(row.speeds_rpm), "", 1),
-    Criterion("end miss", "less", lambda row: row.end_miss, "share", 1e-4),
-    Criterion("unevenness", "less", lambda row: row.unevenness, "share", 1e-4),
+    Criterion("end miss", "less", lambda row: row.end_miss, "share", 1e-3),
+    Criterion("unevenness", "less", lambda row: row.unevenness, "share", 1e-3),
     Criterion("widest gap", "less", lambda row: row.widest_gap, "share", 1e-3),
     Criterion("steps to turn", "less", lambda row: row.turned_steps, "", 1),
     BLANK,

@@ -10,11 +10,9 @@ from optimizer.errors import NoDesignError
 from optimizer.pipeline.choose import Tried
 from optimizer.pipeline.compared import Draft
 from optimizer.pipeline.criteria import BLANK, TIMBER, Criterion
-from optimizer.pipeline.effort import stop_after
 from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.prefer import BEST_AT, preferred
-from optimizer.records.candidate import Candidate
 from optimizer.records.comparison import MadeFor, WithoutDesign
 from optimizer.records.layout import Layout
 from optimizer.scoring import score
@@ -22,8 +20,6 @@ from optimizer.search import Searched, Stop
 
 __all__ = ["CompareOptions", "Contender", "Drafting"]
 
-MOST_CLOSING = 500_000
-"""Combinations looked at in the closing search of a row; the one of `design` goes further."""
 WISHES: tuple[tuple[Literal["timber", "disc"], MadeFor, Criterion], ...] = (
     ("timber", "least timber", TIMBER),
     ("disc", "smallest largest disc", BLANK),
@@ -84,19 +80,12 @@ class Drafting:
         assert candidate is not None
         self.listener.begin(f"layout {contender.layout.title}: refining")
         try:
-            finished = self._closed(candidate, proof.structural)
+            finished = finish(candidate, proof.structural, self.listener, stop=self.stop, close=False)
         except NoDesignError as error:
             entry = WithoutDesign(layouts=(contender.layout.title,), outcome="no design", reason=str(error))
             self.unfinished.append(entry)
             return None
         return Draft(("least J",), finished, proof, "proved" if proof.status == "proved" else "found")
-
-    def _closed(self, candidate: Candidate, structural: float) -> Finished:
-        """Finish a design with a short closing search, with a long one only where there would be no sizes else."""
-        try:
-            return finish(candidate, structural, self.listener, stop=stop_after(MOST_CLOSING), close=True)
-        except NoDesignError:
-            return finish(candidate, structural, self.listener, stop=self.stop, close=True)
 
     def _extremes(self, contender: Contender, best: Draft) -> Iterator[Draft]:
         """Yield the finished extremes that are better than the best design at what they are made for."""

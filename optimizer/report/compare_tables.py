@@ -42,8 +42,8 @@ def speed_figures_table(comparison: Comparison, *, parted: bool = False) -> Tabl
     """Return how good the speeds of every row are, with what was proved of them."""
 
     def cells(row: ComparedRow) -> Sequence[tuple[str, ...]]:
-        shares = (percent(row.end_miss), percent(row.unevenness), percent(row.widest_gap, 1), percent(row.j))
-        return [(*_key(row), *shares, proof_word(row), "+".join(map(str, row.band_counts)))]
+        shares = (percent(share, 1) for share in (row.end_miss, row.unevenness, row.widest_gap))
+        return [(*_key(row), *shares, percent(row.j), proof_word(row), "+".join(map(str, row.band_counts)))]
 
     heads = ("row", "layout", "end miss", "unevenness", "widest gap", "J", "search", "in bands")
     return _table(comparison, heads, cells, parted)

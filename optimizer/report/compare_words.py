@@ -61,10 +61,10 @@ def sign_words(comparison: Comparison) -> Iterator[str]:
         f"One row for every {what}, by number of speeds; the best of a number of speeds is the one that would be "
         "proposed were there no other: within what is advised, then fewest steps to turn, fewest belt moves, least J"
     )
-    yield "J is the weighted sum of end miss and unevenness"
     yield (
-        "proved: of all belts and listed sizes of the layout and order none makes a better design; the row is that "
-        "design, refined and rounded to what can be turned"
+        "J is the weighted sum of end miss and unevenness; proved: of all belts and listed sizes of the layout and "
+        "order none makes it less. The row is that design, refined and rounded to what can be turned; conewright "
+        "design looks further among sizes on whole ticks, and may come out some hundredths of a percent better"
     )
     if any("least J" not in row.made_for for row in comparison.rows):
         yield "Rows of least timber or smallest largest disc keep within the slack of the least J over the listed sizes"

@@ -50,14 +50,16 @@ def designed(text: str) -> Design:
 
 @pytest.mark.parametrize(("text", "options"), [(GRINDER, LAYOUTS), (MIXER, LAYOUTS), (MIXER, ORDERS), (UNEVEN, ORDERS)])
 def test_the_row_proposed_is_what_design_takes(text: str, options: CompareOptions) -> None:
-    """The one row that is called the proposal has layout and order of the design."""
+    """The one row called the proposal has layout, order and proof of the design, which may better it at the end."""
     (row,) = (row for row in compared(text, options).rows if row.proposed)
     made = designed(text)
     assert (row.name, row.order, row.offsets) == (made.layout.name, made.layout.order, made.layout.offsets)
     assert row.turned_steps == made.layout.turned_steps
     assert row.proof.structural == made.proof.structural
     assert row.proof.listed == made.proof.listed
-    assert row.j == pytest.approx(made.series.j, abs=1e-12)
+    assert made.series.j <= row.j + 1e-9
+    if made.closing.status == "none better":
+        assert row.j == pytest.approx(made.series.j, abs=1e-12)
 
 
 def test_every_layout_is_a_row_or_has_a_reason() -> None:

@@ -86,7 +86,7 @@ def test_screen_sets_rows_side_by_side(mixer_rows: Comparison) -> None:
         key = rf"{row.number}  {re.escape(row.name)}"
         mark = ">" if row.undominated else " "
         assert re.search(rf"^{mark} +{key} +{len(row.speeds_rpm)}  {row.order}", text, re.MULTILINE)
-        shares = rf"{100 * row.end_miss:.2f} % +{100 * row.unevenness:.2f} % +{100 * row.widest_gap:.1f} %"
+        shares = rf"{100 * row.end_miss:.1f} % +{100 * row.unevenness:.1f} % +{100 * row.widest_gap:.1f} %"
         counts = re.escape("+".join(map(str, row.band_counts)))
         assert re.search(rf"^ *{key} +{shares} +{100 * row.j:.2f} %  proved  {counts}$", text, re.MULTILINE)
         made = (
