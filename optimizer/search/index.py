@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import prod
 
 import numpy as np
@@ -77,6 +78,11 @@ class PairIndex:
         counts = np.zeros((groups, positions + 1), dtype=np.int64)
         np.add.at(counts, (self.group, places + 1), 1)
         return sum(prod(int(row[0]) + int(at) for at in row[1:]) for row in counts)
+
+    @cached_property
+    def leaving_least(self) -> float:
+        """Natural logarithm of the least of the greatest speeds [rpm] of the driven shaft that any pair stands."""
+        return float(self.pairs.leaving.min(initial=np.inf))
 
     @property
     def reach(self) -> tuple[float, float]:

@@ -21,7 +21,7 @@ from optimizer.search.tuples import Ceiling
 
 __all__ = ["Best", "Wish", "any_below", "improving", "least", "rise"]
 
-FIRST_STEP = 1e-5
+FIRST_STEP = 5e-4
 FIRST_SHARE = 0.02
 """The first step is at least this share of the lower bound, which the first design rarely comes closer to."""
 GROWTH = 8.0

@@ -262,7 +262,7 @@ def _add(step: _Step, partial: _Partial, position: int, ranges: tuple[Ints, Ints
     asked, rows, low, high = asked[fits], rows[fits], low[fits], high[fits]
     ratio_low, ratio_high = partial.ratio_low[asked], partial.ratio_high[asked]
     fits = np.ones(rows.size, dtype=bool)
-    timber = pairs.timber_mm3[rows]
+    rims = bool(step.index.leaving_least < np.inf)
     for column, other in enumerate(partial.chosen):
         known = partial.rows[asked, column]
         away = step.rules.offsets[position] - step.rules.offsets[other]
@@ -271,13 +271,14 @@ def _add(step: _Step, partial: _Partial, position: int, ranges: tuple[Ints, Ints
         ratio_low = np.maximum(ratio_low, (rise - step.boxes.spread) / abs(away))
         ratio_high = np.minimum(ratio_high, (rise + step.boxes.spread) / abs(away))
         fits &= _cone_holds(step, known, rows, away > 0)
-        if other == len(step.rules.offsets) - 1:
+        if rims and other == len(step.rules.offsets) - 1:
             fits &= _rims_hold(step, rows, known)
-        elif position == len(step.rules.offsets) - 1:
+        elif rims and position == len(step.rules.offsets) - 1:
             fits &= _rims_hold(step, known, rows)
-        timber = timber + pairs.timber_mm3[known]
     fits &= ratio_low <= ratio_high + TOLERANCE_LOG
-    fits &= timber <= step.rules.timber_most
+    if step.rules.timber_most < np.inf:
+        timber = pairs.timber_mm3[partial.rows].sum(axis=1)[asked] + pairs.timber_mm3[rows]
+        fits &= timber <= step.rules.timber_most
     return _Partial(
         (*partial.chosen, position),
         np.column_stack([partial.rows[asked[fits]], rows[fits]]),
