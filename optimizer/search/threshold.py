@@ -30,7 +30,7 @@ RETREAT = 4.0
 """By what a step is cut after a pass that was given up."""
 CHEAP = 50_000
 """Combinations looked at in passes that cost next to nothing."""
-DEAR = 100_000
+DEAR = 400_000
 """Combinations after which a pass with boxes in closed form is begun again with narrower ones."""
 DEARER = 16.0
 """How much dearer a later pass is meant to be than the one before it."""
