@@ -4,53 +4,124 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
+from functools import cached_property
 from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import ValidationError
 
-from optimizer.geometry.belts import centre_for_length_mm, small_wrap_deg
-from optimizer.records import Candidate, PositionSizes, Problem, SideSizes, StageProblem, StageSizes
+from optimizer.records import Candidate, Problem, StageProblem, StageSizes
 from optimizer.records.refined import Rounded
-from optimizer.records.speeds import log_speeds
+from optimizer.records.rules import broken_rules
+from optimizer.records.speeds import log_speeds, position_logs
+from optimizer.refine.judging import Judge
 from optimizer.refine.stated import Goal
-from optimizer.scoring import j_of
+from optimizer.refine.ticks import Options, choices_within, nearest_sizes, options_of, sizes_of
+from optimizer.scoring import j_of, score
 
 __all__ = ["round_sizes"]
 
 Floats = NDArray[np.float64]
-NEIGHBOURS = 2
-"""Ticks tried on either side of a size."""
+Rows = NDArray[np.intp]
 FIRST_RANGE = 2e-4
 """First limit on how far the positions of a stage may spread from the refined series, as a logarithm."""
 RANGE_GROWTH = 2.0
 WIDEST_RANGE = 0.2
 CHOICES = 400
-"""Choices of a stage whose J is worked out."""
-MOST_ROWS = 200_000
+"""Choices of a stage kept for each thing that they are ranked by."""
+MOST_JUDGED = 2000
+"""Choices of a stage whose J is worked out where there are more stages."""
+COMBINED = 16_000
+"""Combinations of the stages' best choices whose J is worked out."""
+TRIED = 200
+"""Combinations held against every rule, best first."""
 ROUNDS = 4
 
 
 @dataclass(frozen=True)
-class _Options:
-    """Pairs of ticks that one position may take."""
+class _Choices:
+    """A stage's choices that are worth trying."""
 
-    driver_mm: Floats
-    driven_mm: Floats
-    centre_mm: Floats
-    away: Floats
-    """Log ratio less that of the refined pair."""
+    sizes: StageSizes
+    options: list[Options]
+    rows: Rows
+    ratios: Floats
+    amounts: Floats
+
+    @cached_property
+    def count(self) -> int:
+        """How many there are."""
+        return len(self.rows)
+
+    def built(self, number: int) -> StageSizes:
+        """Return the sizes of one choice."""
+        return sizes_of(self.sizes, self.options, self.rows[number])
+
+
+@dataclass(frozen=True)
+class _Ticks:
+    """The ticks near one stage's refined sizes."""
+
+    judge: Judge
+    refined: list[Floats]
+    """Log ratios of every stage as refined, each of one row."""
+    number: int
+    sizes: StageSizes
+    options: list[Options]
+    limit: float
+    """A range of log ratios within which there are choices."""
+    least: float
+    """Least J of these, the other stages as refined; infinity where there are none."""
+
+    @classmethod
+    def of(cls, judge: Judge, refined: list[Floats], number: int, sizes: StageSizes) -> _Ticks:
+        """Look for some choices, within a range that doubles until there are."""
+        options = [options_of(judge.problem.stages[number], sizes, p) for p in sizes.positions]
+        ticks = cls(judge, refined, number, sizes, options, FIRST_RANGE, inf)
+        rows, limit = ticks.within(FIRST_RANGE), FIRST_RANGE
+        while limit < WIDEST_RANGE and not rows.size:
+            limit = min(limit * RANGE_GROWTH, WIDEST_RANGE)
+            rows = ticks.within(limit)
+        least = float(ticks.js(_ratios(options, rows)).min()) if rows.size else inf
+        return cls(judge, refined, number, sizes, options, limit, least)
+
+    @property
+    def rules(self) -> StageProblem:
+        """The stage's rules."""
+        return self.judge.problem.stages[self.number]
+
+    def within(self, limit: float) -> Rows:
+        """Return all choices within a range."""
+        return choices_within(self.rules, self.sizes.belt.window_mm, self.options, limit)
+
+    def js(self, ratios: Floats) -> Floats:
+        """Return J of choices with the other stages as refined."""
+        return self.judge.js([ratios if s == self.number else part for s, part in enumerate(self.refined)])
+
+    def choices(self, reach: float) -> _Choices:
+        """Return the choices that designs within a range can have, as far as they are worth trying."""
+        if not np.isfinite(self.least):
+            return _Choices(self.sizes, self.options, np.empty((0, 1), dtype=np.intp), np.empty((0, 1)), np.empty(0))
+        rows = self.within(max(reach, self.limit))
+        ratios = _ratios(self.options, rows)
+        if len(self.refined) > 1:
+            spreads = np.ptp(ratios - self.refined[self.number], axis=1)
+            near = np.argsort(spreads, kind="stable")[:MOST_JUDGED]
+            rows, ratios = rows[near], ratios[near]
+        amounts = _amounts(self.judge, self.rules, self.sizes, self.options, rows)
+        kept = _worth_trying(self.judge, self.js(ratios), amounts)
+        return _Choices(self.sizes, self.options, rows[kept], ratios[kept], amounts[kept])
 
 
 def round_sizes(problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j", most_j: float = inf) -> Rounded:
     """Return the sizes with every turned one on a tick, chosen jointly.
 
     For every stage the pairs of ticks near the refined ones are combined so that the own centre distances stay in
-    the window, the cones keep their order and the log ratios stay together: all choices within a range are
-    listed, the range rising until there are some. Among them the one of least J is taken, stage after stage until
-    nothing is gained.
+    the window, the cones keep their order and the log ratios stay together. Any design at most as good as the best
+    so far keeps its log ratios within a range that follows from it, so that with one stage none is lost. With more,
+    the best choices of each stage are combined, then each stage's choice is made anew for the others' until nothing
+    is gained. What results is never worse than rounding every size by itself.
 
     Parameters
     ----------
@@ -65,151 +136,103 @@ def round_sizes(problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j"
     -------
     The rounded sizes with their J, and J of rounding every size to its nearest tick by itself.
     """
-    options = [[_options(rules, s, p) for p in s.positions] for rules, s in zip(problem.stages, stages, strict=True)]
+    judge = Judge(problem, goal, most_j)
     nearest = _nearest(problem, stages)
-    choices = [
-        _choices(rules, sizes, stage) for rules, sizes, stage in zip(problem.stages, stages, options, strict=True)
-    ]
-    if any(not c for c in choices):
-        return Rounded(stages=None, nearest_j=nearest)
-    current = [*stages]
-    best = inf
-    for _ in range(ROUNDS):
-        gained = False
-        for number, listed in enumerate(choices):
-            tried = [(_j_with(problem, current, number, choice), k) for k, choice in enumerate(listed)]
-            j, k = min(tried)
-            if j < best - 1e-15 or current[number] not in listed:
-                gained = gained or current[number] is not listed[k]
-                current[number], best = listed[k], j
-        if not gained:
+    nearest_j = inf if nearest is None else j_of(problem.targets, log_speeds(problem, nearest))
+    refined = [np.array([row]) for row in position_logs(problem, stages)]
+    ticks = [_Ticks.of(judge, refined, number, sizes) for number, sizes in enumerate(stages)]
+    most = max(sum(t.least for t in ticks), most_j if goal != "j" else 0.0)
+    parts = [t.choices(min(_reach(judge, most, float(judge.js(refined)[0])), WIDEST_RANGE)) for t in ticks]
+    best = _combined(judge, parts) if all(part.count for part in parts) else None
+    if nearest is not None and (best is None or judge.better(_merit(judge, nearest), _merit(judge, best))):
+        best = nearest
+    j = inf if best is None else j_of(problem.targets, log_speeds(problem, best))
+    return Rounded(stages=best, j=j, nearest_j=nearest_j)
+
+
+def _reach(judge: Judge, most_j: float, refined_j: float) -> float:
+    """Return how far the log ratios of designs up to a J may move away from each other.
+
+    A speed of such a design lies within ``ε + 2δ`` of the series wanted, a refined one within ``ε₀ + 2δ₀``; both are
+    greatest where all of J is one of the two. Two speeds move apart by at most twice the sum.
+    """
+    targets = judge.problem.targets
+    weights = (targets.end_weight, targets.unevenness_weight / 2)
+    if min(weights) <= 0:
+        return WIDEST_RANGE
+    return 2 * (most_j + refined_j) / min(weights)
+
+
+def _worth_trying(judge: Judge, js: Floats, amounts: Floats) -> Rows:
+    """Return the best by merit; with more stages also those best by J and those nearest the refined ratios, in turn.
+
+    Choices come with those first whose log ratios move together: a common shift another stage may undo.
+    """
+    lists = [judge.order(js, amounts)]
+    if len(judge.problem.stages) > 1:
+        lists += [np.argsort(js, kind="stable"), np.arange(js.size)]
+    turns = np.column_stack([part[:CHOICES] for part in lists]).ravel()
+    return np.array(list(dict.fromkeys(turns.tolist())), dtype=np.intp)
+
+
+def _combined(judge: Judge, parts: list[_Choices]) -> tuple[StageSizes, ...] | None:
+    """Return the best combination that keeps every rule."""
+    few = max(2, int(COMBINED ** (1 / len(parts))))
+    grid = np.indices([min(few, part.count) for part in parts]).reshape(len(parts), -1).T if len(parts) > 1 else None
+    places = np.arange(parts[0].count)[:, None] if grid is None else grid
+    order = _order(judge, parts, places)
+    chosen = places[order[0]]
+    for _ in range(ROUNDS if len(parts) > 1 else 0):
+        before = chosen
+        for number, part in enumerate(parts):
+            tried = np.repeat(chosen[None, :], part.count, axis=0)
+            tried[:, number] = np.arange(part.count)
+            chosen = tried[_order(judge, parts, tried)[0]]
+        if np.array_equal(chosen, before):
             break
-    best, current = _settled(problem, current, choices)
-    return Rounded(stages=tuple(current) if best < inf else None, j=best, nearest_j=nearest)
+    for row in (chosen, *places[order[:TRIED]]):
+        stages = tuple(part.built(int(number)) for part, number in zip(parts, row, strict=True))
+        if not broken_rules(judge.problem, stages):
+            return stages
+    return None
 
 
-def _settled(
-    problem: Problem, current: list[StageSizes], choices: list[list[StageSizes]]
-) -> tuple[float, list[StageSizes]]:
-    """Return the sizes if they keep every rule, else the best combination of each stage's first few that does."""
-    if _valid(problem, current):
-        return j_of(problem.targets, log_speeds(problem, current)), current
-    few = max(2, int(CHOICES ** (1 / len(choices))))
-    combined = [[*chosen] for chosen in product(*(c[:few] for c in choices))]
-    order = sorted(range(len(combined)), key=lambda i: (j_of(problem.targets, log_speeds(problem, combined[i])), i))
-    for i in order:
-        if _valid(problem, combined[i]):
-            return j_of(problem.targets, log_speeds(problem, combined[i])), combined[i]
-    return inf, current
+def _order(judge: Judge, parts: list[_Choices], places: Rows) -> Rows:
+    """Return combinations in order of merit."""
+    js = judge.js([part.ratios[places[:, s]] for s, part in enumerate(parts)])
+    return judge.order(js, judge.together([part.amounts[places[:, s]] for s, part in enumerate(parts)]))
 
 
-def _valid(problem: Problem, stages: Sequence[StageSizes]) -> bool:
+def _ratios(options: list[Options], rows: Rows) -> Floats:
+    return np.column_stack([o.ratio[rows[:, p]] for p, o in enumerate(options)])
+
+
+def _amounts(judge: Judge, rules: StageProblem, sizes: StageSizes, options: list[Options], rows: Rows) -> Floats:
+    """Return what every choice has of what is wanted."""
+    found = [np.zeros(rows.shape[0])]
+    if judge.goal != "j":
+        for p, (position, o) in enumerate(zip(sizes.positions, options, strict=True)):
+            for side, pitch_mm, source in (
+                (rules.driver, o.driver_mm, position.driver_source),
+                (rules.driven, o.driven_mm, position.driven_source),
+            ):
+                found.append(np.array([judge.amount(side, float(size), source) for size in pitch_mm])[rows[:, p]])
+    return judge.together(found)
+
+
+def _nearest(problem: Problem, stages: Sequence[StageSizes]) -> tuple[StageSizes, ...] | None:
+    """Return every turned size at its nearest tick; nothing where that breaks a rule."""
+    rounded = [nearest_sizes(rules, sizes) for rules, sizes in zip(problem.stages, stages, strict=True)]
+    built = tuple(sizes for sizes in rounded if sizes is not None)
+    if len(built) < len(rounded):
+        return None
     try:
-        Candidate(problem=problem, stages=tuple(stages))
+        return Candidate(problem=problem, stages=built).stages
     except ValidationError:
-        return False
-    return True
+        return None
 
 
-def _j_with(problem: Problem, stages: list[StageSizes], number: int, choice: StageSizes) -> float:
-    return j_of(problem.targets, log_speeds(problem, [*stages[:number], choice, *stages[number + 1 :]]))
-
-
-def _ticks(side: SideSizes, size_mm: float, source: str, reach: int) -> Floats:
-    """Return the sizes on ticks near one size; the size itself where it is not turned."""
-    if source != "turned" or side.turned_mm is None:
-        return np.array([size_mm])
-    low, high = side.turned_mm
-    nearest = round((size_mm - side.given_shift_mm) / side.tick_mm)
-    sizes = np.arange(nearest - reach, nearest + reach + 1) * side.tick_mm + side.given_shift_mm
-    return np.asarray(sizes[(sizes >= low - 1e-9) & (sizes <= high + 1e-9)])
-
-
-def _options(rules: StageProblem, sizes: StageSizes, position: PositionSizes) -> _Options:
-    left = _ticks(rules.driver, position.driver_mm, position.driver_source, NEIGHBOURS)
-    right = _ticks(rules.driven, position.driven_mm, position.driven_source, NEIGHBOURS)
-    a, b = (grid.ravel() for grid in np.meshgrid(left, right, indexing="ij"))
-    centre = np.asarray(centre_for_length_mm(a, b, sizes.belt.length_mm, crossed=rules.crossed))
-    with np.errstate(invalid="ignore"):
-        fits = (centre >= rules.centre_mm[0] - 1e-9) & (centre <= rules.centre_mm[1] + 1e-9)
-        fits &= (a + b) / 2 + rules.clearance_mm <= centre + 1e-9
-        fits &= np.asarray(small_wrap_deg(a, b, centre, crossed=rules.crossed)) >= rules.least_wrap_deg - 1e-9
-    a, b, centre = a[fits], b[fits], centre[fits]
-    return _Options(a, b, centre, np.log(a / b) - np.log(position.driver_mm / position.driven_mm))
-
-
-def _choices(rules: StageProblem, sizes: StageSizes, options: list[_Options]) -> list[StageSizes]:
-    """Return choices of one pair of ticks a position, those that stay closest together first."""
-    limit = FIRST_RANGE
-    rows = np.empty((0, len(options)), dtype=np.int64)
-    while limit <= WIDEST_RANGE and not rows.size:
-        rows = _within(rules, sizes.belt.window_mm, options, limit)
-        limit *= RANGE_GROWTH
-    if rows.size and rows.shape[0] < CHOICES:
-        wider = _within(rules, sizes.belt.window_mm, options, min(limit, WIDEST_RANGE))
-        rows = wider if wider.size else rows
-    if not rows.size:
-        return []
-    away = np.column_stack([o.away[rows[:, p]] for p, o in enumerate(options)])
-    spread = np.ptp(away, axis=1) + np.abs(away[:, [0, -1]]).max(axis=1)
-    order = np.lexsort((*rows.T, np.round(spread, 15)))[:CHOICES]
-    return [_built(sizes, options, rows[i]) for i in order]
-
-
-def _within(rules: StageProblem, window: float, options: list[_Options], limit: float) -> NDArray[np.int64]:
-    """Return every choice whose log ratios stay within a range, in the window and in the cones' order."""
-    first = options[0]
-    rows = np.arange(first.away.size)[:, None]
-    for position in range(1, len(options)):
-        here = options[position]
-        count = here.away.size
-        grown = np.repeat(np.arange(rows.shape[0]), count)
-        new = np.tile(np.arange(count), rows.shape[0])
-        rows = np.column_stack([rows[grown], new])
-        rows = rows[_holds(rules, window, options[: position + 1], rows, limit)][:MOST_ROWS]
-    return rows
-
-
-def _holds(
-    rules: StageProblem, window: float, options: list[_Options], rows: NDArray[np.int64], limit: float
-) -> NDArray[np.bool_]:
-    away = np.column_stack([o.away[rows[:, p]] for p, o in enumerate(options)])
-    centre = np.column_stack([o.centre_mm[rows[:, p]] for p, o in enumerate(options)])
-    good = (np.ptp(away, axis=1) <= limit) & (np.ptp(centre, axis=1) <= window + 1e-9)
-    for side, sign, name in ((rules.driver, 1, "driver_mm"), (rules.driven, -1, "driven_mm")):
-        if side.cone:
-            before, after = (getattr(options[p], name)[rows[:, p]] for p in (len(options) - 2, len(options) - 1))
-            rise = sign * (after - before)
-            good &= (np.abs(rise) <= 1e-9) | (rise >= max(side.rise_mm, 1e-9) - 1e-9)
-    return np.asarray(good)
-
-
-def _built(sizes: StageSizes, options: list[_Options], row: NDArray[np.int64]) -> StageSizes:
-    positions = tuple(
-        old.model_copy(
-            update={
-                "driver_mm": float(o.driver_mm[i]),
-                "driven_mm": float(o.driven_mm[i]),
-                "centre_mm": float(o.centre_mm[i]),
-            }
-        )
-        for old, o, i in zip(sizes.positions, options, row, strict=True)
-    )
-    return StageSizes(belt=sizes.belt, positions=positions)
-
-
-def _nearest(problem: Problem, stages: Sequence[StageSizes]) -> float:
-    """Return J with every turned size at its nearest tick; infinity where that breaks a rule."""
-    rounded = []
-    for rules, sizes in zip(problem.stages, stages, strict=True):
-        positions = []
-        for p in sizes.positions:
-            left = _ticks(rules.driver, p.driver_mm, p.driver_source, 0)
-            right = _ticks(rules.driven, p.driven_mm, p.driven_source, 0)
-            if not left.size or not right.size:
-                return inf
-            centre = centre_for_length_mm(float(left[0]), float(right[0]), sizes.belt.length_mm, crossed=rules.crossed)
-            update = {"driver_mm": float(left[0]), "driven_mm": float(right[0]), "centre_mm": centre}
-            positions.append(p.model_copy(update=update))
-        rounded.append(StageSizes(belt=sizes.belt, positions=tuple(positions)))
-    return j_of(problem.targets, log_speeds(problem, rounded)) if _valid(problem, rounded) else inf
+def _merit(judge: Judge, stages: tuple[StageSizes, ...]) -> tuple[float, float]:
+    """Return J with what the sizes have of what is wanted."""
+    figures = score(judge.problem, stages)
+    return figures.j, {"j": 0.0, "timber": figures.timber_mm3, "disc": figures.largest_disc_mm}[judge.goal]
