@@ -14,6 +14,7 @@ from optimizer.changes.limits import let_out, purchases, tightened
 from optimizer.changes.questions import Questions, nearest_first
 from optimizer.changes.scan import scanned
 from optimizer.changes.together import MOST_UNITS, Pair, pair_values, together
+from optimizer.changes.turned import can_be_turned, turnable
 from optimizer.errors import NoDesignError
 from optimizer.layouts.problem import problem_for
 from optimizer.records.candidate import Candidate
@@ -125,9 +126,10 @@ def _problems(scenario: Scenario, found: dict[Layout, Found]) -> Iterable[tuple[
 
 
 def _change(asked: Asked, limit: Limit, moved: Moved) -> Change:
+    moved, turned = turnable(asked, limit, moved)
     told = settings(asked.scenario, limit, moved.steps, moved.steps - 1)
     needed = _needed(asked, limit, moved, told)
-    return Change(kind=limit.kind, settings=needed, layout=moved.layout.title, proved=moved.known)
+    return Change(kind=limit.kind, settings=needed, layout=moved.layout.title, proved=moved.known, turned=turned)
 
 
 def _needed(asked: Asked, limit: Limit, moved: Moved, told: tuple[Setting, ...]) -> tuple[Setting, ...]:
@@ -156,6 +158,7 @@ def _together(scenario: Scenario, pair: Pair) -> Together:
         settings=tuple(s.model_copy(update={"short": less.get(s.key, s.now)}) for s in told),
         layout=pair.layout.title,
         proved=pair.known,
+        turned=can_be_turned(pair.candidate),
     )
 
 

@@ -13,6 +13,7 @@ from optimizer.changes.scan import covering
 from optimizer.errors import NoDesignError
 from optimizer.layouts.problem import problem_for
 from optimizer.layouts.targets import targets_of
+from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Value
 from optimizer.records.layout import Layout
 from optimizer.scenario import Scenario
@@ -29,6 +30,7 @@ class Pair(NamedTuple):
     limits: tuple[Limit, Limit]
     units: int
     layout: Layout
+    candidate: Candidate
     known: bool
     """Whether it is proved that a unit less does for no pair."""
 
@@ -45,7 +47,7 @@ def together(asked: Asked, limits: Sequence[Limit]) -> tuple[Pair | None, bool]:
         for pair in _candidates(asked, movable, units):
             answer, layout = _of_pair(asked, pair, units)
             if answer.candidate is not None and layout is not None:
-                return Pair(pair, units, layout, known), True
+                return Pair(pair, units, layout, answer.candidate, known), True
             known = known and answer.known
     return None, known
 

@@ -63,7 +63,10 @@ class Change(Model):
     layout: str
     """The layout that has a design with it."""
     proved: bool
-    """Whether one tick less is proved to give none; otherwise a limit on effort left that open."""
+    """Whether one tick less is proved to give none; otherwise a limit on effort left that open, or its design could not
+    be turned."""
+    turned: bool = True
+    """Whether sizes on ticks were found; otherwise only a finer `making.turn_to` may give them."""
 
 
 class Together(Model):
@@ -76,6 +79,8 @@ class Together(Model):
     layout: str
     proved: bool
     """Whether a unit less is proved to do for no pair."""
+    turned: bool = True
+    """Whether sizes on ticks were found."""
 
 
 class Unmoved(Model):

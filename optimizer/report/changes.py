@@ -98,6 +98,8 @@ def _others(changes: Changes) -> Iterator[str]:
 def _together_words(pair: Together, units: Units) -> str:
     each = "1 unit" if pair.units == 1 else f"{pair.units} units"
     proved = "a unit less does for no pair" if pair.proved else "found, not proved least"
+    if not pair.turned:
+        proved += ", its sizes are found on no ticks, turn finer with making.turn_to"
     return f"{_settings(pair.settings, units)}: layout {pair.layout}; {each} each, {proved}; {_unit_words(units)}"
 
 
@@ -106,6 +108,8 @@ def _unit_words(units: Units) -> str:
 
 
 def _short(change: Change, units: Units) -> str:
+    if not change.turned:
+        return "; its sizes are found on no ticks, turn finer with making.turn_to"
     if not change.proved:
         return "; found, not proved least"
     short = [_value(s.short, s.unit, units) for s in change.settings if s.short is not None]

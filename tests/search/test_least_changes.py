@@ -16,6 +16,7 @@ from optimizer.checks.design import check_design
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.built import built_machine
+from optimizer.pipeline.design import design
 from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Change, Setting, Together
 from optimizer.scenario import Scenario, load_scenario
@@ -124,3 +125,24 @@ def test_spare_is_what_can_be_given_up(name: str) -> None:
         assert has_design(with_settings(text, spare.settings)), spare
         if spare.lost and spare.proved:
             assert has_none(with_settings(text, spare.settings, short=True)), spare
+
+
+@pytest.mark.parametrize("name", ["grindstone, centres", "kept cone, centres", "drill, travel", "seed 11, room"])
+def test_machines_changed_as_told_are_designed_to_the_end(name: str) -> None:
+    """With what is told written into the file, a design comes out whose sizes lie on ticks and pass every check."""
+    text = BROKEN[name]
+    changes = changes_for_none(*known(text))
+    assert changes.least
+    for change in changes.least:
+        assert change.turned
+        made = design(load_scenario(with_settings(text, change.settings), "machine.toml"))
+        assert not made.failed
+
+
+def test_value_whose_design_fits_on_no_ticks_is_not_told() -> None:
+    """Locked shafts leave a design at 171 mm that fits on no ticks: 172 mm is told, and not said to be the least."""
+    changes = changes_for_none(*known(BROKEN["grindstone, centres"]))
+    (centres,) = (change for change in changes.least if change.kind == "centre distance")
+    assert [(s.value, s.short) for s in centres.settings] == [(172.0, 171.0)]
+    assert not centres.proved
+    assert has_design(with_settings(BROKEN["grindstone, centres"], centres.settings, short=True))
