@@ -48,15 +48,23 @@ def least(asked: Asked, limit: Limit) -> tuple[Moved | None, bool]:
     best: Moved | None = None
     known = True
     for layout in asked.layouts:
-        start = limit.ticks if best is None else best.steps - 1
-        if start < 1:
-            break
-        answer = asked.at(limit, layout, start)
-        if answer.candidate is None:
+        for start in _starts(limit) if best is None else [best.steps - 1]:
+            if start < 1:
+                break
+            answer = asked.at(limit, layout, start)
+            if answer.candidate is not None:
+                best = _moved(layout, _halved(asked, limit, layout, (Place(start, answer.candidate), (0, True))))
+                break
             known = known and answer.known
-            continue
-        best = _moved(layout, _halved(asked, limit, layout, (Place(start, answer.candidate), (0, True))))
     return _settled(asked, limit, best, 0), known
+
+
+def _starts(limit: Limit) -> list[int]:
+    """Return the ticks from which a limit is halved down: the last, or where that may give less, parts of it too."""
+    starts = [limit.ticks]
+    while not limit.strictly and starts[-1] > 1:
+        starts.append(starts[-1] // 2)
+    return starts
 
 
 def tightest(asked: Asked, limit: Limit, now: Place, layout: Layout) -> Moved:

@@ -36,6 +36,8 @@ class Limit:
     """Ticks in one unit where it is let out together with another; 0 where it is not."""
     nested: bool = True
     """Whether what has a design keeps one when the limit is let out further."""
+    strictly: bool = True
+    """Whether that holds without exception; otherwise parts of the way are asked where the whole of it gives none."""
     unstated: Mapping[str, Value] = field(default_factory=dict)
     """What stands for keys that the maker did not state."""
     numbered: bool = True

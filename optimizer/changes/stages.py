@@ -66,7 +66,10 @@ def travels(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
         last = stage.travel_mm + high - low + BUDGET_SHARE * high + BUDGET_MM if out else tick
         needs = partial(_travel, key=key)
         unit = unit_ticks(TRAVEL_UNIT_MM, tick)
-        yield Limit("travel", "mm", line, line.ticks_to(last), _only(f"{key}.travel"), needs, unit_ticks=unit)
+        # with more travel longer belts may be taken, which are fitted from nearer in
+        yield Limit(
+            "travel", "mm", line, line.ticks_to(last), _only(f"{key}.travel"), needs, unit_ticks=unit, strictly=False
+        )
 
 
 def wraps(scenario: Scenario, *, out: bool) -> Iterator[Limit]:

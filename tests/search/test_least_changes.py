@@ -7,6 +7,7 @@ read, laid out and searched anew.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -18,7 +19,7 @@ from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.built import built_machine
 from optimizer.pipeline.design import design
 from optimizer.records.candidate import Candidate
-from optimizer.records.changes import Change, Setting, Together
+from optimizer.records.changes import Change, Changes, Setting, Together
 from optimizer.scenario import Scenario, load_scenario
 from optimizer.search import search
 from tests.unit.changes.machines import INCH, KEPT, TWO_STAGES, broken_at_random, edited, with_settings
@@ -94,6 +95,12 @@ def known(text: str) -> tuple[Scenario, list[Known]]:
     return scenario, entries
 
 
+@cache
+def changes_of(name: str) -> Changes:
+    """Return the least changes of a broken machine."""
+    return changes_for_none(*known(BROKEN[name]))
+
+
 def ticked(settings: tuple[Setting, ...]) -> bool:
     """Tell whether there is a tick short of every value."""
     return all(setting.short is not None for setting in settings)
@@ -104,8 +111,7 @@ def test_least_changes_give_a_design_and_a_tick_less_gives_none(name: str) -> No
     """Every change told has a design that the checks accept; every one said to be the least has none a tick short."""
     text = BROKEN[name]
     assert has_none(text), "the case is to have no design"
-    scenario, entries = known(text)
-    changes = changes_for_none(scenario, entries)
+    changes = changes_of(name)
     told: list[Change | Together] = [*changes.least, *([changes.together] if changes.together else [])]
     for change in told:
         assert has_design(with_settings(text, change.settings)), change
@@ -131,7 +137,7 @@ def test_spare_is_what_can_be_given_up(name: str) -> None:
 def test_machines_changed_as_told_are_designed_to_the_end(name: str) -> None:
     """With what is told written into the file, a design comes out whose sizes lie on ticks and pass every check."""
     text = BROKEN[name]
-    changes = changes_for_none(*known(text))
+    changes = changes_of(name)
     assert changes.least
     for change in changes.least:
         assert change.turned
@@ -141,7 +147,7 @@ def test_machines_changed_as_told_are_designed_to_the_end(name: str) -> None:
 
 def test_value_whose_design_fits_on_no_ticks_is_not_told() -> None:
     """Locked shafts leave a design at 171 mm that fits on no ticks: 172 mm is told, and not said to be the least."""
-    changes = changes_for_none(*known(BROKEN["grindstone, centres"]))
+    changes = changes_of("grindstone, centres")
     (centres,) = (change for change in changes.least if change.kind == "centre distance")
     assert [(s.value, s.short) for s in centres.settings] == [(172.0, 171.0)]
     assert not centres.proved
