@@ -6,7 +6,6 @@ import sys
 from functools import cache
 from pathlib import Path
 
-from optimizer.pipeline.compare import compare
 from optimizer.pipeline.design import design
 from optimizer.pipeline.options import DesignOptions
 from optimizer.scenario import load_scenario
@@ -26,7 +25,7 @@ def made_pages() -> dict[Path, str]:
     return {
         ROOT / "docs/commands.md": commands_page(),
         ROOT / "docs/scenario.md": scenario_page(result),
-        ROOT / "README.md": readme_page(result, compare(scenario)),
+        ROOT / "README.md": readme_page(result),
     }
 
 

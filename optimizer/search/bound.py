@@ -20,7 +20,8 @@ __all__ = ["SeriesProgram"]
 Floats = NDArray[np.float64]
 OPTIMAL, INFEASIBLE = 0, 2
 """The solver's own numbers for how it ended."""
-TOLERANCE = 1e-9
+MOST_CASES = 6
+"""Choices of the speeds that count up to which each is boxed by itself; more have too many designs in common."""
 FAR = 15.0
 """More than any two speeds can lie apart, in logarithms: e^15 is three million."""
 
@@ -186,14 +187,16 @@ class SeriesProgram:
     def least(self, objectives: list[Floats], most: float) -> list[list[float]]:
         """Return lower bounds of the rows with J up to `most`, for each choice of the speeds that count.
 
-        They are the least values, where the solver ends. All rows are asked for at once, each in a block of its own.
-        Infinity where nothing keeps the rules; minus infinity where the solver ends without an answer, which bounds
-        nothing.
+        They are the least values, where the solver ends; of very many choices none is told from the others. All rows
+        are asked for at once, each in a block of its own. Infinity where nothing keeps the rules; minus infinity where
+        the solver ends without an answer, which bounds nothing.
         """
+        cases = [case for case in self._cases if case.least_j <= most]
+        if len(cases) > MOST_CASES:
+            cases = [_Case(self._matrix, self._most, 0.0)]
         return [
             self._solve_all(_Case(np.vstack([case.matrix, self.j]), np.append(case.most, most), 0.0), objectives)
-            for case in self._cases
-            if case.least_j <= most
+            for case in cases
         ]
 
     def _solve_all(self, case: _Case, objectives: list[Floats]) -> list[float]:

@@ -78,7 +78,7 @@ def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter:
     meter
         Counts combinations and may stop the search.
     """
-    return _risen(_Passes(space, program, span[0], meter), span)
+    return _risen(_Passes(space, program, meter), span)
 
 
 def _risen(passes: _Passes, span: tuple[float, float]) -> Best:
@@ -96,7 +96,8 @@ def _risen(passes: _Passes, span: tuple[float, float]) -> Best:
             return replace(passes.known, bound=bound, stopped=str(limit))
         except AllowanceSpentError:
             most = min(most, passes.known.j + SAME)
-            step, growth = step / RETREAT, max(careful, growth / RETREAT)
+            known = bound - start
+            step, growth = known + (step - known) / RETREAT, max(careful, growth / RETREAT)
             continue
         if found:
             return found
@@ -110,7 +111,7 @@ def any_below(space: Space, program: SeriesProgram, span: tuple[float, float], m
 
     The last threshold is tried at once, for as long as that costs little: where there are designs, one is soon met.
     """
-    passes = _Passes(space, program, span[0], meter, any_does=True)
+    passes = _Passes(space, program, meter, any_does=True)
     try:
         with meter.allowance(CHEAP):
             found = passes.best(span[1])
@@ -135,14 +136,12 @@ def _careful_growth(space: Space) -> float:
 class _Passes:
     """Passes over a space at one threshold after another.
 
-    Boxes in closed form do where J can be 0 or where little is left to look at; once that has turned out dear, the
-    linear program narrows them.
+    Boxes in closed form do where little is left to look at; once that has turned out dear, the linear program narrows
+    them.
     """
 
     space: Space
     program: SeriesProgram
-    start: float
-    """Lower bound of J."""
     meter: Meter
     any_does: bool = False
     """Whether the first design found is enough."""
@@ -155,8 +154,6 @@ class _Passes:
         """Return the best design with J up to the threshold, or nothing."""
         if not self.narrow:
             closed = boxes_at(self.space.rules, self.space.spans, threshold)
-            if self.start <= 0:
-                return self._least([closed])
             spent = self.meter.examined
             try:
                 with self.meter.allowance(DEAR):
