@@ -11,7 +11,7 @@ from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, known_of, why_none
 from optimizer.pipeline.options import DesignOptions, asked_layouts
-from optimizer.pipeline.prefer import preferred
+from optimizer.pipeline.prefer import finish_preferred
 from optimizer.pipeline.sheet import Result, design_sheet
 from optimizer.pipeline.stated import stated_problems
 from optimizer.records.changes import Changes
@@ -89,7 +89,7 @@ def _finished(choice: Choice, found: Found, options: DesignOptions, guides: tupl
     listener, limit = guides
     structural = choice.found.proof.structural
     if options.prefer != "evenness":
-        extreme = preferred(found, options.prefer)
-        if extreme is not None:
-            return finish(extreme, structural, listener, stop=limit, close=False)
+        finished = finish_preferred(found, options.prefer, listener, stop=limit)
+        if finished is not None:
+            return finished
     return finish(choice.candidate, structural, listener, stop=limit, close=True)

@@ -12,7 +12,7 @@ from optimizer.pipeline.compared import Draft
 from optimizer.pipeline.criteria import BLANK, TIMBER, Criterion
 from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.listener import Listener
-from optimizer.pipeline.prefer import BEST_AT, preferred
+from optimizer.pipeline.prefer import extreme_of, finish_preferred
 from optimizer.records.comparison import MadeFor, WithoutDesign
 from optimizer.records.layout import Layout
 from optimizer.scoring import score
@@ -93,16 +93,13 @@ class Drafting:
         found = contender.searched.with_extremes(self.stop)
         drafts: list[Draft] = []
         for wish, name, criterion in WISHES:
-            extreme = preferred(found, wish)
-            if extreme is None:
-                continue
-            proved = any(e.best_at == BEST_AT[wish] and e.proved for e in found.extremes)
+            extreme = extreme_of(found, wish)
             try:
-                finished = finish(extreme, best.proof.structural, self.listener, stop=self.stop, close=False)
+                finished = finish_preferred(found, wish, self.listener, stop=self.stop)
             except NoDesignError:
                 continue
-            if _cost(finished, criterion) < _cost(best.finished, criterion):
-                drafts.append(Draft((name,), finished, best.proof, "proved" if proved else "found"))
+            if extreme and finished and _cost(finished, criterion) < _cost(best.finished, criterion):
+                drafts.append(Draft((name,), finished, best.proof, "proved" if extreme.proved else "found"))
         if len(drafts) > 1 and len({draft.finished.candidate.stages for draft in drafts}) == 1:
             drafts = [_joined(drafts)]
         yield from drafts

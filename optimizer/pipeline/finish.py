@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import Literal, NamedTuple
 
 from optimizer.errors import NoDesignError
@@ -10,11 +11,10 @@ from optimizer.records.candidate import Candidate, PositionSizes, StageSizes
 from optimizer.records.problem import Problem, SideSizes
 from optimizer.records.proof import Closing
 from optimizer.records.refined import Refined
-from optimizer.refine import refine, round_sizes
-from optimizer.scoring import score
+from optimizer.refine import amount, refine, round_sizes
 from optimizer.search import Stop, closing_proof
 
-__all__ = ["Finished", "finish", "on_ticks"]
+__all__ = ["Finished", "Turnable", "finish", "on_ticks", "turnable"]
 
 TICK_SHARE = 1e-6
 """How far, as a share of a tick, a size may be off it."""
@@ -66,7 +66,7 @@ def finish(candidate: Candidate, structural: float, listener: Listener, *, stop:
     """
     listener.begin("refining")
     refined = refine(candidate, structural)
-    best = min(_turnable(candidate, refined), key=lambda t: (t.j, t.rank), default=None)
+    best = min(turnable(candidate, refined), key=lambda t: (t.j, t.rank), default=None)
     closing = None
     if close or best is None:
         listener.begin("closing proof")
@@ -105,8 +105,11 @@ def _sits(side: SideSizes, pitch_mm: float) -> bool:
     return abs(ticks - round(ticks)) <= TICK_SHARE
 
 
-def _turnable(candidate: Candidate, refined: Refined) -> list[Turnable]:
-    """Return the sizes that rounding leads to, and the candidate itself where it can be turned."""
+def turnable(candidate: Candidate, refined: Refined, most_j: float = inf) -> list[Turnable]:
+    """Return the sizes that rounding leads to, and the candidate itself where it can be turned.
+
+    Rounding is judged by what refinement made least, within a J that may not be passed.
+    """
     problem = candidate.problem
     listed: list[tuple[Literal["refined", "candidate"], str, tuple[StageSizes, ...] | None]] = []
     gain = refined.why
@@ -115,13 +118,14 @@ def _turnable(candidate: Candidate, refined: Refined) -> list[Turnable]:
     if on_ticks(candidate):
         listed.append(("candidate", "refined and rounded sizes are no better", candidate.stages))
     else:
-        rounded = refined.rounded if refined.kept == "candidate" else round_sizes(problem, candidate.stages)
+        kept = refined.kept == "candidate"
+        rounded = refined.rounded if kept else round_sizes(problem, candidate.stages, refined.goal, most_j)
         listed.append(("candidate", f"rounded as it was found; {gain}", rounded.stages))
     found = []
-    for rank, (kept, why, stages) in enumerate(listed):
+    for rank, (kept_as, why, stages) in enumerate(listed):
         if stages is not None:
             built = Candidate(problem=problem, stages=stages)
-            found.append(Turnable(score(problem, stages).j, rank, kept, why, built))
+            found.append(Turnable(amount("j", problem, stages), rank, kept_as, why, built))
     return found
 
 

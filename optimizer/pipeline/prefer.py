@@ -1,28 +1,74 @@
-"""The extreme a maker prefers to the least J."""
+"""What a maker prefers to the least J, made least within the slack."""
 
 from __future__ import annotations
 
 from typing import Literal
 
+from optimizer.pipeline.finish import Finished, Turnable, finish, turnable
+from optimizer.pipeline.listener import Listener
 from optimizer.records.candidate import Candidate
 from optimizer.records.problem import Problem, SideSizes
 from optimizer.records.proof import Extreme, Found
+from optimizer.refine import amount, refine
+from optimizer.search import Stop
 
-__all__ = ["BEST_AT", "preferred"]
+__all__ = ["BEST_AT", "extreme_of", "finish_preferred"]
 
 BEST_AT = {"timber": "least timber", "disc": "smallest largest disc"}
 
 
-def preferred(found: Found, prefer: Literal["timber", "disc"]) -> Candidate | None:
-    """Return the extreme preferred, in a problem in which no turned step may grow beyond it.
+def extreme_of(found: Found, prefer: Literal["timber", "disc"]) -> Extreme | None:
+    """Return the extreme preferred; nothing where the search has none, as where nothing is turned."""
+    return next((e for e in found.extremes if e.best_at == BEST_AT[prefer]), None)
 
-    Refinement makes J least; kept within the extreme's own largest sizes it cannot undo what was preferred.
-    Nothing is returned where the search has no such extreme, as where nothing is turned.
+
+def finish_preferred(
+    found: Found, prefer: Literal["timber", "disc"], listener: Listener, *, stop: Stop | None
+) -> Finished | None:
+    """Refine an extreme so that what is preferred is least within the slack, and round it so.
+
+    J may be as much above the least listed one as the slack allows. What comes out is the best of the refined sizes
+    rounded and the extreme itself, rounded where it must be; both roundings are judged by what is preferred. Where
+    none stays within the slack J is made least instead, no turned size growing beyond the extreme's.
+
+    Parameters
+    ----------
+    found
+        The search of the layout, extremes included.
+    prefer
+        What is made least.
+    listener
+        Hears of the parts.
+    stop
+        Limit of the closing search, which is made only where no rounding keeps the rules.
+
+    Returns
+    -------
+    The finished design, found, not proved; nothing where the search has no such extreme.
+
+    Raises
+    ------
+    NoDesignError
+        No sizes on ticks keep the rules with the extreme's layout and belts.
     """
-    extreme = next((e for e in found.extremes if e.best_at == BEST_AT[prefer]), None)
+    extreme = extreme_of(found, prefer)
     if extreme is None:
         return None
-    return Candidate(problem=_no_larger(extreme, prefer), stages=extreme.candidate.stages)
+    candidate = extreme.candidate
+    most_j = found.proof.listed + candidate.problem.targets.slack
+    listener.begin("refining")
+    refined = refine(candidate, found.proof.structural, prefer, most_j)
+
+    def merit(sizes: Turnable) -> tuple[float, float, int]:
+        return amount(prefer, candidate.problem, sizes.candidate.stages), sizes.j, sizes.rank
+
+    within = [sizes for sizes in turnable(candidate, refined, most_j) if sizes.j <= most_j + 1e-12]
+    if not within:
+        capped = Candidate(problem=_no_larger(extreme, prefer), stages=candidate.stages)
+        finished = finish(capped, found.proof.structural, listener, stop=stop, close=False)
+        return finished._replace(why=f"no rounding of less {prefer} stays within the slack; {finished.why}")
+    best = min(within, key=merit)
+    return Finished(best.candidate, best.j, best.kept, best.why, refined, None)
 
 
 def _no_larger(extreme: Extreme, prefer: Literal["timber", "disc"]) -> Problem:

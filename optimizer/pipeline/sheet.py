@@ -168,6 +168,7 @@ def _extreme(extreme: Extreme) -> ExtremeSheet:
 def _refinement(finished: Finished) -> RefinementSheet:
     refined = finished.refined
     return RefinementSheet(
+        goal=refined.goal,
         kept=finished.kept,
         why=finished.why,
         candidate_j=refined.candidate_j,
@@ -221,5 +222,5 @@ def _on_preference(result: Result, figures: Score) -> str:
     how = "proved" if extreme.proved else "found"
     return (
         f"Preferred: {name}. Over the listed sizes the search {how} {extreme.value:.6g} {unit}; "
-        f"rounded to what can be turned it is {value:.6g} {unit}, found, not proved."
+        f"refined within the slack and rounded to what can be turned it is {value:.6g} {unit}, found, not proved."
     )

@@ -176,6 +176,8 @@ class ExtremeSheet(Model):
 class RefinementSheet(Model):
     """What moving every diameter off the list brought, and what was made of it."""
 
+    goal: Literal["j", "timber", "disc"]
+    """What was made least: J, the volume of all discs, the largest disc."""
     kept: Literal["refined", "candidate", "ticks"]
     """Where the final sizes come from: refinement, the search, or the closing search over sizes on ticks."""
     why: str

@@ -16,6 +16,8 @@ __all__ = ["least_disc", "least_j", "least_timber"]
 Floats = NDArray[np.float64]
 NEAR = 1e-5
 """Weight of the distance from the start: settles which of many equally good answers is taken."""
+STAND_IN = 0.1
+"""Weight of the volume of steps that keep their discs."""
 
 
 def least_j(variables: Variables, start: Floats) -> Objective:
@@ -34,15 +36,17 @@ def least_disc(variables: Variables, start: Floats) -> Objective:
     return _with_distance(variables, start, lambda vector: (float(line @ vector), line))
 
 
-def least_timber(variables: Variables, start: Floats) -> Objective:
+def least_timber(variables: Variables, start: Floats, *, keep_discs: bool = False) -> Objective:
     """Return the volume of the discs as a share of that at the start.
 
     ``Σ π/4·(outside + truing)²·width`` over the turned steps: smooth, as if a disc of any size could be had. Where
-    discs come in set sizes it stands in for their true volume, which is a step function of the diameter.
+    discs come in set sizes it stands in for their true volume, a step function of the diameter. Where they are to keep
+    their discs, such steps count less than those from discs of any size, since turning them smaller saves nothing.
     """
     sides = _turned_sides(variables)
     extra_mm = np.array([side.outside_shift_mm + side.truing_mm for side in sides])
-    widths_mm = np.array([side.width_mm for side in sides])
+    counted = STAND_IN if keep_discs else 1.0
+    widths_mm = np.array([side.width_mm * (counted if side.discs_mm else 1.0) for side in sides])
     turned = slice(0, variables.turned)
 
     def volume(vector: Floats) -> tuple[float, Floats]:

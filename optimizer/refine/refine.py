@@ -14,7 +14,7 @@ from optimizer.records.speeds import log_speeds
 from optimizer.refine.binding import bindings
 from optimizer.refine.program import solve
 from optimizer.refine.rounding import round_sizes
-from optimizer.refine.stated import Goal, stated
+from optimizer.refine.stated import Goal, Stated, stated
 from optimizer.scoring import j_of, score
 
 __all__ = ["amount", "refine"]
@@ -87,7 +87,14 @@ def _refined(candidate: Candidate, before: float, goal: Goal, most_j: float) -> 
     if all("turned" not in (p.driver_source, p.driven_source) for s in candidate.stages for p in s.positions):
         report = SolverReport(method="none", success=True, status=0, message="nothing is turned", iterations=0)
         return _Outcome(candidate.stages, before, report, "nothing is turned")
-    smooth = stated(candidate, goal, most_j)
+    first = _answer(candidate, before, stated(candidate, goal, most_j), goal, most_j)
+    if goal != "timber" or not _discs_of_both_kinds(candidate):
+        return first
+    other = _answer(candidate, before, stated(candidate, goal, most_j, keep_discs=True), goal, most_j)
+    return min(first, other, key=lambda outcome: amount(goal, candidate.problem, outcome.stages))
+
+
+def _answer(candidate: Candidate, before: float, smooth: Stated, goal: Goal, most_j: float) -> _Outcome:
     vector, report = solve(smooth.program, smooth.start)
     stages = smooth.variables.stages(vector)
     if not all(np.isfinite(v) for s in stages for p in s.positions for v in (p.driver_mm, p.driven_mm, p.centre_mm)):
@@ -97,6 +104,18 @@ def _refined(candidate: Candidate, before: float, goal: Goal, most_j: float) -> 
     if refused:
         return _Outcome(candidate.stages, before, report, refused)
     return _Outcome(stages, after, report, why, bindings(smooth, vector))
+
+
+def _discs_of_both_kinds(candidate: Candidate) -> bool:
+    """Tell whether some steps come from discs of set sizes and others from discs of any size."""
+    kinds = {
+        bool(side.discs_mm)
+        for rules, sizes in zip(candidate.problem.stages, candidate.stages, strict=True)
+        for p in sizes.positions
+        for side, source in ((rules.driver, p.driver_source), (rules.driven, p.driven_source))
+        if source == "turned"
+    }
+    return len(kinds) > 1
 
 
 def _judged(

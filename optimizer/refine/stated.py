@@ -23,7 +23,6 @@ __all__ = ["Bound", "Goal", "Stated", "rows_of", "stated"]
 Floats = NDArray[np.float64]
 Goal = Literal["j", "timber", "disc"]
 """What is made least: J, the volume of all discs, the largest disc."""
-OBJECTIVES = {"j": least_j, "timber": least_timber, "disc": least_disc}
 
 
 class Bound(NamedTuple):
@@ -45,7 +44,7 @@ class Stated(NamedTuple):
     bounds: tuple[Bound, ...]
 
 
-def stated(candidate: Candidate, goal: Goal = "j", most_j: float = inf) -> Stated:
+def stated(candidate: Candidate, goal: Goal = "j", most_j: float = inf, *, keep_discs: bool = False) -> Stated:
     """Return the smooth problem around a candidate.
 
     Parameters
@@ -56,6 +55,8 @@ def stated(candidate: Candidate, goal: Goal = "j", most_j: float = inf) -> State
         What is made least.
     most_j
         A J that may not be passed; for goals other than J.
+    keep_discs
+        For timber: whether no step may outgrow the disc of a set size that it comes from.
     """
     variables = Variables.of(candidate)
     rows = rows_of(variables)
@@ -67,9 +68,15 @@ def stated(candidate: Candidate, goal: Goal = "j", most_j: float = inf) -> State
     limits = Gathered.of(variables, [row for row in rows if not row.equal])
     belts = Belts(variables)
     low, high, bounds = _bounds(variables)
+    if keep_discs:
+        _keep_discs(variables, high)
     start = np.clip(variables.start(_line(variables)), low, high)
+    if goal == "timber":
+        objective = least_timber(variables, start, keep_discs=keep_discs)
+    else:
+        objective = least_disc(variables, start) if goal == "disc" else least_j(variables, start)
     program = Program(
-        objective=OBJECTIVES[goal](variables, start),
+        objective=objective,
         equal=joined([Rows(belts.values, belts.gradients), Rows(equal.values, equal.gradients)]),
         least=Rows(limits.values, limits.gradients),
         low=low,
@@ -114,6 +121,19 @@ def _bounds(variables: Variables) -> tuple[Floats, Floats, tuple[Bound, ...]]:
         Bound(miss, True, Limit("end miss", "", "percent", 0.01)),
     ]
     return low, high, tuple(dict.fromkeys(bounds))
+
+
+def _keep_discs(variables: Variables, high: Floats) -> None:
+    """Lower the bounds of steps from discs of set sizes to what their present disc gives."""
+    for spot in variables.spots:
+        rules = variables.problem.stages[spot.stage]
+        for index, side, size_mm in (
+            (spot.driver, rules.driver, spot.sizes.driver_mm),
+            (spot.driven, rules.driven, spot.sizes.driven_mm),
+        ):
+            if index >= 0 and side.discs_mm:
+                most_mm = side.blank_mm(size_mm) - side.truing_mm - side.outside_shift_mm
+                high[index] = min(high[index], log(most_mm))
 
 
 def _line(variables: Variables) -> tuple[float, float, float, float]:

@@ -80,12 +80,22 @@ def refinement_words(refinement: RefinementSheet) -> str:
         "ticks": "those of the closing search",
     }[refinement.kept]
     rounded = "none can be turned" if refinement.rounded_j is None else f"{percent(refinement.rounded_j, 3)} rounded"
-    met = "the structural bound is met" if refinement.structural_met else "the structural bound is not met"
-    return (
-        f"Refinement: J {percent(refinement.candidate_j, 3)} listed, "
-        f"{percent(refinement.smooth_j, 3)} refined, {rounded}; "
-        f"{met}{_binding_words(refinement.binding)}. Final sizes: {origin}; {refinement.why}"
+    figures = (
+        f"J {percent(refinement.candidate_j, 3)} listed, {percent(refinement.smooth_j, 3)} refined, {rounded}; "
+        f"{_met_words(refinement)}{_binding_words(refinement.binding)}"
     )
+    made = {
+        "j": "",
+        "timber": " for least timber within the slack",
+        "disc": " for the smallest largest disc within the slack",
+    }
+    return f"Refinement{made[refinement.goal]}: {figures}. Final sizes: {origin}; {refinement.why}"
+
+
+def _met_words(refinement: RefinementSheet) -> str:
+    if refinement.goal != "j":
+        return "found, not proved"
+    return "the structural bound is met" if refinement.structural_met else "the structural bound is not met"
 
 
 def _binding_words(binding: tuple[Binding, ...]) -> str:

@@ -71,7 +71,7 @@ def test_closing_proof_leaves_nothing_better_to_turn() -> None:
 
 @pytest.mark.parametrize(("prefer", "name"), [("timber", "least timber"), ("disc", "smallest largest disc")])
 def test_preference_is_followed_within_the_slack(prefer: Prefer, name: str) -> None:
-    """What is preferred comes out no worse than with least J, near the extreme the search proved."""
+    """What is preferred comes out no worse than with least J, no worse than the extreme, and J within the slack."""
     even, made = designed(GRINDER), designed(GRINDER, prefer)
     extreme = next(e for e in made.extremes if e.best_at == name)
 
@@ -79,7 +79,9 @@ def test_preference_is_followed_within_the_slack(prefer: Prefer, name: str) -> N
         return made.layout.timber_mm3 if prefer == "timber" else made.layout.largest_disc_mm
 
     assert value(made) <= value(even) + 1e-9
-    assert value(made) == pytest.approx(extreme.value, rel=0.02)
+    assert value(made) <= extreme.value * 1.005  # the extreme counts listed sizes, which rays may leave a little
+    assert made.series.j <= made.proof.listed + 0.005 + 1e-9
+    assert made.refinement.goal == prefer
     assert made.failed == ()
     assert any(remark.startswith(f"Preferred: {name}.") for remark in made.remarks)
 

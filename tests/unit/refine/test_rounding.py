@@ -20,7 +20,9 @@ REACH = 2
 """Ticks on either side of a size that rounding may move it."""
 
 
-def _machine(positions: tuple[int, ...], offsets: tuple[tuple[int, ...], ...], window_mm: float) -> Problem:
+def machine(positions: tuple[int, ...], offsets: tuple[tuple[int, ...], ...], window_mm: float) -> Problem:
+    """Return a machine of free sizes on a wide grid, every stage with one belt."""
+
     def side(number: int, name: str) -> SideSizes:
         sizes = tuple(float(size) for size in range(70, 211, 20))
         return SideSizes(
@@ -99,7 +101,7 @@ def _position(sizes: tuple[float, float, float]) -> PositionSizes:
 @pytest.mark.parametrize("positions", [2, 3])
 def test_one_stage_is_rounded_as_well_as_can_be(positions: int, window_mm: float) -> None:
     """With one stage no product of ticks near the refined sizes is better, whatever the window."""
-    problem = _machine((positions,), (tuple(range(positions)),), window_mm)
+    problem = machine((positions,), (tuple(range(positions)),), window_mm)
     stages = _refined(problem)
     rounded = round_sizes(problem, stages)
     assert rounded.j == pytest.approx(_every(problem, stages), abs=1e-12)
@@ -107,7 +109,7 @@ def test_one_stage_is_rounded_as_well_as_can_be(positions: int, window_mm: float
 
 def test_two_stages_are_rounded_as_well_as_can_be() -> None:
     """With two stages of two positions, and a narrow window, no product of ticks is better either."""
-    problem = _machine((2, 2), ((0, 2), (0, 1)), 0.3)
+    problem = machine((2, 2), ((0, 2), (0, 1)), 0.3)
     stages = _refined(problem)
     rounded = round_sizes(problem, stages)
     assert rounded.j == pytest.approx(_every(problem, stages), abs=1e-12)
@@ -115,7 +117,7 @@ def test_two_stages_are_rounded_as_well_as_can_be() -> None:
 
 def test_rounding_judged_by_timber_keeps_the_slack() -> None:
     """Judged by timber, rounding takes no more of it than rounding by J does, and keeps J within what is allowed."""
-    problem = _machine((3,), ((0, 1, 2),), 8.0)
+    problem = machine((3,), ((0, 1, 2),), 8.0)
     stages = _refined(problem)
     best = round_sizes(problem, stages)
     spare = round_sizes(problem, stages, "timber", best.j + 0.005)
