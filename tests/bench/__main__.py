@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TypeVar
+from typing import Protocol, TypeVar
 
 from tests.bench.ahead import run_ahead
 from tests.bench.cases import AHEAD, PEERS, TINY
@@ -23,20 +23,31 @@ from tests.bench.store import FOLDER, ROOT, Store
 __all__ = ["main"]
 
 PARTS = ("published", "commands", "hard", "ahead", "growth", "peers")
-Named = TypeVar("Named")
+
+
+class HasName(Protocol):
+    """A row to be measured."""
+
+    @property
+    def name(self) -> str:
+        """What it is called, on the page and in the store."""
+
+
+Named = TypeVar("Named", bound=HasName)
 
 
 def main(arguments: Sequence[str]) -> int:
     """Measure the parts asked for, all of them unless told, and write the page from all that is known."""
     asked = _arguments().parse_args(arguments)
     store = Store(asked.store)
+    cases = [TINY] if asked.tiny else _some(PEERS, asked, store.fresh("peers"))
     runs: dict[str, Callable[[], None]] = {
         "published": lambda: _published(store),
         "commands": lambda: run_commands(calls(), store, asked.rounds, _say),
-        "hard": lambda: run_hard(_some(HARD, asked), store, asked.limit, _say),
-        "ahead": lambda: run_ahead(_some(AHEAD, asked), store, _asked(asked), _say),
-        "growth": lambda: run_growth(_some(list(every_measured().values()), asked), store, _say),
-        "peers": lambda: run_peers([TINY] if asked.tiny else _some(PEERS, asked), store, _asked(asked), _say),
+        "hard": lambda: run_hard(_some(HARD, asked, store.fresh("hard")), store, asked.limit, _say),
+        "ahead": lambda: run_ahead(_some(AHEAD, asked, store.fresh("ahead")), store, _asked(asked), _say),
+        "growth": lambda: run_growth(_some(list(every_measured().values()), asked, store.fresh("growth")), store, _say),
+        "peers": lambda: run_peers(cases, store, _asked(asked), _say),
     }
     parts = [] if asked.page else [part for part in PARTS if part in (asked.parts or PARTS)]
     for part in parts:
@@ -60,6 +71,7 @@ def _arguments() -> ArgumentParser:
     parser.add_argument("--rounds", type=int, default=5, help="calls of which the median is taken (5)")
     parser.add_argument("--only", type=int, nargs="*", default=[], help="numbers of the rows to measure, from 1 (all)")
     parser.add_argument("--solvers", nargs="*", default=list(OTHERS), help="whom to ask (all)")
+    parser.add_argument("--missing", action="store_true", help="leave out rows measured on the code as it is")
     parser.add_argument("--tiny", action="store_true", help="one tiny instance for the peers, to see that all works")
     parser.add_argument("--store", type=Path, default=FOLDER, help="folder for what is measured")
     parser.add_argument("--docs", type=Path, default=ROOT / "docs", help="folder for the page")
@@ -67,8 +79,9 @@ def _arguments() -> ArgumentParser:
     return parser
 
 
-def _some(rows: Sequence[Named], asked: Namespace) -> list[Named]:
-    return [row for number, row in enumerate(rows, 1) if not asked.only or number in asked.only]
+def _some(rows: Sequence[Named], asked: Namespace, known: set[str]) -> list[Named]:
+    chosen = [row for number, row in enumerate(rows, 1) if not asked.only or number in asked.only]
+    return [row for row in chosen if not (asked.missing and row.name in known)]
 
 
 def _asked(asked: Namespace) -> Asked:

@@ -64,13 +64,14 @@ def _opening(store: Store) -> list[str]:
 
 
 def _how(store: Store) -> list[str]:
-    rows = [row for part in (*_parts(), COMMANDS) for row in store.rows(part).values()]
+    rows = [row for part in (*_parts(), COMMANDS, PUBLISHED) for row in store.rows(part).values()]
     found = {name: versions for row in rows for name, versions in row["versions"].items()}
     told = ", ".join(f"{name} {number}" for name, number in sorted(found.items(), key=lambda item: item[0].lower()))
     limits = sorted({row["limit_s"] for part in _parts() for row in store.rows(part).values() if "limit_s" in row})
-    mixed = [] if store.one_series((*_parts(), COMMANDS)) else [MIXED]
+    mixed = [] if store.one_series((*_parts(), COMMANDS, PUBLISHED)) else [MIXED]
     return [
-        f"{os.cpu_count()} cores, {told}. {' or '.join(f'{s:g} s' for s in limits) or 'No'} limit for a solver's call.",
+        f"{os.cpu_count()} cores, {told}.",
+        *[f"A general solver may take {' or '.join(f'{s:g} s' for s in limits)} a call." for _ in limits[:1]],
         *mixed,
         METHOD.strip(),
     ]
@@ -146,5 +147,8 @@ METHOD = """
 - Whatever a solver chooses is worked out again from the sizes, without rounding, and must keep every rule. Where two
   answers cannot both be true (optima more than 1e-7 apart, a design better than a proved one, a design below a bound)
   the script stops with an error. This page exists because it did not.
+- An instance is named by its positions, the grid of its sizes, its belts a stage, the window in mm within which the own
+  centre distances of a stage's positions must lie; sizes are points, cones run one way. Where an instance is in both
+  tables below, HiGHS and CP-SAT were asked once.
 - Memory is the most that a process of its own ever held.
 """

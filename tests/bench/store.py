@@ -43,6 +43,10 @@ class Store:
         fresh.write_text(json.dumps(rows, indent=1), encoding="utf-8")
         fresh.replace(path)
 
+    def fresh(self, part: str) -> set[str]:
+        """Return the names of the rows that were measured on the code as it is now."""
+        return {name for name, row in self.rows(part).items() if row["code"] == self.code}
+
     def one_series(self, parts: tuple[str, ...]) -> bool:
         """Tell whether all rows of the parts were measured on the code as it is now."""
         return all(row["code"] == self.code for part in parts for row in self.rows(part).values())
