@@ -6,6 +6,7 @@ import sys
 from functools import cache
 from pathlib import Path
 
+from optimizer.pipeline.compare import compare
 from optimizer.pipeline.design import design
 from optimizer.pipeline.options import DesignOptions
 from optimizer.scenario import load_scenario
@@ -25,7 +26,7 @@ def made_pages() -> dict[Path, str]:
     return {
         ROOT / "docs/commands.md": commands_page(),
         ROOT / "docs/scenario.md": scenario_page(result),
-        ROOT / "README.md": readme_page(result),
+        ROOT / "README.md": readme_page(result, compare(scenario)),
     }
 
 

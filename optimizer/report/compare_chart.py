@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.records.comparison import Comparison
+from optimizer.records.comparison import ComparedRow, Comparison
 from optimizer.records.speed_chart import ChartBand, ChartLine, SpeedChart
 
 __all__ = ["comparison_chart"]
@@ -14,9 +14,15 @@ def comparison_chart(comparison: Comparison) -> SpeedChart:
         title=f"{comparison.scenario.title}: the speeds of its layouts",
         bands=tuple(ChartBand(name=band.name, from_rpm=band.from_rpm, to_rpm=band.to_rpm) for band in comparison.bands),
         lines=tuple(
-            ChartLine(label=f"{row.number} {row.title}", speeds_rpm=row.speeds_rpm, marked=row.undominated)
+            ChartLine(label=_label(row), speeds_rpm=row.speeds_rpm, marked=row.undominated)
             for row in comparison.rows
             if "least J" in row.made_for
         ),
         ends=comparison.ends,
     )
+
+
+def _label(row: ComparedRow) -> str:
+    """Return number, layout and order, short enough to stand beside the plot."""
+    order = "" if row.order == "one stage" else row.order.replace(" stage", "")
+    return f"{row.number} {row.name} {order}".rstrip()

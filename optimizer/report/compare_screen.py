@@ -16,11 +16,9 @@ def comparison_screen(comparison: Comparison) -> str:
     """Return the comparison as text of at most 80 columns: tables, words, chart."""
     parts = [paragraph(comparison.scenario.title)]
     parts.append("Layouts\n" + layout_table(comparison, parted=True).text())
-    parts.append("Speeds\n" + speed_figures_table(comparison, parted=True).text())
-    parts.append(
-        "Making: steps to turn, largest blank, timber, belt moves\n" + making_table(comparison, parted=True).text()
-    )
-    parts.append("Belts\n" + belt_table(comparison, parted=True).text())
+    parts.append("Speeds\n" + speed_figures_table(comparison).text())
+    parts.append("Making: steps to turn, largest blank, timber, belt moves\n" + making_table(comparison).text())
+    parts.append("Belts\n" + belt_table(comparison).text())
     said = (proposal_words(comparison), *failed_words(comparison), *sign_words(comparison))
     parts.append("\n".join(paragraph(line, indent="  ") for line in said))
     without = [paragraph(f"- {line}", indent="  ") for line in without_words(comparison)]

@@ -29,16 +29,26 @@ def volume(mm3: float, units: Units) -> str:
 
 
 def layout_table(comparison: Comparison, *, parted: bool = False) -> Table:
-    """Return every row with its order, its number of speeds, what it is among the others."""
+    """Return every row with its order, its number of speeds, what it is among the others.
 
-    def cells(row: ComparedRow) -> Sequence[tuple[str, ...]]:
-        mark = MARK if row.undominated else ""
-        return [(mark, *_key(row), str(len(row.speeds_rpm)), row.order, note_words(row))]
+    `parted` sets an empty line between numbers of speeds, where one has several rows.
+    """
+    heads = ("", "row", "layout", "speeds", "order", "what it is")
+    groups = [list(rows) for _, rows in groupby(comparison.rows, key=lambda row: len(row.speeds_rpm))]
+    apart = parted and any(len(group) > 1 for group in groups)
+    lines: list[tuple[str, ...]] = []
+    for group in groups:
+        lines += [("",) * len(heads)] if lines and apart else []
+        lines += [_layout(row) for row in group]
+    return Table(heads, tuple(lines))
 
-    return _table(comparison, ("", "row", "layout", "speeds", "order", "what it is"), cells, parted)
+
+def _layout(row: ComparedRow) -> tuple[str, ...]:
+    mark = MARK if row.undominated else ""
+    return (mark, *_key(row), str(len(row.speeds_rpm)), row.order, note_words(row))
 
 
-def speed_figures_table(comparison: Comparison, *, parted: bool = False) -> Table:
+def speed_figures_table(comparison: Comparison) -> Table:
     """Return how good the speeds of every row are, with what was proved of them."""
 
     def cells(row: ComparedRow) -> Sequence[tuple[str, ...]]:
@@ -46,10 +56,10 @@ def speed_figures_table(comparison: Comparison, *, parted: bool = False) -> Tabl
         return [(*_key(row), *shares, percent(row.j), proof_word(row), "+".join(map(str, row.band_counts)))]
 
     heads = ("row", "layout", "end miss", "unevenness", "widest gap", "J", "search", "in bands")
-    return _table(comparison, heads, cells, parted)
+    return _table(comparison, heads, cells)
 
 
-def making_table(comparison: Comparison, *, parted: bool = False) -> Table:
+def making_table(comparison: Comparison) -> Table:
     """Return what every row asks of the maker, with what it is best at."""
     units = comparison.scenario.units
 
@@ -60,10 +70,10 @@ def making_table(comparison: Comparison, *, parted: bool = False) -> Table:
         return [(*_key(row), *made, best)]
 
     heads = ("row", "layout", "steps", f"blank {units}", f"timber {CUBED[units]}", "moves", "best at")
-    return _table(comparison, heads, cells, parted)
+    return _table(comparison, heads, cells)
 
 
-def belt_table(comparison: Comparison, *, parted: bool = False) -> Table:
+def belt_table(comparison: Comparison) -> Table:
     """Return the belts of every row with their centre distances and least wrap, a line a stage."""
     units = comparison.scenario.units
 
@@ -80,7 +90,7 @@ def belt_table(comparison: Comparison, *, parted: bool = False) -> Table:
         ]
 
     heads = ("row", "layout", "stage", "belt", f"centre distances {units}", "least wrap °")
-    return _table(comparison, heads, cells, parted)
+    return _table(comparison, heads, cells)
 
 
 def size_table(comparison: Comparison) -> Table:
@@ -97,18 +107,11 @@ def size_table(comparison: Comparison) -> Table:
             for number, s in enumerate(row.stages, 1)
         ]
 
-    return _table(comparison, ("row", "layout", "stage", f"driver {units}", f"driven {units}"), cells, False)
+    return _table(comparison, ("row", "layout", "stage", f"driver {units}", f"driven {units}"), cells)
 
 
-def _table(comparison: Comparison, heads: tuple[str, ...], cells: Cells, parted: bool) -> Table:
-    """Return a table of all rows; `parted` sets an empty line between numbers of speeds, where one has several rows."""
-    groups = [list(rows) for _, rows in groupby(comparison.rows, key=lambda row: len(row.speeds_rpm))]
-    apart = parted and any(len(group) > 1 for group in groups)
-    lines: list[tuple[str, ...]] = []
-    for group in groups:
-        lines += [("",) * len(heads)] if lines and apart else []
-        lines += [line for row in group for line in cells(row)]
-    return Table(heads, tuple(lines))
+def _table(comparison: Comparison, heads: tuple[str, ...], cells: Cells) -> Table:
+    return Table(heads, tuple(line for row in comparison.rows for line in cells(row)))
 
 
 def _key(row: ComparedRow, line: int = 1) -> tuple[str, str]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from optimizer.records.comparison import Comparison
 from optimizer.records.design import Design
 from optimizer.report import design_screen
+from optimizer.report.compare_screen import comparison_screen
 from optimizer.report.figures import percent
 from tests.docs.markup import table, with_blocks
 from tests.docs.pages import ROOT
@@ -16,9 +18,14 @@ __all__ = ["README_SCENARIO", "comment_of", "readme_page", "shipped", "stated_co
 README_SCENARIO = ROOT / "scenarios/pattern-mill.toml"
 
 
-def readme_page(design: Design) -> str:
-    """Return the page with its made blocks renewed, from the design of the README's scenario."""
-    blocks = {"example": _example(design), "figures": _figures(design), "scenarios": _scenarios()}
+def readme_page(design: Design, comparison: Comparison) -> str:
+    """Return the page with its made blocks renewed, from design and comparison of the README's scenario."""
+    blocks = {
+        "example": _example(design),
+        "figures": _figures(design),
+        "comparison": _comparison(comparison),
+        "scenarios": _scenarios(),
+    }
     return with_blocks((ROOT / "README.md").read_text(encoding="utf-8"), blocks)
 
 
@@ -41,12 +48,20 @@ def stated_code(scenario: Path) -> int:
 
 
 def command_for(scenario: Path) -> str:
-    """Return the command that the scenario is for: one with bands is designed."""
+    """Return the command that the scenario is for: one with bands is designed, unless its comment says compared."""
+    if "`conewright compare`" in comment_of(scenario):
+        return "compare"
     return "design" if "\n[[band]]" in scenario.read_text(encoding="utf-8") else "speeds"
 
 
 def _example(design: Design) -> str:
     return f"```text\n$ conewright design scenarios/{README_SCENARIO.name}\n{design_screen(design)}```"
+
+
+def _comparison(comparison: Comparison) -> str:
+    """Return the first tables of the screen."""
+    shown, _ = comparison_screen(comparison).split("\n\nBelts\n")
+    return f"```text\n$ conewright compare scenarios/{README_SCENARIO.name}\n{shown}\n```"
 
 
 def _figures(design: Design) -> str:

@@ -22,8 +22,13 @@ def test_made_documents_are_fresh(path: Path) -> None:
 
 
 def test_readme_has_every_made_block() -> None:
-    """The example, the figures, the scenarios stand in the README between their marks."""
-    assert block_names((ROOT / "README.md").read_text(encoding="utf-8")) == ["example", "figures", "scenarios"]
+    """The example, the figures, the comparison, the scenarios stand in the README between their marks."""
+    assert block_names((ROOT / "README.md").read_text(encoding="utf-8")) == [
+        "example",
+        "figures",
+        "comparison",
+        "scenarios",
+    ]
 
 
 @pytest.mark.parametrize("command", ["check", "speeds", "design", "compare", "schema"])

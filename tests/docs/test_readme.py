@@ -43,8 +43,8 @@ def test_commands_of_the_readme_run(tmp_path: Path, call: str) -> None:
 
 
 def test_readme_shows_every_command_that_reads_a_scenario() -> None:
-    """Check, speeds and design stand there with a shipped scenario each."""
-    assert {call.split()[0] for call in CALLS} == {"check", "speeds", "design"}
+    """Check, speeds, design and compare stand there with a shipped scenario each."""
+    assert {call.split()[0] for call in CALLS} == {"check", "speeds", "design", "compare"}
 
 
 def test_readme_has_two_set_up_commands() -> None:
@@ -62,7 +62,7 @@ def test_the_command_for_continuous_integration_is_the_marked_one() -> None:
 
 @pytest.mark.parametrize("scenario", shipped(), ids=lambda path: str(path.stem))
 def test_shipped_scenarios_end_as_their_comments_say(tmp_path: Path, scenario: Path) -> None:
-    """Every shipped scenario is sound, and is designed or told with code 0, or the code that its comment states."""
+    """Every shipped scenario is designed, compared or told with code 0, or with the one that its comment states."""
     name = f"scenarios/{scenario.name}"
     command = command_for(scenario)
     wanted = stated_code(scenario)

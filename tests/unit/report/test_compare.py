@@ -14,6 +14,7 @@ from optimizer.report.compare_document import comparison_json, comparison_schema
 from optimizer.report.compare_paper import CHART, comparison_paper
 from optimizer.report.compare_screen import comparison_screen
 from optimizer.report.compare_tables import belt_table, layout_table, making_table, size_table, speed_figures_table
+from optimizer.report.figures import length
 
 TABLES = (layout_table, speed_figures_table, making_table, belt_table, size_table)
 
@@ -139,9 +140,8 @@ def test_page_gives_every_diameter(mixer_rows: Comparison) -> None:
     text = comparison_paper(mixer_rows)
     for row in mixer_rows.rows:
         for stage in row.stages:
-            sizes = (
-                ", ".join(f"{mm / 25.4:.3f}" for mm in s) for s in (stage.driver_outside_mm, stage.driven_outside_mm)
-            )
+            sides = (stage.driver_outside_mm, stage.driven_outside_mm)
+            sizes = (", ".join(length(mm, "in") for mm in side) for side in sides)
             assert f"| {' | '.join(sizes)} |" in text
 
 
