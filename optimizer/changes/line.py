@@ -41,7 +41,7 @@ class Line:
         """Return the value so many ticks on; 0 is the present value, whether it lies on a tick or not."""
         if steps == 0:
             return self.now
-        return round((floor(self.now * self.way / self.tick + EPSILON) + steps) * self.tick * self.way, DECIMALS)
+        return round((floor(self.now * self.way / self.tick + EPSILON) + steps) * self.tick * self.way, DECIMALS) + 0.0
 
     def to(self, needed: float) -> int:
         """Return the number of ticks, none below 0, that is on the edge of what a design needs.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import partial
 from math import inf
 from typing import NamedTuple, Protocol
 
@@ -21,6 +22,10 @@ MOST_EXAMINED = 2_000_000
 """Combinations looked at for one question before it is left open; a count, not a time, so that results repeat."""
 MOST_EXAMINED_IN_ALL = 20_000_000
 """Combinations looked at for all questions together; those asked afterwards are left open."""
+
+
+MOST_FOR_MANY = 50_000
+"""Combinations looked at for a question that stands for many, which only a no answers."""
 
 
 class Finder(Protocol):
@@ -80,15 +85,20 @@ class Questions:
             return NONE
         return self.ask_problem(problem)
 
-    def ask_problem(self, problem: Problem) -> Answer:
-        """Return whether a problem has a design."""
+    def rule_out(self, problem: Problem) -> bool:
+        """Tell whether a problem that stands for many is proved to have no design; little is spent on it."""
+        answer = self.ask_problem(problem, MOST_FOR_MANY)
+        return answer.candidate is None and answer.known
+
+    def ask_problem(self, problem: Problem, most: int | None = None) -> Answer:
+        """Return whether a problem has a design, after `most` combinations left open."""
         if (problem.layout, problem.targets) in self._hopeless:
             return NONE
         if problem not in self._answers:
             if self._left <= 0:
                 return OPEN
             self.searches += 1
-            found = self._finder(problem, stop=self._stop)
+            found = self._finder(problem, stop=partial(_stop, most=min(most or self._most, self._most)))
             self._left -= found.proof.examined
             self._learn(problem, found)
         return self._answers[problem]
@@ -105,8 +115,9 @@ class Questions:
         elif status == "not proved":
             self._answers[problem] = OPEN
 
-    def _stop(self, examined: int) -> str | None:
-        return "enough was looked at for one question" if examined > self._most else None
+
+def _stop(examined: int, *, most: int) -> str | None:
+    return "enough was looked at for one question" if examined > most else None
 
 
 def exists(scenario: Scenario, layouts: Sequence[Layout], questions: Questions) -> Answer:

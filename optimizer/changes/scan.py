@@ -8,7 +8,6 @@ from math import log, sqrt
 from optimizer.changes.boundary import Place
 from optimizer.changes.least import Asked, Moved
 from optimizer.changes.limit import Limit
-from optimizer.changes.questions import Answer
 from optimizer.errors import NoDesignError
 from optimizer.layouts.problem import problem_for
 from optimizer.layouts.targets import targets_of
@@ -61,8 +60,7 @@ def _within(asked: Asked, limit: Limit, layout: Layout, span: tuple[int, int]) -
     if low == high:
         answer = asked.at(limit, layout, low)
         return (Place(low, answer.candidate) if answer.candidate else None), answer.known
-    cover = _covered(asked, limit, layout, span)
-    if cover.candidate is None and cover.known:
+    if _ruled_out(asked, limit, layout, span):
         return None, True
     middle = (low + high) // 2
     place, known = _within(asked, limit, layout, (low, middle))
@@ -72,15 +70,15 @@ def _within(asked: Asked, limit: Limit, layout: Layout, span: tuple[int, int]) -
     return place, known and certain
 
 
-def _covered(asked: Asked, limit: Limit, layout: Layout, span: tuple[int, int]) -> Answer:
-    """Return whether there is a design with targets that allow whatever any tick of the span allows."""
+def _ruled_out(asked: Asked, limit: Limit, layout: Layout, span: tuple[int, int]) -> bool:
+    """Tell whether not even targets that allow whatever any tick of the span allows have a design."""
     ends = [limit.moved(asked.scenario, steps) for steps in span]
     try:
         problem = problem_for(ends[0], layout)
     except NoDesignError:
-        return Answer(None)  # whatever the bands, as they have no part in the sizes
+        return True  # whatever the bands, as they have no part in the sizes
     targets = covering([targets_of(end) for end in ends])
-    return asked.questions.ask_problem(problem.model_copy(update={"targets": targets}))
+    return asked.questions.rule_out(problem.model_copy(update={"targets": targets}))
 
 
 def covering(targets: Sequence[Targets]) -> Targets:

@@ -108,8 +108,7 @@ def _ruled_out(asked: Asked, group: Sequence[Limit], units: int) -> bool:
             problem = problem_for(loose, layout)
         except NoDesignError:
             continue
-        answer = asked.questions.ask_problem(problem.model_copy(update={"targets": targets}))
-        if answer.candidate is not None or not answer.known:
+        if not asked.questions.rule_out(problem.model_copy(update={"targets": targets})):
             return False
     return True
 

@@ -191,7 +191,7 @@ def test_design_with_a_wrong_preference(run: Run) -> None:
 
 def test_design_where_there_is_none(run: Run) -> None:
     """Where no design exists the reason is told with a change that gives one, and nothing is written."""
-    Path("fast.toml").write_text(GRINDER.replace("to = 1700", "to = 2600"))
+    Path("fast.toml").write_text(GRINDER.replace("travel = 90", "travel = 30"))
     code, out, err = run("design", "fast.toml")
     assert (code, out) == (3, "")
     assert err.startswith("no design: layout 4: ")

@@ -76,7 +76,7 @@ def test_extremes_are_rows_of_their_own_on_request(run: Run) -> None:
 
 def test_no_design_ends_as_design_does(run: Run) -> None:
     """Where no layout has a design, text, document and code are those of design, and no folder is made."""
-    Path("none.toml").write_text(GRINDER.replace("want = 2", "want = 3"))
+    Path("none.toml").write_text(GRINDER.replace("travel = 90", "travel = 30"))
     told = run("compare", "none.toml", "--out", "rows", "--json")
     assert told.code == 3
     assert told == run("design", "none.toml", "--json")

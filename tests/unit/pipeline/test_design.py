@@ -114,14 +114,14 @@ def test_ended_search_says_so_and_proposes_no_change() -> None:
 
 
 def test_no_design_gives_the_reason_and_a_change_that_does() -> None:
-    """Where the bands ask for more than any layout gives, the reason is told with the nearest change."""
-    text = GRINDER.replace("to = 1700", "to = 2600")
+    """Where travel is too short for any belt, the reason is told with the least change."""
+    text = GRINDER.replace("travel = 90", "travel = 30")
     with pytest.raises(NoLayoutError) as caught:
         design(load_scenario(text, "grinder.toml"))
     assert str(caught.value).startswith("layout 4: ")
     changes = caught.value.told.changes
     assert changes is not None
-    assert "making.rim_speed" in {setting.key for change in changes.least for setting in change.settings}
+    assert "stage[0].travel" in {setting.key for change in changes.least for setting in change.settings}
 
 
 def test_turned_sizes_of_a_point_search_are_on_ticks() -> None:
