@@ -1,4 +1,4 @@
-"""Joint rounding beside rounding each diameter by itself, on the shipped scenarios: ``python -m tests.bench.rounding``."""
+"""Joint rounding beside rounding each diameter by itself: ``python -m tests.bench.rounding``."""
 
 from __future__ import annotations
 

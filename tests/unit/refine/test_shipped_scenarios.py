@@ -24,7 +24,7 @@ def test_joint_rounding_is_never_worse(rows: list[RoundedBoth]) -> None:
 
 
 def test_joint_rounding_is_better(rows: list[RoundedBoth]) -> None:
-    """On several it is better by a tenth, and on some rounding each by itself breaks a rule that joint rounding keeps."""
+    """On some it is better by a tenth, and on some rounding each by itself breaks a rule that it keeps."""
     assert sum(row.joint < 0.9 * row.nearest for row in rows if row.nearest < inf) >= 1
     assert sum(row.nearest == inf for row in rows) >= 1
 
