@@ -125,6 +125,7 @@ def _proof(proof: Proof, final: float) -> ProofSheet:
         examined=proof.examined,
         ruled_out=proof.ruled_out,
         pairs=proof.pairs,
+        held_bytes=proof.held_bytes,
     )
 
 

@@ -138,6 +138,8 @@ class ProofSheet(Model):
     """Combinations the bound ruled out unseen."""
     pairs: tuple[int, ...]
     """Pairs of sizes that fit some belt, for every stage."""
+    held_bytes: int
+    """Greatest memory that pairs and tabulated choices took at once."""
 
 
 class ClosingSheet(Model):

@@ -35,6 +35,8 @@ class Proof(Model):
     """Combinations that were looked at one by one; the bound ruled out the rest."""
     pairs: tuple[int, ...] = ()
     """Pairs of sizes that fit some belt, for every stage."""
+    held_bytes: int = 0
+    """Greatest memory that pairs and tabulated choices took at once; what is looked at streams past in blocks."""
 
     @property
     def gap(self) -> float:

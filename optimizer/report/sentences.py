@@ -58,7 +58,7 @@ def proof_words(proof: ProofSheet) -> Iterator[str]:
     if proof.status == "proved":
         yield (
             f"Proved over the listed sizes: of {proof.combinations:,} combinations {proof.examined:,} were looked at, "
-            "the bound ruled out the rest"
+            f"the bound ruled out the rest; {proof.held_bytes / 1e6:.1f} MB were held at most"
         )
     else:
         yield f"Not proved, gap {percent(proof.gap, 3)}: {proof.reason}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import reduce
 
 import numpy as np
@@ -57,6 +57,12 @@ class Chain:
 
     def __len__(self) -> int:
         return self.first.size
+
+    @property
+    def held_bytes(self) -> int:
+        """Memory that the arrays take."""
+        columns = (getattr(self, field.name) for field in fields(self) if field.name != "rows")
+        return sum(column.nbytes for column in (*self.rows, *columns))
 
 
 @dataclass(frozen=True)

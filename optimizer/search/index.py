@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from math import prod
 
@@ -69,6 +69,12 @@ class PairIndex:
             least=least,
             span=span,
         )
+
+    @cached_property
+    def held_bytes(self) -> int:
+        """Memory that the arrays take."""
+        columns = [getattr(self.pairs, field.name) for field in fields(self.pairs)]
+        return sum(column.nbytes for column in (*columns, self.group, self.key))
 
     def choices(self, positions: int) -> int:
         """Return how many ways there are to choose pairs of one belt and variant for so many positions."""

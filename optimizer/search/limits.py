@@ -57,6 +57,8 @@ class Meter:
 
     def __init__(self, stop: Stop | None = None, watch: Watch | None = None) -> None:
         self.examined = 0
+        self.held_bytes = 0
+        """Greatest memory that pairs and tabulated choices took at once."""
         self._until = inf
         self._stop = stop
         self._watch = watch
@@ -77,6 +79,10 @@ class Meter:
         reason = self._stop(self.examined) if self._stop else None
         if reason:
             raise LimitReachedError(reason)
+
+    def hold(self, held_bytes: int) -> None:
+        """Note how much memory is held."""
+        self.held_bytes = max(self.held_bytes, held_bytes)
 
     @contextmanager
     def allowance(self, combinations: float) -> Iterator[None]:

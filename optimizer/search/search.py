@@ -101,6 +101,7 @@ def look(
             "bound": best.bound,
             "combinations": begun.space.combinations(),
             "examined": meter.examined,
+            "held_bytes": meter.held_bytes,
         }
     )
     terms = Terms(begun.space, begun.program, begun.bound, best) if best.candidate else None

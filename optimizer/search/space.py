@@ -51,6 +51,11 @@ class Space:
         return cls(problem, SeriesRules.of(problem), tuple(indexes), tuple(entering))
 
     @property
+    def held_bytes(self) -> int:
+        """Memory that the pairs take."""
+        return sum(index.held_bytes for index in self.indexes)
+
+    @property
     def spans(self) -> list[tuple[float, float]]:
         """Least and greatest log ratio of each stage's pairs."""
         return [index.reach for index in self.indexes]
@@ -88,6 +93,7 @@ class Space:
                 rules = replace(rules, leaving=boxes.last[0] - log(self.problem.gain_out))
                 join = Joined(self.indexes, self.rules, self.entering, timber_most, ceiling)
                 chains = tabulated(join, lists)
+                meter.hold(self.held_bytes + chains.held_bytes)
                 promise = Promise(self._prospect(chains, number), ceiling)
                 yield from joined(join, chains, stage_tuples(index, rules, boxes, meter, promise), boxes, meter)
                 return
