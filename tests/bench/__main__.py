@@ -5,8 +5,6 @@ from __future__ import annotations
 import sys
 from argparse import ArgumentParser, Namespace
 from collections.abc import Callable, Sequence
-from importlib import import_module
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Protocol, TypeVar
 
@@ -18,11 +16,13 @@ from tests.bench.growth import run_growth
 from tests.bench.hard import HARD, run_hard
 from tests.bench.page import write_page
 from tests.bench.peers import OTHERS, Asked, run_peers
+from tests.bench.published import published_problem
+from tests.bench.rounding import rounding_table
 from tests.bench.store import FOLDER, ROOT, Store
 
 __all__ = ["main"]
 
-PARTS = ("published", "commands", "hard", "ahead", "growth", "peers")
+PARTS = ("published", "rounding", "commands", "hard", "ahead", "growth", "peers")
 
 
 class HasName(Protocol):
@@ -42,7 +42,8 @@ def main(arguments: Sequence[str]) -> int:
     store = Store(asked.store)
     cases = [TINY] if asked.tiny else _some(PEERS, asked, store.fresh("peers"))
     runs: dict[str, Callable[[], None]] = {
-        "published": lambda: _published(store),
+        "published": lambda: store.keep("published", "text", {"text": published_problem()}),
+        "rounding": lambda: store.keep("rounding", "text", {"text": rounding_table()}),
         "commands": lambda: run_commands(calls(), store, asked.rounds, _say),
         "hard": lambda: run_hard(_some(HARD, asked, store.fresh("hard")), store, asked.limit, _say),
         "ahead": lambda: run_ahead(_some(AHEAD, asked, store.fresh("ahead")), store, _asked(asked), _say),
@@ -56,12 +57,6 @@ def main(arguments: Sequence[str]) -> int:
     for path in write_page(store, asked.docs):
         _say(f"written: {path}")
     return 0
-
-
-def _published(store: Store) -> None:
-    """Keep the part on the published problem, where it is written."""
-    if find_spec("tests.bench.published"):
-        store.keep("published", "text", {"text": import_module("tests.bench.published").published_problem()})
 
 
 def _arguments() -> ArgumentParser:

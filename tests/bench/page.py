@@ -18,6 +18,7 @@ from tests.bench.store import ROOT, Row, Store
 __all__ = ["HEADINGS", "page_text", "write_page"]
 
 PUBLISHED = "published"
+ROUNDING = "rounding"
 HEADINGS = (
     "# Benchmarks",
     "## How it was measured",
@@ -27,6 +28,7 @@ HEADINGS = (
     "## Hard cases",
     "## Commands",
     "## The published problem",
+    "## Rounding",
 )
 NOT_MEASURED = "Not measured."
 
@@ -49,6 +51,7 @@ def page_text(store: Store) -> str:
         _hard(store),
         _commands(store),
         [row["text"] for row in store.rows(PUBLISHED).values()],
+        [row["text"] for row in store.rows(ROUNDING).values()],
     )
     blocks: list[str] = []
     for heading, body in zip(HEADINGS, bodies, strict=True):
@@ -64,11 +67,11 @@ def _opening(store: Store) -> list[str]:
 
 
 def _how(store: Store) -> list[str]:
-    rows = [row for part in (*_parts(), COMMANDS, PUBLISHED) for row in store.rows(part).values()]
+    rows = [row for part in (*_parts(), COMMANDS, PUBLISHED, ROUNDING) for row in store.rows(part).values()]
     found = {name: versions for row in rows for name, versions in row["versions"].items()}
     told = ", ".join(f"{name} {number}" for name, number in sorted(found.items(), key=lambda item: item[0].lower()))
     limits = sorted({row["limit_s"] for part in _parts() for row in store.rows(part).values() if "limit_s" in row})
-    mixed = [] if store.one_series((*_parts(), COMMANDS, PUBLISHED)) else [MIXED]
+    mixed = [] if store.one_series((*_parts(), COMMANDS, PUBLISHED, ROUNDING)) else [MIXED]
     return [
         f"{os.cpu_count()} cores, {told}.",
         *[f"A general solver may take {' or '.join(f'{s:g} s' for s in limits)} a call." for _ in limits[:1]],
