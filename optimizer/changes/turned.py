@@ -14,7 +14,7 @@ __all__ = ["MOST_FOR_TICKS", "MOST_FURTHER", "can_be_turned", "turnable"]
 
 MOST_FURTHER = 8
 """Ticks beyond the least that are tried where its design cannot be turned."""
-MOST_FOR_TICKS = 1_000_000
+MOST_FOR_TICKS = 5_000_000
 """Combinations looked at for the best design with a change, and for one on ticks."""
 
 
@@ -35,11 +35,14 @@ def turnable(asked: Asked, limit: Limit, moved: Moved) -> tuple[Moved, bool]:
 
 
 def can_be_turned(candidate: Candidate) -> bool:
-    """Tell whether the best design of a problem that has one can be brought to ticks, by rounding or by search."""
+    """Tell whether the best design of a problem that has one can be brought to ticks, by rounding or by search.
+
+    Where the search ends at its limit that is not ruled out, and taken for a yes.
+    """
     best = search(candidate.problem, stop=_stop).candidate or candidate
     if round_sizes(best.problem, best.stages).stages is not None:
         return True
-    return closing_proof(best, _loosest(best.problem.targets), stop=_stop).candidate is not None
+    return closing_proof(best, _loosest(best.problem.targets), stop=_stop).status != "none better"
 
 
 def _stop(examined: int) -> str | None:

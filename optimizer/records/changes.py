@@ -66,7 +66,7 @@ class Change(Model):
     """Whether one tick less is proved to give none; otherwise a limit on effort left that open, or its design could not
     be turned."""
     turned: bool = True
-    """Whether sizes on ticks were found; otherwise only a finer `making.turn_to` may give them."""
+    """False where it is proved that its sizes fit on no ticks; only a finer `making.turn_to` may help then."""
 
 
 class Together(Model):
@@ -80,7 +80,7 @@ class Together(Model):
     proved: bool
     """Whether a unit less is proved to do for no pair."""
     turned: bool = True
-    """Whether sizes on ticks were found."""
+    """False where it is proved that its sizes fit on no ticks."""
 
 
 class Unmoved(Model):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 import tomllib
 from collections.abc import Callable, Mapping
@@ -216,4 +217,4 @@ def _written(value: Any) -> str:
         return f"[{', '.join(map(_written, value))}]"
     if isinstance(value, bool):
         return str(value).lower()
-    return f"'{value}'" if isinstance(value, str) else repr(value)
+    return json.dumps(value) if isinstance(value, str) else repr(value)
