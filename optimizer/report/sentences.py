@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.records.design import CheckSheet, ClosingSheet, Design, ProofSheet, RefinementSheet, SeriesSheet
-from optimizer.records.refined import Binding, SolverReport
+from optimizer.records.refined import SolverReport
 from optimizer.records.sheet import MachineSheet, StageSheet
 from optimizer.report.figures import Units, percent, unit_and_size
 from optimizer.report.tables import place_words
@@ -82,7 +82,7 @@ def refinement_words(refinement: RefinementSheet) -> str:
     rounded = "none can be turned" if refinement.rounded_j is None else f"{percent(refinement.rounded_j, 3)} rounded"
     figures = (
         f"J {percent(refinement.candidate_j, 3)} listed, {percent(refinement.smooth_j, 3)} refined, {rounded}; "
-        f"{_met_words(refinement)}{_binding_words(refinement.binding)}"
+        f"{_met_words(refinement)}{_binding_words(refinement)}"
     )
     made = {
         "j": "",
@@ -98,16 +98,15 @@ def _met_words(refinement: RefinementSheet) -> str:
     return "the structural bound is met" if refinement.structural_met else "the structural bound is not met"
 
 
-def _binding_words(binding: tuple[Binding, ...]) -> str:
+def _binding_words(refinement: RefinementSheet) -> str:
     """Return which limits bind, with what a little more of each would bring."""
-    if not binding:
-        return ""
+    name = {"j": "J", "timber": "timber", "disc": "the largest disc"}[refinement.goal]
     said = []
-    for limit in binding:
+    for limit in refinement.binding:
         where = f", {' and '.join(limit.places)}" if limit.places else ""
-        cost = f" ({percent(limit.falls, 3)} less for each {limit.unit} let out)" if limit.falls is not None else ""
+        cost = f" ({name} falls {percent(limit.falls)} for each {limit.unit})" if limit.falls is not None else ""
         said.append(f"{limit.limit}{where}{cost}")
-    return f"; what binds: {'; '.join(said)}"
+    return f"; what binds: {'; '.join(said)}" if said else ""
 
 
 def solver_words(solver: SolverReport) -> str:
