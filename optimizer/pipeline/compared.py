@@ -103,5 +103,8 @@ def _proof(draft: Draft, final: float) -> RowProof:
         listed=draft.proof.listed if "least J" in draft.made_for else draft.finished.refined.candidate_j,
         gap=draft.proof.gap,
         end_to_end_gap=final - draft.proof.structural,
+        combinations=draft.proof.combinations,
+        examined=draft.proof.examined,
+        held_bytes=draft.proof.held_bytes,
         closing=draft.finished.closing.status if draft.finished.closing else "not made",
     )

@@ -71,6 +71,12 @@ class RowProof(Model):
     """How much less the listed J of the layout and order could still be; 0 where proved."""
     end_to_end_gap: float
     """J of the row less `structural`."""
+    combinations: int
+    """Combinations of belts and listed sizes in the layout."""
+    examined: int
+    """Combinations that were looked at one by one; the bound ruled out the rest."""
+    held_bytes: int
+    """Greatest memory that pairs and tabulated choices took at once."""
     closing: Literal["none better", "better", "not proved", "not made"]
     """What a closing search over sizes on whole ticks said: `better` where the row is what it found."""
 

@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.records.comparison import Comparison
-from optimizer.report.compare_tables import belt_table, layout_table, making_table, size_table, speed_figures_table
+from optimizer.report.compare_tables import (
+    belt_table,
+    layout_table,
+    making_table,
+    proof_table,
+    size_table,
+    speed_figures_table,
+)
 from optimizer.report.compare_words import failed_words, proposal_words, sign_words, without_words
 from optimizer.report.table import plain
 
@@ -50,6 +57,12 @@ def _tables(comparison: Comparison) -> Iterator[str]:
     yield "## Diameters"
     yield "Over the rim, positions slowest first."
     yield size_table(comparison).markdown()
+    yield "## What was searched"
+    yield (
+        "Structural: no diameters within the limits give less; listed: the design over the listed sizes that the row "
+        "comes from; final: as it is to be turned. Held: the most memory that pairs and tabulated choices took at once."
+    )
+    yield proof_table(comparison).markdown()
 
 
 def _basis(comparison: Comparison) -> Iterator[str]:

@@ -10,7 +10,7 @@ from optimizer.report.compare_words import MARK, note_words, proof_word
 from optimizer.report.figures import MM_PER, Units, length, percent
 from optimizer.report.table import Table
 
-__all__ = ["belt_table", "layout_table", "making_table", "size_table", "speed_figures_table", "volume"]
+__all__ = ["belt_table", "layout_table", "making_table", "proof_table", "size_table", "speed_figures_table", "volume"]
 
 Cells = Callable[[ComparedRow], Sequence[tuple[str, ...]]]
 CUBED = {"mm": "cm³", "cm": "cm³", "in": "in³"}
@@ -90,6 +90,18 @@ def belt_table(comparison: Comparison) -> Table:
         ]
 
     heads = ("row", "layout", "stage", "belt", f"centre distances {units}", "least wrap °")
+    return _table(comparison, heads, cells)
+
+
+def proof_table(comparison: Comparison) -> Table:
+    """Return what the search of every row looked at, and how good its design can be at all."""
+
+    def cells(row: ComparedRow) -> Sequence[tuple[str, ...]]:
+        proof = row.proof
+        counts = (f"{proof.combinations:,}", f"{proof.examined:,}", f"{proof.held_bytes / 1e6:.1f}")
+        return [(*_key(row), *(percent(j, 3) for j in (proof.structural, proof.listed, row.j)), *counts)]
+
+    heads = ("row", "layout", "structural J", "listed J", "final J", "combinations", "looked at", "held MB")
     return _table(comparison, heads, cells)
 
 

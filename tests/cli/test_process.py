@@ -59,19 +59,20 @@ def test_help_imports_neither_numpy_nor_pydantic(folder: Path) -> None:
     assert ran.stderr.splitlines()[-1] == "[]"
 
 
-def test_same_input_gives_the_same_bytes(folder: Path) -> None:
+@pytest.mark.parametrize("command", ["design", "compare"])
+def test_same_input_gives_the_same_bytes(folder: Path, command: str) -> None:
     """Two processes with different hash seeds write the same files and print the same text."""
     seen = []
     for seed in ("1", "4242"):
         ran = subprocess.run(
-            [sys.executable, "-c", CALL, "design", "grinder.toml", "--force"],
+            [sys.executable, "-c", CALL, command, "grinder.toml", "--force", "--out", "made"],
             cwd=folder,
             env=environment(PYTHONHASHSEED=seed),
             capture_output=True,
             check=False,
         )
         assert ran.returncode == 0
-        seen.append((ran.stdout, {p.name: p.read_bytes() for p in (folder / "grinder-design").iterdir()}))
+        seen.append((ran.stdout, {p.name: p.read_bytes() for p in (folder / "made").iterdir()}))
     assert seen[0] == seen[1]
 
 

@@ -88,6 +88,8 @@ def test_rows_are_proved_best_over_the_listed_sizes() -> None:
         assert row.proof.status == proof.status == "proved"
         assert row.proof.listed == pytest.approx(proof.listed, abs=1e-12)
         assert row.proof.gap == 0.0
+        assert row.proof.combinations == proof.combinations
+        assert 0 < row.proof.examined < proof.combinations
         assert row.proof.structural <= row.j + 1e-12
         assert row.proof.end_to_end_gap == pytest.approx(row.j - row.proof.structural)
 

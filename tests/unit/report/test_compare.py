@@ -13,10 +13,17 @@ from optimizer.report.compare_chart import comparison_chart
 from optimizer.report.compare_document import comparison_json, comparison_schema
 from optimizer.report.compare_paper import CHART, comparison_paper
 from optimizer.report.compare_screen import comparison_screen
-from optimizer.report.compare_tables import belt_table, layout_table, making_table, size_table, speed_figures_table
+from optimizer.report.compare_tables import (
+    belt_table,
+    layout_table,
+    making_table,
+    proof_table,
+    size_table,
+    speed_figures_table,
+)
 from optimizer.report.figures import length
 
-TABLES = (layout_table, speed_figures_table, making_table, belt_table, size_table)
+TABLES = (layout_table, speed_figures_table, making_table, belt_table, proof_table, size_table)
 
 
 def stretched(comparison: Comparison) -> Comparison:
