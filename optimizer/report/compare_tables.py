@@ -65,7 +65,7 @@ def making_table(comparison: Comparison) -> Table:
 
     def cells(row: ComparedRow) -> Sequence[tuple[str, ...]]:
         blank = length(row.largest_disc_mm or None, units)
-        best = ", ".join(row.best_at) or "nothing"
+        best = "everything" if len(row.best_at) == len(comparison.criteria) else ", ".join(row.best_at) or "nothing"
         made = (str(row.turned_steps), blank, volume(row.timber_mm3, units), str(row.belt_moves))
         return [(*_key(row), *made, best)]
 

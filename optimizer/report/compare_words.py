@@ -54,13 +54,14 @@ def proposal_words(comparison: Comparison) -> str:
 
 def sign_words(comparison: Comparison) -> Iterator[str]:
     """Yield what the mark, the order of the rows, the words in the tables mean."""
-    names = listed([criterion.name for criterion in comparison.criteria])
-    what = "order of every layout" if comparison.rows_are == "orders" else "layout in its best order"
-    yield f"Mark {MARK} says that no other row is at least as good in each of {names}, and better in one"
-    yield (
-        f"One row for every {what}, by number of speeds; the best of a number of speeds is the one that would be "
-        "proposed were there no other: within what is advised, then fewest steps to turn, fewest belt moves, least J"
-    )
+    if len(comparison.rows) > 1:
+        names = listed([criterion.name for criterion in comparison.criteria])
+        what = "order of every layout" if comparison.rows_are == "orders" else "layout in its best order"
+        yield f"Mark {MARK} says that no other row is at least as good in each of {names}, and better in one"
+        yield (
+            f"One row for every {what}, by number of speeds; the best of a number of speeds is the one that would be "
+            "proposed were there no other: within what is advised, then fewest steps to turn, fewest belt moves, least J"
+        )
     yield (
         "J is the weighted sum of end miss and unevenness; proved: of all belts and listed sizes of the layout and "
         "order none makes it less. The row is that design, refined and rounded to what can be turned; conewright "

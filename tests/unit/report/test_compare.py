@@ -179,3 +179,12 @@ def test_every_row_is_in_every_table(mixer_rows: Comparison, table: object) -> N
     column = 1 if table is layout_table else 0
     keys = [line[column] for line in table(mixer_rows).rows if line[column]]
     assert keys == [str(row.number) for row in mixer_rows.rows]
+
+
+def test_one_row_alone_is_told_without_what_others_are_needed_for(mixer_rows: Comparison) -> None:
+    """A single row is best at everything, and no sentence speaks of other rows."""
+    row = mixer_rows.rows[0].model_copy(update={"best_at": tuple(c.name for c in mixer_rows.criteria)})
+    text = comparison_screen(mixer_rows.model_copy(update={"rows": (row,)}))
+    assert re.search(r"^ *1  2x3 .*  everything$", text, re.MULTILINE)
+    assert "no other row" not in text
+    assert "no other row" in comparison_screen(mixer_rows)
