@@ -60,7 +60,8 @@ def sign_words(comparison: Comparison) -> Iterator[str]:
         yield f"Mark {MARK} says that no other row is at least as good in each of {names}, and better in one"
         yield (
             f"One row for every {what}, by number of speeds; the best of a number of speeds is the one that would be "
-            "proposed were there no other: within what is advised, then fewest steps to turn, fewest belt moves, least J"
+            "proposed were there no other: within what is advised, then fewest steps to turn, fewest belt moves, "
+            "least J"
         )
     yield (
         "J is the weighted sum of end miss and unevenness; proved: of all belts and listed sizes of the layout and "
