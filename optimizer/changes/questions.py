@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
 from math import inf
@@ -11,8 +12,9 @@ from optimizer.errors import NoDesignError
 from optimizer.layouts.problem import problem_for
 from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout
-from optimizer.records.problem import Problem, Targets
+from optimizer.records.problem import Problem, StageProblem, Targets
 from optimizer.records.proof import Found
+from optimizer.records.rules import broken_rules
 from optimizer.scenario import Scenario
 from optimizer.search import Stop, some_design
 
@@ -26,6 +28,9 @@ MOST_EXAMINED_IN_ALL = 20_000_000
 
 MOST_FOR_MANY = 50_000
 """Combinations looked at for a question that stands for many, which only a no answers."""
+
+MOST_WITNESSES = 8
+"""Designs of each layout kept, the latest first, to answer for other limits."""
 
 
 class Finder(Protocol):
@@ -72,6 +77,7 @@ class Questions:
         self._most = most
         self._left = in_all
         self._answers: dict[Problem, Answer] = {}
+        self._designs: dict[Layout, deque[Candidate]] = {}
         self._hopeless: set[tuple[Layout, Targets]] = set()
         self.searches = 0
         for problem, found in known:
@@ -95,6 +101,8 @@ class Questions:
         if (problem.layout, problem.targets) in self._hopeless:
             return NONE
         if problem not in self._answers:
+            if witness := self._witness(problem):
+                return Answer(witness)
             if self._left <= 0:
                 return OPEN
             self.searches += 1
@@ -112,8 +120,26 @@ class Questions:
                 self._hopeless.add((problem.layout, problem.targets))
         elif found.candidate is not None:
             self._answers[problem] = Answer(found.candidate)
+            self._designs.setdefault(problem.layout, deque(maxlen=MOST_WITNESSES)).appendleft(found.candidate)
         elif status == "not proved":
             self._answers[problem] = OPEN
+
+    def _witness(self, problem: Problem) -> Candidate | None:
+        """Return a design found for the same sizes and belts under other limits that keeps these, if there is one."""
+        for known in self._designs.get(problem.layout, ()):
+            same = all(map(_same_choices, known.problem.stages, problem.stages))
+            if same and not broken_rules(problem, known.stages):
+                return Candidate(problem=problem, stages=known.stages)
+        return None
+
+
+def _same_choices(one: StageProblem, other: StageProblem) -> bool:
+    """Tell whether two stages have the same sizes and belts to choose from, whatever else limits them."""
+    if one.belts != other.belts:
+        return False
+    freed = {"rim_speed_m_s": inf}
+    sides = ((one.driver, other.driver), (one.driven, other.driven))
+    return all(a == b or a.model_copy(update=freed) == b.model_copy(update=freed) for a, b in sides)
 
 
 def _stop(examined: int, *, most: int) -> str | None:

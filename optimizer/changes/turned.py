@@ -39,7 +39,10 @@ def can_be_turned(candidate: Candidate) -> bool:
 
     Where the search ends at its limit that is not ruled out, and taken for a yes.
     """
-    best = search(candidate.problem, stop=_stop).candidate or candidate
+    found = search(candidate.problem, stop=_stop)
+    if found.proof.status == "no design":
+        return False
+    best = found.candidate or candidate
     if round_sizes(best.problem, best.stages).stages is not None:
         return True
     return closing_proof(best, _loosest(best.problem.targets), stop=_stop).status != "none better"

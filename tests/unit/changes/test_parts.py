@@ -166,6 +166,22 @@ def test_questions_are_asked_once() -> None:
     assert (calls, told.searches) == (["3"], 0)
 
 
+def test_design_found_before_answers_for_other_limits() -> None:
+    """A design of the same sizes and belts that keeps the new limits is an answer; others are searched."""
+    layout = layouts_of(SIEVE_READ)[0]
+    questions = Questions()
+    first = questions.ask(SIEVE_READ, layout).candidate
+    assert first is not None
+    looser = changed(SIEVE_READ, {"stage[0].wrap": 80.0, "making.rim_speed": 25.0})
+    again = questions.ask(looser, layout).candidate
+    assert again is not None
+    assert (again.stages, questions.searches) == (first.stages, 1)
+    assert again.problem == problem_for(looser, layout)
+    questions.ask(changed(SIEVE_READ, {"stage[0].wrap": 179.0}), layout)
+    questions.ask(changed(SIEVE_READ, {"making.largest_blank": 215.0}), layout)
+    assert questions.searches == 3
+
+
 def test_open_questions_are_no_proof() -> None:
     """A question ended by its limit is left open, and so is every one after the limit of all."""
     there = scenario(SIEVE)
