@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from math import inf, log
 
 import numpy as np
@@ -162,11 +163,11 @@ class SeriesRules:
         good = (miss <= self.caps[0] + LOG_TOLERANCE) & (self.weights[0] * miss <= most)
         good &= (first >= self.limits[0] - LOG_TOLERANCE) & (last <= self.limits[1] + LOG_TOLERANCE)
         rows, parts, miss = rows[good], [part[good] for part in parts], miss[good]
+        good = self._wanted(parts)
+        rows, parts, miss = rows[good], [part[good] for part in parts], miss[good]
         delta = self._uneven(parts, np.minimum(most - self.weights[0] * miss, self.caps[1] * self.weights[1]))
         j = self.weights[0] * miss + self.weights[1] * delta
         good = (delta <= self.caps[1] + LOG_TOLERANCE) & (j <= most)
-        rows, parts, j = rows[good], [part[good] for part in parts], j[good]
-        good = self._wanted(parts)
         return rows[good], j[good]
 
     def _uneven(self, parts: list[Floats], left: Floats) -> Floats:
@@ -178,9 +179,14 @@ class SeriesRules:
 
     def _wanted(self, parts: list[Floats]) -> NDArray[np.bool_]:
         """Tell which designs are in strict order, distinct, and have what every band wants."""
-        logs = self.base + np.sum([part[:, self.places[:, s]] for s, part in enumerate(parts)], axis=0)
-        gaps = np.diff(logs, axis=1)
-        good = np.all((gaps >= self.distinct - LOG_TOLERANCE) & (gaps > 0), axis=1)
+        logs = [self.base + sum(part[:, at] for part, at in zip(parts, place, strict=True)) for place in self.places]
+        good = np.ones(parts[0].shape[0], dtype=bool)
+        for lower, upper in pairwise(logs):
+            gap = upper - lower
+            good &= (gap >= self.distinct - LOG_TOLERANCE) & (gap > 0)
         for low, high, want in self.bands:
-            good &= ((logs >= low) & (logs <= high)).sum(axis=1) >= want
-        return np.asarray(good)
+            have = np.zeros(good.size, dtype=np.int8)
+            for speed in logs if want else ():
+                have += (speed >= low) & (speed <= high)
+            good &= have >= want
+        return good

@@ -172,6 +172,13 @@ class _Step:
     meter: Meter
     promise: Promise | None
 
+    @property
+    def spread(self) -> float:
+        """Greatest spread of the stage that a design worth having can still have."""
+        if self.promise is None or self.promise.prospect.series.weights[1] <= 0:
+            return self.boxes.spread
+        return min(self.boxes.spread, 2 * self.promise.ceiling.j / self.promise.prospect.series.weights[1])
+
 
 def _extend(step: _Step, partial: _Partial, order: list[int]) -> Iterator[Tuples]:
     if not order:
@@ -235,12 +242,13 @@ def _query(step: _Step, partial: _Partial, position: int) -> tuple[Ints, tuple[F
     """Return group, span of centre distance and span of log ratio that an extension must touch."""
     pairs, offsets, boxes = step.index.pairs, step.rules.offsets, step.boxes
     low, high = (np.full(partial.rows.shape[0], limit) for limit in boxes.stages[step.rules.stage].place[position])
+    spread = step.spread + TOLERANCE_LOG
     for column, other in enumerate(partial.chosen):
         known = pairs.log_ratio[partial.rows[:, column]]
         away = offsets[position] - offsets[other]
         near, far = (partial.ratio_low, partial.ratio_high) if away > 0 else (partial.ratio_high, partial.ratio_low)
-        low = np.maximum(low, known + away * near - boxes.spread)
-        high = np.minimum(high, known + away * far + boxes.spread)
+        low = np.maximum(low, known + away * near - spread)
+        high = np.minimum(high, known + away * far + spread)
     first = pairs.log_ratio[partial.rows[:, 0]]
     rise = boxes.stages[step.rules.stage].rise[position]
     low, high = np.maximum(low, first + rise[0]), np.minimum(high, first + rise[1])
@@ -262,14 +270,15 @@ def _add(step: _Step, partial: _Partial, position: int, ranges: tuple[Ints, Ints
     asked, rows, low, high = asked[fits], rows[fits], low[fits], high[fits]
     ratio_low, ratio_high = partial.ratio_low[asked], partial.ratio_high[asked]
     fits = np.ones(rows.size, dtype=bool)
+    spread = step.spread + TOLERANCE_LOG
     rims = bool(step.index.leaving_least < np.inf)
     for column, other in enumerate(partial.chosen):
         known = partial.rows[asked, column]
         away = step.rules.offsets[position] - step.rules.offsets[other]
         rise = (pairs.log_ratio[rows] - pairs.log_ratio[known]) * np.sign(away)
         fits &= rise > TOLERANCE_LOG
-        ratio_low = np.maximum(ratio_low, (rise - step.boxes.spread) / abs(away))
-        ratio_high = np.minimum(ratio_high, (rise + step.boxes.spread) / abs(away))
+        ratio_low = np.maximum(ratio_low, (rise - spread) / abs(away))
+        ratio_high = np.minimum(ratio_high, (rise + spread) / abs(away))
         fits &= _cone_holds(step, known, rows, away > 0)
         if rims and other == len(step.rules.offsets) - 1:
             fits &= _rims_hold(step, rows, known)
