@@ -44,7 +44,7 @@ class PairIndex:
 
     @classmethod
     def of(cls, pairs: StagePairs) -> PairIndex:
-        """Sort pairs by belt and variant, by cell as wide as the window, by log ratio."""
+        """Sort pairs by belt and variant, by cell as wide as the window, by log ratio; they are used up."""
         variants = int(pairs.variant.max(initial=0)) + 1
         group = pairs.belt.astype(np.int64) * variants + pairs.variant
         middle = (pairs.centre_low + pairs.centre_high) / 2
@@ -59,7 +59,7 @@ class PairIndex:
         least = float(ratios.min(initial=0.0))
         span = float(ratios.max(initial=0.0)) - least + 1.0
         return cls(
-            pairs=pairs.take(order),
+            pairs=pairs.reordered(order),
             group=group[order],
             key=(number * span + (ratios - least + 0.25))[order],
             cells=cells,

@@ -65,6 +65,11 @@ class StagePairs:
         """Return the chosen rows as pairs of their own."""
         return replace(self, **{f.name: getattr(self, f.name)[rows] for f in fields(self)})
 
+    def reordered(self, order: NDArray[np.intp]) -> StagePairs:
+        """Return the rows in another order, giving up each column as it is taken: nothing stands twice in memory."""
+        columns = vars(self)
+        return StagePairs(**{f.name: columns.pop(f.name)[order] for f in fields(self)})
+
 
 def lay_belts(stage: StageProblem, *, positions: int, ticks: bool = False) -> StagePairs:
     """Return the pairs of sizes that fit a belt within the stage's own limits.
@@ -76,12 +81,11 @@ def lay_belts(stage: StageProblem, *, positions: int, ticks: bool = False) -> St
     scales = _size_scales(stage, sizes)
     together = max(1, BLOCK // max(1, sizes.driver_mm.size))
     belts = np.arange(len(stage.belts))
-    blocks = [_lay(stage, belts[n : n + together], sizes, scales) for n in range(0, belts.size, together)]
+    blocks = [vars(_lay(stage, belts[n : n + together], sizes, scales)) for n in range(0, belts.size, together)]
     if not blocks:
         return _empty()
-    return StagePairs(
-        **{f.name: np.concatenate([getattr(block, f.name) for block in blocks]) for f in fields(StagePairs)}
-    )
+    # column by column, each block's given up as it is taken, so that little stands twice
+    return StagePairs(**{f.name: np.concatenate([block.pop(f.name) for block in blocks]) for f in fields(StagePairs)})
 
 
 def _size_scales(stage: StageProblem, sizes: SizePairs) -> tuple[Floats, Floats]:

@@ -42,8 +42,9 @@ class Shelf:
         index = self._kept.get(key)
         if index is None:
             pairs = lay_belts(stage, positions=positions, ticks=ticks)
-            if entering is not None:
-                pairs = pairs.take(pairs.entering >= entering - 1e-9)
+            slow = None if entering is None else pairs.entering >= entering - 1e-9
+            if slow is not None and not slow.all():
+                pairs = pairs.take(slow)
             index = self._kept[key] = PairIndex.of(pairs)
         self._kept.move_to_end(key)
         while len(self._kept) > 1 and sum(len(each.pairs) for each in self._kept.values()) > MOST_PAIRS:

@@ -27,10 +27,10 @@ FIRST_SHARE = 0.02
 GROWTH = 8.0
 """Factor between thresholds while passes cost little."""
 RETREAT = 4.0
-"""By what a step is cut after a pass that was given up."""
+"""By what a step is cut after a pass that was given up; half the way to that pass follows, then it is tried again."""
 CHEAP = 50_000
 """Combinations looked at in passes that cost next to nothing."""
-DEAR = 400_000
+DEAR = 200_000
 """Combinations after which a pass with boxes in closed form is begun again with narrower ones."""
 DEARER = 16.0
 """How much dearer a later pass is meant to be than the one before it."""
@@ -84,10 +84,10 @@ def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter:
 def _risen(passes: _Passes, span: tuple[float, float]) -> Best:
     start, most = span
     meter = passes.meter
-    careful = _careful_growth(passes.space)
-    step, growth, bound = max(FIRST_STEP, start * FIRST_SHARE), GROWTH, start
+    growth, bound, dear = GROWTH, start, inf
+    threshold = start + max(FIRST_STEP, start * FIRST_SHARE)
     while bound < most:
-        threshold = min(start + step, most)
+        threshold = min(threshold, most)
         meter.tell(threshold)
         try:
             with meter.allowance(VENTURE * max(meter.examined, CHEAP)):
@@ -96,13 +96,18 @@ def _risen(passes: _Passes, span: tuple[float, float]) -> Best:
             return replace(passes.known, bound=bound, stopped=str(limit))
         except AllowanceSpentError:
             most = min(most, passes.known.j + SAME)
-            known = bound - start
-            step, growth = known + (step - known) / RETREAT, max(careful, growth / RETREAT)
+            dear, growth = threshold, _careful_growth(passes.space)
+            threshold = bound + (dear - bound) / RETREAT
             continue
         if found:
             return found
-        bound = threshold
-        step *= growth
+        known, bound = bound, threshold
+        if dear == inf:
+            threshold = start + (bound - start) * growth
+        elif dear - bound > (dear - known) / 2:
+            threshold = (bound + dear) / 2
+        else:
+            threshold, dear = dear, inf
     return Best.none(bound)
 
 
