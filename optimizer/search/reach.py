@@ -23,7 +23,7 @@ TIE_FACTORS = (0.25, 0.5, 1.0, 2.0, 4.0)
 SPEED_FACTORS = (0.5, 1.0, 2.0)
 """Directions in which a log ratio is tied to the speed that limits of rims and belts leave."""
 EDGE = 1e-9
-SAMPLES = 12
+SAMPLES = 8
 """Places of the first and of the last speed tried where the ends do not count."""
 WIDEST = 0.5
 """How far beyond the ends those places go, as a logarithm."""

@@ -116,8 +116,9 @@ def stage_tuples(
     confined by chords of the ones before it.
     """
     pairs = index.pairs
-    first = _allowed(index, rules, boxes, 0)
-    rows = np.flatnonzero(first).astype(np.int64)
+    near, far = boxes.stages[rules.stage].place[0]
+    within = (pairs.log_ratio >= near - TOLERANCE_LOG) & (pairs.log_ratio <= far + TOLERANCE_LOG)
+    rows = np.flatnonzero(within & _allowed(index, rules, 0)).astype(np.int64)
     low, high = boxes.ratio
     start = _Partial(
         (0,),
@@ -129,16 +130,14 @@ def stage_tuples(
         np.zeros(rows.size),
     )
     order = _build_order(rules.offsets)
-    allowed = {p: _allowed(index, rules, boxes, p) for p in order}
+    allowed = {p: _allowed(index, rules, p) for p in order}
     yield from _extend(_Step(index, rules, boxes, allowed, meter, promise), start, order)
 
 
-def _allowed(index: PairIndex, rules: StageRules, boxes: Boxes, position: int) -> NDArray[np.bool_]:
-    """Tell for every pair whether it may stand at a position."""
+def _allowed(index: PairIndex, rules: StageRules, position: int) -> NDArray[np.bool_]:
+    """Tell for every pair whether it may stand at a position, by the speeds there are and where kept steps sit."""
     pairs = index.pairs
-    low, high = boxes.stages[rules.stage].place[position]
-    fits = (pairs.log_ratio >= low - TOLERANCE_LOG) & (pairs.log_ratio <= high + TOLERANCE_LOG)
-    fits &= (pairs.leaving >= rules.leaving - 1e-9) & (pairs.entering >= rules.entering - 1e-9)
+    fits = (pairs.leaving >= rules.leaving - 1e-9) & (pairs.entering >= rules.entering - 1e-9)
     return np.asarray(fits & ((pairs.place < 0) | (pairs.place == position)))
 
 
@@ -261,9 +260,11 @@ def _add(step: _Step, partial: _Partial, position: int, ranges: tuple[Ints, Ints
     """Return the choices extended by every pair in their ranges that keeps the rules."""
     asked, rows = spread_ranges(*ranges)
     step.meter.spend(rows.size)
-    fits = step.allowed[position][rows]
-    asked, rows = asked[fits], rows[fits]
     pairs = step.index.pairs
+    allowed = step.allowed[position]
+    if not allowed.all():
+        fits = allowed[rows]
+        asked, rows = asked[fits], rows[fits]
     high = np.minimum(partial.centre_high[asked], pairs.centre_high[rows])
     low = np.maximum(partial.centre_low[asked], pairs.centre_low[rows])
     fits = low - high <= pairs.window_mm[rows] + TOLERANCE_MM
