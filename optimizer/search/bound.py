@@ -47,10 +47,13 @@ class SeriesProgram:
         The layout's series.
     reach
         How far the stages' log ratios go; nothing leaves them free.
+    wants
+        Whether the wants count; without them there is one program only, and its least J bounds that with them.
     """
 
-    def __init__(self, rules: SeriesRules, reach: Reach | None) -> None:
+    def __init__(self, rules: SeriesRules, reach: Reach | None, *, wants: bool = True) -> None:
         self.rules = rules
+        self._wants = wants
         self._reach = reach or Reach([(-FAR, FAR)] * len(rules.offsets), [])
         counts = [len(o) for o in self.rules.offsets]
         self._starts = np.concatenate([[0], np.cumsum(counts)])
@@ -150,8 +153,12 @@ class SeriesProgram:
     @cached_property
     def _cases(self) -> list[_Case]:
         """Every choice of the speeds that count for which the program has a solution."""
-        wants = sorted((low, high, want) for low, high, want in self.rules.bands if want > 0)
-        open_ = [(_Case(self._matrix, self._most, 0.0), ((-inf, -inf), -1))]
+        wants = sorted((low, high, want) for low, high, want in self.rules.bands if want > 0 and self._wants)
+        bare = _Case(self._matrix, self._most, 0.0)
+        bare = bare._replace(least_j=self._solve(bare, self.j))
+        if bare.least_j == inf:
+            return []
+        open_ = [(bare, ((-inf, -inf), -1))]
         for low, high, want in wants:
             grown = []
             for case, (edges, taken) in open_:
@@ -163,9 +170,7 @@ class SeriesProgram:
                     if found:
                         grown.append((found, ((low, high), start + want - 1)))
             open_ = grown
-        if not wants:
-            open_ = [(case._replace(least_j=self._solve(case, self.j)), known) for case, known in open_]
-        return [case for case, _ in open_ if case.least_j < inf]
+        return [case for case, _ in open_]
 
     def _with_run(self, case: _Case, edges: tuple[float, float], run: tuple[int, int]) -> _Case | None:
         """Return a case with one more run of speeds inside a band, or nothing where that has no solution."""

@@ -38,8 +38,9 @@ def closing_proof(candidate: Candidate, j: float, *, stop: Stop | None = None, w
     problem = candidate.problem.model_copy(update={"stages": tuple(chosen)})
     space = Space.of(problem, ticks=True)
     reach = space.reach
-    program = SeriesProgram(space.rules, reach)
-    start = 0.0 if ideal_series_fits(space.rules, reach) else max(0.0, program.least_j)
+    ideal = ideal_series_fits(space.rules, reach)
+    program = SeriesProgram(space.rules, reach, wants=not ideal)
+    start = 0.0 if ideal else max(0.0, program.least_j)
     meter = Meter(stop, watch)
     some = all(len(index.pairs) for index in space.indexes)
     state = rise(space, program, (start, j - BETTER), meter) if some else Best.none(j)

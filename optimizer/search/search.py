@@ -154,8 +154,11 @@ def _begun(problem: Problem, shelf: Shelf | None) -> _Begun | Found:
     if reason:
         return _none(reason)
     rules = SeriesRules.of(problem)
-    ideal = _bound(rules, 0.0, None)[0]
-    structural = _bound(rules, ideal, Reach.of_limits(problem))[0]
+    limits = Reach.of_limits(problem)
+    ideal = structural = 0.0
+    if not ideal_series_fits(rules, limits):
+        ideal = _bound(rules, 0.0, None)[0]
+        structural = _bound(rules, ideal, limits)[0]
     if structural == inf:
         return _none(wants_unmet(problem) if ideal == inf else out_of_reach(problem), ideal=ideal, structural=inf)
     space = Space.of(problem, shelf=shelf)
@@ -173,10 +176,10 @@ def _none(reason: str, **known: Any) -> Found:
 
 def _bound(rules: SeriesRules, known: float, reach: Reach | None) -> tuple[float, SeriesProgram]:
     """Return a lower bound of J within a reach, where `known` is one without it, and the program of that reach."""
+    if known == 0.0 and ideal_series_fits(rules, reach):
+        return 0.0, SeriesProgram(rules, reach, wants=False)
     program = SeriesProgram(rules, reach)
-    if known == inf or (known == 0.0 and ideal_series_fits(rules, reach)):
-        return known, program
-    return max(known, program.least_j), program
+    return (known if known == inf else max(known, program.least_j)), program
 
 
 def _greatest(space: Space) -> float:
