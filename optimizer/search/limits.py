@@ -94,6 +94,10 @@ class Meter:
         finally:
             self._until = outer
 
+    def shorten(self, combinations: float) -> None:
+        """Leave no more than so many combinations to the allowance there is."""
+        self._until = min(self._until, self.examined + combinations)
+
     def tell(self, threshold: float) -> None:
         """Let the watcher know where the search is."""
         if self._watch:

@@ -28,7 +28,7 @@ GROWTH = 8.0
 """Factor between thresholds while passes cost little."""
 RETREAT = 4.0
 """By what a step is cut after a pass that was given up; half the way to that pass follows, then it is tried again."""
-CHEAP = 50_000
+CHEAP = 25_000
 """Combinations looked at in passes that cost next to nothing."""
 DEAR = 200_000
 """Combinations after which a pass with boxes in closed form is begun again with narrower ones."""
@@ -36,6 +36,8 @@ DEARER = 16.0
 """How much dearer a later pass is meant to be than the one before it."""
 VENTURE = 4
 """A pass is given up when it costs so many times all before it."""
+NEARER = 0.25
+"""A design this share of the way from the threshold to the bound, or nearer to that, makes a pass begin again."""
 TRIM = 300
 """Combinations that a design counts for which could not be trimmed, by the time it takes."""
 SAME = 1e-12
@@ -78,7 +80,7 @@ def rise(space: Space, program: SeriesProgram, span: tuple[float, float], meter:
     meter
         Counts combinations and may stop the search.
     """
-    return _risen(_Passes(space, program, meter), span)
+    return _risen(_Passes(space, program, meter, span[0]), span)
 
 
 def _risen(passes: _Passes, span: tuple[float, float]) -> Best:
@@ -102,6 +104,7 @@ def _risen(passes: _Passes, span: tuple[float, float]) -> Best:
         if found:
             return found
         known, bound = bound, threshold
+        passes.bound = bound
         if dear == inf:
             threshold = start + (bound - start) * growth
         elif dear - bound > (dear - known) / 2:
@@ -116,7 +119,7 @@ def any_below(space: Space, program: SeriesProgram, span: tuple[float, float], m
 
     The last threshold is tried at once, for as long as that costs little: where there are designs, one is soon met.
     """
-    passes = _Passes(space, program, meter, any_does=True)
+    passes = _Passes(space, program, meter, span[0], any_does=True)
     try:
         with meter.allowance(CHEAP):
             found = passes.best(span[1])
@@ -148,6 +151,8 @@ class _Passes:
     space: Space
     program: SeriesProgram
     meter: Meter
+    bound: float
+    """No design has a J below this."""
     any_does: bool = False
     """Whether the first design found is enough."""
     narrow: bool = False
@@ -162,19 +167,22 @@ class _Passes:
             spent = self.meter.examined
             try:
                 with self.meter.allowance(DEAR):
-                    return self._least([closed])
+                    return self._least([closed], threshold)
             except AllowanceSpentError:
                 if self.meter.examined - spent < DEAR:
                     raise
                 self.narrow = True
-        return self._least(boxes_by_program(self.program, self.space.spans, threshold))
+        return self._least(boxes_by_program(self.program, self.space.spans, threshold), threshold)
 
-    def _least(self, boxes: list[Boxes]) -> Best | None:
-        best = None
+    def _least(self, boxes: list[Boxes], threshold: float) -> Best | None:
+        best, before = None, self.meter.examined
         for best in improving(self.space, boxes, self.meter):
             self.known = best if best.j < self.known.j else self.known
             if self.any_does:
                 break
+            if best.j < threshold - NEARER * (threshold - self.bound):
+                # with its J as the threshold all spans are narrower: worth beginning again, if much is left to do
+                self.meter.shorten(max(self.meter.examined - before, CHEAP))
         return best
 
 
