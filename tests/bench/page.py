@@ -35,6 +35,7 @@ NOT_MEASURED = "Not measured."
 
 def write_page(store: Store, folder: Path = ROOT / "docs") -> list[Path]:
     """Write the page, and its plots where there is something to draw; return what was written."""
+    folder.mkdir(parents=True, exist_ok=True)
     page = folder / "benchmarks.md"
     page.write_text(page_text(store), encoding="utf-8", newline="\n")
     return [page, *draw(store, folder)]
