@@ -13,7 +13,7 @@ from optimizer.geometry.belts import belt_length_mm, centre_for_length_mm, lengt
 from optimizer.records import SideSizes, StageProblem
 from optimizer.search.sizes import TURNED, SizePairs, size_pairs
 
-__all__ = ["StagePairs", "lay_belts"]
+__all__ = ["PER_M_S", "StagePairs", "lay_belts"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf, log, pi
+from math import inf, log
 from typing import NamedTuple
 
 import numpy as np
@@ -12,12 +12,11 @@ from numpy.typing import NDArray
 from optimizer.records import Problem, SideSizes, StageProblem
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex
+from optimizer.search.pairs import PER_M_S
 
 __all__ = ["Cut", "Reach", "ideal_series_fits", "stage_span"]
 
 Floats = NDArray[np.float64]
-PER_M_S = log(60_000 / pi)
-"""ln of the rpm at which a rim of 1 mm diameter runs at 1 m/s."""
 TIE_FACTORS = (0.25, 0.5, 1.0, 2.0, 4.0)
 """Directions in which the first and the last position of a stage are tied; 1 is the plain difference."""
 SPEED_FACTORS = (0.5, 1.0, 2.0)

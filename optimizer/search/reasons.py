@@ -9,7 +9,7 @@ from optimizer.search.fit import SeriesRules
 from optimizer.search.reach import stage_span
 from optimizer.search.space import Space
 
-__all__ = ["belts_leave_too_little", "exhausted", "no_pairs", "out_of_reach", "sizeless", "wants_unmet"]
+__all__ = ["belts_leave_too_little", "exhausted", "no_pairs", "out_of_reach", "sizeless", "too_fast", "wants_unmet"]
 
 
 def sizeless(problem: Problem) -> str:
@@ -52,6 +52,15 @@ def out_of_reach(problem: Problem) -> str:
     )
 
 
+def too_fast(problem: Problem) -> str:
+    """Return that the sizes would reach, but not within the limits of rim, belt and shaft speed."""
+    targets = problem.targets
+    return (
+        f"the limits of rim, belt and shaft speed leave the sizes too little for speeds from {targets.lo_rpm:.0f} "
+        f"to {targets.hi_rpm:.0f} rpm with {_limits(problem)}"
+    )
+
+
 def no_pairs(space: Space) -> str:
     """Return which stage has no belt, or no pair of sizes that takes one; or nothing."""
     for stage, index in zip(space.problem.stages, space.indexes, strict=True):
@@ -65,9 +74,9 @@ def no_pairs(space: Space) -> str:
 
 
 def belts_leave_too_little(problem: Problem) -> str:
-    """Return that the sizes would reach, but not on one belt within its travel."""
+    """Return that the sizes would reach, but not on one belt within its travel, at the speeds that are allowed."""
     return (
-        "belts, centre distances and travel leave the stages too little difference in ratio "
+        "belts, centre distances, travel and limits of speed leave the stages too little difference in ratio "
         f"for the wanted speeds with {_limits(problem)}"
     )
 

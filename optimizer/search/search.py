@@ -19,6 +19,7 @@ from optimizer.search.reasons import (
     no_pairs,
     out_of_reach,
     sizeless,
+    too_fast,
     wants_unmet,
 )
 from optimizer.search.shelf import Shelf
@@ -160,7 +161,7 @@ def _begun(problem: Problem, shelf: Shelf | None) -> _Begun | Found:
         ideal = _bound(rules, 0.0, None)[0]
         structural = _bound(rules, ideal, limits)[0]
     if structural == inf:
-        return _none(wants_unmet(problem) if ideal == inf else out_of_reach(problem), ideal=ideal, structural=inf)
+        return _none(_unreached(problem, rules, ideal, limits), ideal=ideal, structural=inf)
     space = Space.of(problem, shelf=shelf)
     bound, program = _bound(rules, structural, space.reach)
     pairs = tuple(len(index.pairs) for index in space.indexes)
@@ -168,6 +169,14 @@ def _begun(problem: Problem, shelf: Shelf | None) -> _Begun | Found:
     if reason:
         return _none(reason, ideal=ideal, structural=structural, pairs=pairs, combinations=space.combinations())
     return _Begun(space, program, bound, Proof(status="proved", ideal=ideal, structural=structural, pairs=pairs))
+
+
+def _unreached(problem: Problem, rules: SeriesRules, ideal: float, limits: Reach) -> str:
+    """Return why no real diameters could do: the wants, the sizes, or the limits of speed."""
+    if ideal == inf:
+        return wants_unmet(problem)
+    by_sizes = _bound(rules, ideal, limits._replace(cuts=[]))[0]
+    return out_of_reach(problem) if by_sizes == inf else too_fast(problem)
 
 
 def _none(reason: str, **known: Any) -> Found:

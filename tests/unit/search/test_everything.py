@@ -57,3 +57,18 @@ def test_memory_held_is_told() -> None:
     """The proof says how much the pairs and tabulated choices took, no less than the pairs alone."""
     proof = search(two_stage_machine()).proof
     assert proof.held_bytes >= 100 * sum(proof.pairs)
+
+
+def test_what_only_limits_of_speed_rule_out_is_not_laid_to_the_sizes() -> None:
+    """Slow rims rule a machine out that could be made otherwise, and the reason says so."""
+    machine = two_stage_machine()
+    driven = machine.stages[1].driven.model_copy(update={"rim_speed_m_s": 4.0})
+    slow = machine.model_copy(
+        update={"stages": (machine.stages[0], machine.stages[1].model_copy(update={"driven": driven}))}
+    )
+    assert search(machine).proof.status == "proved"
+    proof = search(slow).proof
+    assert proof.status == "no design"
+    assert proof.reason.startswith(
+        "the limits of rim, belt and shaft speed leave the sizes too little for speeds from 250"
+    )
