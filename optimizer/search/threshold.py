@@ -182,7 +182,7 @@ class _Passes:
                 break
             if best.j < threshold - NEARER * (threshold - self.bound):
                 # with its J as the threshold all spans are narrower: worth beginning again, if much is left to do
-                self.meter.shorten(max(self.meter.examined - before, CHEAP))
+                self.meter.shorten(max(self.meter.examined - before, VENTURE * CHEAP))
         return best
 
 
