@@ -8,6 +8,7 @@ from optimizer.scenario.schema import scenario_schema
 from optimizer.scenario.shop import Band, Making, Motor, Series, Shaft
 from optimizer.scenario.side import Side
 from optimizer.scenario.stage import BeltStage, Budget, FixedStage, Stage
+from optimizer.scenario.work import Work
 
 __all__ = [
     "Band",
@@ -24,6 +25,7 @@ __all__ = [
     "Shaft",
     "Side",
     "Stage",
+    "Work",
     "load_scenario",
     "scenario_schema",
 ]

@@ -15,7 +15,7 @@ from optimizer.scenario.stage import BeltStage, FixedStage
 if TYPE_CHECKING:
     from optimizer.scenario.scenario import Scenario
 
-__all__ = ["blank_faults", "most_speeds", "speed_count_faults", "speed_limit_faults"]
+__all__ = ["blank_faults", "grip_faults", "most_speeds", "speed_count_faults", "speed_limit_faults"]
 
 
 def most_speeds(stages: Sequence[BeltStage | FixedStage]) -> int:
@@ -88,3 +88,25 @@ def blank_faults(scenario: Scenario, units: str) -> Iterator[Fault]:
                     got = show_length(blank, units)
                     allowed = f"above {show_length(truing, units)}"
                     yield Fault(f"{place}.blanks[{index}]", "truing takes all of this disc", got, allowed)
+
+
+def grip_faults(scenario: Scenario) -> Iterator[Fault]:
+    """Yield a fault for every limit of grip where nobody says what the belts must carry."""
+    if scenario.motor.power_kw is not None:
+        return
+    if scenario.series.least_grip > 0 and not all(band.work_power_kw for band in scenario.bands):
+        yield Fault(
+            "series.least_grip",
+            "without the motor's power it is not known what the belts must carry",
+            f"{scenario.series.least_grip:g}",
+            "0, or power under [motor]",
+            "write the rated power of the nameplate",
+        )
+    for index, band in enumerate(scenario.bands):
+        if band.carry == "limit" and band.work_power_kw is None:
+            yield Fault(
+                f"band[{index}].carry",
+                "it is not known what the belts must carry",
+                '"limit"',
+                "work_power beside it, or power under [motor]",
+            )

@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo
 
 from optimizer.errors import Fault
 from optimizer.scenario.chain import Link, chain_faults, in_order
-from optimizer.scenario.crossing import blank_faults, speed_count_faults, speed_limit_faults
+from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_faults, speed_limit_faults
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
 from optimizer.scenario.mounts import mount_faults
 from optimizer.scenario.remarks import remarks_on
@@ -18,6 +18,7 @@ from optimizer.scenario.shop import Band, Making, Motor, Series, Shaft
 from optimizer.scenario.stage import BeltStage, FixedStage
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import Name, Note
+from optimizer.scenario.work import Work
 
 __all__ = ["Scenario", "Units"]
 
@@ -62,6 +63,8 @@ class Scenario(Stated):
     """What the series of speeds must keep."""
     making: Making = Field(default_factory=Making)
     """What the shop can make."""
+    work: Work = Field(default_factory=Work)
+    """The work that the machine does."""
     shafts: tuple[Shaft, ...] = Field((), alias="shaft")
     """Shafts that were stated; see `shaft` for the others."""
     stages: tuple[AnyStage, ...] = Field(alias="stage")
@@ -129,3 +132,7 @@ class Scenario(Stated):
     @rule("making.largest_blank_mm", "making.truing_mm", "stages.driver", "stages.driven")
     def _blanks_can_be_made(self, units: str) -> Iterator[Fault]:
         yield from blank_faults(self, units)
+
+    @rule("series.least_grip", "motor.power_kw", "bands")
+    def _powers_are_known_where_grip_is_a_limit(self, _: str) -> Iterator[Fault]:
+        yield from grip_faults(self)

@@ -28,6 +28,7 @@ Size = Annotated[float, Quantity(LENGTH, most=LONGEST_MM, above=True)]
 Turns = Literal["clockwise", "anticlockwise"]
 Mount = Literal["fixed", "slide", "hinge"]
 StepPitch = Literal["layers", "faced"]
+Carry = Literal["advice", "limit"]
 MOST_SPEEDS = 18
 """Most speeds of a machine: 3 x 6 positions."""
 OURS = "this project's own measure"
@@ -63,6 +64,10 @@ class Band(Stated):
     """Fastest speed of the band."""
     want: Annotated[int, Whole(1, MOST_SPEEDS), Default()] = 1
     """Least number of distinct speeds in the band."""
+    work_power_kw: Annotated[float, Quantity(POWER, most=1000, above=True)] | None = Field(None, alias="work_power")
+    """Power that the work of this band takes at the spindle; the motor's rated power where nothing is stated."""
+    carry: Annotated[Carry, Default(OURS)] = "advice"
+    """Whether every belt must carry that power at the band's speeds, or it is only said where one does not."""
 
     @rule("from_rpm", "to_rpm")
     def _rises(self, _: str) -> Iterator[Fault]:
@@ -99,6 +104,10 @@ class Series(Stated):
     """Weight of the unevenness in what is minimised."""
     slack: Annotated[float, Quantity(SHARE, most=0.5), Default(OURS)] = 0.005
     """How far from the best the designs may lie among which the extremes are sought."""
+    least_grip: Annotated[float, Quantity(NUMBER, most=10, limit=True)] = 0.0
+    """No speed has a grip below this; grip is the power a belt can carry over the power it must carry."""
+    grip_slack: Annotated[float, Quantity(SHARE, most=0.5), Default(OURS)] = 0.02
+    """How much of the best is given up at the most where the greatest grip is preferred."""
 
     @rule("end_weight", "unevenness_weight")
     def _something_counts(self, _: str) -> Iterator[Fault]:

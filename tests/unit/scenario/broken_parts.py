@@ -48,6 +48,22 @@ PARTS: tuple[Broken, ...] = (
         "series.end_weight: both weights are 0, so no design is better than another; got 0; allowed: one above 0",
     ),
     broken(
+        "grip limited with no power stated",
+        ONE,
+        [("[[band]]", "[series]\nleast_grip = 0.5\n\n[[band]]"), ("want = 3", 'want = 3\ncarry = "limit"')],
+        "series.least_grip: without the motor's power it is not known what the belts must carry; got 0.5; allowed: 0, or "
+        "power under [motor]; try: write the rated power of the nameplate",
+        'band[0].carry: it is not known what the belts must carry; got "limit"; allowed: work_power beside it, or power '
+        "under [motor]",
+    ),
+    broken(
+        "work that takes nothing, at a duty nobody has",
+        ONE,
+        [("want = 3", "want = 3\nwork_power = 0"), ("[[shaft]]", "[work]\nduty = 4\n\n[[shaft]]")],
+        "band[0].work_power: this must be above 0; got 0; allowed: above 0 kW up to 1000 kW",
+        "work.duty: this is too large; got 4; allowed: 0.5 to 3",
+    ),
+    broken(
         "layers of no thickness",
         TWO,
         [("largest_blank = 240", 'largest_blank = 240\nstep_pitch = "layers"')],
