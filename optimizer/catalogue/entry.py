@@ -9,12 +9,14 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict
 
-__all__ = ["INCH_MM", "CatalogueError", "Entry", "Kind", "Pins", "Section", "table"]
+__all__ = ["INCH_MM", "CatalogueError", "Entry", "Grade", "Kind", "Pins", "Section", "table"]
 
 INCH_MM = 25.4
 """Millimetres in an inch, exact."""
 
 Kind = Literal["v", "ribbed", "round", "flat"]
+Grade = Literal["ordinary", "high"]
+"""How strong a belt of its section is: the commonest, or those of the highest rated power."""
 
 
 class CatalogueError(ValueError):

@@ -8,7 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from optimizer.catalogue.entry import Section
+from optimizer.catalogue.entry import Grade, Section
 from optimizer.catalogue.sections import section
 from optimizer.errors import Fault
 from optimizer.quantities import LENGTH, as_written, show_length
@@ -43,6 +43,8 @@ class Belt(Stated):
     """Lengths to choose from: a stock series, any length, or the maker's own list [mm]."""
     measured: Annotated[LengthMeasured, Default("the line the catalogue's lengths run on")] = "datum"
     """The line on which the lengths of the maker's list run."""
+    grade: Annotated[Grade, Default("the weaker kind of the same size; judgement")] = "ordinary"
+    """How strong a belt of its section it is: ordinary, or of the highest rated power."""
     link: Flag = False
     """Whether it is link belt."""
     every_mm: Annotated[float, Quantity(LENGTH, least=1.0, most=500.0), Default()] = Field(10.0, alias="every")

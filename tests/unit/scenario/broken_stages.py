@@ -344,7 +344,7 @@ STAGES: tuple[Broken, ...] = (
         'stage[0].driven.blanks[2]: "o" is not known as a unit of length; got "24o"; allowed: mm, cm, m, in, ft, thou',
         'stage[1].from: there is no such shaft; got "counter shaft"; allowed: "motor", "countershaft", '
         '"spindle"; try: did you mean "countershaft"?',
-        "stage[1].belt.length: there is no such key; got [1120, 1180]; allowed: every, lengths, link, longest, "
+        "stage[1].belt.length: there is no such key; got [1120, 1180]; allowed: every, grade, lengths, link, longest, "
         "measured, section, shortest; try: did you mean lengths?",
     ),
 )
