@@ -2,6 +2,7 @@
 
 from optimizer.quantities.kinds import (
     ANGLE,
+    COORDINATE,
     LENGTH,
     NUMBER,
     POWER,
@@ -25,6 +26,7 @@ from optimizer.quantities.written import as_key, as_written, show_length
 
 __all__ = [
     "ANGLE",
+    "COORDINATE",
     "LENGTH",
     "NUMBER",
     "POWER",

@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from optimizer.errors import Fault
 
-__all__ = ["ANGLE", "LENGTH", "NUMBER", "POWER", "RIM_SPEED", "SHARE", "SPEED", "Kind", "QuantityError"]
+__all__ = ["ANGLE", "COORDINATE", "LENGTH", "NUMBER", "POWER", "RIM_SPEED", "SHARE", "SPEED", "Kind", "QuantityError"]
 
 
 class QuantityError(ValueError):
@@ -40,6 +40,8 @@ class Kind:
     """Commonest unit words, each with its size in `unit`."""
     example: str
     """A value written well."""
+    signed: bool = False
+    """Whether it may be below 0."""
 
 
 _INCH = Fraction("25.4")
@@ -66,6 +68,15 @@ LENGTH = Kind(
     '114.5, "114.5 mm" or "4 1/2 in"',
 )
 """Lengths in millimetres; an inch is 25.4 mm exactly."""
+COORDINATE = Kind(
+    "a coordinate",
+    "mm",
+    "millimeter",
+    LENGTH.words,
+    '-40, "114.5 mm" or "-4 1/2 in"',
+    signed=True,
+)
+"""Places from a stated origin in millimetres, on either side of it."""
 SPEED = Kind(
     "a shaft speed",
     "rpm",

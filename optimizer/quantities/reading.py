@@ -76,12 +76,12 @@ def quantity(value: object, kind: Kind, bare: str = "") -> float:
     Returns
     -------
     float
-        The value [unit of the kind], finite, not negative.
+        The value [unit of the kind], finite, not negative unless the kind is signed.
 
     Raises
     ------
     QuantityError
-        Where it cannot be read, is not finite, or is negative.
+        Where it cannot be read, is not finite, or is negative and must not be.
 
     Examples
     --------
@@ -104,7 +104,7 @@ def quantity(value: object, kind: Kind, bare: str = "") -> float:
         result = inf
     if not isfinite(result):
         raise QuantityError(f"{kind.name} must be finite", got, kind.example)
-    if result < 0:
+    if result < 0 and not kind.signed:
         raise QuantityError(f"{kind.name} cannot be negative", got, "0 or more")
     return result
 

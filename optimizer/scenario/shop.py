@@ -10,6 +10,7 @@ from pydantic import BeforeValidator, Field
 
 from optimizer.errors import Fault
 from optimizer.quantities import (
+    ANGLE,
     LENGTH,
     NUMBER,
     POWER,
@@ -19,7 +20,7 @@ from optimizer.quantities import (
     show_length,
 )
 from optimizer.scenario.stated import Stated, rule
-from optimizer.scenario.values import LONGEST_MM, Default, Name, Quantity, Whole, as_step_pitch
+from optimizer.scenario.values import LONGEST_MM, Default, Name, Point, Quantity, Whole, as_step_pitch
 
 __all__ = ["MOST_SPEEDS", "Band", "Making", "Motor", "Series", "Shaft", "StepPitch"]
 
@@ -199,6 +200,12 @@ class Shaft(Stated):
         inf, alias="never_above"
     )
     """The shaft never runs faster."""
+    at_mm: Point | None = Field(None, alias="at")
+    """Place of the axis, `[x, y]`, seen from the motor's pulley end, x to the right, y up, from an origin of the
+    maker's choice, the same for all; of a shaft that moves, with its mount anywhere in its travel."""
+    direction_deg: Annotated[float, Quantity(ANGLE, most=360.0)] | None = Field(None, alias="direction")
+    """Line along which a slide moves, from x to the right turning toward y up; the line of centres of its own belt
+    where nothing is stated."""
 
     @property
     def slides(self) -> bool:
@@ -230,6 +237,17 @@ class Shaft(Stated):
                 "other things take all of the room",
                 show_length(self.beside_mm, units),
                 f"below {show_length(self.room_mm, units)}",
+            )
+
+    @rule("mount", "direction_deg")
+    def _only_slides_have_a_direction(self, _: str) -> Iterator[Fault]:
+        if self.direction_deg is not None and self.mount != "slide":
+            yield Fault(
+                "direction",
+                "only a slide moves along a line",
+                f"{self.direction_deg:g} degrees",
+                'mount = "slide" beside it',
+                "leave it out",
             )
 
     @rule("name", "on")

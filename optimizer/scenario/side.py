@@ -12,7 +12,7 @@ from optimizer.errors import Fault
 from optimizer.quantities import LENGTH, as_written, show_length
 from optimizer.scenario.repeats import SAME_MM, repeated_sizes
 from optimizer.scenario.stated import Stated, rule
-from optimizer.scenario.values import Default, Diameter, Flag, Pair, Quantity, as_several
+from optimizer.scenario.values import Coordinate, Default, Diameter, Flag, Pair, Quantity, as_several
 
 __all__ = ["Groove", "Material", "Measured", "Side"]
 
@@ -51,6 +51,9 @@ class Side(Stated):
     """Step of the listed sizes, in place of the one of `making`."""
     material: Annotated[Material, Default("turned sides and kept cones; the lower rim speed, judgement")] = "timber"
     """What turned steps and kept cones are made of; timber rims must keep below `making.rim_speed`."""
+    along_mm: Annotated[Coordinate, Default("as the facing cone's")] | None = Field(None, alias="along")
+    """Place along the shaft of the middle of the slowest position's step, growing away from the motor's body, from
+    one plane across all shafts; the other steps follow at the step pitch."""
 
     @property
     def turned(self) -> bool:

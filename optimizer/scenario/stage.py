@@ -34,6 +34,7 @@ Positions = Annotated[int, Whole(1, MOST_POSITIONS)]
 Centre = Annotated[float, Quantity(LENGTH, least=10.0, most=LONGEST_MM)]
 Line = Annotated[float, Quantity(LENGTH, most=1000.0, limit=True)] | None
 Run = Literal["open", "crossed"]
+Onward = Literal["outward", "inward"]
 
 
 class Budget(Stated):
@@ -92,6 +93,8 @@ class BeltStage(Stated):
     """Whether the belt runs open, or crossed, which turns the driven shaft the other way."""
     slackened: Note = ""
     """How the belt of a locked pair is slackened."""
+    onward: Onward = "outward"
+    """Whether the steps follow the slowest position's away from the motor's body, or inward, toward it."""
     belt: Belt
     """The belt, or its section alone."""
     driver: Side
@@ -123,6 +126,9 @@ class BeltStage(Stated):
             side = side.filled(groove="flat" if section.kind == "flat" else "v")
             plain = side.groove != "v"
             self.__dict__[name] = side.filled(measured="outside" if plain else section.default_measured)
+        places = self.driver.along_mm, self.driven.along_mm
+        self.__dict__["driver"] = self.driver.filled(along_mm=places[1])
+        self.__dict__["driven"] = self.driven.filled(along_mm=places[0])
         kept = [len(side.kept_mm) for side in (self.driver, self.driven) if side.kept_mm]
         self.fill(positions=(min(kept),) if kept and min(kept) <= MOST_POSITIONS else (1,))
 

@@ -12,7 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, GetCoreSchemaHandler, GetJ
 from pydantic.fields import FieldInfo
 from pydantic_core import CoreSchema, core_schema
 
-from optimizer.quantities import LENGTH, SHARE, Kind, QuantityError, as_written, quantity, show_length
+from optimizer.quantities import COORDINATE, LENGTH, SHARE, Kind, QuantityError, as_written, quantity, show_length
 from optimizer.scenario.stated import Reading
 
 __all__ = [
@@ -20,17 +20,20 @@ __all__ = [
     "LONGEST_MM",
     "PRACTICE",
     "QUANTITY_SCHEMA",
+    "Coordinate",
     "Default",
     "Diameter",
     "Flag",
     "Name",
     "Note",
     "Pair",
+    "Point",
     "Quantity",
     "Whole",
     "as_counts",
     "as_lengths",
     "as_pair",
+    "as_point",
     "as_several",
     "as_step_pitch",
     "default_of",
@@ -98,7 +101,7 @@ class Quantity:
             return value
         units = units_of(info)
         stated = self._without_reason(value) if isinstance(value, dict) else value
-        result = quantity(stated, self.kind, units if self.kind is LENGTH else "")
+        result = quantity(stated, self.kind, units if self.kind in (LENGTH, COORDINATE) else "")
         if result < self.least or (self.above and result <= self.least):
             what = "this must be above 0" if self.least == 0 else "this is too small"
             raise QuantityError(what, as_written(stated), self._range(units), self._advice(stated, units))
@@ -127,7 +130,7 @@ class Quantity:
         return f"{least}{' up' if self.above else ''} to {show(self.most, self.kind, units)}"
 
     def _advice(self, stated: object, units: str) -> str:
-        if self.kind is LENGTH and not isinstance(stated, str):
+        if self.kind in (LENGTH, COORDINATE) and not isinstance(stated, str):
             return f"check the unit: a bare number is in {_UNIT_WORDS[units]} here"
         if self.kind is SHARE and isinstance(stated, int | float) and stated >= 1:
             return f'write "{stated:g} %" if per cent are meant'
@@ -189,7 +192,7 @@ def show(value: float, kind: Kind, units: str) -> str:
     >>> show(114.3, LENGTH, "in"), show(0.03, SHARE, "mm"), show(2.5, NUMBER, "mm")
     ('4.5 in', '3 %', '2.5')
     """
-    if kind is LENGTH:
+    if kind in (LENGTH, COORDINATE):
         return show_length(value, units)
     if kind is SHARE:
         return f"{100 * value:.10g} %"
@@ -241,6 +244,13 @@ def as_two(value: object) -> object:
     return value
 
 
+def as_point(value: object) -> object:
+    """Refuse all but a list of two coordinates."""
+    if not isinstance(value, list | tuple) or len(value) != 2:
+        raise QuantityError("this takes two values: x, y", as_written(value), "[x, y]")
+    return value
+
+
 _STEP_WIDTH = Quantity(LENGTH, least=1.0, most=1000.0)
 Name = Annotated[str, AfterValidator(_name)]
 """A short text on one line."""
@@ -249,6 +259,10 @@ Note = Annotated[str, AfterValidator(_note)]
 Flag = Annotated[bool, Strict()]
 Diameter = Annotated[float, Quantity(LENGTH, least=5.0, most=LONGEST_MM)]
 """Diameter of a pulley, a step or a disc [mm]."""
+Coordinate = Annotated[float, Quantity(COORDINATE, least=-LONGEST_MM, most=LONGEST_MM)]
+"""A place along a line, from an origin of the maker's choice [mm]."""
+Point = Annotated[tuple[Coordinate, Coordinate], BeforeValidator(as_point)]
+"""A place across the shafts, seen from the motor's pulley end: x to the right, y up [mm]."""
 Pair = Annotated[tuple[Diameter, Diameter], BeforeValidator(as_two)]
 
 

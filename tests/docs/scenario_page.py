@@ -7,7 +7,7 @@ from typing import Any, get_args
 
 from optimizer.catalogue.lines import shifts
 from optimizer.catalogue.sections import section, section_names
-from optimizer.quantities.kinds import ANGLE, LENGTH, NUMBER, POWER, RIM_SPEED, SHARE, SPEED, Kind
+from optimizer.quantities.kinds import ANGLE, COORDINATE, LENGTH, NUMBER, POWER, RIM_SPEED, SHARE, SPEED, Kind
 from optimizer.records.design import CheckSheet, Design
 from optimizer.scenario import Scenario, scenario_schema
 from optimizer.scenario.base import field_docstrings
@@ -22,7 +22,7 @@ from tests.docs.values import default_words, heading_of, value_words
 __all__ = ["scenario_page"]
 
 EXAMPLE = "scenarios/bench-drill.toml"
-KINDS = (LENGTH, SPEED, POWER, RIM_SPEED, ANGLE, SHARE, NUMBER)
+KINDS = (LENGTH, COORDINATE, SPEED, POWER, RIM_SPEED, ANGLE, SHARE, NUMBER)
 
 
 def scenario_page(design: Design) -> str:
@@ -44,7 +44,7 @@ def _example() -> str:
 def _kinds() -> str:
     rows = []
     for kind in KINDS:
-        bare = "the file's `units`" if kind is LENGTH else kind.unit or "as it stands"
+        bare = "the file's `units`" if kind in (LENGTH, COORDINATE) else kind.unit or "as it stands"
         rows.append((kind.name, bare, ", ".join(f"`{word}`" for word in kind.words), _written(kind)))
     return table(("kind", "a bare number is in", "unit words", "example"), rows)
 

@@ -11,11 +11,21 @@ from pydantic import BeforeValidator
 from pydantic.fields import FieldInfo
 
 from optimizer.scenario.stated import Stated
-from optimizer.scenario.values import Quantity, Whole, as_counts, as_pair, as_step_pitch, default_of, quantity_of, show
+from optimizer.scenario.values import (
+    Quantity,
+    Whole,
+    as_counts,
+    as_pair,
+    as_point,
+    as_step_pitch,
+    default_of,
+    quantity_of,
+    show,
+)
 
 __all__ = ["default_words", "heading_of", "value_words"]
 
-FOLLOWS = frozenset({"measured", "groove", "hub_mm", "rise_mm", "step_pitch", "positions"})
+FOLLOWS = frozenset({"measured", "groove", "hub_mm", "rise_mm", "step_pitch", "positions", "along_mm"})
 """Fields whose default is taken from something else, which the default's source names."""
 ALONE = frozenset({as_counts, as_pair})
 """Readers that take one value in the place of a list."""
@@ -66,7 +76,9 @@ def _words(annotation: Any, marks: tuple[Any, ...]) -> str:
         return ", ".join(f'`"{word}"`' for word in parts)
     if origin is tuple:
         alone = any(isinstance(mark, BeforeValidator) and mark.func in ALONE for mark in marks)
-        number = "a list; each" if parts[1] is Ellipsis else "two, least and most; each"
+        point = any(isinstance(mark, BeforeValidator) and mark.func is as_point for mark in marks)
+        two = "two, x and y; each" if point else "two, least and most; each"
+        number = "a list; each" if parts[1] is Ellipsis else two
         return f"{'one, or ' * alone}{number} {_words(parts[0], ())}"
     if isinstance(annotation, type) and issubclass(annotation, Stated):
         return "a table"

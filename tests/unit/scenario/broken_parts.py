@@ -51,10 +51,10 @@ PARTS: tuple[Broken, ...] = (
         "grip limited with no power stated",
         ONE,
         [("[[band]]", "[series]\nleast_grip = 0.5\n\n[[band]]"), ("want = 3", 'want = 3\ncarry = "limit"')],
-        "series.least_grip: without the motor's power it is not known what the belts must carry; got 0.5; allowed: 0, or "
-        "power under [motor]; try: write the rated power of the nameplate",
-        'band[0].carry: it is not known what the belts must carry; got "limit"; allowed: work_power beside it, or power '
-        "under [motor]",
+        "series.least_grip: without the motor's power it is not known what the belts must carry; got 0.5; allowed: 0, "
+        "or power under [motor]; try: write the rated power of the nameplate",
+        'band[0].carry: it is not known what the belts must carry; got "limit"; allowed: work_power beside it, or '
+        "power under [motor]",
     ),
     broken(
         "work that takes nothing, at a duty nobody has",
@@ -81,6 +81,31 @@ PARTS: tuple[Broken, ...] = (
         TWO,
         [("largest_blank = 240", 'largest_blank = 240\nstep_pitch = "layer"')],
         'making.step_pitch: this is none of the words allowed here; got "layer"; allowed: "layers", "faced" or a width',
+    ),
+    broken(
+        "places that are none",
+        ONE,
+        [('mount = "slide"', 'mount = "slide"\nat = [40]\ndirection = 400')],
+        "shaft[0].at: this takes two values: x, y; got [40]; allowed: [x, y]",
+        "shaft[0].direction: this is too large; got 400; allowed: 0 degrees to 360 degrees",
+    ),
+    broken(
+        "a place that is far out",
+        ONE,
+        [
+            ('mount = "slide"', 'mount = "slide"\nat = [-40, -9000]'),
+            ("free = [75, 200]", 'free = [75, 200], along = "x"'),
+        ],
+        "shaft[0].at[1]: this is too small; got -9000; allowed: -5000 mm to 5000 mm; try: check the unit: a bare "
+        "number is in mm here",
+        'stage[0].driver.along: a coordinate starts with a number; got "x"; allowed: -40, "114.5 mm" or "-4 1/2 in"',
+    ),
+    broken(
+        "a hinge that is to slide",
+        TWO,
+        [('mount = "hinge"', 'mount = "hinge"\ndirection = 90')],
+        'shaft[1].direction: only a slide moves along a line; got 90; allowed: mount = "slide" beside it; try: leave '
+        "it out",
     ),
     broken(
         "hub below shaft",

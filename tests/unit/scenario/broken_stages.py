@@ -69,8 +69,8 @@ STAGES: tuple[Broken, ...] = (
         ONE,
         [("positions = 4", "ratio = 0.5\npositions = 4")],
         "stage[0].ratio: there is no such key; got 0.5; allowed: belt, belt_speed, budget, centres, clearance, "
-        "driven, driver, fit, from, positions, run, slackened, slip, to, travel, wrap; try: it belongs to a "
-        "[[stage]] with a fixed ratio",
+        "driven, driver, fit, from, onward, positions, run, slackened, slip, to, travel, wrap; try: it belongs to "
+        "a [[stage]] with a fixed ratio",
     ),
     broken(
         "unknown section",

@@ -75,6 +75,16 @@ def test_a_value_or_a_value_with_its_reason_is_the_same_limit() -> None:
     assert plain.wrap_deg == reasoned.wrap_deg == 80.0
 
 
+def test_places_may_lie_on_either_side_of_the_origin() -> None:
+    """Coordinates are read in the file's units with their sign; the facing cone's place along is taken for both."""
+    text = ONE.replace('mount = "slide"', 'mount = "slide"\nat = [-40, "-4 1/2 in"]\ndirection = 30')
+    text = text.replace("driver = { free = [75, 200] }", "driver = { free = [75, 200], along = -12 }")
+    shaft = load_scenario(text, "machine.toml").shaft("motor")
+    assert (shaft.at_mm, shaft.direction_deg) == ((-40.0, -114.3), 30.0)
+    stage = belt_stage(text)
+    assert (stage.driver.along_mm, stage.driven.along_mm, stage.onward) == (-12.0, -12.0, "outward")
+
+
 def test_the_maker_may_state_every_source_of_diameters() -> None:
     """Ready pulleys, blanks, any diameter may be mixed; a kept cone stands alone with its own figures."""
     mixed = ONE.replace("driver = { free = [75, 200] }", "driver = { ready = [80], blanks = [150], free = [75, 200] }")
