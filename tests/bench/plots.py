@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 from math import isfinite
 from pathlib import Path
 from typing import Any
@@ -65,12 +66,23 @@ def _draw(rows: dict[str, Row], path: Path) -> Path:
 
 
 def _layouts(axes: Any, points: dict[str, float]) -> None:
-    """Mark each layout by its name, above and below in turn, so that neighbours stay legible."""
-    for number, (name, value) in enumerate(points.items()):
-        first, second = map(int, name.split("x"))
-        axes.plot([first * second], [value], "ko", markersize=4.5, fillstyle="none")
-        offset = (0, 6) if number % 2 else (0, -12)
-        axes.annotate(name, (first * second, value), offset, textcoords="offset points", fontsize=7, ha="center")
+    """Mark each layout by its name, above or below in turn; of one number of speeds the highest value above."""
+    marked = sorted(
+        (first * second, value, name) for name, value in points.items() for first, second in [_counts(name)]
+    )
+    above = False
+    for speeds, points_of in groupby(marked, key=lambda point: point[0]):
+        group = list(points_of)
+        for number, (_, value, name) in enumerate(group):
+            above = number > 0 if len(group) > 1 else not above
+            axes.plot([speeds], [value], "ko", markersize=4.5, fillstyle="none")
+            offset = (0, 6) if above else (0, -12)
+            axes.annotate(name, (speeds, value), offset, textcoords="offset points", fontsize=7, ha="center")
+
+
+def _counts(name: str) -> tuple[int, int]:
+    first, second = map(int, name.split("x"))
+    return first, second
 
 
 def _scale(axes: Any, head: str, ticks: Sequence[int]) -> None:
