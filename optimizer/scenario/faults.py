@@ -23,6 +23,8 @@ _EXAMPLES: Mapping[str, str] = {
     "title": 'title = "…"',
     "units": 'units = "mm", "cm" or "in"',
     "motor": "[motor] with its speed",
+    "at": "at = [x, y]",
+    "diameter": "diameter = 120",
     "speed": 'speed = "1420 rpm"',
     "name": 'name = "…"',
     "stage": '[[stage]] from = "motor", to = "spindle"',
@@ -35,6 +37,7 @@ _EXAMPLES: Mapping[str, str] = {
 """What to write for a key that is missing."""
 _HEADERS: Mapping[str, str] = {
     "band": "[[band]]",
+    "obstacle": "[[obstacle]]",
     "shaft": "[[shaft]]",
     "stage": "[[stage]]",
 }

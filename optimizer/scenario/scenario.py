@@ -8,6 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import BeforeValidator, Field, ValidationInfo
 
 from optimizer.errors import Fault
+from optimizer.scenario.around import LEAST_GAP_MM, Around, Obstacle, place_faults
 from optimizer.scenario.chain import Link, chain_faults, in_order
 from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_faults, speed_limit_faults
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
@@ -67,6 +68,10 @@ class Scenario(Stated):
     """The work that the machine does."""
     shafts: tuple[Shaft, ...] = Field((), alias="shaft")
     """Shafts that were stated; see `shaft` for the others."""
+    around: Around = Field(default_factory=Around)
+    """The room around belts and pulleys."""
+    obstacles: tuple[Obstacle, ...] = Field((), alias="obstacle")
+    """What pulleys and belts must keep clear of, in the places of the shafts."""
     stages: tuple[AnyStage, ...] = Field(alias="stage")
     """Stages in the order of the file; see `chain` for the order from motor to spindle."""
     name: str = ""
@@ -75,6 +80,11 @@ class Scenario(Stated):
     """Digest of the file's text."""
     reasons: tuple[tuple[str, str], ...] = ()
     """Place of every limit changed with a reason, with the reason."""
+
+    def completed(self) -> None:
+        """Keep the usual gap where places of shafts are stated."""
+        if any(shaft.at_mm for shaft in self.shafts):
+            self.__dict__["around"] = self.around.filled(least_gap_mm=LEAST_GAP_MM)
 
     @property
     def chain(self) -> tuple[BeltStage | FixedStage, ...]:
@@ -132,6 +142,14 @@ class Scenario(Stated):
     @rule("making.largest_blank_mm", "making.truing_mm", "stages.driver", "stages.driven")
     def _blanks_can_be_made(self, units: str) -> Iterator[Fault]:
         yield from blank_faults(self, units)
+
+    @rule("obstacles.name")
+    def _obstacles_have_names_of_their_own(self, _: str) -> Iterator[Fault]:
+        yield from repeated_names("obstacle", [obstacle.name for obstacle in self.obstacles])
+
+    @rule("shafts.name", "shafts.at_mm", "stages.from_shaft", "stages.to_shaft", "stages.centres_mm", "obstacles.on")
+    def _shafts_can_stand_so(self, units: str) -> Iterator[Fault]:
+        yield from place_faults(self, units)
 
     @rule("series.least_grip", "motor.power_kw", "bands")
     def _powers_are_known_where_grip_is_a_limit(self, _: str) -> Iterator[Fault]:

@@ -21,6 +21,7 @@ from optimizer.quantities import (
 )
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import LONGEST_MM, Default, Name, Point, Quantity, Whole, as_step_pitch
+from optimizer.scenario.work import SurfaceSpeeds, WorkSizes, falling_faults, show_m_s
 
 __all__ = ["MOST_SPEEDS", "Band", "Making", "Motor", "Series", "Shaft", "StepPitch"]
 
@@ -69,6 +70,30 @@ class Band(Stated):
     """Power that the work of this band takes at the spindle; the motor's rated power where nothing is stated."""
     carry: Annotated[Carry, Default(OURS)] = "advice"
     """Whether every belt must carry that power at the band's speeds, or it is only said where one does not."""
+    work_mm: WorkSizes | None = Field(None, alias="work")
+    """Diameter of the work, tool, or wheel of this band, one or least and greatest."""
+    surface_speed_m_s: SurfaceSpeeds | None = Field(None, alias="surface_speed")
+    """Least and greatest speed wanted along its surface, in place of what `work` says."""
+    surface_limit_m_s: Annotated[float, Quantity(RIM_SPEED, most=300.0, above=True)] | None = Field(
+        None, alias="surface_limit"
+    )
+    """Greatest speed marked on the wheel or tool, never passed."""
+
+    @rule("work_mm", "surface_speed_m_s")
+    def _sizes_and_speeds_rise(self, units: str) -> Iterator[Fault]:
+        yield from falling_faults("work", self.work_mm, lambda size_mm: show_length(size_mm, units))
+        yield from falling_faults("surface_speed", self.surface_speed_m_s, show_m_s)
+
+    @rule("work_mm", "surface_limit_m_s")
+    def _a_limit_has_its_wheel(self, _: str) -> Iterator[Fault]:
+        if self.surface_limit_m_s is not None and self.work_mm is None:
+            yield Fault(
+                "surface_limit",
+                "a surface speed needs a diameter",
+                show_m_s(self.surface_limit_m_s),
+                "work beside it",
+                "add work, the diameter of the wheel or tool",
+            )
 
     @rule("from_rpm", "to_rpm")
     def _rises(self, _: str) -> Iterator[Fault]:

@@ -2,13 +2,46 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from typing import Annotated, ClassVar
 
-from optimizer.quantities import NUMBER
-from optimizer.scenario.stated import Stated
-from optimizer.scenario.values import Default, Quantity
+from pydantic import BeforeValidator, Field
 
-__all__ = ["Work"]
+from optimizer.errors import Fault
+from optimizer.quantities import LENGTH, NUMBER, RIM_SPEED
+from optimizer.scenario.stated import Stated, rule
+from optimizer.scenario.values import LONGEST_MM, Default, Flag, Quantity, as_pair
+
+__all__ = ["SurfaceSpeeds", "Work", "WorkSizes", "falling_faults", "show_m_s"]
+
+SurfaceSpeeds = Annotated[
+    tuple[
+        Annotated[float, Quantity(RIM_SPEED, most=300.0, above=True)],
+        Annotated[float, Quantity(RIM_SPEED, most=300.0, above=True)],
+    ],
+    BeforeValidator(as_pair),
+]
+"""Least and greatest speed along the surface of work or tool [m/s]; one where both are the same."""
+WorkSizes = Annotated[
+    tuple[
+        Annotated[float, Quantity(LENGTH, least=0.1, most=LONGEST_MM)],
+        Annotated[float, Quantity(LENGTH, least=0.1, most=LONGEST_MM)],
+    ],
+    BeforeValidator(as_pair),
+]
+"""Least and greatest diameter of work, tool, or wheel [mm]; one where both are the same."""
+
+
+def show_m_s(speed_m_s: float) -> str:
+    """Write a speed along a surface with its unit."""
+    return f"{speed_m_s:.6g} m/s"
+
+
+def falling_faults(key: str, pair: tuple[float, float] | None, show: Callable[[float], str]) -> Iterator[Fault]:
+    """Yield a fault where the second of two values is below the first."""
+    if pair is not None and pair[0] > pair[1]:
+        low, high = map(show, pair)
+        yield Fault(f"{key}[1]", "the second value is below the first", high, f"{low} or more", "write it first")
 
 
 class Work(Stated):
@@ -25,3 +58,24 @@ class Work(Stated):
         ),
     ] = 1.0
     """Duty factor by which the power that a belt must carry is raised."""
+    wood_turning: Flag = False
+    """Whether the machine turns wood, so that every speed is told with the diameters of work it suits."""
+    surface_speed_m_s: SurfaceSpeeds | None = Field(None, alias="surface_speed")
+    """Least and greatest speed wanted along the surface of work or tool, from which every speed's diameters follow."""
+    largest_mm: Annotated[float, Quantity(LENGTH, most=LONGEST_MM, above=True)] | None = Field(None, alias="largest")
+    """Diameter of the largest work that the machine takes."""
+
+    @rule("surface_speed_m_s")
+    def _surface_speeds_rise(self, _: str) -> Iterator[Fault]:
+        yield from falling_faults("surface_speed", self.surface_speed_m_s, show_m_s)
+
+    @rule("wood_turning", "surface_speed_m_s")
+    def _one_rule_for_work(self, _: str) -> Iterator[Fault]:
+        if self.wood_turning and self.surface_speed_m_s is not None:
+            yield Fault(
+                "surface_speed",
+                "wood turning has its own rule for the diameters of work",
+                " to ".join(map(show_m_s, self.surface_speed_m_s)),
+                "one of the two",
+                "state it in the bands that it is meant for, or leave wood_turning out",
+            )

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from tests.unit.scenario.bases import Broken
 from tests.unit.scenario.broken_parts import PARTS
+from tests.unit.scenario.broken_places import PLACES
 from tests.unit.scenario.broken_stages import STAGES
 from tests.unit.scenario.broken_syntax import SYNTAX
 from tests.unit.scenario.broken_values import VALUES
 
 __all__ = ["BROKEN", "Broken"]
 
-BROKEN: tuple[Broken, ...] = (*SYNTAX, *VALUES, *PARTS, *STAGES)
+BROKEN: tuple[Broken, ...] = (*SYNTAX, *VALUES, *PARTS, *PLACES, *STAGES)
 """All of them; the command line gives exit code 2 for every one."""

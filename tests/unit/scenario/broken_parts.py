@@ -83,31 +83,6 @@ PARTS: tuple[Broken, ...] = (
         'making.step_pitch: this is none of the words allowed here; got "layer"; allowed: "layers", "faced" or a width',
     ),
     broken(
-        "places that are none",
-        ONE,
-        [('mount = "slide"', 'mount = "slide"\nat = [40]\ndirection = 400')],
-        "shaft[0].at: this takes two values: x, y; got [40]; allowed: [x, y]",
-        "shaft[0].direction: this is too large; got 400; allowed: 0 degrees to 360 degrees",
-    ),
-    broken(
-        "a place that is far out",
-        ONE,
-        [
-            ('mount = "slide"', 'mount = "slide"\nat = [-40, -9000]'),
-            ("free = [75, 200]", 'free = [75, 200], along = "x"'),
-        ],
-        "shaft[0].at[1]: this is too small; got -9000; allowed: -5000 mm to 5000 mm; try: check the unit: a bare "
-        "number is in mm here",
-        'stage[0].driver.along: a coordinate starts with a number; got "x"; allowed: -40, "114.5 mm" or "-4 1/2 in"',
-    ),
-    broken(
-        "a hinge that is to slide",
-        TWO,
-        [('mount = "hinge"', 'mount = "hinge"\ndirection = 90')],
-        'shaft[1].direction: only a slide moves along a line; got 90; allowed: mount = "slide" beside it; try: leave '
-        "it out",
-    ),
-    broken(
         "hub below shaft",
         TWO,
         [("diameter = 20", "diameter = 20\nhub = 18")],
