@@ -30,7 +30,7 @@ class DesignCall:
     file: Path
     layout: str | None
     order: str | None
-    prefer: Literal["evenness", "timber", "disc"]
+    prefer: Literal["evenness", "timber", "disc", "grip"]
     as_json: bool
     quiet: bool
     force: bool

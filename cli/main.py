@@ -33,6 +33,7 @@ class Prefer(StrEnum):
     EVENNESS = "evenness"
     TIMBER = "timber"
     DISC = "disc"
+    GRIP = "grip"
 
 
 class Subject(StrEnum):
@@ -109,7 +110,9 @@ def design(  # noqa: PLR0913 - a command's parameters are its options
     ] = None,
     prefer: Annotated[
         Prefer,
-        typer.Option("--prefer", help="Best evenness; or, within the slack, least timber or smallest largest disc."),
+        typer.Option(
+            "--prefer", help="Best evenness; or, within a slack, least timber, smallest largest disc, greatest grip."
+        ),
     ] = Prefer.EVENNESS,
     changes: Annotated[
         bool,
@@ -146,7 +149,9 @@ def compare(  # noqa: PLR0913 - a command's parameters are its options
     ] = False,
     extremes: Annotated[
         bool,
-        typer.Option("--extremes", help="Rows for least timber and smallest largest disc too, where they differ."),
+        typer.Option(
+            "--extremes", help="Rows for least timber, smallest largest disc, best grip too, where they differ."
+        ),
     ] = False,
     json: Annotated[bool, typer.Option("--json", help="Print comparison.json instead of tables.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="No progress, no remarks.")] = False,

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from itertools import pairwise
 from math import exp, log
 
+from optimizer.records.bands import counts
 from optimizer.records.candidate import StageSizes
 from optimizer.records.problem import Problem, SideSizes, Targets
-from optimizer.records.rules import counts
 from optimizer.records.speeds import log_speeds
 from optimizer.scenario.base import Model
 from optimizer.series import end_miss, unevenness

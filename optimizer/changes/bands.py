@@ -9,9 +9,9 @@ from optimizer.changes.limit import Limit
 from optimizer.changes.line import Line, speed_tick_rpm
 from optimizer.changes.needs import spindle_rpm
 from optimizer.changes.ticks import FARTHEST_EDGE
+from optimizer.records.bands import counts
 from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Value
-from optimizer.records.rules import counts
 from optimizer.scenario import Band, Scenario
 from optimizer.scenario.shop import MOST_SPEEDS
 

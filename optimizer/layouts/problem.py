@@ -6,11 +6,13 @@ from math import inf
 from typing import NamedTuple
 
 from optimizer.catalogue.lines import pitch_length_mm, shifts
+from optimizer.catalogue.ratings import ratings_of
 from optimizer.errors import NoDesignError
 from optimizer.layouts.budget import EPSILON_MM, Reach, StatedBelt, budget_lines, fit_mm, inward_mm, stated_belts
 from optimizer.layouts.room import refuse_crowding, step_pitch_mm
 from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, turned_bounds
 from optimizer.layouts.targets import targets_of
+from optimizer.mechanics.carrying import Rating
 from optimizer.records.layout import Layout
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
 from optimizer.scenario import BeltStage, FixedStage, Scenario
@@ -71,7 +73,13 @@ def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StagePr
         clearance_mm=max(stage.clearance_mm, belts.inward_mm) + rims_mm,
         belt_speed_m_s=stage.belt_speed_m_s,
         fit_mm=stage.fit_mm,
+        ratings=_ratings(stage),
     )
+
+
+def _ratings(stage: BeltStage) -> tuple[Rating, ...]:
+    flat_rim = stage.driver.groove != "v" or stage.driven.groove != "v"
+    return ratings_of(stage.belt.data, flat_rim=flat_rim, grade=stage.belt.grade)
 
 
 def _own_centres_mm(stage: BeltStage, belts: tuple[BeltChoice, ...]) -> tuple[float, float]:

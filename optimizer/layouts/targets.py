@@ -25,6 +25,8 @@ def band_targets(scenario: Scenario) -> tuple[BandTarget, ...]:
             high_rpm=band.to_rpm * wide if band.to_rpm == hi else band.to_rpm,
             top=band.to_rpm == hi,
             want=band.want,
+            power_kw=(band.work_power_kw or scenario.motor.power_kw or 0.0) * scenario.work.duty,
+            least_grip=1.0 if band.carry == "limit" else 0.0,
         )
         for band in scenario.bands
     )
@@ -44,4 +46,7 @@ def targets_of(scenario: Scenario) -> Targets:
         end_weight=series.end_weight,
         unevenness_weight=series.unevenness_weight,
         slack=series.slack,
+        power_kw=(scenario.motor.power_kw or 0.0) * scenario.work.duty,
+        least_grip=series.least_grip,
+        grip_slack=series.grip_slack,
     )

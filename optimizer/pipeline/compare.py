@@ -8,7 +8,7 @@ from optimizer.errors import NoDesignError
 from optimizer.layouts.orders import layouts_of
 from optimizer.pipeline.choose import Stated, Tried, in_order, judged
 from optimizer.pipeline.compared import compared_rows
-from optimizer.pipeline.criteria import CRITERIA
+from optimizer.pipeline.criteria import criteria_for
 from optimizer.pipeline.drafts import CompareOptions, Contender, Drafting
 from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.listener import Listener, Silent
@@ -66,6 +66,7 @@ def compare(
     without = (*_without(tried), *drafting.unfinished)
     if not drafts:
         raise NoDesignError("\n".join(f"layout {'; '.join(entry.layouts)}: {entry.reason}" for entry in without))
+    rows = compared_rows(scenario, drafts)
     return Comparison(
         scenario=scenario_sheet(scenario),
         rows_are="orders" if options.orders else "layouts",
@@ -74,8 +75,10 @@ def compare(
             for band in scenario.bands
         ),
         ends=scenario.series.ends,
-        criteria=tuple(CriterionSheet(name=c.name, better=c.better, unit=c.unit, step=c.step) for c in CRITERIA),
-        rows=compared_rows(scenario, drafts),
+        criteria=tuple(
+            CriterionSheet(name=c.name, better=c.better, unit=c.unit, step=c.step) for c in criteria_for(rows)
+        ),
+        rows=rows,
         without=without,
         remarks=scenario.remarks,
         cautions=CAUTIONS,

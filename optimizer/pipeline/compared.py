@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import exp
+from math import exp, isfinite
 from typing import Literal, NamedTuple
 
 from optimizer.checks import check_design
@@ -12,7 +12,9 @@ from optimizer.pipeline.criteria import best_at, undominated
 from optimizer.pipeline.finish import Finished
 from optimizer.pipeline.machine import machine_sheet
 from optimizer.records.built import BuiltMachine, BuiltStage
+from optimizer.records.candidate import Candidate
 from optimizer.records.comparison import ComparedRow, ComparedStage, MadeFor, RowProof
+from optimizer.records.grip import grip_of
 from optimizer.records.proof import Proof
 from optimizer.records.sheet import StageSheet
 from optimizer.scenario import Scenario
@@ -66,6 +68,7 @@ def _row(scenario: Scenario, number: int, draft: Draft) -> ComparedRow:
         timber_mm3=figures.timber_mm3,
         belt_moves=figures.belt_moves,
         least_wrap_deg=min(stage.least_wrap_deg for stage in stages),
+        grip=_known_grip(candidate),
         stages=stages,
         proof=_proof(draft, figures.j),
         failed=tuple(f"{c.where}: {c.name}" for c in checks if not c.passed and c.kind != "advice"),
@@ -74,6 +77,11 @@ def _row(scenario: Scenario, number: int, draft: Draft) -> ComparedRow:
         best_of_speeds=draft.best_of_speeds,
         proposed=draft.proposed,
     )
+
+
+def _known_grip(candidate: Candidate) -> float | None:
+    grip = grip_of(candidate.problem, candidate.stages)
+    return grip if isfinite(grip) else None
 
 
 def _stages(scenario: Scenario, built: BuiltMachine) -> tuple[ComparedStage, ...]:

@@ -10,8 +10,8 @@ from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, known_of, why_none
-from optimizer.pipeline.options import DesignOptions, asked_layouts
-from optimizer.pipeline.prefer import finish_preferred
+from optimizer.pipeline.options import DesignOptions, asked_layouts, refuse_unknown_grip
+from optimizer.pipeline.prefer import finish_gripping, finish_preferred
 from optimizer.pipeline.sheet import Result, design_sheet
 from optimizer.pipeline.stated import stated_problems
 from optimizer.records.changes import Changes
@@ -58,6 +58,7 @@ def design(
     options = options or DesignOptions()
     listener = watch or Silent()
     limit = stop or stop_after(MOST_EXAMINED)
+    refuse_unknown_grip(scenario, options)
     stated = stated_problems(scenario, asked_layouts(scenario, options))
 
     searches: dict[Layout, Searched] = {}
@@ -78,18 +79,37 @@ def design(
         raise NoLayoutError(why_none(scenario, tried, listener))
     listener.begin("extremes")
     found = searches[choice.problem.layout].with_extremes(limit)
-    finished = _finished(choice, found, options, (listener, limit))
+    finished = _finished(choice, searches[choice.problem.layout], found, options, (listener, limit))
     more: Changes | None = None
     if options.changes:
         more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin)
     return design_sheet(scenario, Result(options, choice, found, finished, more))
 
 
-def _finished(choice: Choice, found: Found, options: DesignOptions, guides: tuple[Listener, Stop]) -> Finished:
+def _finished(
+    choice: Choice, searched: Searched, found: Found, options: DesignOptions, guides: tuple[Listener, Stop]
+) -> Finished:
     listener, limit = guides
     structural = choice.found.proof.structural
-    if options.prefer != "evenness":
+    if options.prefer == "grip":
+        finished = _gripping(searched, guides)
+        if finished is not None:
+            return finished
+    elif options.prefer != "evenness":
         finished = finish_preferred(found, options.prefer, listener, stop=limit)
         if finished is not None:
             return finished
     return finish(choice.candidate, structural, listener, stop=limit, close=True)
+
+
+def _gripping(searched: Searched, guides: tuple[Listener, Stop]) -> Finished | None:
+    """Return the design of the greatest grip, finished; nothing where grip is not known."""
+    listener, limit = guides
+    listener.begin("grip")
+    gripping = searched.greatest_grip(limit)
+    if gripping is None:
+        return None
+    proof, targets = searched.found.proof, gripping.candidate.problem.targets
+    return finish_gripping(
+        gripping.candidate, proof.listed + targets.grip_slack, proof.structural, listener, stop=limit
+    )

@@ -9,22 +9,26 @@ from typing import Literal, NamedTuple
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.choose import Tried
 from optimizer.pipeline.compared import Draft
-from optimizer.pipeline.criteria import BLANK, TIMBER, Criterion
+from optimizer.pipeline.criteria import BLANK, GRIP, TIMBER, Criterion
 from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.prefer import extreme_of, finish_preferred
 from optimizer.records.comparison import MadeFor, WithoutDesign
+from optimizer.records.grip import grip_of
 from optimizer.records.layout import Layout
 from optimizer.scoring import score
 from optimizer.search import Searched, Stop
 
 __all__ = ["CompareOptions", "Contender", "Drafting"]
 
-WISHES: tuple[tuple[Literal["timber", "disc"], MadeFor, Criterion], ...] = (
+WISHES: tuple[tuple[Literal["timber", "disc", "grip"], MadeFor, Criterion], ...] = (
     ("timber", "least timber", TIMBER),
     ("disc", "smallest largest disc", BLANK),
+    ("grip", "best grip", GRIP),
 )
 """What a maker may prefer, what the row is called, what it must be better at."""
+NO_LOAD = 1e6
+"""Stands for the grip of belts that need carry nothing."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +94,7 @@ class Drafting:
     def _extremes(self, contender: Contender, best: Draft) -> Iterator[Draft]:
         """Yield the finished extremes that are better than the best design at what they are made for."""
         self.listener.begin(f"layout {contender.layout.title}: extremes")
-        found = contender.searched.with_extremes(self.stop)
+        found = contender.searched.with_extremes(self.stop, grip=True)
         drafts: list[Draft] = []
         for wish, name, criterion in WISHES:
             extreme = extreme_of(found, wish)
@@ -113,4 +117,8 @@ def _joined(drafts: Sequence[Draft]) -> Draft:
 
 
 def _cost(finished: Finished, criterion: Criterion) -> int:
-    return criterion.cost(score(finished.candidate.problem, finished.candidate.stages))
+    problem, stages = finished.candidate.problem, finished.candidate.stages
+    if criterion is GRIP:
+        return criterion.cost_of(min(grip_of(problem, stages), NO_LOAD))
+    figures = score(problem, stages)
+    return criterion.cost_of(figures.timber_mm3 if criterion is TIMBER else figures.largest_disc_mm)

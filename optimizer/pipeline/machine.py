@@ -10,9 +10,9 @@ from optimizer.checks.belt import wraps_deg
 from optimizer.checks.stated import Cone, Machine, Pair, read_machine
 from optimizer.checks.travel import budget, centres_of
 from optimizer.layouts.targets import band_targets
+from optimizer.records.bands import counts
 from optimizer.records.built import BuiltMachine
 from optimizer.records.candidate import Source
-from optimizer.records.rules import counts
 from optimizer.records.sheet import (
     BudgetLine,
     CentreSheet,

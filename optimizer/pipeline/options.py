@@ -10,7 +10,7 @@ from optimizer.layouts.orders import layouts_of
 from optimizer.records.layout import Layout
 from optimizer.scenario import Scenario
 
-__all__ = ["DesignOptions", "asked_layouts"]
+__all__ = ["DesignOptions", "asked_layouts", "refuse_unknown_grip"]
 
 
 @dataclass(frozen=True)
@@ -21,9 +21,23 @@ class DesignOptions:
     """Only this layout, such as `2x4`."""
     order: str | None = None
     """Only orders that begin so: coarse, fine, interleaved."""
-    prefer: Literal["evenness", "timber", "disc"] = "evenness"
+    prefer: Literal["evenness", "timber", "disc", "grip"] = "evenness"
     changes: bool = False
     """Whether a design comes with how far every limit could be tightened, and what a little more would buy."""
+
+
+def refuse_unknown_grip(scenario: Scenario, options: DesignOptions) -> None:
+    """Raise if grip is preferred where nobody says what the belts must carry.
+
+    Raises
+    ------
+    ScenarioError
+        With what to state.
+    """
+    known = scenario.motor.power_kw is not None or any(band.work_power_kw for band in scenario.bands)
+    if options.prefer == "grip" and not known:
+        what = "without a power it is not known what the belts must carry"
+        raise ScenarioError([Fault("--prefer", what, "grip", "evenness, timber, disc", "state power under [motor]")])
 
 
 def asked_layouts(scenario: Scenario, options: DesignOptions) -> tuple[Layout, ...]:

@@ -2,29 +2,31 @@
 
 from __future__ import annotations
 
+from math import floor
 from typing import Literal
 
+from optimizer.errors import NoDesignError
 from optimizer.pipeline.finish import Finished, Turnable, finish, turnable
 from optimizer.pipeline.listener import Listener
 from optimizer.records.candidate import Candidate
+from optimizer.records.grip import grip_of
 from optimizer.records.problem import Problem, SideSizes
 from optimizer.records.proof import Extreme, Found
 from optimizer.refine import amount, refine
-from optimizer.search import Stop
+from optimizer.search import GRIP_TICK, Stop
 
-__all__ = ["BEST_AT", "extreme_of", "finish_preferred"]
+__all__ = ["BEST_AT", "extreme_of", "finish_gripping", "finish_preferred"]
 
-BEST_AT = {"timber": "least timber", "disc": "smallest largest disc"}
+Wish = Literal["timber", "disc", "grip"]
+BEST_AT = {"timber": "least timber", "disc": "smallest largest disc", "grip": "best grip"}
 
 
-def extreme_of(found: Found, prefer: Literal["timber", "disc"]) -> Extreme | None:
+def extreme_of(found: Found, prefer: Wish) -> Extreme | None:
     """Return the extreme preferred; nothing where the search has none, as where nothing is turned."""
     return next((e for e in found.extremes if e.best_at == BEST_AT[prefer]), None)
 
 
-def finish_preferred(
-    found: Found, prefer: Literal["timber", "disc"], listener: Listener, *, stop: Stop | None
-) -> Finished | None:
+def finish_preferred(found: Found, prefer: Wish, listener: Listener, *, stop: Stop | None) -> Finished | None:
     """Refine an extreme so that what is preferred is least within the slack, and round it so.
 
     J may be as much above the least listed one as the slack allows. What comes out is the best of the refined sizes
@@ -54,6 +56,9 @@ def finish_preferred(
     extreme = extreme_of(found, prefer)
     if extreme is None:
         return None
+    if prefer == "grip":
+        limit = found.proof.listed + extreme.candidate.problem.targets.slack
+        return finish_gripping(extreme.candidate, limit, found.proof.structural, listener, stop=stop)
     candidate = extreme.candidate
     most_j = found.proof.listed + candidate.problem.targets.slack
     listener.begin("refining")
@@ -69,6 +74,37 @@ def finish_preferred(
         return finished._replace(why=f"no rounding of less {prefer} stays within the slack; {finished.why}")
     best = min(within, key=merit)
     return Finished(best.candidate, best.j, best.kept, best.why, refined, None)
+
+
+def finish_gripping(
+    candidate: Candidate, most_j: float, structural: float, listener: Listener, *, stop: Stop | None
+) -> Finished | None:
+    """Refine and round a design for the least J, its grip kept to the whole tick.
+
+    Where no sizes that can be turned have that grip with a J within the limit, it is lowered by a tick, until some
+    have.
+
+    Returns
+    -------
+    The finished design; nothing where the grip falls to nothing.
+    """
+    grip = grip_of(candidate.problem, candidate.stages)
+    for ticks in range(floor(grip / GRIP_TICK + 1e-9), 0, -1):
+        held = _gripping(candidate, ticks * GRIP_TICK)
+        try:
+            finished = finish(held, structural, listener, stop=stop, close=True)
+        except NoDesignError:
+            continue
+        if finished.j > most_j + 1e-9:
+            continue
+        return finished._replace(why=f"a grip of {ticks * GRIP_TICK:.2f} was kept; {finished.why}")
+    return None
+
+
+def _gripping(candidate: Candidate, grip: float) -> Candidate:
+    """Return a design as one of its problem with its grip as a limit."""
+    targets = candidate.problem.targets.model_copy(update={"least_grip": grip})
+    return Candidate(problem=candidate.problem.model_copy(update={"targets": targets}), stages=candidate.stages)
 
 
 def _no_larger(extreme: Extreme, prefer: Literal["timber", "disc"]) -> Problem:

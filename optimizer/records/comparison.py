@@ -18,7 +18,7 @@ __all__ = [
     "WithoutDesign",
 ]
 
-MadeFor = Literal["least J", "least timber", "smallest largest disc"]
+MadeFor = Literal["least J", "least timber", "smallest largest disc", "best grip"]
 
 
 class ComparedBand(Model):
@@ -116,6 +116,8 @@ class ComparedRow(Model):
     belt_moves: int
     """Belts moved in all on the way from the slowest speed to the fastest."""
     least_wrap_deg: float
+    grip: float | None
+    """Least of power carried over power that must be carried, over all belts and speeds; nothing where unknown."""
     stages: tuple[ComparedStage, ...]
     """The belt stages, motor first."""
     proof: RowProof

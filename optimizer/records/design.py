@@ -169,7 +169,7 @@ class ExtremeSheet(Model):
 
     best_at: str
     value: float
-    """Timber [mm³], or diameter of the largest disc [mm]."""
+    """Timber [mm³], diameter of the largest disc [mm], or grip."""
     proved: bool
     j: float
     stages: tuple[ExtremeStage, ...]
@@ -239,7 +239,7 @@ class Design(Model):
     format: Literal["conewright design 1"] = "conewright design 1"
     """Name and number of the document's format; the number rises when a reader would have to change."""
     scenario: ScenarioSheet
-    preferred: Literal["evenness", "timber", "disc"]
+    preferred: Literal["evenness", "timber", "disc", "grip"]
     """What was made best within the slack."""
     layout: DesignedLayout
     machine: MachineSheet

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import inf, pi
 
+from optimizer.mechanics.carrying import Rating
 from optimizer.records.layout import Layout
 from optimizer.scenario.base import Model
 
@@ -99,6 +100,8 @@ class StageProblem(Model):
     """Greatest speed of the driven shaft."""
     fit_mm: float = 0.2
     """How much of a difference in centre distance the belt itself forgives."""
+    ratings: tuple[Rating, ...] = ()
+    """What its section of belt carries, by every source that is to be kept; the least counts."""
 
 
 class BandTarget(Model):
@@ -112,6 +115,10 @@ class BandTarget(Model):
     top: bool = False
     """Whether the upper edge itself counts (the outermost does)."""
     want: int = 1
+    power_kw: float = 0.0
+    """Power that every belt must carry at its speeds, duty included; 0 where it is not known."""
+    least_grip: float = 0.0
+    """Least grip of its speeds."""
 
 
 class Targets(Model):
@@ -136,6 +143,12 @@ class Targets(Model):
     unevenness_weight: float = 1.0
     slack: float = 0.005
     """How far from a layout's best J the extremes are sought."""
+    power_kw: float = 0.0
+    """Power that every belt must carry at speeds in no band, duty included; 0 where it is not known."""
+    least_grip: float = 0.0
+    """Least grip of any speed."""
+    grip_slack: float = 0.02
+    """How far from a layout's best J the greatest grip is sought where it is preferred."""
 
 
 class Problem(Model):

@@ -52,9 +52,9 @@ class Proof(Model):
 class Extreme(Model):
     """The design that is best at one thing among those within the slack of the best J."""
 
-    best_at: Literal["least timber", "smallest largest disc"]
+    best_at: Literal["least timber", "smallest largest disc", "best grip"]
     value: float
-    """Timber [mm³], or diameter of the largest disc [mm]."""
+    """Timber [mm³], diameter of the largest disc [mm], or grip."""
     proved: bool
     candidate: Candidate
 

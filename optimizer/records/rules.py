@@ -5,41 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from math import log, pi
-from typing import Protocol
 
 from optimizer.geometry.belts import belt_length_mm, small_wrap_deg
-from optimizer.records.problem import BandTarget, BeltChoice, Problem, SideSizes, StageProblem
-from optimizer.records.speeds import HasPositions, HasSizes, speeds_rpm
+from optimizer.records.bands import LOG_TOLERANCE, counts
+from optimizer.records.grip import belt_grips
+from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
+from optimizer.records.speeds import HasBelt, HasPositions, HasSizes, speeds_rpm
 from optimizer.series import end_miss, unevenness
 
-__all__ = ["SIZE_TOLERANCE_MM", "HasBelt", "broken_rules", "counts"]
+__all__ = ["SIZE_TOLERANCE_MM", "broken_rules"]
 
 SIZE_TOLERANCE_MM = 1e-6
 """How far a size or a length may pass a limit before it counts as broken [mm]."""
-LOG_TOLERANCE = 1e-9
-"""The same for speeds and ratios, as a natural logarithm."""
-
-
-class HasBelt(HasPositions, Protocol):
-    """A stage with its belt."""
-
-    @property
-    def belt(self) -> BeltChoice:
-        """The belt it runs on."""
-
-
-def counts(band: BandTarget, speed_rpm: float) -> bool:
-    """Tell whether a speed counts in a band; an edge speed counts in the upper of two bands only.
-
-    Examples
-    --------
-    >>> band = BandTarget(name="middle", low_rpm=450, high_rpm=900)
-    >>> counts(band, 450.0), counts(band, 900.0)
-    (True, False)
-    """
-    value = log(speed_rpm)
-    edge = LOG_TOLERANCE if band.top else -LOG_TOLERANCE
-    return log(band.low_rpm) - LOG_TOLERANCE <= value <= log(band.high_rpm) + edge
 
 
 def broken_rules(problem: Problem, stages: Sequence[HasBelt]) -> list[str]:
@@ -53,6 +30,7 @@ def broken_rules(problem: Problem, stages: Sequence[HasBelt]) -> list[str]:
     ]
     faults += _moving_faults(problem, stages)
     faults += _series_faults(problem, stages)
+    faults += _grip_faults(problem, stages)
     return faults
 
 
@@ -153,3 +131,12 @@ def _series_faults(problem: Problem, stages: Sequence[HasPositions]) -> Iterator
         yield f"the end miss passes {targets.end_miss_most:.1%}"
     if unevenness(logs, targets.ratio_least).delta > targets.unevenness_most + LOG_TOLERANCE:
         yield f"the unevenness passes {targets.unevenness_most:.1%}"
+
+
+def _grip_faults(problem: Problem, stages: Sequence[HasBelt]) -> Iterator[str]:
+    for belt in belt_grips(problem, stages):
+        if belt.carries_kw < belt.limit_kw * (1 - LOG_TOLERANCE):
+            yield (
+                f"{belt.key}: position {belt.position}: at {belt.rpm:.0f} rpm the belt carries "
+                f"{belt.carries_kw:.3g} kW, not the {belt.limit_kw:.3g} kW it must"
+            )

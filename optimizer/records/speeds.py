@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from math import log, prod
 from typing import Protocol
 
-from optimizer.records.problem import Problem
+from optimizer.records.problem import BeltChoice, Problem
 
-__all__ = ["HasPositions", "HasSizes", "log_speeds", "position_logs", "speeds_rpm"]
+__all__ = ["HasBelt", "HasPositions", "HasSizes", "log_speeds", "position_logs", "speeds_rpm"]
 
 
 class HasSizes(Protocol):
@@ -33,6 +33,14 @@ class HasPositions(Protocol):
     @property
     def positions(self) -> Sequence[HasSizes]:
         """The positions, slowest first."""
+
+
+class HasBelt(HasPositions, Protocol):
+    """A stage with its belt."""
+
+    @property
+    def belt(self) -> BeltChoice:
+        """The belt it runs on."""
 
 
 def position_logs(problem: Problem, stages: Sequence[HasPositions]) -> list[list[float]]:

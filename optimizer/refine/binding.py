@@ -82,9 +82,9 @@ def _active(stated: Stated, vector: Floats) -> tuple[list[Limit | None], list[Fl
             column[index] = sign
             columns.append(column)
             limits.append(named.get((int(index), high)))
-    at = np.flatnonzero(stated.limits.values(vector) < ACTIVE)
-    gradients = stated.limits.gradients(vector)
+    at = np.flatnonzero(stated.limits.rows.values(vector) < ACTIVE)
+    gradients = stated.limits.rows.gradients(vector)
     for number in at:
         columns.append(gradients[number])
-        limits.append(stated.limits.rows[number].limit)
+        limits.append(stated.limits.limits[number])
     return limits, columns

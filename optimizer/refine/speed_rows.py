@@ -9,7 +9,7 @@ from math import exp, inf, log
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.records.rules import counts
+from optimizer.records.bands import counts
 from optimizer.records.speeds import log_speeds
 from optimizer.refine.rows import Limit, Row
 from optimizer.refine.variables import Spot, Variables

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from optimizer.records import Candidate
 from optimizer.records.speeds import log_speeds
+from optimizer.refine.grip_rows import Carried
 from optimizer.refine.objectives import least_disc, least_j, least_timber
 from optimizer.refine.program import Program, Rows
 from optimizer.refine.rows import Belts, Gathered, Limit, Row, joined
@@ -18,7 +19,7 @@ from optimizer.refine.stage_rows import disc_rows, moving_rows, stage_rows
 from optimizer.refine.variables import CENTRE_SCALE_MM, Variables
 from optimizer.series import end_miss, unevenness
 
-__all__ = ["Bound", "Goal", "Stated", "rows_of", "stated"]
+__all__ = ["Bound", "Goal", "Limits", "Stated", "rows_of", "stated"]
 
 Floats = NDArray[np.float64]
 Goal = Literal["j", "timber", "disc"]
@@ -33,14 +34,20 @@ class Bound(NamedTuple):
     limit: Limit
 
 
+class Limits(NamedTuple):
+    """Rows that must not be below 0, with what each is there for."""
+
+    rows: Rows
+    limits: tuple[Limit | None, ...]
+
+
 class Stated(NamedTuple):
     """The problem with what its parts are there for."""
 
     variables: Variables
     program: Program
     start: Floats
-    limits: Gathered
-    """The rows that must not be below 0."""
+    limits: Limits
     bounds: tuple[Bound, ...]
 
 
@@ -65,7 +72,12 @@ def stated(candidate: Candidate, goal: Goal = "j", most_j: float = inf, *, keep_
     if goal == "disc":
         rows += disc_rows(variables)
     equal = Gathered.of(variables, [row for row in rows if row.equal])
-    limits = Gathered.of(variables, [row for row in rows if not row.equal])
+    least = Gathered.of(variables, [row for row in rows if not row.equal])
+    carried = Carried(variables)
+    limits = Limits(
+        joined([Rows(least.values, least.gradients), Rows(carried.values, carried.gradients)]),
+        (*(row.limit for row in least.rows), *carried.limits),
+    )
     belts = Belts(variables)
     low, high, bounds = _bounds(variables)
     if keep_discs:
@@ -78,7 +90,7 @@ def stated(candidate: Candidate, goal: Goal = "j", most_j: float = inf, *, keep_
     program = Program(
         objective=objective,
         equal=joined([Rows(belts.values, belts.gradients), Rows(equal.values, equal.gradients)]),
-        least=Rows(limits.values, limits.gradients),
+        least=limits.rows,
         low=low,
         high=high,
     )

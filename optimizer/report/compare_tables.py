@@ -66,10 +66,13 @@ def making_table(comparison: Comparison) -> Table:
     def cells(row: ComparedRow) -> Sequence[tuple[str, ...]]:
         blank = length(row.largest_disc_mm or None, units)
         best = "everything" if len(row.best_at) == len(comparison.criteria) else ", ".join(row.best_at) or "nothing"
-        made = (str(row.turned_steps), blank, volume(row.timber_mm3, units), str(row.belt_moves))
+        grip = (f"{row.grip:.2f}" if row.grip is not None else "",) if known else ()
+        made = (str(row.turned_steps), blank, volume(row.timber_mm3, units), *grip, str(row.belt_moves))
         return [(*_key(row), *made, best)]
 
-    heads = ("row", "layout", "steps", f"blank {units}", f"timber {CUBED[units]}", "moves", "best at")
+    known = any(row.grip is not None for row in comparison.rows)
+    grip_head = ("grip",) if known else ()
+    heads = ("row", "layout", "steps", f"blank {units}", f"timber {CUBED[units]}", *grip_head, "moves", "best at")
     return _table(comparison, heads, cells)
 
 

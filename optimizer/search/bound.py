@@ -13,9 +13,9 @@ from scipy.optimize import linprog
 from scipy.sparse import csr_array, eye_array, kron
 
 from optimizer.search.fit import SeriesRules
-from optimizer.search.reach import Reach
+from optimizer.search.reach import Reach, ideal_series_fits
 
-__all__ = ["SeriesProgram"]
+__all__ = ["SeriesProgram", "lower_bound"]
 
 Floats = NDArray[np.float64]
 OPTIMAL, INFEASIBLE = 0, 2
@@ -143,6 +143,7 @@ class SeriesProgram:
             row[self._starts[cut.stage]] += cut.first
             row[self._starts[cut.stage + 1] - 1] += cut.last
             row[self._starts[1 : cut.stage + 1] - 1] += cut.before
+            row[self._starts[: cut.stage]] += cut.slowest
             yield row, cut.most
 
     @cached_property
@@ -234,3 +235,11 @@ class SeriesProgram:
         low[self._ratio], low[self._miss], low[self._delta] = self.rules.ratio_least, 0.0, 0.0
         high[self._miss], high[self._delta] = self.rules.caps
         return list(zip(low.tolist(), high.tolist(), strict=True))
+
+
+def lower_bound(rules: SeriesRules, known: float, reach: Reach | None) -> tuple[float, SeriesProgram]:
+    """Return a lower bound of J within a reach, where `known` is one without it, and the program of that reach."""
+    if known == 0.0 and ideal_series_fits(rules, reach):
+        return 0.0, SeriesProgram(rules, reach, wants=False)
+    program = SeriesProgram(rules, reach)
+    return (known if known == inf else max(known, program.least_j)), program

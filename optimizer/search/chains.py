@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.search.boxes import Boxes
+from optimizer.search.carrying import Carrying
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import Meter, refuse_to_hold
@@ -54,6 +55,8 @@ class Chain:
     """ln of the greatest speed [rpm] of the driver shaft of the last of these stages."""
     leaving: Floats
     """ln of the greatest speed [rpm] of the shaft it drives."""
+    carrying: tuple[Floats, ...] = ()
+    """What the slowest and the fastest speed of the last driver must lie between, where grip is a limit."""
 
     def __len__(self) -> int:
         return self.first.size
@@ -61,8 +64,8 @@ class Chain:
     @property
     def held_bytes(self) -> int:
         """Memory that the arrays take."""
-        columns = (getattr(self, field.name) for field in fields(self) if field.name != "rows")
-        return sum(column.nbytes for column in (*self.rows, *columns))
+        columns = (getattr(self, field.name) for field in fields(self) if field.name not in ("rows", "carrying"))
+        return sum(column.nbytes for column in (*self.rows, *self.carrying, *columns))
 
 
 @dataclass(frozen=True)
@@ -75,6 +78,8 @@ class Joined:
     """ln of the driver speed [rpm] of every stage at unit ratios before it."""
     timber_most: float
     ceiling: Ceiling
+    carrying: Carrying | None = None
+    """What limits of grip ask; nothing where grip is no limit."""
 
 
 def tabulated(join: Joined, lists: list[Tuples]) -> Chain:
@@ -173,6 +178,7 @@ def _chain(join: Joined, stage: int, choices: Tuples) -> Chain:
         pairs.timber_mm3[choices.rows].sum(axis=1),
         pairs.entering[choices.rows].min(axis=1),
         pairs.leaving[choices.rows].min(axis=1),
+        join.carrying.stages[stage].asked(choices.rows) if join.carrying and stage else (),
     )
 
 
@@ -186,6 +192,7 @@ def _pick(chain: Chain, rows: NDArray[np.intp] | NDArray[np.bool_]) -> Chain:
         chain.timber_mm3[rows],
         chain.entering[rows],
         chain.leaving[rows],
+        tuple(column[rows] for column in chain.carrying),
     )
 
 
@@ -206,6 +213,11 @@ def _merge(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints]) ->
     before = one.last[a]
     keep &= entering + before <= other.entering[b] + TOLERANCE_LOG
     keep &= entering + before + other.last[b] <= other.leaving[b] + TOLERANCE_LOG
+    if other.carrying:
+        slow_low, slow_high, fast_low, fast_high = (column[b] for column in other.carrying)
+        slowest, fastest = entering + one.first[a], entering + before
+        keep &= (slowest >= slow_low - TOLERANCE_LOG) & (slowest <= slow_high + TOLERANCE_LOG)
+        keep &= (fastest >= fast_low - TOLERANCE_LOG) & (fastest <= fast_high + TOLERANCE_LOG)
     timber_most = min(join.timber_most, join.ceiling.timber_mm3)
     if timber_most < np.inf:
         keep &= one.timber_mm3[a] + other.timber_mm3[b] <= timber_most
@@ -244,4 +256,8 @@ def _judged(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints], b
     merged = _merge(join, (left[0], left[1][fits]), (right[0], right[1][fits]))
     parts = [index.pairs.log_ratio[rows] for index, rows in zip(join.indexes, merged.rows, strict=True)]
     chosen, j = join.series.judge(parts, min(boxes.most, join.ceiling.j))
-    return Designs(tuple(rows[chosen] for rows in merged.rows), j)
+    rows = tuple(rows[chosen] for rows in merged.rows)
+    if join.carrying:
+        holds = join.carrying.holds(rows)
+        rows, j = tuple(part[holds] for part in rows), j[holds]
+    return Designs(rows, j)

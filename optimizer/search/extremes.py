@@ -1,4 +1,4 @@
-"""The least timber and the smallest largest disc among the designs within the slack."""
+"""The least timber, the smallest largest disc, the greatest grip among the designs within the slack."""
 
 from __future__ import annotations
 
@@ -7,20 +7,22 @@ from math import inf
 import numpy as np
 
 from optimizer.records import Candidate, Extreme
+from optimizer.records.grip import grip_of
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
+from optimizer.search.gripping import greatest_grip
 from optimizer.search.limits import LimitReachedError, Meter, Stop
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, least
 
-__all__ = ["extremes"]
+__all__ = ["best_grip", "extremes"]
 
 TIMBER_GROWTH = 1.35
 STARTING_STEPS = 12
 
 
 def extremes(space: Space, program: SeriesProgram, bound: float, best: Best, stop: Stop | None) -> tuple[Extreme, ...]:
-    """Return the extremes of one layout, none where nothing is turned.
+    """Return the extremes of timber and disc, none where nothing is turned.
 
     Parameters
     ----------
@@ -31,7 +33,7 @@ def extremes(space: Space, program: SeriesProgram, bound: float, best: Best, sto
     best
         The design of least J.
     stop
-        Limit of each of the two searches; an extreme it ends is the best found, not proved.
+        Limit of each of the searches; an extreme it ends is the best found, not proved.
     """
     if best.candidate is None or _largest_disc(best.candidate) == 0:
         return ()
@@ -42,6 +44,16 @@ def extremes(space: Space, program: SeriesProgram, bound: float, best: Best, sto
         else [boxes_at(space.rules, space.spans, threshold)]
     )
     return (_least_timber(space, boxes, best, stop), _smallest_disc(space, boxes, best, stop))
+
+
+def best_grip(space: Space, bound: float, best: Best, stop: Stop | None) -> tuple[Extreme, ...]:
+    """Return the extreme of grip, nothing where it is not known; parameters as of `extremes`."""
+    gripping = greatest_grip(space, bound, best, best.j + space.problem.targets.slack, stop)
+    if gripping is None:
+        return ()
+    candidate = Candidate(problem=space.problem, stages=gripping.candidate.stages)
+    value = grip_of(space.problem, candidate.stages)
+    return (Extreme(best_at="best grip", value=value, proved=gripping.proved, candidate=candidate),)
 
 
 def _least_timber(space: Space, boxes: list[Boxes], best: Best, stop: Stop | None) -> Extreme:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records import Problem
-from optimizer.records.rules import LOG_TOLERANCE
+from optimizer.records.bands import LOG_TOLERANCE
 
 __all__ = ["SeriesRules", "least_spread"]
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records import Problem, SideSizes, StageProblem
+from optimizer.search.carrying import Carrying, StageCarrying
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex
 from optimizer.search.pairs import PER_M_S
@@ -21,6 +22,8 @@ TIE_FACTORS = (0.25, 0.5, 1.0, 2.0, 4.0)
 """Directions in which the first and the last position of a stage are tied; 1 is the plain difference."""
 SPEED_FACTORS = (0.5, 1.0, 2.0)
 """Directions in which a log ratio is tied to the speed that limits of rims and belts leave."""
+CARRYING_FACTORS = (0.0, 0.5, 1.0, 2.0)
+"""Directions in which a log ratio is tied to the driver's speed at which the belt carries what it must."""
 EDGE = 1e-9
 SAMPLES = 8
 """Places of the first and of the last speed tried where the ends do not count."""
@@ -29,13 +32,14 @@ WIDEST = 0.5
 
 
 class Cut(NamedTuple):
-    """``first·x_s0 + last·x_sn + before·Σ x_tn <= most`` for the first and last position of stage s, over t < s."""
+    """``first·x_s0 + last·x_sn + before·Σ x_tn + slowest·Σ x_t0 <= most`` for the ends of stage s, over t < s."""
 
     stage: int
     first: float
     last: float
     before: float
     most: float
+    slowest: float = 0.0
 
 
 class Reach(NamedTuple):
@@ -60,10 +64,27 @@ class Reach(NamedTuple):
         return cls(spans, cuts)
 
     @classmethod
-    def of_pairs(cls, indexes: tuple[PairIndex, ...], entering: tuple[float, ...]) -> Reach:
+    def of_pairs(
+        cls, indexes: tuple[PairIndex, ...], entering: tuple[float, ...], carrying: Carrying | None = None
+    ) -> Reach:
         """Return the reach of listed pairs, where `entering` is ln of every stage's driver speed at unit ratios."""
         cuts = [cut for s, index in enumerate(indexes) for cut in _pair_cuts(index, s, entering[s])]
-        return cls([index.reach for index in indexes], cuts)
+        spans = [index.reach for index in indexes]
+        if carrying is None:
+            return cls(spans, cuts)
+        for s, stage in enumerate(carrying.stages):
+            ends = [stage.may_stand(p) for p in range(len(stage.most_kw))]
+            if not all(each.any() for each in ends):
+                return cls(spans, [*cuts, Cut(s, 0.0, 0.0, 0.0, -1.0)])
+            ratios = stage.pairs.log_ratio
+            low, high = (min(float(ratios[e].min()) for e in ends), max(float(ratios[e].max()) for e in ends))
+            spans[s] = (low, high)
+            first, last = ratios[ends[0]], ratios[ends[-1]]
+            cuts.append(Cut(s, -1.0, 0.0, 0.0, EDGE - float(first.min())))
+            cuts.append(Cut(s, 0.0, 1.0, 0.0, EDGE + float(last.max())))
+            if not stage.fixed:
+                cuts += _carrying_cuts(stage, s, entering[s])
+        return cls(spans, cuts)
 
 
 def stage_span(stage: StageProblem) -> tuple[float, float]:
@@ -127,6 +148,29 @@ def _pair_cuts(index: PairIndex, number: int, entering: float) -> Iterator[Cut]:
             yield Cut(number, 0.0, 1.0, factor, most - factor * entering + EDGE)
 
 
+def _carrying_cuts(stage: StageCarrying, number: int, entering: float) -> Iterator[Cut]:
+    """Yield what limits of grip leave: the driver's slowest speed is enough for the first position, its fastest too.
+
+    Over all pairs ``low(pair) >= least + k·x(pair)``, so that ``entering + Σ x_t0 >= least + k·x_s0``, and likewise for
+    the ends from above.
+    """
+    ratios = stage.pairs.log_ratio
+    for factor in CARRYING_FACTORS:
+        for spans, position, slow in ((stage.slow[0], 0, True), (stage.fast[-1], -1, False)):
+            low, high = spans
+            some = np.flatnonzero(low <= high)
+            if not some.size:
+                continue
+            at = (1.0, 0.0) if position == 0 else (0.0, 1.0)
+            least = float((low[some] - factor * ratios[some]).min())
+            most = float((high[some] - factor * ratios[some]).max())
+            for limit, sign in ((entering - least, 1.0), (most - entering, -1.0)):
+                if abs(limit) < inf:
+                    before, slowest = (0.0, -sign) if slow else (-sign, 0.0)
+                    turned = sign * factor
+                    yield Cut(number, turned * at[0], turned * at[1], before, limit + EDGE, slowest)
+
+
 def ideal_series_fits(rules: SeriesRules, reach: Reach | None) -> bool:
     """Tell whether some geometric series has a J of 0, keeps every rule, and lies within the reach.
 
@@ -176,7 +220,7 @@ def _places(rules: SeriesRules, reach: Reach, first: Floats, step: Floats) -> tu
         known = (cut.first + cut.last) * start + cut.last * ends[cut.stage]
         slope = (cut.first + cut.last) * sign
         if cut.stage == 1:
-            known, slope = known + cut.before * ends[0], slope + cut.before
+            known, slope = known + cut.before * ends[0], slope + cut.before + cut.slowest
         low, high = _bounded((low, high), slope, cut.most - known)
     return low, high
 

@@ -76,8 +76,8 @@ def no_pairs(space: Space) -> str:
 def belts_leave_too_little(problem: Problem) -> str:
     """Return that the sizes would reach, but not on one belt within its travel, at the speeds that are allowed."""
     return (
-        "belts, centre distances, travel and limits of speed leave the stages too little difference in ratio "
-        f"for the wanted speeds with {_limits(problem)}"
+        f"belts, centre distances, travel and limits of {_held(problem)} leave the stages too little difference in "
+        f"ratio for the wanted speeds with {_limits(problem)}"
     )
 
 
@@ -85,8 +85,14 @@ def exhausted(problem: Problem) -> str:
     """Return that everything was looked at."""
     return (
         "every combination of listed sizes was ruled out: none takes one belt per stage, "
-        f"keeps the cones' order and the speed limits, and meets the wants with {_limits(problem)}"
+        f"keeps the cones' order and the limits of {_held(problem)}, and meets the wants with {_limits(problem)}"
     )
+
+
+def _held(problem: Problem) -> str:
+    targets = problem.targets
+    grip = any(max(band.least_grip, targets.least_grip) for band in targets.bands) or targets.least_grip
+    return "speed and grip" if grip else "speed"
 
 
 def _limits(problem: Problem) -> str:

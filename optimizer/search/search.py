@@ -8,9 +8,11 @@ from math import inf
 from typing import Any, NamedTuple
 
 from optimizer.records import Found, Problem, Proof
-from optimizer.search.bound import SeriesProgram
+from optimizer.search.bound import SeriesProgram, lower_bound
+from optimizer.search.extremes import best_grip
 from optimizer.search.extremes import extremes as extremes_of
 from optimizer.search.fit import SeriesRules
+from optimizer.search.gripping import Gripping, greatest_grip
 from optimizer.search.limits import Meter, Stop, Watch
 from optimizer.search.reach import Reach, ideal_series_fits
 from optimizer.search.reasons import (
@@ -47,9 +49,24 @@ class Searched:
     terms: Terms | None = None
     """Nothing where there is no design."""
 
-    def with_extremes(self, stop: Stop | None = None) -> Found:
-        """Return the result with the extremes within the slack; each has its own limit."""
-        extremes = extremes_of(*self.terms, stop) if self.terms else ()
+    def greatest_grip(self, stop: Stop | None = None) -> Gripping | None:
+        """Return the design of the greatest grip with J within the slack for it; nothing where grip is not known."""
+        if self.terms is None:
+            return None
+        space, _, bound, best = self.terms
+        return greatest_grip(space, bound, best, best.j + space.problem.targets.grip_slack, stop)
+
+    def with_extremes(self, stop: Stop | None = None, *, grip: bool = False) -> Found:
+        """Return the result with the extremes within the slack; each has its own limit.
+
+        That of grip takes as many searches as there are ticks to tell apart, so it is found where it is asked for.
+        """
+        if self.terms is None:
+            return self.found
+        extremes = extremes_of(*self.terms, stop)
+        if grip:
+            space, _, bound, best = self.terms
+            extremes += best_grip(space, bound, best, stop)
         return self.found.model_copy(update={"extremes": extremes})
 
 
@@ -158,12 +175,12 @@ def _begun(problem: Problem, shelf: Shelf | None) -> _Begun | Found:
     limits = Reach.of_limits(problem)
     ideal = structural = 0.0
     if not ideal_series_fits(rules, limits):
-        ideal = _bound(rules, 0.0, None)[0]
-        structural = _bound(rules, ideal, limits)[0]
+        ideal = lower_bound(rules, 0.0, None)[0]
+        structural = lower_bound(rules, ideal, limits)[0]
     if structural == inf:
         return _none(_unreached(problem, rules, ideal, limits), ideal=ideal, structural=inf)
     space = Space.of(problem, shelf=shelf)
-    bound, program = _bound(rules, structural, space.reach)
+    bound, program = lower_bound(rules, structural, space.reach)
     pairs = tuple(len(index.pairs) for index in space.indexes)
     reason = no_pairs(space) or (belts_leave_too_little(problem) if bound == inf else "")
     if reason:
@@ -175,20 +192,12 @@ def _unreached(problem: Problem, rules: SeriesRules, ideal: float, limits: Reach
     """Return why no real diameters could do: the wants, the sizes, or the limits of speed."""
     if ideal == inf:
         return wants_unmet(problem)
-    by_sizes = _bound(rules, ideal, limits._replace(cuts=[]))[0]
+    by_sizes = lower_bound(rules, ideal, limits._replace(cuts=[]))[0]
     return out_of_reach(problem) if by_sizes == inf else too_fast(problem)
 
 
 def _none(reason: str, **known: Any) -> Found:
     return Found(proof=Proof(status="no design", reason=reason, bound=inf, **known))
-
-
-def _bound(rules: SeriesRules, known: float, reach: Reach | None) -> tuple[float, SeriesProgram]:
-    """Return a lower bound of J within a reach, where `known` is one without it, and the program of that reach."""
-    if known == 0.0 and ideal_series_fits(rules, reach):
-        return 0.0, SeriesProgram(rules, reach, wants=False)
-    program = SeriesProgram(rules, reach)
-    return (known if known == inf else max(known, program.least_j)), program
 
 
 def _greatest(space: Space) -> float:

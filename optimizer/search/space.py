@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import inf, log
 
 import numpy as np
@@ -12,6 +13,7 @@ from pydantic import ValidationError
 
 from optimizer.records import Candidate, Problem, StageSizes
 from optimizer.search.boxes import Boxes, narrowed
+from optimizer.search.carrying import Carrying
 from optimizer.search.chains import Chain, Designs, Joined, joined, tabulated
 from optimizer.search.fit import SeriesRules, least_spread
 from optimizer.search.index import PairIndex
@@ -50,6 +52,11 @@ class Space:
         ]
         return cls(problem, SeriesRules.of(problem), tuple(indexes), tuple(entering))
 
+    @cached_property
+    def carrying(self) -> Carrying | None:
+        """What limits of grip ask of the pairs; nothing where grip is no limit."""
+        return Carrying.of(self.problem, self.rules, self.indexes, self.entering)
+
     @property
     def held_bytes(self) -> int:
         """Memory that the pairs take."""
@@ -63,7 +70,7 @@ class Space:
     @property
     def reach(self) -> Reach:
         """How far the log ratios of the stages go on one belt within its window, rims and belts within their speeds."""
-        return Reach.of_pairs(self.indexes, self.entering)
+        return Reach.of_pairs(self.indexes, self.entering, self.carrying)
 
     def restricted(self, disc_most_mm: float) -> Space:
         """Return the space with only the pairs that need no larger disc."""
@@ -91,7 +98,9 @@ class Space:
             rules = self._stage_rules(number, timber_most - rest, self.entering[number] + before)
             if number == len(self.indexes) - 1:
                 rules = replace(rules, leaving=boxes.last[0] - log(self.problem.gain_out))
-                join = Joined(self.indexes, self.rules, self.entering, timber_most, ceiling)
+                slowest = boxes.first[1] - log(self.problem.gain_out)
+                rules = replace(rules, slowest=slowest)
+                join = Joined(self.indexes, self.rules, self.entering, timber_most, ceiling, self.carrying)
                 chains = tabulated(join, lists)
                 meter.hold(self.held_bytes + chains.held_bytes)
                 promise = Promise(self._prospect(chains, number), ceiling)
@@ -136,15 +145,20 @@ class Space:
             stage.driven.rise_mm,
             entering=entering,
             timber_most=timber_most,
+            carrying=self.carrying.stages[number] if self.carrying else None,
         )
 
     def candidate(self, rows: list[NDArray[np.int64]]) -> Candidate | None:
         """Return the design with its rays trimmed, or nothing where no scales fit."""
         stages: list[StageSizes] = []
         before, rays = 0.0, False
+        scales = self.carrying.scales(rows) if self.carrying else [(-inf, inf)] * len(rows)
+        if scales is None:
+            return None
         for number, chosen in enumerate(rows):
             pairs = self.indexes[number].pairs
-            sizes = trimmed(self.problem.stages[number], pairs, chosen, self.entering[number] + before)
+            entering = self.entering[number] + before
+            sizes = trimmed(self.problem.stages[number], pairs, chosen, entering, scales[number])
             if sizes is None:
                 return None
             stages.append(sizes)

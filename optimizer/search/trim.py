@@ -51,7 +51,16 @@ class _Span:
         return scale
 
 
-def trimmed(stage: StageProblem, pairs: StagePairs, rows: NDArray[np.int64], entering_log: float) -> StageSizes | None:
+Scales = tuple[Floats | float, Floats | float]
+
+
+def trimmed(
+    stage: StageProblem,
+    pairs: StagePairs,
+    rows: NDArray[np.int64],
+    entering_log: float,
+    within: Scales = (-np.inf, np.inf),
+) -> StageSizes | None:
     """Return the sizes of one stage with the rays scaled to fit, as near as may be to the listed sizes.
 
     Listed sizes that are equal stay equal; others stay at least `rise_mm` apart.
@@ -64,6 +73,8 @@ def trimmed(stage: StageProblem, pairs: StagePairs, rows: NDArray[np.int64], ent
         Rows of the pairs, slowest position first.
     entering_log
         ln of the driver's greatest speed [rpm].
+    within
+        Least and greatest scale of every position.
 
     Returns
     -------
@@ -76,8 +87,8 @@ def trimmed(stage: StageProblem, pairs: StagePairs, rows: NDArray[np.int64], ent
         belt.window_mm,
         pairs.driver_mm[rows],
         pairs.driven_mm[rows],
-        pairs.scale_low[rows],
-        np.minimum(pairs.scale_high[rows], _fastest_scale(stage, pairs, rows, entering_log)),
+        np.maximum(pairs.scale_low[rows], within[0]),
+        np.minimum(np.minimum(pairs.scale_high[rows], within[1]), _fastest_scale(stage, pairs, rows, entering_log)),
     )
     if np.any(span.low > span.high + 1e-12):
         return None

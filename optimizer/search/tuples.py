@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.search.boxes import Boxes
+from optimizer.search.carrying import StageCarrying
 from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import Meter
 from optimizer.search.prospect import Prospect
@@ -51,6 +52,10 @@ class StageRules:
     """ln of a speed [rpm] that the driven shaft reaches at its fastest position at least."""
     timber_most: float = np.inf
     """Greatest timber of all positions together."""
+    slowest: float = np.inf
+    """ln of a speed [rpm] that the driven shaft never passes at its slowest."""
+    carrying: StageCarrying | None = None
+    """What limits of grip ask; nothing where grip is no limit."""
 
 
 class Promise(NamedTuple):
@@ -138,7 +143,13 @@ def _allowed(index: PairIndex, rules: StageRules, position: int) -> NDArray[np.b
     """Tell for every pair whether it may stand at a position, by the speeds there are and where kept steps sit."""
     pairs = index.pairs
     fits = (pairs.leaving >= rules.leaving - 1e-9) & (pairs.entering >= rules.entering - 1e-9)
-    return np.asarray(fits & ((pairs.place < 0) | (pairs.place == position)))
+    fits &= (pairs.place < 0) | (pairs.place == position)
+    if rules.carrying is not None:
+        fits &= rules.carrying.may_stand(position)
+        if position == 0 and not rules.carrying.fixed:
+            # the slower the driven shaft, the slower the driver before this pair
+            fits &= rules.carrying.slow[0][0] <= rules.slowest - pairs.log_ratio + 1e-9
+    return np.asarray(fits)
 
 
 def _build_order(offsets: tuple[int, ...]) -> list[int]:

@@ -19,11 +19,11 @@ from optimizer.changes.stock import other_lengths_mm
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.layouts.targets import targets_of
+from optimizer.records.bands import counts
 from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout
 from optimizer.records.problem import BandTarget, Problem, Targets
 from optimizer.records.proof import Found, Proof
-from optimizer.records.rules import counts
 from optimizer.scenario import Scenario, load_scenario
 from optimizer.scenario.belt import Belt
 from optimizer.search import Stop, search

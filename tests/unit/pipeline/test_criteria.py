@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import pytest
 
-from optimizer.pipeline.criteria import CRITERIA, best_at, undominated
+from optimizer.pipeline.criteria import CRITERIA, best_at, criteria_for, undominated
 
 
 class Row(NamedTuple):
@@ -20,6 +20,7 @@ class Row(NamedTuple):
     timber_mm3: float = 5e6
     largest_disc_mm: float = 200.0
     belt_moves: int = 3
+    grip: float | None = 0.8
 
 
 def test_a_row_beaten_in_one_thing_and_equal_in_the_rest_is_not_marked() -> None:
@@ -72,8 +73,17 @@ def test_each_criterion_alone_decides(criterion: object) -> None:
         "largest blank": Row(largest_disc_mm=199.5),
         "timber": Row(timber_mm3=4.9e6),
         "belt moves": Row(belt_moves=2),
+        "grip": Row(grip=0.9),
     }
     name = getattr(criterion, "name", "")
     assert undominated([Row(), better[name]]) == (False, True)
     assert name in best_at([Row(), better[name]])[1]
     assert name not in best_at([Row(), better[name]])[0]
+
+
+def test_what_nobody_knows_is_no_criterion() -> None:
+    """Where no row's grip is known, none is best at it, and it marks none."""
+    rows = [Row(grip=None), Row(grip=None, end_miss=0.02)]
+    assert undominated(rows) == (True, False)
+    assert all("grip" not in names for names in best_at(rows))
+    assert "grip" not in [criterion.name for criterion in criteria_for(rows)]

@@ -1,0 +1,135 @@
+"""Rows of the limits of grip: what every belt carries, less what it must."""
+
+from __future__ import annotations
+
+from math import log, pi
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.geometry.belts import small_wrap_deg
+from optimizer.mechanics.carrying import carried_kw
+from optimizer.records import StageProblem
+from optimizer.records.bands import least_power_kw
+from optimizer.records.speeds import log_speeds
+from optimizer.refine.rows import Limit
+from optimizer.refine.speed_rows import MARGIN, log_ratio
+from optimizer.refine.variables import Variables
+
+__all__ = ["Carried"]
+
+Floats = NDArray[np.float64]
+STEP = 1e-6
+"""Share of a size by which slopes of the power are taken: its factors of arc and length are tables."""
+LEAST_KW = 1e-9
+"""Stands for a power of 0 or less, which has no logarithm."""
+
+
+class _Belt(NamedTuple):
+    """The belts of one stage at all speeds at which grip is a limit; one entry for each position and speed."""
+
+    rules: StageProblem
+    length_mm: float
+    places: NDArray[np.intp]
+    """Where driver, driven and centre distance stand among the measures, shape (3, entries); −1 for a constant."""
+    known_mm: Floats
+    entering: Floats
+    """Line of ln of the driver's speed, shape (entries, variables)."""
+    constant: Floats
+    power_kw: Floats
+
+    def sizes_mm(self, measures_mm: Floats) -> Floats:
+        return np.where(self.places >= 0, measures_mm[self.places], self.known_mm)
+
+    def log_kw(self, sizes_mm: Floats, entering: Floats) -> Floats:
+        """Return ln of the power that each carries."""
+        a, b, centre = sizes_mm
+        crossed = self.rules.crossed
+        reach = (a + b) / 2 if crossed else np.abs(a - b) / 2
+        wrap = small_wrap_deg(a, b, np.maximum(centre, reach * (1 + 1e-9)), crossed=crossed)
+        speed = np.exp(entering) * a * (pi / 60_000)
+        small, large = np.minimum(a, b), np.maximum(a, b)
+        kw = carried_kw(self.rules.ratings, speed, small, large / small, wrap, self.length_mm)
+        return np.asarray(np.log(np.maximum(kw, LEAST_KW)))
+
+
+class Carried:
+    """``ln(power carried / power that must be carried)`` for every belt and speed at which grip is a limit.
+
+    The slopes of the power are central differences, as its factors of arc and length come from tables; the slopes of
+    sizes and speeds are exact.
+    """
+
+    def __init__(self, variables: Variables) -> None:
+        """Take note of where sizes, centre distances and speeds stand."""
+        self.variables = variables
+        problem = variables.problem
+        rpm = np.exp(log_speeds(problem, variables.candidate.stages)).tolist()
+        asked = [least_power_kw(problem.targets, speed) for speed in rpm]
+        found: list[list[tuple[int, float, Floats, float, int]]] = [[] for _ in problem.stages]
+        for k, (power, place) in enumerate(zip(asked, problem.layout.places, strict=True)):
+            line, constant = np.zeros(variables.size), log(problem.motor_rpm)
+            for number, position in enumerate(place if power > 0 else ()):
+                rules = problem.stages[number]
+                constant += log(rules.gain)
+                if rules.ratings:
+                    found[number].append((position, power, line, constant, k))
+                ratio, kept = log_ratio(variables, variables.at(number, position))
+                line, constant = line + ratio, constant + kept
+        self.belts = [self._belt(number, entries) for number, entries in enumerate(found) if entries]
+        self.limits = tuple(
+            Limit(
+                f"{problem.stages[number].key}: what the belt must carry",
+                f"position {p + 1}, speed {k + 1}",
+                "percent",
+                0.01,
+            )
+            for number, entries in enumerate(found)
+            for p, _, _, _, k in entries
+        )
+
+    def _belt(self, number: int, entries: list[tuple[int, float, Floats, float, int]]) -> _Belt:
+        variables = self.variables
+        spots = [variables.at(number, position) for position, *_ in entries]
+        return _Belt(
+            variables.problem.stages[number],
+            variables.candidate.stages[number].belt.length_mm,
+            np.array([(s.driver, s.driven, s.centre) for s in spots]).T,
+            np.array([(s.sizes.driver_mm, s.sizes.driven_mm, s.sizes.centre_mm) for s in spots]).T,
+            np.array([line for _, _, line, _, _ in entries]),
+            np.array([constant for _, _, _, constant, _ in entries]),
+            np.array([power for _, power, *_ in entries]),
+        )
+
+    def values(self, vector: Floats) -> Floats:
+        """Return the rows' values."""
+        out = [np.empty(0)]
+        if self.belts:
+            measures = self.variables.measures_mm(vector)
+            for belt in self.belts:
+                carries = belt.log_kw(belt.sizes_mm(measures), belt.entering @ vector + belt.constant)
+                out.append(carries - np.log(belt.power_kw) - MARGIN)
+        return np.concatenate(out)
+
+    def gradients(self, vector: Floats) -> Floats:
+        """Return the rows' gradients."""
+        out = [np.empty((0, self.variables.size))]
+        if self.belts:
+            measures = self.variables.measures_mm(vector)
+            per_variable = self.variables.per_variable_mm(measures)
+            out += [self._slopes(belt, vector, measures, per_variable) for belt in self.belts]
+        return np.vstack(out)
+
+    def _slopes(self, belt: _Belt, vector: Floats, measures: Floats, per_variable: Floats) -> Floats:
+        sizes, entering = belt.sizes_mm(measures), belt.entering @ vector + belt.constant
+        rows = np.arange(entering.size)
+        block = np.zeros((entering.size, self.variables.measured))
+        for axis, place in enumerate(belt.places):
+            step = np.zeros_like(sizes)
+            step[axis] = sizes[axis] * STEP
+            slope = (belt.log_kw(sizes + step, entering) - belt.log_kw(sizes - step, entering)) / (2 * step[axis])
+            moving = np.flatnonzero(place >= 0)
+            block[rows[moving], place[moving]] += slope[moving]
+        faster = (belt.log_kw(sizes, entering + STEP) - belt.log_kw(sizes, entering - STEP)) / (2 * STEP)
+        return np.asarray(block @ per_variable + faster[:, None] * belt.entering)
