@@ -42,6 +42,6 @@ def test_without_a_power_grip_cannot_be_preferred() -> None:
     with pytest.raises(ScenarioError) as caught:
         design(scenario, DesignOptions(prefer="grip"))
     assert [str(fault) for fault in caught.value.faults] == [
-        "--prefer: without a power it is not known what the belts must carry; got grip; allowed: evenness, timber, disc; "
-        "try: state power under [motor]"
+        "--prefer: without a power it is not known what the belts must carry; got grip; allowed: evenness, timber, "
+        "disc; try: state power under [motor]"
     ]
