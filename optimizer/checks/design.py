@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.checks.along import pitch_checks, room_checks
+from optimizer.checks.around import around_checks
 from optimizer.checks.contact import contact_checks
 from optimizer.checks.given import given_checks
 from optimizer.checks.running import belt_and_rim_checks, shaft_checks
+from optimizer.checks.seats import seat_checks
 from optimizer.checks.sizes import cone_checks
 from optimizer.checks.spindle import spindle_checks
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.checks.travel import travel_checks
 from optimizer.checks.verdict import Check, Skipped
+from optimizer.checks.work_size import work_checks
 from optimizer.records.built import BuiltMachine
 from optimizer.scenario import Scenario
 
@@ -62,4 +65,7 @@ def _all(machine: Machine) -> Iterator[Check | Skipped]:
         yield from pitch_checks(pair, making)
         yield from belt_and_rim_checks(pair, making)
     yield from room_checks(machine)
+    yield from seat_checks(machine)
+    yield from around_checks(machine)
+    yield from work_checks(machine)
     yield from shaft_checks(machine)

@@ -11,7 +11,7 @@ from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.scenario import Band
 from optimizer.series import Evenness, unevenness
 
-__all__ = ["spindle_checks"]
+__all__ = ["bands_at", "spindle_checks"]
 
 PRACTICE = "common practice, no source"
 STATED = "stated by the maker"
@@ -35,6 +35,12 @@ def spindle_checks(machine: Machine) -> Iterator[Check | Skipped]:
     yield from _ends(machine)
     yield from _evenness(machine, fit)
     yield from _moves(machine)
+
+
+def bands_at(machine: Machine, rpm: float) -> tuple[Band, ...]:
+    """Return the bands in which a spindle speed counts."""
+    bands, ends = machine.scenario.bands, machine.scenario.series.ends
+    return tuple(band for band in bands if _counts(rpm, *_edges(band, bands, ends)))
 
 
 def _each(machine: Machine, fit: Evenness) -> Iterator[Check]:

@@ -14,7 +14,7 @@ from optimizer.checks import Check, check_design, skipped_checks
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.scenario import Scenario, load_scenario
 
-__all__ = ["BASE", "TWO_STAGES", "built", "failed", "machine", "named", "scenario", "skipped"]
+__all__ = ["BASE", "TWO_STAGES", "UNSTATED", "built", "failed", "machine", "named", "scenario", "skipped"]
 
 BASE = """
 title = "Pattern mill with one cone"
@@ -86,6 +86,10 @@ belt = { section = "A", lengths = [1120] }
 driver = { free = [80, 200] }
 driven = { free = [80, 200] }
 """
+
+
+UNSTATED = {"room around": {"shaft"}, "work size": {"work"}}
+"""Checks that none of these machines states enough for, with their places."""
 
 
 def scenario(text: str, *edits: tuple[str, str]) -> Scenario:

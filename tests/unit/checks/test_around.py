@@ -1,0 +1,216 @@
+"""The room around, on machines whose places can be worked out on paper.
+
+The countershaft slides up from the motor, the spindle stands beside the motor or goes with it. Stage 1 has one
+position, 125 on 125 mm, so that its centre distance is (1120 − π·125)/2 = 363.650 mm and its strands run straight up,
+62.5 mm left and right of the line of centres. Belt A is 8 mm high, its datum line 3.3 mm below its top, so that no part
+of a strand is farther from its pitch line than 4.7 mm. The budget at 1120 mm: tolerance 5.6 mm (half of one in a
+hundred), stretch 28 mm, climb 18.08 mm, so belt on at 363.650 − 2.8 − 18.08 = 342.770, worn out at 363.650 + 2.8 + 28
+= 394.450 mm. The groove is 11 + 2·3.3·tan 18° = 13.145 mm wide at
+the rim (GOST 20889-88: 36° from 125 to 160 mm), so that a step with its walls of 4 mm takes 21.145 mm.
+"""
+
+from __future__ import annotations
+
+from math import hypot
+
+import pytest
+
+from optimizer.checks import Check, check_design, skipped_checks
+from optimizer.checks.stands import Stands, stands_of
+from optimizer.checks.stated import read_machine
+from optimizer.scenario import Scenario
+from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, scenario
+
+ONE = machine(built((125,), (125,)))
+SINGLE = (
+    ("positions = 3", "positions = 1"),
+    ('name = "all work"\nfrom = 780\nto = 2500\nwant = 3', 'name = "work"\nfrom = 1300\nto = 1500'),
+)
+CENTRE = 363.650
+BELT_ON, WORN_OUT = 342.770, 394.450
+
+
+def one_stage(*edits: tuple[str, str], around: str = "", spindle: str = "at = [0, 360]") -> Scenario:
+    """Return one stage straight up from the motor, with obstacles."""
+    return scenario(
+        BASE,
+        ('name = "motor"\n', 'name = "motor"\nat = [0, 0]\n'),
+        ('name = "spindle"\n', f'name = "spindle"\n{spindle}\n'),
+        ("driver = { free", "driver = { along = 0, free"),
+        ("[[stage]]", around + "\n[[stage]]"),
+        *SINGLE,
+        *edits,
+    )
+
+
+def gaps(text: Scenario, *words: str) -> list[Check]:
+    """Return the checks of the room around whose note names all words."""
+    return [c for c in check_design(text, ONE) if c.name == "room around" and all(word in c.note for word in words)]
+
+
+def obstacle(shape: str, along: str = "", on: str = "") -> str:
+    """Return an obstacle's table."""
+    more = (f"along = {along}\n" if along else "") + (f'on = "{on}"\n' if on else "")
+    return f'[[obstacle]]\nname = "rail"\n{shape}\n{more}'
+
+
+def known(text: Scenario) -> Stands:
+    """Return the stands of the machine with one stage, which are known."""
+    stands = stands_of(read_machine(text, ONE))
+    assert isinstance(stands, Stands)
+    return stands
+
+
+def test_a_slide_moves_along_the_line_of_centres() -> None:
+    """The spindle stands straight above the motor at its own centre distance, at belt-on, at worn-out."""
+    text = one_stage()
+    stands = known(text)
+    places = {
+        state[0].when: tuple(at) for state, at in zip(stands.states, stands.shaft(text.shaft("spindle")), strict=True)
+    }
+    assert set(places) == {"running", "belt on", "worn out"}
+    assert places["running"] == pytest.approx((0.0, CENTRE), abs=2e-3)
+    assert places["belt on"] == pytest.approx((0.0, BELT_ON), abs=2e-3)
+    assert places["worn out"] == pytest.approx((0.0, WORN_OUT), abs=2e-3)
+
+
+def test_a_slide_moves_along_its_stated_direction() -> None:
+    """Level, from 120 right and 350 up, it comes to x = sqrt(C² − 350²) where it can: 394.450 gives 181.91."""
+    text = one_stage(spindle="at = [120, 350]\ndirection = 180", around="")
+    stands = known(text)
+    at = dict(zip([state[0].when for state in stands.states], stands.shaft(text.shaft("spindle")), strict=True))
+    assert at["worn out"] == pytest.approx((181.91, 350.0), abs=0.01)
+    (near,) = [c for c in check_design(text, ONE) if c.name == "nearest that the mount brings the shafts"]
+    assert not near.passed
+    assert (near.value, near.limit) == pytest.approx((BELT_ON, 350.0), abs=2e-3)
+
+
+def test_a_rail_beside_the_belt_keeps_the_clearance_of_its_strand() -> None:
+    """A rail whose side stands 80 mm right: 80 − 62.5 − 4.7 = 12.8 mm from the strand; at 70 mm 2.8, below 5."""
+    right = obstacle("box = { from = [80, 100], to = [120, 200] }")
+    (gap,) = gaps(one_stage(around=right), "belt of stage 1 to rail")
+    assert gap.value == pytest.approx(12.8, abs=1e-3)
+    assert (gap.limit, gap.passed, gap.source) == (5.0, True, "this project's own judgement")
+    near = obstacle("box = { from = [70, 100], to = [120, 200] }")
+    (gap,) = gaps(one_stage(around=near), "belt of stage 1 to rail")
+    assert gap.value == pytest.approx(2.8, abs=1e-3)
+    assert (gap.passed, gap.kind) == (False, "limit")
+    assert all(c.passed for c in gaps(one_stage(around=near + "\n[around]\nclearance = 2")))
+
+
+def test_what_lies_elsewhere_along_the_shafts_is_out_of_the_way() -> None:
+    """The belt at 0 is 13 mm wide; a rail on its strand that begins at 16.5 along is 10 mm off, at 9.5 only 3 mm."""
+    for start, gap_mm in ((16.5, 10.0), (9.5, 3.0)):
+        across = obstacle("box = { from = [40, 150], to = [90, 200] }", along=f"[{start}, 200]")
+        (gap,) = gaps(one_stage(around=across), "belt of stage 1 to rail")
+        assert gap.value == pytest.approx(gap_mm, abs=1e-6)
+
+
+def test_ends_of_travel_count() -> None:
+    """A round rail of 40 mm, 560 mm up: the rim (131.6 mm) is nearest worn out, 560 − 394.45 − 65.8 − 20 = 79.75."""
+    above = obstacle("round = { at = [0, 560], diameter = 40 }")
+    (gap,) = gaps(one_stage(around=above), "driven of stage 1 to rail")
+    assert gap.value == pytest.approx(79.75, abs=2e-3)
+    assert gap.note == "driven of stage 1 to rail, least with stage 1 at position 1 worn out"
+
+
+def test_what_rides_on_a_mount_moves_with_it() -> None:
+    """The same rail on the spindle's slide keeps its distance: 560 − 360 − 65.8 − 20 = 114.2 mm at all times."""
+    rider = obstacle("round = { at = [0, 560], diameter = 40 }", on="spindle")
+    (gap,) = gaps(one_stage(around=rider), "driven of stage 1 to rail")
+    assert gap.value == pytest.approx(114.2, abs=1e-6)
+
+
+def test_locked_shafts_must_stand_as_their_belt_needs() -> None:
+    """Stated 363 mm apart they are 0.65 mm off, within a millimetre; 366 mm are refused by the check."""
+    locked = (('mount = "slide"\n', ""), ("travel = 70", 'slackened = "by hand"'))
+    for place, passed in ((363, True), (366, False)):
+        text = one_stage(*locked, spindle=f"at = [0, {place}]")
+        (check,) = [c for c in check_design(text, ONE) if c.name == "stated places of the shafts"]
+        assert check.value == pytest.approx(abs(place - CENTRE), abs=2e-3)
+        assert (check.passed, check.kind) == (passed, "limit")
+
+
+def two_stages(spindle: str, driver: str = "along = 0", second: str = "along = 60") -> Scenario:
+    """Return motor, countershaft 360 mm above, spindle where it is told."""
+    head, first, last = (
+        TWO_STAGES.replace("positions = 2", "positions = 1")
+        .replace("positions = 3", "positions = 1")
+        .split("driver = {")
+    )
+    text = f"{head}driver = {{ {driver}, {first}driver = {{ {second}, {last}"
+    text = text.replace("[[shaft]]", '[[shaft]]\nname = "motor"\nat = [0, 0]\n[[shaft]]', 1)
+    text = text.replace('name = "countershaft"', 'name = "countershaft"\nat = [0, 360]')
+    return scenario(text, ('name = "spindle"', f'name = "spindle"\nat = [{spindle}]'))
+
+
+TWO = machine(built((125,), (125,)), built((125,), (125,), key="stage[1]"))
+
+
+def test_cones_of_other_stages_are_kept_apart_at_every_combination() -> None:
+    """The spindle is led back beside the motor, 40 mm right of it.
+
+    Seen along the shafts the rims overlap; along them 60 − 21.145 = 38.86 mm remain, and less with a smaller `along`.
+    """
+    names = {}
+    for second, gap_mm in (("along = 60", 38.855), ("along = 24", 2.855)):
+        found = [c for c in check_design(two_stages("40, 0", second=second), TWO) if c.name == "room around"]
+        names = {c.note.partition(",")[0]: c for c in found}
+        assert names["driver of stage 1 to driven of stage 2"].value == pytest.approx(gap_mm, abs=1e-3)
+    assert not names["driver of stage 1 to driven of stage 2"].passed
+    assert "driver of stage 1 to driven of stage 1" not in names
+
+
+def test_without_a_place_along_only_what_lies_apart_across_is_judged() -> None:
+    """Far apart they pass without `along`; beside each other the check is skipped, naming what to state."""
+    far = two_stages("300, 360", 'material = "metal"', 'material = "metal"')
+    assert all(c.passed for c in check_design(far, TWO) if c.name == "room around")
+    near = two_stages("40, 0", 'material = "metal"', 'material = "metal"')
+    why = [item.why for item in skipped_checks(near, TWO) if item.name == "room around"]
+    assert any(line.startswith("driver of stage 1 to driven of stage 2: -") for line in why)
+    assert all("no place of" in line and line.endswith("is stated (along)") for line in why)
+
+
+def test_shafts_without_a_place_are_listed() -> None:
+    """A spindle that nobody places is skipped by name; the countershaft does not hang on it, and is known."""
+    text = two_stages("300, 360")
+    text = text.model_copy(
+        update={
+            "shafts": tuple(s.model_copy(update={"at_mm": None}) if s.name == "spindle" else s for s in text.shafts)
+        }
+    )
+    found = {item.where: item.why for item in skipped_checks(text, TWO) if item.name == "room around"}
+    assert found == {"spindle": "its place is not stated (at)"}
+
+
+def test_a_hinge_without_its_place_leaves_the_shaft_unknown() -> None:
+    """The place of the hinge is asked for by its key."""
+    text = one_stage(('mount = "slide"', 'mount = "hinge"'))
+    found = {item.where: item.why for item in skipped_checks(text, ONE) if item.name == "room around"}
+    assert found == {"spindle": "the place of the hinge of spindle is not stated (hinge.at)"}
+
+
+def test_steps_follow_outward_or_inward_and_must_not_lie_on_each_other() -> None:
+    """Two cones of one step each, 21.145 mm wide: 20 mm apart they overlap by 1.14 mm, which is impossible."""
+    text = two_stages("300, 360", second="along = 20")
+    (check,) = [c for c in check_design(text, TWO) if c.name == "cones side by side"]
+    assert (check.kind, check.passed) == ("impossible", False)
+    assert check.value == pytest.approx(20 - 21.145, abs=1e-3)
+
+
+def test_stated_places_of_both_cones_are_held_to_line() -> None:
+    """0.8 mm off is allowed at 363.65 mm of centre distance, 0.7273 mm: 2 mm per metre; so 0.7 mm passes, 0.8 fails."""
+    for off, passed in ((0.7, True), (0.8, False)):
+        text = one_stage(("driven = { free", f"driven = {{ along = {off}, free"))
+        (check,) = [c for c in check_design(text, ONE) if c.name == "belts in line as placed"]
+        assert check.limit == pytest.approx(0.7273, abs=1e-4)
+        assert check.passed is passed
+
+
+def test_a_machine_turned_about_the_origin_has_the_same_gaps() -> None:
+    """Motor and spindle along x in place of y, the rail with them: the same figure."""
+    up = one_stage(around=obstacle("round = { at = [90, 150], diameter = 20 }"))
+    flat = one_stage(("at = [0, 360]", "at = [-360, 0]"), around=obstacle("round = { at = [-150, 90], diameter = 20 }"))
+    values = [[c.value for c in check_design(text, ONE) if c.name == "room around"] for text in (up, flat)]
+    assert values[0] == pytest.approx(values[1], abs=1e-9)
+    assert hypot(90, 0) - 62.5 - 4.7 - 10 == pytest.approx(min(values[0]), abs=1e-6)

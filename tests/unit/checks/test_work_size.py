@@ -1,0 +1,95 @@
+"""Sizes of work by speed, on the machine worked out by hand: 787.5, 1400, 2488.889 rpm."""
+
+from __future__ import annotations
+
+import pytest
+
+from optimizer.checks import check_design
+from optimizer.checks.stated import read_machine
+from optimizer.checks.work_size import work_at
+from optimizer.scenario import Scenario
+from tests.unit.checks.machines import BASE, built, machine, named, scenario, skipped
+
+PLAIN = machine(built((90, 125, 160), (160, 125, 90)))
+WOOD = ("[making]", "[work]\nwood_turning = true\n[making]")
+
+
+def with_band(*lines: str) -> Scenario:
+    """Return the machine with more said of its one band."""
+    return scenario(BASE, ("want = 3", "\n".join(("want = 3", *lines))))
+
+
+def test_wood_is_told_by_speed() -> None:
+    """6000 and 9000 rpm·in over 787.5 rpm are 193.524 and 290.286 mm; over 1400 rpm 108.857 and 163.286 mm."""
+    rows = work_at(read_machine(scenario(BASE, WOOD), PLAIN))
+    assert [row.number for row in rows] == [1, 2, 3]
+    assert [row.suited_mm for row in rows][:2] == [
+        pytest.approx((193.524, 290.286), abs=1e-3),
+        pytest.approx((108.857, 163.286), abs=1e-3),
+    ]
+    assert {row.rule.source for row in rows if row.rule} == {
+        "6000 to 9000 rpm times inches, common practice, no source"
+    }
+
+
+def test_a_wanted_surface_speed_is_told_in_diameters() -> None:
+    """0.5 m/s at 1400 rpm: 60 000·0.5/(π·1400) = 6.821 mm; the band's own comes before that of all work."""
+    for text in (
+        scenario(BASE, ("[making]", '[work]\nsurface_speed = "0.5 m/s"\n[making]')),
+        scenario(BASE, WOOD, ("want = 3", 'want = 3\nsurface_speed = "30 m/min"')),
+    ):
+        assert work_at(read_machine(text, PLAIN))[1].suited_mm == pytest.approx((6.821, 6.821), abs=1e-3)
+
+
+def test_a_stated_diameter_is_told_in_surface_speeds() -> None:
+    """150 mm at 787.5 rpm runs at π·150·787.5/60 000 = 6.185 m/s; one size is told once."""
+    rows = work_at(read_machine(with_band("work = 150"), PLAIN))
+    ((size, speed),) = rows[0].surfaces
+    assert (size, speed) == pytest.approx((150.0, 6.185), abs=1e-3)
+    assert rows[0].rule is None and rows[0].suited_mm is None
+
+
+def test_a_wheel_is_held_to_the_speed_marked_on_it() -> None:
+    """150 mm at 2488.889 rpm: 19.548 m/s; above 19 m/s it fails as a limit, at 20 m/s it passes, advice included."""
+    (check,) = named(with_band("work = 150", 'surface_limit = "19 m/s"'), PLAIN, "surface speed of the wheel")
+    assert check.value == pytest.approx(19.548, abs=1e-3)
+    assert (check.where, check.kind, check.passed) == ("band[0]", "limit", False)
+    assert "never above the speed marked on the wheel" in check.source
+    fine = check_design(with_band("work = 150", 'surface_limit = "20 m/s"'), PLAIN)
+    assert all(c.passed for c in fine if c.name.startswith("surface speed of the wheel"))
+
+
+def test_a_wheel_left_on_at_a_faster_speed_is_warned_of() -> None:
+    """A band of 700 to 1000 rpm for a wheel of 6.2 m/s: the machine's 2488.889 rpm would drive it at 19.5 m/s."""
+    text = scenario(
+        BASE,
+        ("[series]", '[[band]]\nname = "wheel"\nfrom = 700\nto = 780\nwork = 150\nsurface_limit = "6.2 m/s"\n[series]'),
+        ("from = 780", "from = 800"),
+    )
+    found = {c.name: c for c in check_design(text, PLAIN) if c.where == "band[1]"}
+    assert "surface speed of the wheel" not in found, "787.5 rpm lies in neither band"
+    text = scenario(
+        BASE,
+        ("[series]", '[[band]]\nname = "wheel"\nfrom = 700\nto = 800\nwork = 150\nsurface_limit = "6.2 m/s"\n[series]'),
+        ("from = 780", "from = 800"),
+    )
+    found = {c.name: c for c in check_design(text, PLAIN) if c.where == "band[1]"}
+    assert found["surface speed of the wheel"].passed
+    warned = found["surface speed of the wheel, any speed"]
+    assert (warned.kind, warned.passed) == ("advice", False)
+
+
+def test_work_with_no_speed_slow_enough_is_warned_of() -> None:
+    """600 mm of wood at 787.5 rpm runs at 24.74 m/s, above 11.97; 50 mm at 2488.889 at 6.52 m/s, below 7.98."""
+    text = scenario(BASE, WOOD, ("want = 3", "want = 3\nwork = [50, 600]"))
+    (large,) = named(text, PLAIN, "surface speed of the largest work")
+    (small,) = named(text, PLAIN, "surface speed of the smallest work")
+    assert (large.value, large.limit) == pytest.approx((24.740, 11.969), abs=1e-3)
+    assert (small.value, small.limit) == pytest.approx((6.516, 7.980), abs=1e-3)
+    assert not large.passed and not small.passed and large.kind == small.kind == "advice"
+
+
+def test_nothing_is_told_where_nothing_is_stated() -> None:
+    """Without any key of work there is no row, and the check is skipped with what to state."""
+    assert work_at(read_machine(scenario(BASE), PLAIN)) == ()
+    assert skipped(scenario(BASE), PLAIN)["work size"] == {"work"}
