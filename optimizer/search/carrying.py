@@ -104,8 +104,12 @@ class StageCarrying:
     @cached_property
     def _wraps(self) -> tuple[Floats, Floats]:
         """The wrap of each pair at its smallest and at its largest scale."""
-        rows = np.arange(len(self.pairs))
-        return self._wrap(rows, self.pairs.scale_low), self._wrap(rows, self.pairs.scale_high)
+        pairs, crossed = self.pairs, self.stage.crossed
+        far, near = (
+            small_wrap_deg(pairs.driver_mm * scale, pairs.driven_mm * scale, centre, crossed=crossed)
+            for scale, centre in ((pairs.scale_low, pairs.centre_high), (pairs.scale_high, pairs.centre_low))
+        )
+        return np.asarray(far), np.asarray(near)
 
     def _wrap(self, rows: Ints, scale: Floats) -> Floats:
         a, b = self.pairs.driver_mm[rows] * scale, self.pairs.driven_mm[rows] * scale
@@ -141,16 +145,20 @@ class StageCarrying:
         its ends the wrong way round has nothing in it.
         """
         rows = np.arange(len(self.pairs))
+        low, high = np.full(rows.size, -inf), np.full(rows.size, inf)
         if power_kw <= 0:
-            return np.full(rows.size, -inf), np.full(rows.size, inf)
+            return low, high
+        slowest, fastest = (self.most_carried_kw(rows, end) >= power_kw / GENEROUS for end in self.reach)
+        rows = np.flatnonzero(~(slowest & fastest))
         places = np.linspace(*self.reach, PLACES)
         enough = np.array([self.most_carried_kw(rows, place) >= power_kw / GENEROUS for place in places])
         some = enough.any(axis=0)
+        low[rows[~some]], high[rows[~some]] = inf, -inf
         first, last = enough.argmax(axis=0), PLACES - 1 - enough[::-1].argmax(axis=0)
-        low = self._end(rows, power_kw, places[np.maximum(first - 1, 0)], places[first])
-        high = self._end(rows, power_kw, places[np.minimum(last + 1, PLACES - 1)], places[last])
-        low, high = np.where(first == 0, -inf, low), np.where(last == PLACES - 1, inf, high)
-        return np.where(some, low, inf), np.where(some, high, -inf)
+        for bound, at, beyond in ((low, first, -1), (high, last, 1)):
+            inner = np.flatnonzero(some & (at + beyond >= 0) & (at + beyond < PLACES))
+            bound[rows[inner]] = self._end(rows[inner], power_kw, places[at[inner] + beyond], places[at[inner]])
+        return low, high
 
     def _end(self, rows: Ints, power_kw: float, out: Floats, within: Floats) -> Floats:
         """Return the ends of spans, or a little beyond, between speeds that are too little and ones that are enough."""
@@ -171,17 +179,27 @@ class StageCarrying:
         return self._by_position(self.fast_kw)
 
     def _by_position(self, powers_kw: tuple[float, ...]) -> list[tuple[Floats, Floats]]:
-        known = {power: self.spans(power) for power in set(powers_kw)}
-        return [known[power] for power in powers_kw]
+        for power in set(powers_kw) - self._known.keys():
+            self._known[power] = self.spans(power)
+        return [self._known[power] for power in powers_kw]
+
+    @cached_property
+    def _known(self) -> dict[float, tuple[Floats, Floats]]:
+        """The spans of the powers asked for so far."""
+        return {}
 
     def may_stand(self, position: int) -> NDArray[np.bool_]:
         """Tell which pairs carry enough at a position at some speed of the driver."""
         low, high = self.reach
         if self.fixed:
-            rows = np.arange(len(self.pairs))
-            return np.asarray(self.most_carried_kw(rows, low) >= self.most_kw[position] * (1 - LOG_TOLERANCE))
+            return np.asarray(self._carried_kw >= self.most_kw[position] * (1 - LOG_TOLERANCE))
         slow, fast = self.slow[position], self.fast[position]
         return np.asarray((slow[0] <= high) & (slow[1] >= low) & (fast[0] <= high) & (fast[1] >= low))
+
+    @cached_property
+    def _carried_kw(self) -> Floats:
+        """What pairs carry at the driver's only speed."""
+        return self.most_carried_kw(np.arange(len(self.pairs)), self.reach[0])
 
     def asked(self, rows: Ints) -> tuple[Floats, Floats, Floats, Floats]:
         """Return, for choices of all positions, what the driver's slowest and its fastest speed must lie between."""

@@ -11,6 +11,7 @@ from typing import Protocol, TypeVar
 from tests.bench.ahead import run_ahead
 from tests.bench.cases import AHEAD, PEERS, TINY
 from tests.bench.commands import calls, run_commands
+from tests.bench.gripping import GRIPS, run_gripping
 from tests.bench.growing import every_measured
 from tests.bench.growth import run_growth
 from tests.bench.hard import HARD, run_hard
@@ -22,7 +23,7 @@ from tests.bench.store import FOLDER, ROOT, Store
 
 __all__ = ["main"]
 
-PARTS = ("published", "rounding", "commands", "hard", "ahead", "growth", "peers")
+PARTS = ("published", "rounding", "commands", "hard", "grip", "ahead", "growth", "peers")
 
 
 class HasName(Protocol):
@@ -46,6 +47,7 @@ def main(arguments: Sequence[str]) -> int:
         "rounding": lambda: store.keep("rounding", "text", {"text": rounding_table()}),
         "commands": lambda: run_commands(calls(), store, asked.rounds, _say),
         "hard": lambda: run_hard(_some(HARD, asked, store.fresh("hard")), store, asked.limit, _say),
+        "grip": lambda: run_gripping(_some(GRIPS, asked, store.fresh("grip")), store, _say),
         "ahead": lambda: run_ahead(_some(AHEAD, asked, store.fresh("ahead")), store, _asked(asked), _say),
         "growth": lambda: run_growth(_some(list(every_measured().values()), asked, store.fresh("growth")), store, _say),
         "peers": lambda: run_peers(cases, store, _asked(asked), _say),

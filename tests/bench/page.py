@@ -9,6 +9,7 @@ from pathlib import Path
 from optimizer.report.table import Table
 from tests.bench import page_growth, page_peers
 from tests.bench.commands import PART as COMMANDS
+from tests.bench.gripping import gripping_part
 from tests.bench.hard import GOAL_S
 from tests.bench.hard import PART as HARD
 from tests.bench.page_words import goal_words, j_words
@@ -26,6 +27,7 @@ HEADINGS = (
     "## Far ahead",
     "## Growth",
     "## Hard cases",
+    "## Grip as a limit",
     "## Commands",
     "## The published problem",
     "## Rounding",
@@ -50,6 +52,7 @@ def page_text(store: Store) -> str:
         page_peers.ahead_part(store),
         page_growth.growth_part(store),
         _hard(store),
+        gripping_part(store),
         _commands(store),
         [row["text"] for row in store.rows(PUBLISHED).values()],
         [row["text"] for row in store.rows(ROUNDING).values()],
