@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
 from typing import Literal, NamedTuple
 
 from optimizer.checks.spindle import bands_at
@@ -86,8 +87,8 @@ def _wheel(band: Band, index: int, own_rpm: float, fastest_rpm: float) -> Iterat
         return
     largest = max(band.work_mm)
     speeds = (
-        ("surface speed of the wheel", "limit", own_rpm, "fastest speed in the band"),
-        ("surface speed of the wheel, any speed", "advice", fastest_rpm, "fastest speed of the machine: take it off"),
+        ("marked surface speed", "limit", own_rpm, "fastest speed in the band"),
+        ("marked surface speed, any speed", "advice", fastest_rpm, "the machine's fastest: take it off before"),
     )
     for name, kind, rpm, note in speeds:
         rule = Rule(
@@ -116,9 +117,14 @@ def _suits(machine: Machine, band: Band, index: int, speeds: list[float]) -> Ite
 
 
 def _rule(machine: Machine, band: Band | None) -> WorkRule | None:
-    """Return what the maker asks for in a band, else of all work; nothing where nothing is stated."""
+    """Return what the maker asks for in a band, else of all work, never above what is marked on the wheel."""
     work = machine.scenario.work
     wanted = work.surface_speed_m_s if band is None or band.surface_speed_m_s is None else band.surface_speed_m_s
     if wanted is not None:
-        return WorkRule("surface speed", *wanted, STATED)
-    return WorkRule("wood turning", *wood_turning_m_s(), WOOD_TURNING_SOURCE) if work.wood_turning else None
+        found = WorkRule("surface speed", *wanted, STATED)
+    elif work.wood_turning:
+        found = WorkRule("wood turning", *wood_turning_m_s(), WOOD_TURNING_SOURCE)
+    else:
+        return None
+    marked = inf if band is None or band.surface_limit_m_s is None else band.surface_limit_m_s
+    return found._replace(least_m_s=min(found.least_m_s, marked), most_m_s=min(found.most_m_s, marked))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import exp
 from typing import NamedTuple
 
+from optimizer.pipeline.around import around_sheet, work_size_sheet
 from optimizer.pipeline.built import built_machine
 from optimizer.pipeline.choose import Choice, Tried
 from optimizer.pipeline.finish import Finished
@@ -57,6 +58,8 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         layout=_layout(final.problem.layout, figures),
         machine=machine,
         bands=_bands(scenario, machine),
+        work_size=work_size_sheet(scenario, built),
+        around=around_sheet(scenario, built),
         series=_series(figures),
         proof=_proof(result.found.proof, figures.j),
         closing=_closing(result),

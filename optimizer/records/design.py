@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Literal
 
+from optimizer.records.around import AroundSheet
 from optimizer.records.changes import Changes
 from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.sheet import MachineSheet
+from optimizer.records.work_size import WorkSizeSheet
 from optimizer.scenario.base import Model
 
 __all__ = [
@@ -244,6 +246,10 @@ class Design(Model):
     layout: DesignedLayout
     machine: MachineSheet
     bands: tuple[BandSheet, ...]
+    work_size: WorkSizeSheet | None = None
+    """Diameters of work by speed; nothing where the maker states nothing of it."""
+    around: AroundSheet | None = None
+    """The room around; nothing where no places of shafts are stated."""
     series: SeriesSheet
     proof: ProofSheet
     closing: ClosingSheet

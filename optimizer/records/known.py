@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Literal
 
+from optimizer.records.around import AroundSheet
 from optimizer.records.design import CheckSheet, ScenarioSheet, SkippedSheet, Version
 from optimizer.records.sheet import MachineSheet
+from optimizer.records.work_size import WorkSizeSheet
 from optimizer.scenario.base import Model
 
 __all__ = ["KnownMachine"]
@@ -17,6 +19,10 @@ class KnownMachine(Model):
     format: Literal["conewright speeds 1"] = "conewright speeds 1"
     scenario: ScenarioSheet
     machine: MachineSheet
+    work_size: WorkSizeSheet | None = None
+    """Diameters of work by speed; nothing where the maker states nothing of it."""
+    around: AroundSheet | None = None
+    """The room around; nothing where no places of shafts are stated."""
     checks: tuple[CheckSheet, ...]
     skipped: tuple[SkippedSheet, ...]
     remarks: tuple[str, ...]

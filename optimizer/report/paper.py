@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from optimizer.records.design import Design, ExtremeSheet, TriedLayout
 from optimizer.records.sheet import StageSheet
+from optimizer.report.around import around_paper
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, percent
 from optimizer.report.sentences import (
@@ -29,6 +30,7 @@ from optimizer.report.tables import (
     speed_table,
     stage_title,
 )
+from optimizer.report.work_size import work_paper
 
 __all__ = ["design_paper"]
 
@@ -71,6 +73,10 @@ def _machine(design: Design) -> Iterator[str]:
     yield f"{plain(design.machine.spindle)} turns {design.machine.turns}, seen from the motor's pulley end."
     yield speed_table(design.machine).markdown()
     yield band_table(design.bands).markdown()
+    if design.work_size:
+        yield from work_paper(design.work_size, design.machine, units)
+    if design.around:
+        yield from around_paper(design.around, units)
 
 
 def _budget(stage: StageSheet, units: Units) -> str:

@@ -8,6 +8,8 @@ from optimizer.records.changes import Changes
 from optimizer.records.design import Design
 from optimizer.records.known import KnownMachine
 from optimizer.records.sheet import MachineSheet
+from optimizer.records.work_size import WorkSizeSheet
+from optimizer.report.around import around_words
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, rpm
 from optimizer.report.sentences import (
@@ -21,6 +23,7 @@ from optimizer.report.sentences import (
 )
 from optimizer.report.table import paragraph
 from optimizer.report.tables import band_table, position_table, speed_table, stage_title
+from optimizer.report.work_size import work_column
 
 __all__ = ["design_screen", "speeds_screen"]
 
@@ -29,10 +32,15 @@ def design_screen(design: Design) -> str:
     """Return the design as text of at most 80 columns: positions, speeds by band, proof, checks."""
     parts = [paragraph(design.scenario.title), paragraph(layout_words(design))]
     parts += _stages(design.machine, design.scenario.units)
-    parts += ["Speeds\n" + speed_table(design.machine).text(), "Bands\n" + band_table(design.bands).text()]
+    parts += [
+        _speeds(design.machine, design.work_size, design.scenario.units),
+        "Bands\n" + band_table(design.bands).text(),
+    ]
     said = (evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing))
     parts.append("\n".join(paragraph(line, indent="  ") for line in (*said, refinement_words(design.refinement))))
     lines = (check_summary(design.checks), *troubles(design.checks, design.machine, design.scenario.units))
+    if design.around:
+        parts.append(paragraph(around_words(design.around, design.scenario.units), indent="  "))
     parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
     if design.changes:
         parts += _changes(design.changes, design.scenario.units)
@@ -58,10 +66,20 @@ def speeds_screen(known: KnownMachine) -> str:
         ),
     ]
     parts += _stages(machine, known.scenario.units)
-    parts.append("Speeds\n" + speed_table(machine).text())
+    parts.append(_speeds(machine, known.work_size, known.scenario.units))
+    if known.around:
+        parts.append(paragraph(around_words(known.around, known.scenario.units), indent="  "))
     lines = (check_summary(known.checks), *troubles(known.checks, machine, known.scenario.units))
     parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
     return "\n\n".join(parts) + "\n"
+
+
+def _speeds(machine: MachineSheet, work: WorkSizeSheet | None, units: Units) -> str:
+    """Return the speeds, with a column for the sizes of work where anything is told of them."""
+    if work is None:
+        return "Speeds\n" + speed_table(machine).text()
+    caution = paragraph(f"Work: {work.cautions[0]}", indent="  ")
+    return "\n".join(("Speeds", speed_table(machine, work_column(work, units)).text(), caution))
 
 
 def _stages(machine: MachineSheet, units: Units) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from optimizer.records.design import BandSheet, CheckSheet
 from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet
@@ -51,8 +51,11 @@ def line_table(stage: StageSheet, units: Units) -> Table:
     return Table(heads, tuple(rows))
 
 
-def speed_table(machine: MachineSheet) -> Table:
-    """Return every spindle speed with the belts' positions, the shafts between, the step up from the one below."""
+def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | None = None) -> Table:
+    """Return every spindle speed with the belts' positions, the shafts between, the step up from the one below.
+
+    `work` is the head and the cells, by speed, of a column for the sizes of work.
+    """
     banded = ("bands",) if any(s.bands for s in machine.speeds) else ()
     between = [short(s.shaft, 14) for s in machine.speeds[0].shafts[1:-1]] if machine.speeds else []
     heads = (
@@ -61,6 +64,7 @@ def speed_table(machine: MachineSheet) -> Table:
         *(_position_head(machine, n) for n in range(len(machine.stages))),
         *between,
         "step up",
+        *((work[0],) if work else ()),
         *banded,
     )
     rows = []
@@ -73,6 +77,7 @@ def speed_table(machine: MachineSheet) -> Table:
                 *map(str, s.positions),
                 *(rpm(shaft.rpm) for shaft in s.shafts[1:-1]),
                 "" if below is None else percent(s.rpm / below - 1, 1),
+                *((work[1].get(s.number, ""),) if work else ()),
                 *((", ".join(short(band, 24) for band in s.bands),) if banded else ()),
             )
         )

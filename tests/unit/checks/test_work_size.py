@@ -41,6 +41,12 @@ def test_a_wanted_surface_speed_is_told_in_diameters() -> None:
         assert work_at(read_machine(text, PLAIN))[1].suited_mm == pytest.approx((6.821, 6.821), abs=1e-3)
 
 
+def test_no_span_passes_what_is_marked() -> None:
+    """10 to 30 m/s are wanted and 15 marked: at 1400 rpm 60 000·15/(π·1400) = 204.628 mm is the largest."""
+    text = with_band("work = 150", 'surface_limit = "15 m/s"', 'surface_speed = ["10 m/s", "30 m/s"]')
+    assert work_at(read_machine(text, PLAIN))[1].suited_mm == pytest.approx((136.419, 204.628), abs=1e-3)
+
+
 def test_a_stated_diameter_is_told_in_surface_speeds() -> None:
     """150 mm at 787.5 rpm runs at π·150·787.5/60 000 = 6.185 m/s; one size is told once."""
     rows = work_at(read_machine(with_band("work = 150"), PLAIN))
@@ -51,12 +57,12 @@ def test_a_stated_diameter_is_told_in_surface_speeds() -> None:
 
 def test_a_wheel_is_held_to_the_speed_marked_on_it() -> None:
     """150 mm at 2488.889 rpm: 19.548 m/s; above 19 m/s it fails as a limit, at 20 m/s it passes, advice included."""
-    (check,) = named(with_band("work = 150", 'surface_limit = "19 m/s"'), PLAIN, "surface speed of the wheel")
+    (check,) = named(with_band("work = 150", 'surface_limit = "19 m/s"'), PLAIN, "marked surface speed")
     assert check.value == pytest.approx(19.548, abs=1e-3)
     assert (check.where, check.kind, check.passed) == ("band[0]", "limit", False)
     assert "never above the speed marked on the wheel" in check.source
     fine = check_design(with_band("work = 150", 'surface_limit = "20 m/s"'), PLAIN)
-    assert all(c.passed for c in fine if c.name.startswith("surface speed of the wheel"))
+    assert all(c.passed for c in fine if c.name.startswith("marked surface speed"))
 
 
 def test_a_wheel_left_on_at_a_faster_speed_is_warned_of() -> None:
@@ -67,15 +73,15 @@ def test_a_wheel_left_on_at_a_faster_speed_is_warned_of() -> None:
         ("from = 780", "from = 800"),
     )
     found = {c.name: c for c in check_design(text, PLAIN) if c.where == "band[1]"}
-    assert "surface speed of the wheel" not in found, "787.5 rpm lies in neither band"
+    assert "marked surface speed" not in found, "787.5 rpm lies in neither band"
     text = scenario(
         BASE,
         ("[series]", '[[band]]\nname = "wheel"\nfrom = 700\nto = 800\nwork = 150\nsurface_limit = "6.2 m/s"\n[series]'),
         ("from = 780", "from = 800"),
     )
     found = {c.name: c for c in check_design(text, PLAIN) if c.where == "band[1]"}
-    assert found["surface speed of the wheel"].passed
-    warned = found["surface speed of the wheel, any speed"]
+    assert found["marked surface speed"].passed
+    warned = found["marked surface speed, any speed"]
     assert (warned.kind, warned.passed) == ("advice", False)
 
 
