@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 __all__ = ["Strands", "gap_of_cores_mm", "slide_to", "strands_of", "turn_to", "turned_about"]
 
 Floats = NDArray[np.float64]
+Figures = NDArray[np.float64] | np.float64 | float
 
 
 class Strands(NamedTuple):
@@ -24,7 +25,7 @@ class Strands(NamedTuple):
     other: Floats
 
 
-def strands_of(driver_at: Floats, driven_at: Floats, driver_mm: Floats, driven_mm: Floats, crossed: bool) -> Strands:
+def strands_of(driver_at: Floats, driven_at: Floats, driver_mm: Figures, driven_mm: Figures, crossed: bool) -> Strands:
     """Return where the straight lengths of a taut belt run [mm].
 
     With the unit vector ``u`` from driver to driven, its left normal ``n``, radii ``R`` and ``r`` (``-r`` for a crossed
@@ -90,7 +91,7 @@ def gap_of_cores_mm(one: Floats, other: Floats) -> Floats:
     return np.asarray(least)
 
 
-def slide_to(moved: Floats, other: Floats, direction: Floats, distance_mm: Floats) -> Floats:
+def slide_to(moved: Floats, other: Floats, direction: Floats, distance_mm: Figures) -> Floats:
     """Return how far a point slides along a unit vector to stand so far from another, the nearest way [mm].
 
     Root of ``q² + 2q·(d·u) + d² − C² = 0`` that is nearer to 0, with ``d`` from the other point to the moved one; not
@@ -112,7 +113,7 @@ def slide_to(moved: Floats, other: Floats, direction: Floats, distance_mm: Float
     return np.asarray(np.where(np.abs(near) <= np.abs(far), near, far))
 
 
-def turn_to(moved: Floats, other: Floats, pivot: Floats, distance_mm: Floats) -> Floats:
+def turn_to(moved: Floats, other: Floats, pivot: Floats, distance_mm: Figures) -> Floats:
     """Return the angle through which a point turns about a pivot to stand so far from another, the nearest way [rad].
 
     With arms ``a`` and ``b`` from the pivot to the two points, ``cos γ = (a² + b² − C²)/2ab`` is the angle between the
@@ -137,7 +138,7 @@ def turn_to(moved: Floats, other: Floats, pivot: Floats, distance_mm: Floats) ->
     return np.asarray(np.where(np.abs(one) <= np.abs(two), one, two))
 
 
-def turned_about(points: Floats, pivot: Floats, angle_rad: Floats) -> Floats:
+def turned_about(points: Floats, pivot: Floats, angle_rad: Figures) -> Floats:
     """Return points turned about a pivot, from x toward y.
 
     Examples
