@@ -16,6 +16,7 @@ from math import hypot
 import pytest
 
 from optimizer.checks import Check, check_design, skipped_checks
+from optimizer.checks.seats import cone_span_mm, seats_of
 from optimizer.checks.stands import Stands, stands_of
 from optimizer.checks.stated import read_machine
 from optimizer.scenario import Scenario
@@ -214,3 +215,72 @@ def test_a_machine_turned_about_the_origin_has_the_same_gaps() -> None:
     values = [[c.value for c in check_design(text, ONE) if c.name == "room around"] for text in (up, flat)]
     assert values[0] == pytest.approx(values[1], abs=1e-9)
     assert hypot(90, 0) - 62.5 - 4.7 - 10 == pytest.approx(min(values[0]), abs=1e-6)
+
+
+RIDING = """
+[[shaft]]
+name = "motor"
+mount = "slide"
+on = "countershaft"
+at = [-250, 200]
+[[shaft]]
+name = "countershaft"
+mount = "slide"
+at = [0, 400]
+direction = 60
+"""
+
+
+@pytest.mark.parametrize(
+    "mounts",
+    [
+        pytest.param(RIDING, id="the motor rides on the countershaft's slide"),
+        pytest.param(RIDING.replace('on = "countershaft"\n', ""), id="both stand on the frame"),
+        pytest.param(RIDING.replace('on = "countershaft"\n', "direction = 90\n"), id="across the line of centres"),
+    ],
+)
+def test_every_shaft_stands_at_every_states_centre_distances(mounts: str) -> None:
+    """Whatever rides on what, each belt's shafts stand apart as its state asks for; the spindle never moves."""
+    head, stages = TWO_STAGES.split("[[shaft]]", 1)
+    stages = stages[stages.index("[[stage]]") :]
+    text = scenario(head + mounts + '[[shaft]]\nname = "spindle"\nat = [60, 20]\n' + stages)
+    two = machine(built((90, 125), (160, 125)), built((90, 125, 160), (160, 125, 90), key="stage[1]"))
+    stands = stands_of(read_machine(text, two))
+    assert isinstance(stands, Stands)
+    assert len(stands.states) == 3 * 2 * 3 * 3
+    at = [stands.shaft(text.shaft(name)) for name in ("motor", "countershaft", "spindle")]
+    for number in (0, 1):
+        apart = [hypot(*(one - other)) for one, other in zip(at[number], at[number + 1], strict=True)]
+        assert apart == pytest.approx([state[number].centre_mm for state in stands.states], abs=1e-6)
+    assert (at[2] == (60, 20)).all()
+
+
+def test_mounts_that_change_the_same_belts_are_not_guessed() -> None:
+    """Countershaft, and spindle with the motor on its slide, change both belts each: their places stay unknown."""
+    text = two_stages("300, 360")
+    riders = {"motor": {"on": "spindle"}}
+    shafts = tuple(shaft.model_copy(update=riders.get(shaft.name, {})) for shaft in text.shafts)
+    stands = stands_of(read_machine(text.model_copy(update={"shafts": shafts}), TWO))
+    assert isinstance(stands, Stands)
+    assert set(stands.unknown) == {"motor", "countershaft", "spindle"}
+    assert set(stands.unknown.values()) == {
+        "countershaft and spindle change the same belts at once, and are not solved for together"
+    }
+
+
+def test_a_longer_kept_cone_is_there_with_all_its_steps() -> None:
+    """Of four steps a run of two is used, the largest is not: it stands where it would stand, one step beyond."""
+    text = scenario(
+        BASE,
+        ("positions = 3", "positions = 2"),
+        ("driver = { free = [80, 200] }", "driver = { kept = [80, 100, 120, 140], pitch = 25, along = 50 }"),
+    )
+    pair = read_machine(text, machine(built((100, 120), (150, 130)))).pairs[0]
+    seats = seats_of(pair.driver, pair, text.making)
+    assert [(s.position, round(s.outside_mm - 6.6, 6), s.place_mm) for s in seats] == [
+        (0, 100.0, 50.0),
+        (1, 120.0, 75.0),
+        (None, 80.0, 25.0),
+        (None, 140.0, 100.0),
+    ]
+    assert cone_span_mm(seats) == (12.5, 112.5)
