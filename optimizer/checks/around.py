@@ -54,10 +54,7 @@ def around_checks(machine: Machine) -> Iterator[Check | Skipped]:
     yield from stands.checks
     for name, why in stands.unknown.items():
         yield Skipped(name=NAME, where=name, why=why)
-    for stage in scenario.chain:
-        if isinstance(stage, FixedStage):
-            why = "what stands between the shafts of a fixed ratio is not stated"
-            yield Skipped(name=NAME, where=scenario.place_of(stage), why=why)
+    yield from _left_out(machine, stands)
     limit = gap_kept(machine)
     source = STATED if "least_gap_mm" in scenario.around.model_fields_set else JUDGED
     for gap in gaps_of(machine, stands):
@@ -71,6 +68,22 @@ def around_checks(machine: Machine) -> Iterator[Check | Skipped]:
             yield check
         else:
             yield Skipped(name=NAME, where=gap.one.where, why=_unplaced(gap))
+
+
+def _left_out(machine: Machine, stands: Stands) -> Iterator[Skipped]:
+    """Yield what is not held against anything for lack of data."""
+    scenario = machine.scenario
+    for stage in scenario.chain:
+        if isinstance(stage, FixedStage):
+            why = "what stands between the shafts of a fixed ratio is not stated"
+            yield Skipped(name=NAME, where=scenario.place_of(stage), why=why)
+    bare = [shaft.name for shaft in scenario.shafts if shaft.name not in stands.unknown and shaft.diameter_mm is None]
+    for name in bare:
+        yield Skipped(name=NAME, where=name, why="its diameter is not stated, so only what sits on it is looked at")
+    for index, obstacle in enumerate(scenario.obstacles):
+        if obstacle.on in stands.unknown:
+            why = f"{obstacle.name} rides on {obstacle.on}, whose place is not known"
+            yield Skipped(name=NAME, where=f"obstacle[{index}]", why=why)
 
 
 def gap_kept(machine: Machine) -> float:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from optimizer.checks.along import pitch_checks, room_checks
 from optimizer.checks.around import around_checks
+from optimizer.checks.carrying import carrying_checks
 from optimizer.checks.contact import contact_checks
 from optimizer.checks.given import given_checks
 from optimizer.checks.running import belt_and_rim_checks, shaft_checks
@@ -64,6 +65,7 @@ def _all(machine: Machine) -> Iterator[Check | Skipped]:
         yield from cone_checks(pair.driven, making, falling=True)
         yield from pitch_checks(pair, making)
         yield from belt_and_rim_checks(pair, making)
+    yield from carrying_checks(machine)
     yield from room_checks(machine)
     yield from seat_checks(machine)
     yield from around_checks(machine)

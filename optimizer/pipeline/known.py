@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from optimizer.layouts.known import known_machine
 from optimizer.pipeline.around import around_sheet, work_size_sheet
+from optimizer.pipeline.carrying import carrying_sheet
 from optimizer.pipeline.machine import machine_sheet
 from optimizer.pipeline.papers import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
 from optimizer.records.known import KnownMachine
@@ -25,6 +26,7 @@ def tell_known(scenario: Scenario) -> KnownMachine:
         scenario=scenario_sheet(scenario),
         machine=machine_sheet(scenario, built),
         work_size=work_size_sheet(scenario, built),
+        carrying=carrying_sheet(scenario, built),
         around=around_sheet(scenario, built),
         checks=check_sheets(scenario, built),
         skipped=skipped_sheets(scenario, built),

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from optimizer.pipeline.around import around_sheet, work_size_sheet
 from optimizer.pipeline.built import built_machine
+from optimizer.pipeline.carrying import carrying_sheet
 from optimizer.pipeline.choose import Choice, Tried
 from optimizer.pipeline.finish import Finished
 from optimizer.pipeline.machine import machine_sheet
@@ -59,6 +60,7 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         machine=machine,
         bands=_bands(scenario, machine),
         work_size=work_size_sheet(scenario, built),
+        carrying=carrying_sheet(scenario, built),
         around=around_sheet(scenario, built),
         series=_series(figures),
         proof=_proof(result.found.proof, figures.j),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from optimizer.records.around import AroundSheet
+from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
 from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.sheet import MachineSheet
@@ -248,6 +249,8 @@ class Design(Model):
     bands: tuple[BandSheet, ...]
     work_size: WorkSizeSheet | None = None
     """Diameters of work by speed; nothing where the maker states nothing of it."""
+    carrying: CarryingSheet | None = None
+    """Power, torque and pulls; nothing where no belt's power is known."""
     around: AroundSheet | None = None
     """The room around; nothing where no places of shafts are stated."""
     series: SeriesSheet

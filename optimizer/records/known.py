@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from optimizer.records.around import AroundSheet
+from optimizer.records.carrying import CarryingSheet
 from optimizer.records.design import CheckSheet, ScenarioSheet, SkippedSheet, Version
 from optimizer.records.sheet import MachineSheet
 from optimizer.records.work_size import WorkSizeSheet
@@ -21,6 +22,8 @@ class KnownMachine(Model):
     machine: MachineSheet
     work_size: WorkSizeSheet | None = None
     """Diameters of work by speed; nothing where the maker states nothing of it."""
+    carrying: CarryingSheet | None = None
+    """Power, torque and pulls; nothing where no belt's power is known."""
     around: AroundSheet | None = None
     """The room around; nothing where no places of shafts are stated."""
     checks: tuple[CheckSheet, ...]

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from optimizer.records.design import Design, ExtremeSheet, TriedLayout
 from optimizer.records.sheet import StageSheet
 from optimizer.report.around import around_paper
+from optimizer.report.carrying import carrying_paper
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, percent
 from optimizer.report.sentences import (
@@ -75,6 +76,8 @@ def _machine(design: Design) -> Iterator[str]:
     yield band_table(design.bands).markdown()
     if design.work_size:
         yield from work_paper(design.work_size, design.machine, units)
+    if design.carrying:
+        yield from carrying_paper(design.carrying, units)
     if design.around:
         yield from around_paper(design.around, units)
 

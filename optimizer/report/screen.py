@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
 from optimizer.records.design import Design
 from optimizer.records.known import KnownMachine
 from optimizer.records.sheet import MachineSheet
 from optimizer.records.work_size import WorkSizeSheet
 from optimizer.report.around import around_words
+from optimizer.report.carrying import grip_words, torque_table
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, rpm
 from optimizer.report.sentences import (
@@ -36,6 +38,7 @@ def design_screen(design: Design) -> str:
         _speeds(design.machine, design.work_size, design.scenario.units),
         "Bands\n" + band_table(design.bands).text(),
     ]
+    parts += _power(design.carrying, design.scenario.units)
     said = (evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing))
     parts.append("\n".join(paragraph(line, indent="  ") for line in (*said, refinement_words(design.refinement))))
     lines = (check_summary(design.checks), *troubles(design.checks, design.machine, design.scenario.units))
@@ -67,6 +70,7 @@ def speeds_screen(known: KnownMachine) -> str:
     ]
     parts += _stages(machine, known.scenario.units)
     parts.append(_speeds(machine, known.work_size, known.scenario.units))
+    parts += _power(known.carrying, known.scenario.units)
     if known.around:
         parts.append(paragraph(around_words(known.around, known.scenario.units), indent="  "))
     lines = (check_summary(known.checks), *troubles(known.checks, machine, known.scenario.units))
@@ -80,6 +84,12 @@ def _speeds(machine: MachineSheet, work: WorkSizeSheet | None, units: Units) -> 
         return "Speeds\n" + speed_table(machine).text()
     caution = paragraph(f"Work: {work.cautions[0]}", indent="  ")
     return "\n".join(("Speeds", speed_table(machine, work_column(work, units)).text(), caution))
+
+
+def _power(carrying: CarryingSheet | None, units: Units) -> Iterator[str]:
+    """Yield torque and grip by speed, where anything is known of them."""
+    if carrying is not None:
+        yield "\n".join(("Power", torque_table(carrying, units).text(), paragraph(grip_words(carrying), indent="  ")))
 
 
 def _stages(machine: MachineSheet, units: Units) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""R. S. Khurmi, J. K. Gupta, Theory of Machines, ch. 11; examples 11.3 (p. 337), 11.6 (p. 344), 11.10, 11.11.
+"""R. S. Khurmi, J. K. Gupta, Theory of Machines, ch. 11; examples 11.3 (p. 337), 11.6, 11.8, 11.10, 11.11.
 
 Data and printed answers as reworked in a public companion notebook to the numbered examples; figures to more digits
 than printed were computed with the exact lengths. Erratum: the radii of the book's third *open* pair of example 11.3
@@ -91,3 +91,10 @@ def test_centrifugal_pull_takes_its_share() -> None:
     assert centrifugal_pull_n(0.9, speed) == pytest.approx(142.1223, abs=1e-4)
     assert power == pytest.approx(13758.433, abs=0.01)
     assert power / (2 * pi * 200 / 60) == pytest.approx(656.9168, abs=1e-3)
+
+
+def test_the_width_of_a_belt() -> None:
+    """Example 11.8, p. 348: 7.5 kW at 250 rpm on 1.2 m, 165 degrees, μ = 0.3, 10 mm, 1.5 MPa, 1000 kg/m³: 65.9 mm."""
+    speed = pi * 1.2 * 250 / 60
+    per_mm = carried_power_w(1.5 * 10, 0.3, radians(165), speed, 1000 * 0.01 * 0.001)
+    assert 7500 / per_mm == pytest.approx(65.8561, abs=5e-4)

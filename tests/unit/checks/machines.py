@@ -88,7 +88,7 @@ driven = { free = [80, 200] }
 """
 
 
-UNSTATED = {"room around": {"shaft"}, "work size": {"work"}}
+UNSTATED = {"room around": {"shaft"}, "work size": {"work"}, "grip, pulls, torque": {"motor.power"}}
 """Checks that none of these machines states enough for, with their places."""
 
 

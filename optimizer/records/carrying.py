@@ -1,0 +1,63 @@
+"""What is told of power, torque and pulls at every spindle speed."""
+
+from __future__ import annotations
+
+from optimizer.scenario.base import Model
+
+__all__ = ["BeltLoadSheet", "CarryingSheet", "TorqueSheet"]
+
+
+class BeltLoadSheet(Model):
+    """One belt at one spindle speed."""
+
+    key: str
+    """Place of the stage in the scenario."""
+    position: int
+    """The belt's position, from 1."""
+    number: int
+    """The spindle speed, from 1."""
+    entering_rpm: float
+    """Speed of the driver's shaft."""
+    speed_m_s: float
+    """Speed of the belt."""
+    wrap_deg: float
+    """Arc of contact on the smaller pulley."""
+    bends_per_s: float
+    carries_kw: float
+    source: str
+    """Who says so: the source of the lowest figure."""
+    must_kw: float | None
+    """Power that it must carry, duty included; nothing where nobody says."""
+    grip: float | None
+    """Power that it carries over power that it must."""
+    pretension_n: float | None
+    """Pull of each strand at rest, for what it must carry, or can where that is less."""
+    tight_n: float | None
+    slack_n: float | None
+    shaft_n: float | None
+    """Pull of both strands on the smaller pulley's shaft while it carries."""
+
+
+class TorqueSheet(Model):
+    """What one spindle speed is good for."""
+
+    number: int
+    """The speed, from 1."""
+    rpm: float
+    torque_nm: float | None
+    """Usable torque of the spindle: the least of motor and belts, losses not taken off."""
+    limited_by: str
+    """`motor`, or the place of the stage whose belt slips first."""
+    grip: float | None
+    """Least of all belts at this speed."""
+
+
+class CarryingSheet(Model):
+    """Power, torque and pulls of a machine."""
+
+    grip: float | None
+    """Least over all belts and speeds of power carried over power that must be carried."""
+    duty: float
+    speeds: tuple[TorqueSheet, ...]
+    belts: tuple[BeltLoadSheet, ...]
+    cautions: tuple[str, ...]
