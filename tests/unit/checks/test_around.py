@@ -132,7 +132,7 @@ def test_locked_shafts_must_stand_as_their_belt_needs() -> None:
         assert (check.passed, check.kind) == (passed, "limit")
 
 
-def two_stages(spindle: str, driver: str = "along = 0", second: str = "along = 60") -> Scenario:
+def two_stages(spindle: str, driver: str = "along = 0", second: str = "along = 60", more: str = "") -> Scenario:
     """Return motor, countershaft 360 mm above, spindle where it is told."""
     head, first, last = (
         TWO_STAGES.replace("positions = 2", "positions = 1")
@@ -142,7 +142,7 @@ def two_stages(spindle: str, driver: str = "along = 0", second: str = "along = 6
     text = f"{head}driver = {{ {driver}, {first}driver = {{ {second}, {last}"
     text = text.replace("[[shaft]]", '[[shaft]]\nname = "motor"\nat = [0, 0]\n[[shaft]]', 1)
     text = text.replace('name = "countershaft"', 'name = "countershaft"\nat = [0, 360]')
-    return scenario(text, ('name = "spindle"', f'name = "spindle"\nat = [{spindle}]'))
+    return scenario(text + more, ('name = "spindle"', f'name = "spindle"\nat = [{spindle}]'))
 
 
 TWO = machine(built((125,), (125,)), built((125,), (125,), key="stage[1]"))
@@ -169,19 +169,69 @@ def test_without_a_place_along_only_what_lies_apart_across_is_judged() -> None:
     near = two_stages("40, 0", 'material = "metal"', 'material = "metal"')
     why = [item.why for item in skipped_checks(near, TWO) if item.name == "room around"]
     assert any(line.startswith("driver of stage 1 to driven of stage 2: -") for line in why)
-    assert all("no place of" in line and line.endswith("is stated (along)") for line in why)
+    beside = [line for line in why if " to " in line]
+    assert all("no place of" in line and line.endswith("is stated (along)") for line in beside)
 
 
-def test_shafts_without_a_place_are_listed() -> None:
-    """A spindle that nobody places is skipped by name; the countershaft does not hang on it, and is known."""
-    text = two_stages("300, 360")
-    text = text.model_copy(
-        update={
-            "shafts": tuple(s.model_copy(update={"at_mm": None}) if s.name == "spindle" else s for s in text.shafts)
-        }
-    )
+def test_what_cannot_be_looked_at_is_listed() -> None:
+    """A spindle that nobody places, a rail that rides on it, shafts of no diameter are skipped with what is missing."""
+    text = two_stages("300, 360", more=obstacle("round = { at = [0, 560], diameter = 40 }", on="spindle"))
+    shafts = (s.model_copy(update={"at_mm": None} if s.name == "spindle" else {}) for s in text.shafts)
+    text = text.model_copy(update={"shafts": tuple(shafts)})
     found = {item.where: item.why for item in skipped_checks(text, TWO) if item.name == "room around"}
-    assert found == {"spindle": "its place is not stated (at)"}
+    assert found == {
+        "spindle": "its place is not stated (at)",
+        "obstacle[0]": "rail rides on spindle, whose place is not known",
+        "motor": "its diameter is not stated, so only what sits on it is looked at",
+        "countershaft": "its diameter is not stated, so only what sits on it is looked at",
+    }
+
+
+def test_a_belt_that_does_not_go_round_leaves_all_unknown() -> None:
+    """Pulleys of 400 mm on a belt of 1120 mm: the room is skipped, nothing is no number."""
+    found = {item.where: item.why for item in skipped_checks(one_stage(), machine(built((400,), (400,))))}
+    assert found["shaft"] == "the belt does not go round at every position"
+
+
+PLAIN = """
+title = "Buffing head"
+units = "{units}"
+[motor]
+speed = 1400
+[[shaft]]
+name = "motor"
+at = [{a}, {b}]
+[[shaft]]
+name = "spindle"
+diameter = {c}
+at = [{a}, {d}]
+mount = "slide"
+[[obstacle]]
+name = "rail"
+box = {{ from = [{e}, {f}], to = [{g}, {d}] }}
+along = [{b}, {c}]
+[[stage]]
+from = "motor"
+to = "spindle"
+centres = [{f}, {h}]
+travel = {i}
+slip = 0
+belt = {{ section = "A", lengths = [{j}] }}
+driver = {{ free = [{k}, {l}], along = {m} }}
+driven = {{ free = [{k}, {l}] }}
+"""
+SIZES = (0, -40, 25, 330, 80, 200, 120, 420, 70, 1120, 80, 200, 12)
+
+
+@pytest.mark.parametrize(("units", "size"), [("in", 25.4), ("cm", 10.0)])
+def test_the_units_of_the_file_change_nothing(units: str, size: float) -> None:
+    """The same machine in inches or centimetres has the same gaps to a nanometre."""
+    values = []
+    for word, each in (("mm", 1.0), (units, size)):
+        text = PLAIN.format(units=word, **{key: mm / each for key, mm in zip("abcdefghijklm", SIZES, strict=True)})
+        values.append([check.value for check in gaps(scenario(text))])
+    assert len(values[0]) == 3
+    assert values[1] == pytest.approx(values[0], abs=1e-6)
 
 
 def test_a_hinge_without_its_place_leaves_the_shaft_unknown() -> None:
