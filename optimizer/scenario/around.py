@@ -18,7 +18,7 @@ from optimizer.scenario.values import LONGEST_MM, Coordinate, Default, Name, Poi
 if TYPE_CHECKING:
     from optimizer.scenario.scenario import Scenario
 
-__all__ = ["LEAST_GAP_MM", "PLACED_TO_MM", "Around", "Box", "Obstacle", "Round", "Span", "place_faults"]
+__all__ = ["LEAST_GAP_MM", "PLACED_TO_MM", "Around", "Box", "Obstacle", "Round", "Span", "as_span", "place_faults"]
 
 LEAST_GAP_MM = 5.0
 """Least gap between what moves and what it must not touch, where nothing is stated."""
@@ -46,7 +46,7 @@ class Around(Stated):
         Annotated[
             float,
             Quantity(LENGTH, most=1000.0, limit=True),
-            Default("5 mm where places of shafts are stated; this project's own judgement"),
+            Default("5 mm where places of shafts are stated; judgement"),
         ]
         | None
     ) = Field(None, alias="clearance")

@@ -73,7 +73,7 @@ class Band(Stated):
     work_mm: WorkSizes | None = Field(None, alias="work")
     """Diameter of the work, tool, or wheel of this band, one or least and greatest."""
     surface_speed_m_s: SurfaceSpeeds | None = Field(None, alias="surface_speed")
-    """Least and greatest speed wanted along its surface, in place of what `work` says."""
+    """Least and greatest speed wanted along its surface, in place of the one stated for all work."""
     surface_limit_m_s: Annotated[float, Quantity(RIM_SPEED, most=300.0, above=True)] | None = Field(
         None, alias="surface_limit"
     )
@@ -226,11 +226,9 @@ class Shaft(Stated):
     )
     """The shaft never runs faster."""
     at_mm: Point | None = Field(None, alias="at")
-    """Place of the axis, `[x, y]`, seen from the motor's pulley end, x to the right, y up, from an origin of the
-    maker's choice, the same for all; of a shaft that moves, with its mount anywhere in its travel."""
+    """Place of the axis, `[x, y]`, seen from the motor's pulley end: x to the right, y up."""
     direction_deg: Annotated[float, Quantity(ANGLE, most=360.0)] | None = Field(None, alias="direction")
-    """Line along which a slide moves, from x to the right turning toward y up; the line of centres of its own belt
-    where nothing is stated."""
+    """Line along which a slide moves, turned from x toward y; its belt's line of centres where nothing is stated."""
 
     @property
     def slides(self) -> bool:

@@ -52,8 +52,7 @@ class Side(Stated):
     material: Annotated[Material, Default("turned sides and kept cones; the lower rim speed, judgement")] = "timber"
     """What turned steps and kept cones are made of; timber rims must keep below `making.rim_speed`."""
     along_mm: Annotated[Coordinate, Default("as the facing cone's")] | None = Field(None, alias="along")
-    """Place along the shaft of the middle of the slowest position's step, growing away from the motor's body, from
-    one plane across all shafts; the other steps follow at the step pitch."""
+    """Place along the shaft of the middle of the slowest position's step, growing away from the motor's body."""
 
     @property
     def turned(self) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["BUDGET", "CLASSES", "DIAMETERS", "KEYS", "LINES", "OPENING", "UNITS"]
+__all__ = ["BUDGET", "CLASSES", "DIAMETERS", "KEYS", "LINES", "OPENING", "PLACES", "UNITS"]
 
 OPENING = """Made from the models that read the file, by `python -m tests.fresh_docs --write`. One TOML file states one
 machine; `conewright check FILE` tells everything that is wrong with it at once, and `conewright schema` prints the same
@@ -19,6 +19,14 @@ In the tables below every length is shown in mm."""
 
 KEYS = """A key that has no default sets nothing, or limits nothing, where it is left out. *Limit* is explained
 [below](#three-classes-of-rule)."""
+
+PLACES = """Optional: what cannot be looked at for lack of them is listed as not checked. Across the shafts (`at`,
+`hinge`, `round`, `box`) every place is `[x, y]` seen from the motor's pulley end, x to the right, y up, from an
+origin of the maker's choice, the same for all. The mount of a shaft that moves may stand anywhere in its travel when
+it is measured; all that rides on it is measured with the mount at the same place. Along the shafts (`along`) places
+are counted from any plane across them, the same for all, and grow away from the motor's body. A cone is placed by the
+middle of its slowest position's step; the others follow at the step pitch, away from the motor's body, or toward it
+with `onward = "inward"`. One of two facing cones is enough. An obstacle without `along` reaches past everything."""
 
 CLASSES = """*Impossible* is what geometry forbids: nothing overrides it. A *limit* is hard too, but the maker may
 change it where the tables above say so; write the reason with it, `wall = { value = 6, reason = "softwood" }`, and

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic import BeforeValidator
 from pydantic.fields import FieldInfo
 
+from optimizer.scenario.around import as_span
 from optimizer.scenario.stated import Stated
 from optimizer.scenario.values import (
     Quantity,
@@ -25,7 +26,7 @@ from optimizer.scenario.values import (
 
 __all__ = ["default_words", "heading_of", "value_words"]
 
-FOLLOWS = frozenset({"measured", "groove", "hub_mm", "rise_mm", "step_pitch", "positions", "along_mm"})
+FOLLOWS = frozenset({"measured", "groove", "hub_mm", "rise_mm", "step_pitch", "positions", "along_mm", "least_gap_mm"})
 """Fields whose default is taken from something else, which the default's source names."""
 ALONE = frozenset({as_counts, as_pair})
 """Readers that take one value in the place of a list."""
@@ -77,7 +78,8 @@ def _words(annotation: Any, marks: tuple[Any, ...]) -> str:
     if origin is tuple:
         alone = any(isinstance(mark, BeforeValidator) and mark.func in ALONE for mark in marks)
         point = any(isinstance(mark, BeforeValidator) and mark.func is as_point for mark in marks)
-        two = "two, x and y; each" if point else "two, least and most; each"
+        span = any(isinstance(mark, BeforeValidator) and mark.func is as_span for mark in marks)
+        two = "two, x and y; each" if point else f"two, {'from and to' if span else 'least and most'}; each"
         number = "a list; each" if parts[1] is Ellipsis else two
         return f"{'one, or ' * alone}{number} {_words(parts[0], ())}"
     if isinstance(annotation, type) and issubclass(annotation, Stated):
