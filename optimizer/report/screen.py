@@ -23,7 +23,7 @@ from optimizer.report.sentences import (
     refinement_words,
     troubles,
 )
-from optimizer.report.table import paragraph
+from optimizer.report.table import WIDTH, Table, paragraph
 from optimizer.report.tables import band_table, position_table, speed_table, stage_title
 from optimizer.report.work_size import work_column
 
@@ -79,11 +79,16 @@ def speeds_screen(known: KnownMachine) -> str:
 
 
 def _speeds(machine: MachineSheet, work: WorkSizeSheet | None, units: Units) -> str:
-    """Return the speeds, with a column for the sizes of work where anything is told of them."""
+    """Return the speeds with the sizes of work they suit: as a column, or apart where it is too wide."""
     if work is None:
         return "Speeds\n" + speed_table(machine).text()
-    caution = paragraph(f"Work: {work.cautions[0]}", indent="  ")
-    return "\n".join(("Speeds", speed_table(machine, work_column(work, units)).text(), caution))
+    column = work_column(work, units)
+    tables = ["Speeds", speed_table(machine, column).text()]
+    if max(map(len, tables[1].splitlines())) > WIDTH:
+        rows = ((str(s.number), rpm(s.rpm), column[1].get(s.number, "")) for s in machine.speeds)
+        own = Table(("speed", "rpm", column[0]), tuple(rows))
+        tables = ["Speeds", speed_table(machine).text(), "", "Work by speed", own.text()]
+    return "\n".join((*tables, paragraph(f"Work: {work.cautions[0]}", indent="  ")))
 
 
 def _power(carrying: CarryingSheet | None, units: Units) -> Iterator[str]:

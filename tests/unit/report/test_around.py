@@ -9,9 +9,10 @@ import pytest
 
 from optimizer.pipeline.known import tell_known
 from optimizer.records.around import AroundSheet, GapSheet, ReachSheet
+from optimizer.records.design import Design
 from optimizer.records.known import KnownMachine
 from optimizer.records.work_size import SurfaceSheet, WorkSheet, WorkSizeSheet
-from optimizer.report import speeds_json, speeds_schema, speeds_screen
+from optimizer.report import design_screen, speeds_json, speeds_schema, speeds_screen
 from optimizer.report.around import around_paper, around_words
 from optimizer.report.work_size import work_column, work_paper, work_table
 from optimizer.scenario import load_scenario
@@ -136,3 +137,18 @@ def test_a_known_machine_tells_all_of_it(told: KnownMachine) -> None:
     jsonschema.validate(json.loads(speeds_json(told)), speeds_schema(), jsonschema.Draft202012Validator)
     assert told.work_size is not None
     assert any("common practice, no source" in part for part in work_paper(told.work_size, told.machine, "mm"))
+
+
+def test_sizes_of_work_that_leave_no_room_get_a_table_of_their_own(mixer: Design) -> None:
+    """With a countershaft and bands no column fits beside them within 80 columns."""
+    rows = tuple(
+        work(number=speed.number, band=band, suited=suited)
+        for speed in mixer.machine.speeds
+        for band, suited in (("thick slip of red clay", (101.6, 152.4)), ("glaze", (50.8, 76.2)))
+    )
+    lines = design_screen(mixer.model_copy(update={"work_size": sizes(*rows)})).splitlines()
+    assert all(len(line) <= 80 for line in lines)
+    start = lines.index("Work by speed")
+    assert lines[start + 1].split() == ["speed", "rpm", "work", "in"]
+    assert lines[start + 3].endswith("  thick slip of… 4 to 6; glaze 2 to 3")
+    assert "Work: Hold it fast." in lines
