@@ -133,8 +133,8 @@ def gripping_part(store: Store) -> list[str]:
             )
         )
     return [
-        "Belts of section A that must carry 0.75 kW at every speed. A limit of half the grip that the design of least "
-        "J has does not bind; one of 1.1 times that grip does. The greatest grip is that of J up to 0.02 more, in ticks "
-        "of 0.05, with proof.",
+        "Belts of section A that must carry 0.75 kW at every speed. A limit of half the grip of the design of least J "
+        "does not bind; one of 1.1 times that grip does. The greatest grip is that of J up to 0.02 more, in ticks of "
+        "0.05, with proof.",
         Table(heads, tuple(lines)).markdown(),
     ]

@@ -53,7 +53,8 @@ def test_torque_is_the_least_of_motor_and_belts() -> None:
     stated = read_machine(scenario(BASE.replace("speed = 1400\n", 'speed = 1400\npower = "50 W"\n')), machine())
     told = torque_nm(stated, 1, loads(stated))
     assert told is not None
-    assert told == (pytest.approx(50 * 60 / (2 * pi * 787.5)), "motor")
+    assert told[0] == pytest.approx(50 * 60 / (2 * pi * 787.5))
+    assert told[1] == "motor"
     bare = read_machine(scenario(BASE), machine())
     told = torque_nm(bare, 1, loads(bare))
     assert told is not None
@@ -74,7 +75,8 @@ def test_a_belt_that_carries_less_than_it_must_is_a_warning() -> None:
     """Without a limit of the maker's, too little grip is advice; with one it fails."""
     weak = BASE.replace("speed = 1400\n", 'speed = 1400\npower = "3 kW"\n')
     (check,) = named(scenario(weak), machine(), "belt carries")
-    assert (check.kind, check.passed, check.limit) == ("advice", False, pytest.approx(3.0))
+    assert (check.kind, check.passed) == ("advice", False)
+    assert check.limit == pytest.approx(3.0)
     held = weak.replace("[series]\n", "[series]\nleast_grip = 1\n")
     (check,) = named(scenario(held), machine(), "grip")
     assert (check.kind, check.passed) == ("limit", False)
