@@ -202,6 +202,10 @@ class _Mover:
         shaft = self.machine.scenario.shaft(mount)
         if shaft.mount == "hinge" and _pivot(shaft) is None:
             return f"the place of the hinge of {mount} is not stated (hinge.at)"
+        if shaft.mount == "slide" and shaft.direction_deg is None:
+            here, there = (self.machine.scenario.shaft(name).at_mm for name in ends)
+            if here == there:
+                return f"{mount} slides along the line of centres, but {ends[0]} and {ends[1]} are stated at one place"
         return ""
 
     def _slide(

@@ -361,3 +361,12 @@ def test_a_hinge_out_of_reach_is_said_with_its_figures(monkeypatch: pytest.Monke
     assert (far.value, far.limit) == pytest.approx((WORN_OUT, 400.0), abs=2e-3)
     assert (near.passed, near.kind, far.passed) == (False, "impossible", True)
     assert near.source == "geometry of the hinge of spindle"
+
+
+def test_shafts_at_one_place_have_no_line_of_centres() -> None:
+    """Where centres and travel allow 0 mm apart, a slide without a direction is listed, not guessed."""
+    text = one_stage(("centres = [250, 400]", "centres = [60, 400]"), spindle="at = [0, 0]")
+    found = {item.where: item.why for item in skipped_checks(text, ONE) if item.name == "room around"}
+    assert found == {
+        "spindle": "spindle slides along the line of centres, but spindle and motor are stated at one place",
+    }

@@ -152,3 +152,15 @@ def test_sizes_of_work_that_leave_no_room_get_a_table_of_their_own(mixer: Design
     assert lines[start + 1].split() == ["speed", "rpm", "work", "in"]
     assert lines[start + 3].endswith("  thick slip of… 4 to 6; glaze 2 to 3")
     assert "Work: Hold it fast." in lines
+
+
+def test_places_are_told_from_end_to_end(told: KnownMachine) -> None:
+    """The saw's motor slides on the line of centres: it moves up and down below the spindle, which stays."""
+    assert told.around is not None
+    motor, spindle = told.around.shafts
+    (stage,) = told.machine.stages
+    assert (spindle.x_mm, spindle.y_mm) == ((0.0, 0.0), (360.0, 360.0))
+    assert stage.centres.belt_on_mm is not None and stage.centres.worn_out_mm is not None
+    assert motor.x_mm == (0.0, 0.0)
+    assert motor.y_mm == pytest.approx((360 - stage.centres.worn_out_mm, 360 - stage.centres.belt_on_mm), abs=1e-5)
+    assert told.around.gaps == tuple(sorted(told.around.gaps, key=lambda gap: gap.gap_mm))
