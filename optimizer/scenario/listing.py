@@ -58,6 +58,8 @@ def changed_limits(stated: Stated, units: str, reasons: Mapping[str, str]) -> tu
             usual = "by section" if name == "smallest_mm" else "none"
             if default is not None and default != inf:
                 usual = _shown(default, field, units)
+            elif (told := default_of(field)) is not None:
+                usual = told.source
             found.append(ChangedLimit(where, _shown(value, field, units), usual, reasons.get(where, "no reason given")))
     return tuple(found)
 

@@ -69,6 +69,17 @@ def test_a_changed_limit_is_listed_with_its_reason() -> None:
     assert load_scenario(ONE, "machine.toml").changed_limits == ()
 
 
+def test_the_gap_around_is_a_default_only_where_places_are_stated() -> None:
+    """Without places nothing is listed of it; with them its 5 mm, or what it was changed from."""
+    placed = ONE.replace('mount = "slide"', 'mount = "slide"\nat = [0, 0]')
+    listed = [used for used in load_scenario(placed, "machine.toml").defaults if used.key.startswith("around")]
+    source = "5 mm where places of shafts are stated; judgement"
+    assert listed == [DefaultUsed("around.clearance", "5 mm", source)]
+    assert not [used for used in load_scenario(ONE, "machine.toml").defaults if used.key.startswith("around")]
+    changed = load_scenario(placed.replace("[[stage]]", "[around]\nclearance = 3\n\n[[stage]]"), "machine.toml")
+    assert changed.changed_limits == (ChangedLimit("around.clearance", "3 mm", source, "no reason given"),)
+
+
 def test_the_lists_are_the_same_every_time() -> None:
     """Two readings of one file list the same in the same order."""
     one, other = (load_scenario(TWO, "machine.toml") for _ in range(2))
