@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from math import inf, pi
+
 from optimizer.records.problem import BandTarget, Targets
-from optimizer.scenario import Scenario
+from optimizer.scenario import Band, Scenario
 
 __all__ = ["band_targets", "targets_of"]
 
@@ -35,11 +37,12 @@ def band_targets(scenario: Scenario) -> tuple[BandTarget, ...]:
 def targets_of(scenario: Scenario) -> Targets:
     """Return what the speeds should be."""
     series, bands = scenario.series, scenario.bands
+    hi = max(band.to_rpm for band in bands)
     return Targets(
         bands=band_targets(scenario),
         lo_rpm=min(band.from_rpm for band in bands),
-        hi_rpm=max(band.to_rpm for band in bands),
-        never_above_rpm=series.never_above_rpm,
+        hi_rpm=hi,
+        never_above_rpm=min(series.never_above_rpm, *(_marked_rpm(band) for band in bands if band.to_rpm == hi)),
         distinct=series.distinct,
         end_miss_most=series.end_miss,
         unevenness_most=series.unevenness,
@@ -50,3 +53,10 @@ def targets_of(scenario: Scenario) -> Targets:
         least_grip=series.least_grip,
         grip_slack=series.grip_slack,
     )
+
+
+def _marked_rpm(band: Band) -> float:
+    """Return the speed at which a band's largest wheel or tool runs at what is marked on it; infinity without one."""
+    if band.surface_limit_m_s is None or band.work_mm is None:
+        return inf
+    return band.surface_limit_m_s * 60_000 / (pi * max(band.work_mm))
