@@ -1,0 +1,157 @@
+"""Keys, motor frames, balance, torque classes, stresses, by name or size."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import cache
+from typing import NamedTuple
+
+from optimizer.catalogue.entry import INCH_MM, CatalogueError, table
+
+__all__ = ["Frame", "Key", "Shafting", "frame", "frame_names", "key_for", "shafting", "start_torque", "torque_classes"]
+__all__ += ["unbalance_g_m"]
+
+
+class Key(NamedTuple):
+    """A key with its seats."""
+
+    width_mm: float
+    height_mm: float
+    shaft_depth_mm: float | None
+    """Depth of the seat in the shaft at its middle (t1); nothing for inch keys, which are measured over the shaft."""
+    hub_depth_mm: float | None
+    """The same in the hub (t2)."""
+    source: str
+
+
+class Frame(NamedTuple):
+    """What a motor frame tells of its shaft."""
+
+    name: str
+    shaft_mm: float
+    length_mm: float
+    """How far the shaft stands out."""
+    height_mm: float
+    """From the feet to the middle of the shaft."""
+    source: str
+
+
+class Shafting(NamedTuple):
+    """What a steel shaft is allowed."""
+
+    stress_mpa: float
+    bending_factor: float
+    torsion_factor: float
+    source: str
+
+
+def key_for(shaft_mm: float, *, inch: bool) -> Key | None:
+    """Return the usual key of a shaft; nothing where the table has none for its size.
+
+    Examples
+    --------
+    >>> key_for(25.4, inch=True).width_mm, key_for(20, inch=False).width_mm, key_for(100, inch=False)
+    (6.35, 6.0, None)
+    """
+    if inch:
+        data = table("parts")["keys_inch"]
+        for over, upto, width in data["rows"]:
+            if _mm(over) < shaft_mm <= _mm(upto) + 1e-6:
+                return Key(_mm(width), _mm(width), None, None, data["source"])
+        return None
+    data = table("parts")["keys_metric"]
+    for over, upto, width, height, shaft, hub in data["rows"]:
+        if over < shaft_mm <= upto:
+            return Key(float(width), float(height), float(shaft), float(hub), data["source"])
+    return None
+
+
+def frame(name: str) -> Frame:
+    """Return a motor frame by its name.
+
+    Raises
+    ------
+    CatalogueError
+        There is no such frame.
+
+    Examples
+    --------
+    >>> frame("iec 80").shaft_mm, frame("NEMA 56").shaft_mm
+    (19.0, 15.875)
+    """
+    plain = " ".join(name.upper().split())
+    if plain not in _frames():
+        raise CatalogueError("there is no such motor frame", repr(name), ", ".join(frame_names()))
+    return _frames()[plain]
+
+
+def frame_names() -> tuple[str, ...]:
+    """Return the names of all frames."""
+    return tuple(_frames())
+
+
+@cache
+def _frames() -> dict[str, Frame]:
+    found = {}
+    for part, unit in (("frames_iec", 1.0), ("frames_nema", INCH_MM)):
+        data = table("parts")[part]
+        for name, *sizes in data["rows"]:
+            shaft, length, height = (size * unit for size in sizes)
+            found[name] = Frame(name, shaft, length, height, data["source"])
+    return found
+
+
+def torque_classes() -> tuple[str, ...]:
+    """Return the names of the torque classes."""
+    return tuple(table("parts")["torque_classes"])
+
+
+def start_torque(name: str) -> tuple[float, str]:
+    """Return the torque at standstill of a class as a multiple of the full-load torque, with its source.
+
+    Raises
+    ------
+    CatalogueError
+        There is no such class.
+
+    Examples
+    --------
+    >>> start_torque("N")[0]
+    1.4
+    """
+    classes = table("parts")["torque_classes"]
+    if name not in classes:
+        raise CatalogueError("there is no such torque class", repr(name), ", ".join(classes))
+    return float(classes[name]["start"]), str(classes[name]["source"])
+
+
+def unbalance_g_m(rim_speed_m_s: float) -> tuple[float | None, str]:
+    """Return the unbalance [g·m] that may be left at a rim speed, with its source; nothing below 5 and above 30 m/s.
+
+    Examples
+    --------
+    >>> [unbalance_g_m(speed)[0] for speed in (4, 8, 12, 18, 25, 40)]
+    [None, 6.0, 3.0, 2.0, 1.0, None]
+    """
+    data = table("parts")["balance"]
+    for over, upto, left in data["rows"]:
+        if over < rim_speed_m_s <= upto:
+            return float(left), data["source"]
+    return None, data["source"]
+
+
+def shafting(*, keyed: bool, shock: str) -> Shafting:
+    """Return what a steel shaft is allowed: in shear, with the factors for shock.
+
+    Examples
+    --------
+    >>> shafting(keyed=True, shock="steady")[:3]
+    (41.0, 1.5, 1.0)
+    """
+    data = table("parts")["shafting"]
+    bending, torsion = data[shock]
+    return Shafting(float(data["keyed_mpa" if keyed else "plain_mpa"]), float(bending), float(torsion), data["source"])
+
+
+def _mm(inches: str) -> float:
+    return float(sum(Fraction(part) for part in inches.split())) * INCH_MM
