@@ -3,7 +3,10 @@
 from optimizer.quantities.kinds import (
     ANGLE,
     COORDINATE,
+    FORCE,
+    INERTIA,
     LENGTH,
+    MASS,
     NUMBER,
     POWER,
     RIM_SPEED,
@@ -27,7 +30,10 @@ from optimizer.quantities.written import as_key, as_written, show_length
 __all__ = [
     "ANGLE",
     "COORDINATE",
+    "FORCE",
+    "INERTIA",
     "LENGTH",
+    "MASS",
     "NUMBER",
     "POWER",
     "RIM_SPEED",

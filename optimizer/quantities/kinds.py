@@ -10,7 +10,21 @@ from types import MappingProxyType
 
 from optimizer.errors import Fault
 
-__all__ = ["ANGLE", "COORDINATE", "LENGTH", "NUMBER", "POWER", "RIM_SPEED", "SHARE", "SPEED", "Kind", "QuantityError"]
+__all__ = [
+    "ANGLE",
+    "COORDINATE",
+    "FORCE",
+    "INERTIA",
+    "LENGTH",
+    "MASS",
+    "NUMBER",
+    "POWER",
+    "RIM_SPEED",
+    "SHARE",
+    "SPEED",
+    "Kind",
+    "QuantityError",
+]
 
 
 class QuantityError(ValueError):
@@ -140,6 +154,54 @@ ANGLE = Kind(
     '90 or "90 deg"',
 )
 """Angles in degrees."""
+MASS = Kind(
+    "a mass",
+    "kg",
+    "kilogram",
+    MappingProxyType(
+        {
+            "kg": Fraction(1),
+            "g": Fraction(1, 1000),
+            "lb": Fraction("0.45359237"),
+            "lbs": Fraction("0.45359237"),
+            "oz": Fraction("0.45359237") / 16,
+        }
+    ),
+    '18, "18 kg" or "40 lb"',
+)
+"""Masses in kilograms."""
+FORCE = Kind(
+    "a force",
+    "N",
+    "newton",
+    MappingProxyType(
+        {
+            "N": Fraction(1),
+            "kN": Fraction(1000),
+            "kgf": Fraction("9.80665"),
+            "lbf": Fraction("0.45359237") * Fraction("9.80665"),
+        }
+    ),
+    '150, "150 N" or "35 lbf"',
+)
+"""Forces in newtons."""
+INERTIA = Kind(
+    "a moment of inertia",
+    "kg m2",
+    "kilogram * meter ** 2",
+    MappingProxyType(
+        {
+            "kg m2": Fraction(1),
+            "kg m^2": Fraction(1),
+            "kg·m²": Fraction(1),
+            "kg m²": Fraction(1),
+            "lb ft2": Fraction("0.45359237") * Fraction("0.3048") ** 2,
+            "lb ft^2": Fraction("0.45359237") * Fraction("0.3048") ** 2,
+        }
+    ),
+    '0.5, "0.5 kg m2" or "12 lb ft2"',
+)
+"""Moments of inertia in kg·m²."""
 SHARE = Kind(
     "a share",
     "of 1",

@@ -6,21 +6,36 @@ from collections.abc import Iterator, Mapping
 from math import inf
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
+from optimizer.catalogue.parts import frame
 from optimizer.errors import Fault
 from optimizer.quantities import (
     ANGLE,
+    FORCE,
     LENGTH,
     NUMBER,
     POWER,
     RIM_SPEED,
     SHARE,
     SPEED,
+    as_written,
     show_length,
 )
+from optimizer.scenario.hanging import Hinge
 from optimizer.scenario.stated import Stated, rule
-from optimizer.scenario.values import LONGEST_MM, Default, Name, Point, Quantity, Whole, as_step_pitch
+from optimizer.scenario.values import (
+    LONGEST_MM,
+    Coordinate,
+    Default,
+    Flag,
+    Name,
+    Point,
+    Quantity,
+    Whole,
+    as_point,
+    as_step_pitch,
+)
 from optimizer.scenario.work import SurfaceSpeeds, WorkSizes, falling_faults, show_m_s
 
 __all__ = ["MOST_SPEEDS", "Band", "Making", "Motor", "Series", "Shaft", "StepPitch"]
@@ -31,9 +46,15 @@ Turns = Literal["clockwise", "anticlockwise"]
 Mount = Literal["fixed", "slide", "hinge"]
 StepPitch = Literal["layers", "faced"]
 Carry = Literal["advice", "limit"]
+TorqueClass = Literal["N", "H", "B", "C", "D", "capacitor start", "split phase", "permanent capacitor"]
+Shock = Literal["steady", "minor shock"]
 MOST_SPEEDS = 18
 """Most speeds of a machine: 3 x 6 positions."""
 OURS = "this project's own measure"
+
+
+def _known_frame(name: str) -> str:
+    return frame(name).name
 
 
 class Motor(Stated):
@@ -50,6 +71,10 @@ class Motor(Stated):
         Turns, Default("IEC 60034-8 looks at the shaft end; the direction is common practice, no source")
     ] = "anticlockwise"
     """Direction of turning, seen from the pulley end."""
+    frame: Annotated[Name, AfterValidator(_known_frame)] | None = None
+    """Frame on the nameplate, which tells shaft diameter, shaft length, height above the feet."""
+    torque_class: TorqueClass | None = None
+    """Kind of motor by the torque it starts with: a letter on the nameplate, or how a single-phase one starts."""
 
 
 class Band(Stated):
@@ -227,6 +252,18 @@ class Shaft(Stated):
     """The shaft never runs faster."""
     at_mm: Point | None = Field(None, alias="at")
     """Place of the axis, `[x, y]`, seen from the motor's pulley end: x to the right, y up."""
+    hinge: Hinge | None = None
+    """Where the mount turns, and what hangs there, for mount = "hinge"."""
+    pull_n: Annotated[float, Quantity(FORCE, most=100_000.0)] | None = Field(None, alias="pull")
+    """Pull of a spring, screw or weight that draws a slide away from the shaft its belt goes to."""
+    bearings_mm: Annotated[tuple[Coordinate, Coordinate], BeforeValidator(as_point)] | None = Field(
+        None, alias="bearings"
+    )
+    """Places of the two bearings along the shaft, as `along` counts."""
+    keyed: Annotated[Flag, Default("the weaker shaft; judgement")] = True
+    """Whether the shaft has a keyway."""
+    shock: Annotated[Shock, Default("the harder service; judgement")] = "minor shock"
+    """How roughly the shaft is loaded."""
     direction_deg: Annotated[float, Quantity(ANGLE, most=360.0)] | None = Field(None, alias="direction")
     """Line along which a slide moves, turned from x toward y; its belt's line of centres where nothing is stated."""
 
@@ -271,6 +308,23 @@ class Shaft(Stated):
                 f"{self.direction_deg:g} degrees",
                 'mount = "slide" beside it',
                 "leave it out",
+            )
+
+    @rule("mount", "hinge", "pull_n")
+    def _mounts_have_what_pulls_them(self, _: str) -> Iterator[Fault]:
+        if self.hinge is not None and self.mount != "hinge":
+            yield Fault("hinge", "only a hinged mount has a hinge", as_written(self.mount), 'mount = "hinge"')
+        if self.pull_n is not None and self.mount != "slide":
+            yield Fault("pull", "only a slide is drawn by a pull", as_written(self.mount), 'mount = "slide"')
+
+    @rule("bearings_mm")
+    def _bearings_stand_apart(self, units: str) -> Iterator[Fault]:
+        if self.bearings_mm is not None and abs(self.bearings_mm[0] - self.bearings_mm[1]) < 1.0:
+            yield Fault(
+                "bearings[1]",
+                "both bearings stand at one place",
+                show_length(self.bearings_mm[1], units),
+                f"{show_length(1.0, units)} apart or more",
             )
 
     @rule("name", "on")

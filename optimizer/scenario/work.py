@@ -8,7 +8,7 @@ from typing import Annotated, ClassVar
 from pydantic import BeforeValidator, Field
 
 from optimizer.errors import Fault
-from optimizer.quantities import LENGTH, NUMBER, RIM_SPEED
+from optimizer.quantities import INERTIA, LENGTH, NUMBER, RIM_SPEED
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import LONGEST_MM, Default, Flag, Quantity, as_pair
 
@@ -58,6 +58,8 @@ class Work(Stated):
         ),
     ] = 1.0
     """Duty factor by which the power that a belt must carry is raised."""
+    inertia_kg_m2: Annotated[float, Quantity(INERTIA, most=10_000.0, above=True)] | None = Field(None, alias="inertia")
+    """Moment of inertia of the heaviest work with all that turns at the spindle's speed."""
     wood_turning: Flag = False
     """Whether the machine turns wood, so that every speed is told with the diameters of work it suits."""
     surface_speed_m_s: SurfaceSpeeds | None = Field(None, alias="surface_speed")

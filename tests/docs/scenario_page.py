@@ -7,7 +7,20 @@ from typing import Any, get_args
 
 from optimizer.catalogue.lines import shifts
 from optimizer.catalogue.sections import section, section_names
-from optimizer.quantities.kinds import ANGLE, COORDINATE, LENGTH, NUMBER, POWER, RIM_SPEED, SHARE, SPEED, Kind
+from optimizer.quantities.kinds import (
+    ANGLE,
+    COORDINATE,
+    FORCE,
+    INERTIA,
+    LENGTH,
+    MASS,
+    NUMBER,
+    POWER,
+    RIM_SPEED,
+    SHARE,
+    SPEED,
+    Kind,
+)
 from optimizer.records.design import CheckSheet, Design
 from optimizer.scenario import Scenario, scenario_schema
 from optimizer.scenario.base import field_docstrings
@@ -22,7 +35,7 @@ from tests.docs.values import default_words, heading_of, value_words
 __all__ = ["scenario_page"]
 
 EXAMPLE = "scenarios/bench-drill.toml"
-KINDS = (LENGTH, COORDINATE, SPEED, POWER, RIM_SPEED, ANGLE, SHARE, NUMBER)
+KINDS = (LENGTH, COORDINATE, SPEED, POWER, RIM_SPEED, ANGLE, MASS, FORCE, INERTIA, SHARE, NUMBER)
 
 
 def scenario_page(design: Design) -> str:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from tests.unit.scenario.bases import Broken
 from tests.unit.scenario.broken_parts import PARTS
 from tests.unit.scenario.broken_places import PLACES
+from tests.unit.scenario.broken_shafts import PARTS_OF_SHAFTS
 from tests.unit.scenario.broken_stages import STAGES
 from tests.unit.scenario.broken_syntax import SYNTAX
 from tests.unit.scenario.broken_values import VALUES
 
 __all__ = ["BROKEN", "Broken"]
 
-BROKEN: tuple[Broken, ...] = (*SYNTAX, *VALUES, *PARTS, *PLACES, *STAGES)
+BROKEN: tuple[Broken, ...] = (*SYNTAX, *VALUES, *PARTS, *PLACES, *PARTS_OF_SHAFTS, *STAGES)
 """All of them; the command line gives exit code 2 for every one."""
