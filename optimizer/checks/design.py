@@ -9,8 +9,10 @@ from optimizer.checks.around import around_checks
 from optimizer.checks.carrying import carrying_checks
 from optimizer.checks.contact import contact_checks
 from optimizer.checks.given import given_checks
+from optimizer.checks.motor import motor_checks
 from optimizer.checks.running import belt_and_rim_checks, shaft_checks
 from optimizer.checks.seats import seat_checks
+from optimizer.checks.shafts import strength_checks
 from optimizer.checks.sizes import cone_checks
 from optimizer.checks.spindle import spindle_checks
 from optimizer.checks.stated import Machine, read_machine
@@ -66,6 +68,8 @@ def _all(machine: Machine) -> Iterator[Check | Skipped]:
         yield from pitch_checks(pair, making)
         yield from belt_and_rim_checks(pair, making)
     yield from carrying_checks(machine)
+    yield from strength_checks(machine)
+    yield from motor_checks(machine)
     yield from room_checks(machine)
     yield from seat_checks(machine)
     yield from around_checks(machine)

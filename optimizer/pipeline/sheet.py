@@ -14,6 +14,7 @@ from optimizer.pipeline.machine import machine_sheet
 from optimizer.pipeline.options import DesignOptions
 from optimizer.pipeline.papers import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
 from optimizer.pipeline.prefer import BEST_AT
+from optimizer.pipeline.shafts import shafts_sheet
 from optimizer.records.changes import Changes
 from optimizer.records.design import (
     BandSheet,
@@ -61,6 +62,7 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         bands=_bands(scenario, machine),
         work_size=work_size_sheet(scenario, built),
         carrying=carrying_sheet(scenario, built),
+        shafts=shafts_sheet(scenario, built),
         around=around_sheet(scenario, built),
         series=_series(figures),
         proof=_proof(result.found.proof, figures.j),
@@ -71,7 +73,7 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         skipped=skipped_sheets(scenario, built),
         tried=tuple(_tried(entry, final.problem.layout) for entry in result.choice.tried),
         changes=result.changes,
-        remarks=(*scenario.remarks, *_remarks(result, figures, machine)),
+        remarks=(*scenario.remarks, *_remarks(result, figures)),
         cautions=CAUTIONS,
         versions=versions_of("numpy", "scipy", "pydantic"),
     )
@@ -201,7 +203,7 @@ def _tried(entry: Tried, chosen: Layout) -> TriedLayout:
     )
 
 
-def _remarks(result: Result, figures: Score, machine: MachineSheet) -> tuple[str, ...]:
+def _remarks(result: Result, figures: Score) -> tuple[str, ...]:
     said = []
     if not result.choice.score.advised:
         said.append(
@@ -210,12 +212,6 @@ def _remarks(result: Result, figures: Score, machine: MachineSheet) -> tuple[str
         )
     if result.options.prefer != "evenness":
         said.append(_on_preference(result, figures))
-    for stage in machine.stages:
-        measured = " and ".join(dict.fromkeys(line.measured for line in stage.lines))
-        said.append(
-            f"{stage.key}: diameters are given on the line: {measured}; the speed is set at the pitch line. "
-            f"Were it set at the rims, ratios would differ by up to {stage.other_line_change:.1%}."
-        )
     return tuple(said)
 
 

@@ -8,6 +8,7 @@ from optimizer.records.around import AroundSheet
 from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
 from optimizer.records.refined import Binding, SolverReport
+from optimizer.records.shafts import ShaftsSheet
 from optimizer.records.sheet import MachineSheet
 from optimizer.records.work_size import WorkSizeSheet
 from optimizer.scenario.base import Model
@@ -251,6 +252,8 @@ class Design(Model):
     """Diameters of work by speed; nothing where the maker states nothing of it."""
     carrying: CarryingSheet | None = None
     """Power, torque and pulls; nothing where no belt's power is known."""
+    shafts: ShaftsSheet
+    """Shafts, keys, balance, starting."""
     around: AroundSheet | None = None
     """The room around; nothing where no places of shafts are stated."""
     series: SeriesSheet

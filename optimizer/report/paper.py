@@ -21,6 +21,7 @@ from optimizer.report.sentences import (
     solver_words,
     troubles,
 )
+from optimizer.report.shafts import shafts_paper
 from optimizer.report.table import Table, plain
 from optimizer.report.tables import (
     band_table,
@@ -77,7 +78,8 @@ def _machine(design: Design) -> Iterator[str]:
     if design.work_size:
         yield from work_paper(design.work_size, design.machine, units)
     if design.carrying:
-        yield from carrying_paper(design.carrying, units)
+        yield from carrying_paper(design.carrying, design.machine, units)
+    yield from shafts_paper(design.shafts, units)
     if design.around:
         yield from around_paper(design.around, units)
 

@@ -88,7 +88,15 @@ driven = { free = [80, 200] }
 """
 
 
-UNSTATED = {"room around": {"shaft"}, "work size": {"work"}, "grip, pulls, torque": {"motor.power"}}
+UNSTATED = {
+    "room around": {"shaft"},
+    "work size": {"work"},
+    "grip, pulls, torque": {"motor.power"},
+    "shaft strength": {"motor", "spindle"},
+    "motor frame": {"motor.frame"},
+    "starting torque": {"motor.torque_class"},
+    "run-up time": {"work.inertia"},
+}
 """Checks that none of these machines states enough for, with their places."""
 
 

@@ -24,7 +24,7 @@ PARTS_OF_SHAFTS: tuple[Broken, ...] = (
         "pull on a hinge",
         ONE,
         [('mount = "slide"', 'mount = "hinge"\npull = "150 N"')],
-        'shaft[0].pull: only a slide is drawn by a pull; got "hinge"; allowed: mount = "slide"',
+        'shaft[0].pull: only a slide is drawn by a pull; got "150 N"; allowed: mount = "slide"',
     ),
     broken(
         "frame and torque class that nobody makes",

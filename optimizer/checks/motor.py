@@ -1,0 +1,103 @@
+"""What the motor's frame leaves of room, and how the machine starts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import pi
+from typing import NamedTuple
+
+from optimizer.catalogue.parts import Frame, frame, start_torque
+from optimizer.checks.along import step_pitch_mm
+from optimizer.checks.carrying import loads
+from optimizer.checks.stated import Cone, Machine, Pair
+from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
+from optimizer.mechanics.starting import run_up_s
+
+__all__ = ["RunUp", "motor_checks", "run_ups"]
+
+MOST_RUN_UP_S = 10.0
+"""A motor that takes longer gets hot where it is started often; common practice, no source."""
+SAME_MM = 0.05
+PRACTICE = "common practice, no source"
+
+
+class RunUp(NamedTuple):
+    """How the machine comes up to one spindle speed with the heaviest work."""
+
+    number: int
+    rpm: float
+    torque_nm: float
+    """Steady torque of the spindle that is counted on: the least of the motor's, at standstill or full load, and the
+    belts'."""
+    seconds: float
+
+
+def motor_checks(machine: Machine) -> Iterator[Check | Skipped]:
+    """Yield the checks of the motor's frame and of starting."""
+    yield from _frame_checks(machine)
+    yield from _start_checks(machine)
+
+
+def run_ups(machine: Machine) -> tuple[RunUp, ...]:
+    """Return the time to come up to every speed; nothing where inertia of the work or power of the motor is missing."""
+    scenario = machine.scenario
+    inertia, power = scenario.work.inertia_kg_m2, scenario.motor.power_kw
+    if inertia is None or power is None:
+        return ()
+    share = 1.0 if scenario.motor.torque_class is None else min(1.0, start_torque(scenario.motor.torque_class)[0])
+    belts = loads(machine)
+    found = []
+    for number, (rpm, _) in enumerate(machine.speeds, 1):
+        carried = [load.carries_kw / scenario.work.duty for load in belts if load.number == number]
+        torque = min([share * power, *carried]) * 1000 * 60 / (2 * pi * rpm)
+        found.append(RunUp(number, rpm, torque, float(run_up_s(inertia, rpm, torque))))
+    return tuple(found)
+
+
+def _start_checks(machine: Machine) -> Iterator[Check | Skipped]:
+    name = machine.scenario.motor.torque_class
+    if name is None:
+        why = "the motor's torque class is not stated"
+        yield Skipped(name="starting torque", where="motor.torque_class", why=why)
+    else:
+        share, source = start_torque(name)
+        note = "of the full-load torque; a motor that starts with less starts unloaded: belt slack, work held clear"
+        rule = Rule("starting torque", "advice", 1.0, "times", source)
+        yield at_least(rule, "motor.torque_class", share, note)
+    found = run_ups(machine)
+    if not found:
+        why = "the work's inertia, or the motor's power, is not stated"
+        yield Skipped(name="run-up time", where="work.inertia", why=why)
+        return
+    slowest = max(found, key=lambda run: (run.seconds, run.number))
+    rule = Rule("run-up time", "advice", MOST_RUN_UP_S, "s", PRACTICE)
+    yield at_most(rule, f"speed {slowest.number}", slowest.seconds, "the heaviest work; start it on a slower speed")
+
+
+def _frame_checks(machine: Machine) -> Iterator[Check | Skipped]:
+    name = machine.scenario.motor.frame
+    if name is None:
+        yield Skipped(name="motor frame", where="motor.frame", why="the motor's frame is not stated")
+        return
+    known = frame(name)
+    shaft = machine.scenario.shaft(machine.scenario.chain[0].from_shaft)
+    if shaft.diameter_mm is not None:
+        off = abs(shaft.diameter_mm - known.shaft_mm)
+        rule = Rule("motor shaft as its frame", "advice", SAME_MM, "mm", known.source)
+        yield at_most(rule, shaft.name, off, f"{known.name}: {known.shaft_mm:g} mm")
+    for pair in machine.pairs:
+        if pair.stage.from_shaft == shaft.name:
+            yield from _cone_on(pair, pair.driver, machine, known)
+
+
+def _cone_on(pair: Pair, cone: Cone, machine: Machine, known: Frame) -> Iterator[Check]:
+    radius = max(cone.outside_mm) / 2
+    note = f"{known.name}; a larger pulley hits a plate that reaches under it"
+    yield at_most(Rule("pulley above the feet", "advice", known.height_mm, "mm", known.source), cone.key, radius, note)
+    width = max(cone.positions, len(cone.side.kept_mm)) * (
+        cone.side.pitch_mm or step_pitch_mm(pair, machine.scenario.making)
+    )
+    note = f"{known.name}; what stands beyond loads the motor's bearing more than its maker meant"
+    yield at_most(
+        Rule("cone on the motor's shaft", "advice", known.length_mm, "mm", known.source), cone.key, width, note
+    )

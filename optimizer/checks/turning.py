@@ -1,0 +1,76 @@
+"""What turning asks of a cone: balance, and the stress of its largest step."""
+
+from __future__ import annotations
+
+from math import pi
+from typing import NamedTuple
+
+from optimizer.catalogue.parts import unbalance_g_m
+from optimizer.checks.stated import Cone, Machine
+from optimizer.mechanics.rims import disc_stress_mpa, unbalance_pull_n
+
+__all__ = ["Turning", "turnings"]
+
+TIMBER_KG_M3 = 710.0
+"""Birch plywood at its heaviest, EN 315 (read)."""
+METAL_KG_M3 = 7850.0
+BALANCE_ABOVE_M_S = 5.0
+
+
+class Turning(NamedTuple):
+    """One cone at the greatest speed of its shaft."""
+
+    key: str
+    shaft: str
+    rpm: float
+    rim_m_s: float
+    """Speed of the largest rim."""
+    stress_mpa: float
+    """Greatest stress of the largest step by its own mass."""
+    material: str
+    unbalance_g_m: float | None
+    """Unbalance that may be left; nothing where the table names none."""
+    at_rim_g: float | None
+    """The same as a mass at the largest rim."""
+    pull_n: float | None
+    """What that unbalance pulls at this speed."""
+    balance: str
+    """What the table says, in words."""
+    source: str
+
+
+def turnings(machine: Machine) -> tuple[Turning, ...]:
+    """Return every cone with what its greatest speed asks of it."""
+    found = []
+    fastest = dict(machine.fastest_rpm)
+    for pair in machine.pairs:
+        leaving = fastest[pair.stage.to_shaft]
+        found.append(_turning(pair.driver, pair.entering_rpm))
+        found.append(_turning(pair.driven, leaving))
+    return tuple(found)
+
+
+def _turning(cone: Cone, rpm: float) -> Turning:
+    largest = max(range(cone.positions), key=lambda p: cone.outside_mm[p])
+    outside = cone.outside_mm[largest]
+    timber = cone.side.material == "timber" and (cone.turned[largest] or bool(cone.side.kept_mm))
+    speed = pi * outside * rpm / 60_000
+    bore = min(0.95, (cone.shaft.hub_mm or 0.0) / outside)
+    left, source = unbalance_g_m(speed)
+    if speed <= BALANCE_ABOVE_M_S:
+        words = "none asked for at 5 m/s and below"
+    else:
+        words = "faster than the table goes: balance as a whole machine" if left is None else "static balance"
+    return Turning(
+        key=cone.key,
+        shaft=cone.shaft.name,
+        rpm=rpm,
+        rim_m_s=speed,
+        stress_mpa=float(disc_stress_mpa(TIMBER_KG_M3 if timber else METAL_KG_M3, speed, bore)),
+        material="timber" if timber else "metal",
+        unbalance_g_m=left,
+        at_rim_g=None if left is None else left / (outside / 2000),
+        pull_n=None if left is None else float(unbalance_pull_n(left, rpm)),
+        balance=words,
+        source=source,
+    )

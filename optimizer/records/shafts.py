@@ -1,0 +1,81 @@
+"""What is told of shafts, keys, balance, starting."""
+
+from __future__ import annotations
+
+from optimizer.scenario.base import Model
+
+__all__ = ["KeySheet", "RunUpSheet", "ShaftLoadSheet", "ShaftsSheet", "TurningSheet"]
+
+
+class ShaftLoadSheet(Model):
+    """The hardest speed of one shaft."""
+
+    shaft: str
+    rpm: float
+    """Speed of the spindle at which the shaft is loaded hardest."""
+    moment_nm: float
+    torque_nm: float
+    needed_mm: float
+    """Diameter that stands bending and torsion together."""
+    diameter_mm: float | None
+    """The diameter stated."""
+    bearings_n: tuple[float, float]
+    """Greatest loads of any speed, each bearing's own."""
+    directions_known: bool
+    """Whether the directions of the pulls follow from stated places; otherwise the worst of them counts."""
+    source: str
+
+
+class KeySheet(Model):
+    """The usual key of a shaft with its seats."""
+
+    shaft: str
+    diameter_mm: float
+    width_mm: float
+    height_mm: float
+    shaft_depth_mm: float | None
+    """Depth of the seat in the shaft at its middle (t1)."""
+    hub_depth_mm: float | None
+    """The same in the hub (t2)."""
+    over_shaft_mm: float | None
+    """From the bottom of the shaft's seat to the far side of the shaft (S)."""
+    over_hub_mm: float | None
+    """From the bottom of the hub's seat to the far side of the bore (T)."""
+    length_mm: float | None
+    """Least length for the greatest torque of the shaft."""
+    source: str
+
+
+class TurningSheet(Model):
+    """One cone at the greatest speed of its shaft."""
+
+    key: str
+    shaft: str
+    rpm: float
+    rim_m_s: float
+    stress_mpa: float
+    material: str
+    unbalance_g_m: float | None
+    at_rim_g: float | None
+    pull_n: float | None
+    balance: str
+    source: str
+
+
+class RunUpSheet(Model):
+    """How the machine comes up to one spindle speed with the heaviest work."""
+
+    number: int
+    rpm: float
+    torque_nm: float
+    seconds: float
+
+
+class ShaftsSheet(Model):
+    """Shafts, keys, balance, starting."""
+
+    loads: tuple[ShaftLoadSheet, ...]
+    keys: tuple[KeySheet, ...]
+    cones: tuple[TurningSheet, ...]
+    run_ups: tuple[RunUpSheet, ...]
+    cautions: tuple[str, ...]
