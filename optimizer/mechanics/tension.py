@@ -12,7 +12,16 @@ from numpy.typing import NDArray
 
 from optimizer.mechanics.flat_belts import centrifugal_pull_n
 
-__all__ = ["Strands", "bends_per_second", "pretension_n", "shaft_pull_n", "slip_pull_n", "strands_n", "wedged_friction"]
+__all__ = [
+    "Strands",
+    "bends_per_second",
+    "needed_pull_n",
+    "pretension_n",
+    "shaft_pull_n",
+    "slip_pull_n",
+    "strands_n",
+    "wedged_friction",
+]
 
 Array = NDArray[np.float64]
 Values = float | Array
@@ -62,6 +71,22 @@ def pretension_n(
         raise ValueError("speed and arc factor must be above 0")
     pull = 500 * np.subtract(2.5, arc_factor) * np.multiply(power_kw, duty) / np.multiply(arc_factor, speed_m_s)
     return np.asarray(pull + centrifugal_pull_n(mass_kg_m, speed_m_s))
+
+
+def needed_pull_n(power_kw: Values, speed_m_s: Values, arc_factor: Values, duty: Values = 1.0) -> Array:
+    """Return what must pull on both strands of a V-belt together for it to carry a power [N], ``2·(F0 − m·v²)``.
+
+    It is what a hung motor's weight or a spring must give along the belt; F0 by `pretension_n`. The belt's own mass
+    is left out: it stretches the belt, but presses it to no pulley.
+
+    Examples
+    --------
+    0.75 kW at 10 m/s over half a turn: 75 N of difference ask for one and a half times that.
+
+    >>> float(needed_pull_n(0.75, 10.0, 1.0))
+    112.5
+    """
+    return np.asarray(2 * pretension_n(power_kw, speed_m_s, arc_factor, 0.0, duty))
 
 
 def strands_n(pretension: Values, power_kw: Values, speed_m_s: Values) -> Strands:
@@ -120,7 +145,8 @@ def slip_pull_n(
 def shaft_pull_n(tight_n: Values, slack_n: Values, wrap_deg: Values) -> Array:
     """Return the pull of both strands together on a shaft [N], ``sqrt(F1² + F2² − 2·F1·F2·cos θ)``.
 
-    Source: the law of cosines; θ is the arc of contact on that shaft's pulley.
+    Source: the law of cosines; θ is the arc of contact on that shaft's pulley. With pulls that have their centrifugal
+    part in them it is a little more than the shaft feels: the safe side.
 
     Examples
     --------

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from optimizer.catalogue.ratings import ratings_of
 from optimizer.catalogue.sections import section
-from optimizer.mechanics.carrying import carried_kw, governing
-from optimizer.mechanics.tension import pretension_n, shaft_pull_n, slip_pull_n, strands_n
+from optimizer.mechanics.carrying import FrictionRating, carried_kw, governing
+from optimizer.mechanics.tension import needed_pull_n, pretension_n, shaft_pull_n, slip_pull_n, strands_n
 
 V_SECTIONS = ("Z", "A", "B", "AX", "BX", "3L", "4L", "5L")
 ALL = (*V_SECTIONS, "round 8", "flat 3x40")
@@ -44,6 +44,17 @@ def test_capacity_is_concave_in_belt_speed(name: str, size: float, speed: float)
     if min(parts) > 0:
         low, middle, high = (kw(name, speed + d, size) for d in (-0.4, 0.0, 0.4))
         assert middle >= (low + high) / 2 - 1e-9
+
+
+@pytest.mark.parametrize("name", V_SECTIONS)
+def test_every_rating_is_concave_over_its_whole_span(name: str) -> None:
+    """On a fine grid of pulleys and speeds no rating bends upward."""
+    speeds, sizes = np.arange(0.5, 30.0, 0.25), np.arange(40.0, 300.0, 4.0)[:, None]
+    for rating in ratings_of(section(name)):
+        assert not isinstance(rating, FrictionRating)
+        powers = rating.rated_kw(speeds, sizes, 1.0)
+        bend = powers[:, :-2] - 2 * powers[:, 1:-1] + powers[:, 2:]
+        assert bend.max() <= 1e-9
 
 
 @given(NAMES, SPEEDS, SIZES, st.floats(90.0, 180.0), st.floats(400.0, 2500.0), st.floats(1.0, 6.0))
@@ -115,3 +126,9 @@ def test_the_least_pulls_carry_the_power_by_friction(power: float, speed: float,
 def test_the_pull_on_the_shaft_lies_between_difference_and_sum(tight: float, slack: float, wrap: float) -> None:
     """Two strands never pull more than together, nor less than against each other."""
     assert abs(tight - slack) - 1e-9 <= float(shaft_pull_n(tight, slack, wrap)) <= tight + slack + 1e-9
+
+
+@given(st.floats(0.01, 5.0), st.floats(0.5, 30.0), st.floats(0.3, 1.0))
+def test_a_hung_motor_pulls_enough_for_the_difference_of_the_strands(power: float, speed: float, arc: float) -> None:
+    """What both strands must have together is more than their difference, so that the slack one still pulls."""
+    assert float(needed_pull_n(power, speed, arc)) >= 1.5 * 1000 * power / speed * (1 - 1e-12)
