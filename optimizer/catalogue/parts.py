@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from functools import cache
 from typing import NamedTuple
@@ -10,6 +11,10 @@ from optimizer.catalogue.entry import INCH_MM, CatalogueError, table
 
 __all__ = ["Frame", "Key", "Shafting", "frame", "frame_names", "key_for", "shafting", "start_torque", "torque_classes"]
 __all__ += ["unbalance_g_m"]
+
+
+TOUCH_MM = 1e-6
+"""How far a shaft may pass the edge of a row and still be on it."""
 
 
 class Key(NamedTuple):
@@ -50,24 +55,26 @@ def key_for(shaft_mm: float, *, inch: bool) -> Key | None:
 
     Examples
     --------
-    >>> key_for(25.4, inch=True).width_mm, key_for(20, inch=False).width_mm, key_for(100, inch=False)
+    >>> key_for(25.4, inch=True).width_mm, key_for(20, inch=False).width_mm, key_for(200, inch=False)
     (6.35, 6.0, None)
     """
-    if inch:
-        data = table("parts")["keys_inch"]
-        for over, upto, width in data["rows"]:
-            if _mm(over) < shaft_mm <= _mm(upto) + 1e-6:
-                return Key(_mm(width), _mm(width), None, None, data["source"])
-        return None
-    data = table("parts")["keys_metric"]
-    for over, upto, width, height, shaft, hub in data["rows"]:
-        if over < shaft_mm <= upto:
-            return Key(float(width), float(height), float(shaft), float(hub), data["source"])
+    scale = INCH_MM if inch else 1.0
+    for group in table("parts")["keys_inch" if inch else "keys_metric"]:
+        for over, upto, *sizes in group["rows"]:
+            if _number(over) * scale + TOUCH_MM < shaft_mm <= _number(upto) * scale + TOUCH_MM:
+                return _key([_number(size) * scale for size in sizes], group["source"])
     return None
 
 
+def _key(sizes_mm: list[float], source: str) -> Key:
+    if len(sizes_mm) == 1:
+        return Key(sizes_mm[0], sizes_mm[0], None, None, source)
+    width, height, shaft, hub = sizes_mm
+    return Key(width, height, shaft, hub, source)
+
+
 def frame(name: str) -> Frame:
-    """Return a motor frame by its name.
+    """Return a motor frame by its name; the letter of an IEC frame's length (S, M, L) says nothing of its shaft.
 
     Raises
     ------
@@ -76,10 +83,10 @@ def frame(name: str) -> Frame:
 
     Examples
     --------
-    >>> frame("iec 80").shaft_mm, frame("NEMA 56").shaft_mm
-    (19.0, 15.875)
+    >>> frame("iec 80").shaft_mm, frame("NEMA 56").shaft_mm, frame("IEC 90L").name
+    (19.0, 15.875, 'IEC 90')
     """
-    plain = " ".join(name.upper().split())
+    plain = re.sub(r"^(IEC \d+)[SML]$", r"\1", " ".join(name.upper().split()))
     if plain not in _frames():
         raise CatalogueError("there is no such motor frame", repr(name), ", ".join(frame_names()))
     return _frames()[plain]
@@ -94,10 +101,10 @@ def frame_names() -> tuple[str, ...]:
 def _frames() -> dict[str, Frame]:
     found = {}
     for part, unit in (("frames_iec", 1.0), ("frames_nema", INCH_MM)):
-        data = table("parts")[part]
-        for name, *sizes in data["rows"]:
-            shaft, length, height = (size * unit for size in sizes)
-            found[name] = Frame(name, shaft, length, height, data["source"])
+        for group in table("parts")[part]:
+            for name, *sizes in group["rows"]:
+                shaft, length, height = (size * unit for size in sizes)
+                found[name] = Frame(name, shaft, length, height, group["source"])
     return found
 
 
@@ -153,5 +160,6 @@ def shafting(*, keyed: bool, shock: str) -> Shafting:
     return Shafting(float(data["keyed_mpa" if keyed else "plain_mpa"]), float(bending), float(torsion), data["source"])
 
 
-def _mm(inches: str) -> float:
-    return float(sum(Fraction(part) for part in inches.split())) * INCH_MM
+def _number(size: str | float) -> float:
+    """Return a size of the tables, `1 1/4` too."""
+    return float(sum(Fraction(part) for part in size.split())) if isinstance(size, str) else float(size)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import NamedTuple
 
-__all__ = ["Depths", "key_length_mm", "seat_depths_mm"]
+__all__ = ["Depths", "key_length_mm", "key_stresses_mpa", "seat_depths_mm"]
 
 INCH_CLEARANCE_MM = 0.127
 """0.005 in: what the hub's seat of an inch key is cut deeper (ASME B17.1, read with its table)."""
@@ -62,3 +62,29 @@ def key_length_mm(
     force_n = 2000 * torque_nm / shaft_mm
     shear, crushing = stresses_mpa
     return max(force_n / (width_mm * shear), 2 * force_n / (height_mm * crushing))
+
+
+def key_stresses_mpa(
+    torque_nm: float, shaft_mm: float, width_mm: float, height_mm: float, length_mm: float
+) -> tuple[float, float]:
+    """Return the shear and the crushing stress of a key [MPa]: ``2T/(D·W·L)`` and ``4T/(D·H·L)``.
+
+    The torque is taken as a force at the rim of the shaft, half of the key's height bearing in either seat. Source: any
+    text on machine elements.
+
+    Raises
+    ------
+    ValueError
+        A size is not above 0.
+
+    Examples
+    --------
+    50 N·m on 20 mm by a 6 by 6 key 30 mm long:
+
+    >>> [round(stress, 2) for stress in key_stresses_mpa(50, 20, 6, 6, 30)]
+    [27.78, 55.56]
+    """
+    if min(shaft_mm, width_mm, height_mm, length_mm) <= 0:
+        raise ValueError("shaft, width, height and length must be above 0")
+    force_n = 2000 * torque_nm / shaft_mm
+    return force_n / (width_mm * length_mm), 2 * force_n / (height_mm * length_mm)

@@ -24,5 +24,5 @@ def test_keys_and_depths(shaft: float) -> None:
 
 def test_the_ends_of_the_spans() -> None:
     """A span excludes its lower end and includes its upper one; outside the table nothing is said."""
-    widths = [key.width_mm if (key := key_for(size, inch=False)) else None for size in (10, 12, 17, 22, 30, 38, 100)]
-    assert widths == [None, 4, 5, 6, 8, 10, None]
+    widths = [key.width_mm if (key := key_for(size, inch=False)) else None for size in (6, 10, 12, 17, 22, 30, 38, 200)]
+    assert widths == [None, 3, 4, 5, 6, 8, 10, None]

@@ -30,8 +30,8 @@ PARTS_OF_SHAFTS: tuple[Broken, ...] = (
         "frame and torque class that nobody makes",
         ONE,
         [('speed = "1420 rpm"', 'speed = "1420 rpm"\nframe = "IEC 85"\ntorque_class = "E"')],
-        'motor.frame: there is no such motor frame; got "IEC 85"; allowed: IEC 63, IEC 71, IEC 80, IEC 90, IEC 100, '
-        "NEMA 48, NEMA 56, NEMA 143T, NEMA 145T",
+        'motor.frame: there is no such motor frame; got "IEC 85"; allowed: IEC 56, IEC 63, IEC 71, IEC 80, IEC 90, '
+        "IEC 100, IEC 112, IEC 132, NEMA 48, NEMA 56, NEMA 143T, NEMA 145T, NEMA 42, NEMA 182T, NEMA 184T",
         'motor.torque_class: this is none of the words allowed here; got "E"; allowed: "N", "H", "B", "C", "D", '
         '"capacitor start", "split phase" or "permanent capacitor"',
     ),
