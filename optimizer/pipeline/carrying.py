@@ -35,13 +35,17 @@ def carrying_sheet(scenario: Scenario, built: BuiltMachine) -> CarryingSheet | N
 
 def _torque(machine: Machine, number: int, belts: tuple[BeltLoad, ...]) -> TorqueSheet:
     told = torque_nm(machine, number, belts)
-    grips = [load.grip for load in belts if load.number == number and load.grip is not None]
+    mine = [load for load in belts if load.number == number]
+    grips = [load.grip for load in mine if load.grip is not None]
+    first = min(mine, key=lambda load: load.carries_kw, default=None)
     return TorqueSheet(
         number=number,
         rpm=machine.speeds[number - 1][0],
         torque_nm=told[0] if told else None,
         limited_by=told[1] if told else "",
         grip=min(grips, default=None),
+        slips_first=first.key if first else "",
+        slips_position=first.position if first else None,
     )
 
 

@@ -50,6 +50,10 @@ class TorqueSheet(Model):
     """`motor`, or the place of the stage whose belt slips first."""
     grip: float | None
     """Least of all belts at this speed."""
+    slips_first: str
+    """Place of the stage whose belt carries least at this speed; empty where no belt's power is known."""
+    slips_position: int | None
+    """The position of that belt, from 1."""
 
 
 class CarryingSheet(Model):

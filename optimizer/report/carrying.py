@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.records.carrying import BeltLoadSheet, CarryingSheet, TorqueSheet
+from optimizer.records.sheet import MachineSheet
 from optimizer.report.figures import Units, rpm
-from optimizer.report.table import Table
+from optimizer.report.table import Table, plain
+from optimizer.report.tables import place_words
 
-__all__ = ["carrying_paper", "grip_words", "load_table", "torque_table", "torque_words"]
+__all__ = ["carrying_paper", "grip_words", "load_table", "pull_table", "torque_table", "torque_words"]
 
 LBF_FT_NM = 0.3048 * 4.4482216152605
 """One pound-force foot."""
 LBF_N = 4.4482216152605
 HP_KW = 0.7456998715822702
+FT_MIN_M_S = 0.3048 / 60
 
 
 def torque_words(torque_nm: float | None, units: Units) -> str:
@@ -22,62 +25,85 @@ def torque_words(torque_nm: float | None, units: Units) -> str:
     Examples
     --------
     >>> torque_words(12.345, "mm"), torque_words(13.5582, "in"), torque_words(None, "mm")
-    ('12.3', '10', '')
+    ('12.3', '10.0', '')
     """
     if torque_nm is None:
         return ""
     return _figure(torque_nm / LBF_FT_NM if units == "in" else torque_nm)
 
 
-def torque_table(carrying: CarryingSheet, units: Units) -> Table:
-    """Return usable torque and grip of every speed, with what limits it."""
-    heads = ("speed", "rpm", f"torque {_torque_unit(units)}", "limited by", "grip")
-    return Table(heads, tuple(_torque(row, units) for row in carrying.speeds))
+def torque_table(carrying: CarryingSheet, machine: MachineSheet, units: Units) -> Table:
+    """Return usable torque and grip of every speed, with what limits it and the belt that slips first."""
+    heads = ("speed", "rpm", f"torque {_torque_unit(units)}", "limited by", "grip", "first to slip")
+    return Table(heads, tuple(_torque(row, machine, units) for row in carrying.speeds))
 
 
-def _torque(row: TorqueSheet, units: Units) -> tuple[str, ...]:
-    limited = row.limited_by if row.limited_by in ("motor", "") else f"belt of {row.limited_by}"
+def _torque(row: TorqueSheet, machine: MachineSheet, units: Units) -> tuple[str, ...]:
+    limited = row.limited_by if row.limited_by in ("motor", "") else "belt"
     grip = "" if row.grip is None else f"{row.grip:.2f}"
-    return (str(row.number), rpm(row.rpm), torque_words(row.torque_nm, units), limited, grip)
+    first = f"{place_words(row.slips_first, machine)}, position {row.slips_position}" if row.slips_first else ""
+    return (str(row.number), rpm(row.rpm), torque_words(row.torque_nm, units), limited, grip, first)
 
 
-def load_table(carrying: CarryingSheet, units: Units) -> Table:
-    """Return what each belt carries and how hard it pulls, by stage and position, where it carries least there."""
-    force, power = ("lbf", "hp") if units == "in" else ("N", "kW")
+def pull_table(carrying: CarryingSheet, machine: MachineSheet, units: Units) -> Table:
+    """Return how hard each belt pulls, by stage and position, where it carries least there."""
+    force = "lbf" if units == "in" else "N"
     heads = (
         "belt of",
         "position",
         "at rpm",
-        "belt m/s" if units != "in" else "belt ft/min",
+        *(f"{what} {force}" for what in ("at rest", "tight", "slack", "on shaft")),
+    )
+    speeds = {row.number: row.rpm for row in carrying.speeds}
+    rows = (
+        (place_words(load.key, machine), str(load.position), rpm(speeds[load.number]), *_pulls(load, units))
+        for load in _worst(carrying.belts)
+    )
+    return Table(heads, tuple(rows))
+
+
+def load_table(carrying: CarryingSheet, machine: MachineSheet, units: Units) -> Table:
+    """Return what each belt carries, how it runs, who says so, by stage and position, where it carries least there."""
+    power = "hp" if units == "in" else "kW"
+    heads = (
+        "belt of",
+        "position",
+        "at rpm",
+        "belt ft/min" if units == "in" else "belt m/s",
         "wrap °",
         "bends 1/s",
         f"carries {power}",
         f"must {power}",
-        f"at rest {force}",
-        f"tight {force}",
-        f"slack {force}",
-        f"on shaft {force}",
-        "source",
+        "grip",
+        "by",
     )
     speeds = {row.number: row.rpm for row in carrying.speeds}
-    rows = []
-    for load in _worst(carrying.belts):
-        pulls = (load.pretension_n, load.tight_n, load.slack_n, load.shaft_n)
-        rows.append(
-            (
-                load.key,
-                str(load.position),
-                rpm(speeds[load.number]),
-                _figure(load.speed_m_s / (0.3048 / 60) if units == "in" else load.speed_m_s),
-                f"{load.wrap_deg:.0f}",
-                f"{load.bends_per_s:.1f}",
-                _power(load.carries_kw, units),
-                "" if load.must_kw is None else _power(load.must_kw, units),
-                *("" if pull is None else _figure(pull / LBF_N if units == "in" else pull) for pull in pulls),
-                load.source,
-            )
+    sources = _sources(carrying)
+    rows = (
+        (
+            place_words(load.key, machine),
+            str(load.position),
+            rpm(speeds[load.number]),
+            _figure(load.speed_m_s / FT_MIN_M_S if units == "in" else load.speed_m_s),
+            f"{load.wrap_deg:.0f}",
+            f"{load.bends_per_s:.1f}",
+            _power(load.carries_kw, units),
+            "" if load.must_kw is None else _power(load.must_kw, units),
+            "" if load.grip is None else f"{load.grip:.2f}",
+            f"source {sources.index(load.source) + 1}",
         )
+        for load in _worst(carrying.belts)
+    )
     return Table(heads, tuple(rows))
+
+
+def _sources(carrying: CarryingSheet) -> list[str]:
+    return list(dict.fromkeys(load.source for load in _worst(carrying.belts)))
+
+
+def _pulls(load: BeltLoadSheet, units: Units) -> tuple[str, ...]:
+    pulls = (load.pretension_n, load.tight_n, load.slack_n, load.shaft_n)
+    return tuple("" if pull is None else _figure(pull / LBF_N if units == "in" else pull) for pull in pulls)
 
 
 def _worst(belts: tuple[BeltLoadSheet, ...]) -> list[BeltLoadSheet]:
@@ -107,7 +133,7 @@ def grip_words(carrying: CarryingSheet) -> str:
     return f"Grip {carrying.grip:.2f}, least at {rpm(worst.rpm)} rpm: {meaning}."
 
 
-def carrying_paper(carrying: CarryingSheet, units: Units) -> Iterator[str]:
+def carrying_paper(carrying: CarryingSheet, machine: MachineSheet, units: Units) -> Iterator[str]:
     """Yield the section of the design sheet."""
     yield "## Power and pulls"
     yield "\n".join(f"- **{line}**" for line in carrying.cautions)
@@ -115,13 +141,17 @@ def carrying_paper(carrying: CarryingSheet, units: Units) -> Iterator[str]:
         f" Duty factor {carrying.duty:g}. Torque is that of the spindle, the least of motor and belts; losses are not "
         "taken off."
     )
-    yield torque_table(carrying, units).markdown()
+    yield torque_table(carrying, machine, units).markdown()
+    yield "Each belt at the speed where it has least to spare; of several sources the lowest figure counts."
+    yield load_table(carrying, machine, units).markdown()
+    yield "\n".join(f"- source {n}: {plain(source)}" for n, source in enumerate(_sources(carrying), 1))
+    if all(load.pretension_n is None for load in carrying.belts):
+        return
     yield (
-        "Each belt at the speed where it has least to spare. Pulls are for the power it must carry, or what it can "
-        "where that is less: each strand at rest, both strands while it carries, their pull on the smaller pulley's "
-        "shaft."
+        "How hard they pull, for the power they must carry, or can where that is less: each strand at rest, which is "
+        "how tight the belt is put on, both strands while it carries, their pull on the smaller pulley's shaft."
     )
-    yield load_table(carrying, units).markdown()
+    yield pull_table(carrying, machine, units).markdown()
 
 
 def _torque_unit(units: Units) -> str:
@@ -129,9 +159,15 @@ def _torque_unit(units: Units) -> str:
 
 
 def _power(kw: float, units: Units) -> str:
-    return f"{kw / HP_KW:.2f}" if units == "in" else f"{kw:.2f}"
+    return _figure(kw / HP_KW if units == "in" else kw)
 
 
 def _figure(value: float) -> str:
-    """Return three digits: ratings are no finer."""
-    return f"{float(f'{value:.3g}'):.10g}"
+    """Return three digits: ratings are no finer.
+
+    Examples
+    --------
+    >>> _figure(12345.0), _figure(2.0), _figure(0.0831)
+    ('12300', '2.00', '0.0831')
+    """
+    return f"{float(f'{value:.3g}'):.0f}" if abs(value) >= 99.95 else f"{value:#.3g}"

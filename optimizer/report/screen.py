@@ -11,7 +11,7 @@ from optimizer.records.known import KnownMachine
 from optimizer.records.sheet import MachineSheet
 from optimizer.records.work_size import WorkSizeSheet
 from optimizer.report.around import around_words
-from optimizer.report.carrying import grip_words, torque_table
+from optimizer.report.carrying import grip_words, pull_table, torque_table
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, rpm
 from optimizer.report.sentences import (
@@ -19,6 +19,7 @@ from optimizer.report.sentences import (
     closing_words,
     evenness_words,
     layout_words,
+    pitch_words,
     proof_words,
     refinement_words,
     troubles,
@@ -38,7 +39,7 @@ def design_screen(design: Design) -> str:
         _speeds(design.machine, design.work_size, design.scenario.units),
         "Bands\n" + band_table(design.bands).text(),
     ]
-    parts += _power(design.carrying, design.scenario.units)
+    parts += _power(design.carrying, design.machine, design.scenario.units)
     said = (evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing))
     parts.append("\n".join(paragraph(line, indent="  ") for line in (*said, refinement_words(design.refinement))))
     lines = (check_summary(design.checks), *troubles(design.checks, design.machine, design.scenario.units))
@@ -70,7 +71,10 @@ def speeds_screen(known: KnownMachine) -> str:
     ]
     parts += _stages(machine, known.scenario.units)
     parts.append(_speeds(machine, known.work_size, known.scenario.units))
-    parts += _power(known.carrying, known.scenario.units)
+    parts += _power(known.carrying, machine, known.scenario.units)
+    if known.carrying and any(load.pretension_n is not None for load in known.carrying.belts):
+        pulls = pull_table(known.carrying, machine, known.scenario.units).text()
+        parts.append(f"Pulls, where each belt has least to spare\n{pulls}")
     if known.around:
         parts.append(paragraph(around_words(known.around, known.scenario.units), indent="  "))
     lines = (check_summary(known.checks), *troubles(known.checks, machine, known.scenario.units))
@@ -91,10 +95,11 @@ def _speeds(machine: MachineSheet, work: WorkSizeSheet | None, units: Units) -> 
     return "\n".join((*tables, paragraph(f"Work: {work.cautions[0]}", indent="  ")))
 
 
-def _power(carrying: CarryingSheet | None, units: Units) -> Iterator[str]:
+def _power(carrying: CarryingSheet | None, machine: MachineSheet, units: Units) -> Iterator[str]:
     """Yield torque and grip by speed, where anything is known of them."""
     if carrying is not None:
-        yield "\n".join(("Power", torque_table(carrying, units).text(), paragraph(grip_words(carrying), indent="  ")))
+        table = torque_table(carrying, machine, units).text()
+        yield "\n".join(("Power", table, paragraph(grip_words(carrying), indent="  ")))
 
 
 def _stages(machine: MachineSheet, units: Units) -> Iterator[str]:
@@ -106,6 +111,7 @@ def _stages(machine: MachineSheet, units: Units) -> Iterator[str]:
                 paragraph(stage_title(number, stage, units)),
                 position_table(stage, units).text(),
                 paragraph(f"Diameters over the rim. Belt on at {low}, worn out at {high} {units}"),
+                paragraph(pitch_words(stage), indent="  "),
             )
         )
     for fixed in machine.fixed:

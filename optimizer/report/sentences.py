@@ -16,6 +16,7 @@ __all__ = [
     "evenness_words",
     "layout_words",
     "line_words",
+    "pitch_words",
     "proof_words",
     "refinement_words",
     "solver_words",
@@ -119,7 +120,13 @@ def solver_words(solver: SolverReport) -> str:
 def line_words(stage: StageSheet) -> str:
     """Return on which line the diameters were given."""
     given = "; ".join(f"{line.side} on the line: {line.measured}, groove {line.groove}" for line in stage.lines)
-    return f"Diameters given: {given}. Slip {percent(stage.slip, 1)}."
+    return f"Diameters given: {given}. Slip {percent(stage.slip, 1)}. {pitch_words(stage)}."
+
+
+def pitch_words(stage: StageSheet) -> str:
+    """Return on which line speeds are computed, with how much the outside diameters would change them."""
+    change = percent(stage.other_line_change, 1)
+    return f"Speeds are computed on the pitch line; by outside diameters ratios would differ by up to {change}"
 
 
 def check_summary(checks: tuple[CheckSheet, ...]) -> str:
