@@ -26,7 +26,7 @@ def made_pages() -> dict[Path, str]:
     return {
         ROOT / "docs/commands.md": commands_page(),
         ROOT / "docs/scenario.md": scenario_page(result),
-        ROOT / "README.md": readme_page(result, compare(scenario)),
+        ROOT / "README.md": readme_page(result, design(scenario, DesignOptions(prefer="grip")), compare(scenario)),
     }
 
 

@@ -9,7 +9,7 @@ from optimizer.records.comparison import Comparison
 from optimizer.records.design import Design
 from optimizer.report import design_screen
 from optimizer.report.compare_screen import comparison_screen
-from optimizer.report.figures import percent
+from optimizer.report.figures import percent, rpm
 from tests.docs.markup import table, with_blocks
 from tests.docs.pages import ROOT
 
@@ -18,11 +18,15 @@ __all__ = ["README_SCENARIO", "comment_of", "readme_page", "shipped", "stated_co
 README_SCENARIO = ROOT / "scenarios/pattern-mill.toml"
 
 
-def readme_page(design: Design, comparison: Comparison) -> str:
-    """Return the page with its made blocks renewed, from design and comparison of the README's scenario."""
+def readme_page(design: Design, gripping: Design, comparison: Comparison) -> str:
+    """Return the page with its made blocks renewed, from the designs and the comparison of the README's scenario.
+
+    `gripping` is the design in which grip is preferred.
+    """
     blocks = {
         "example": _example(design),
         "figures": _figures(design),
+        "grip": _grip(design, gripping),
         "comparison": _comparison(comparison),
         "scenarios": _scenarios(),
     }
@@ -73,6 +77,19 @@ def _figures(design: Design) -> str:
         ("final", percent(proof.final, 3), "the design as it is to be turned"),
     ]
     return table(("figure", "J above", "what it is"), rows)
+
+
+def _grip(design: Design, gripping: Design) -> str:
+    rows = []
+    for call, each in (("design", design), ("design --prefer grip", gripping)):
+        assert each.carrying is not None
+        assert each.carrying.grip is not None
+        counts = " + ".join(str(len(band.speeds_rpm)) for band in each.bands)
+        between = ", ".join(sorted({rpm(speed.shafts[1].rpm) for speed in each.machine.speeds}))
+        torque = f"{each.carrying.speeds[0].torque_nm:.1f}"
+        rows.append((f"`{call}`", counts, percent(each.series.j, 3), between, torque, f"{each.carrying.grip:.2f}"))
+    heads = ("command", "speeds in the bands", "J", "countershaft rpm", "torque at the slowest speed, N m", "grip")
+    return table(heads, rows)
 
 
 def _scenarios() -> str:

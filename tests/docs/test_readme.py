@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from tests.docs.pages import ROOT
-from tests.docs.readme_page import command_for, shipped, stated_code
+from tests.docs.readme_page import README_SCENARIO, command_for, comment_of, shipped, stated_code
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 PROGRAM = ".venv/bin/conewright "
@@ -109,3 +109,15 @@ def test_continuous_integration_runs_the_test_command_of_the_readme() -> None:
     )
     assert taken.stdout.strip() == SETUP[1]
     assert taken.stdout.strip().endswith("python -m tests.gate")
+
+
+def test_preferring_grip_pays_as_the_readme_and_the_scenario_say() -> None:
+    """The made table has the same counts in the bands, at least 1.3 times the grip, and J at most 0.02 more."""
+    block = README.split("<!-- begin grip -->")[1].split("<!-- end grip -->")[0]
+    plain, gripping = ([cell.strip() for cell in row.strip("|").split("|")] for row in block.strip().splitlines()[2:])
+    assert plain[1] == gripping[1]
+    assert float(gripping[-1]) >= 1.3 * float(plain[-1])
+    assert float(gripping[2].rstrip(" %")) - float(plain[2].rstrip(" %")) <= 2.0
+    comment = comment_of(README_SCENARIO)
+    assert f"a grip of {plain[-1]}:" in comment
+    assert f"finds {gripping[-1]}, at least 1.3 times that" in comment

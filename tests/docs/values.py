@@ -11,6 +11,7 @@ from pydantic import BeforeValidator
 from pydantic.fields import FieldInfo
 
 from optimizer.scenario.around import as_span
+from optimizer.scenario.hanging import as_pulls
 from optimizer.scenario.stated import Stated
 from optimizer.scenario.values import (
     Quantity,
@@ -28,7 +29,7 @@ __all__ = ["default_words", "heading_of", "value_words"]
 
 FOLLOWS = frozenset({"measured", "groove", "hub_mm", "rise_mm", "step_pitch", "positions", "along_mm", "least_gap_mm"})
 """Fields whose default is taken from something else, which the default's source names."""
-ALONE = frozenset({as_counts, as_pair})
+ALONE = frozenset({as_counts, as_pair, as_pulls})
 """Readers that take one value in the place of a list."""
 
 
