@@ -40,6 +40,7 @@ def problem_for(scenario: Scenario, layout: Layout) -> Problem:
         problem = _stage_problem(scenario, stage, gain)
         stages.append(problem.model_copy(update={"driven_rpm": _shaft_limit_rpm(scenario, number)}))
         gain = 1.0
+    _refuse_unrated(scenario, stages)
     refuse_crowding(scenario, _widths_mm(layout, stages))
     return Problem(
         layout=layout,
@@ -80,6 +81,18 @@ def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StagePr
 def _ratings(stage: BeltStage) -> tuple[Rating, ...]:
     flat_rim = stage.driver.groove != "v" or stage.driven.groove != "v"
     return ratings_of(stage.belt.data, flat_rim=flat_rim, grade=stage.belt.grade)
+
+
+def _refuse_unrated(scenario: Scenario, stages: list[StageProblem]) -> None:
+    """Raise if grip is a limit of a belt of which nobody says what it carries."""
+    if scenario.series.least_grip == 0 and all(band.carry == "advice" for band in scenario.bands):
+        return
+    for stage in stages:
+        if not stage.ratings:
+            raise NoDesignError(
+                f"{stage.key}: grip is a limit, but no source is known that tells what a belt of its section carries; "
+                "take another section, or leave series.least_grip and carry out"
+            )
 
 
 def _own_centres_mm(stage: BeltStage, belts: tuple[BeltChoice, ...]) -> tuple[float, float]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from optimizer.catalogue.ratings import ratings_of
 from optimizer.errors import Fault, ScenarioError
 from optimizer.layouts.orders import layouts_of
 from optimizer.records.layout import Layout
-from optimizer.scenario import Scenario
+from optimizer.scenario import BeltStage, Scenario
 
 __all__ = ["DesignOptions", "asked_layouts", "refuse_unknown_grip"]
 
@@ -34,10 +35,16 @@ def refuse_unknown_grip(scenario: Scenario, options: DesignOptions) -> None:
     ScenarioError
         With what to state.
     """
-    known = scenario.motor.power_kw is not None or any(band.work_power_kw for band in scenario.bands)
-    if options.prefer == "grip" and not known:
+    if options.prefer != "grip":
+        return
+    wishes = "evenness, timber, disc"
+    if scenario.motor.power_kw is None and not any(band.work_power_kw for band in scenario.bands):
         what = "without a power it is not known what the belts must carry"
-        raise ScenarioError([Fault("--prefer", what, "grip", "evenness, timber, disc", "state power under [motor]")])
+        raise ScenarioError([Fault("--prefer", what, "grip", wishes, "state power under [motor]")])
+    for stage in scenario.stages:
+        if isinstance(stage, BeltStage) and not ratings_of(stage.belt.data):
+            what = f"no source is known that tells what a belt of section {stage.belt.section} carries"
+            raise ScenarioError([Fault("--prefer", what, "grip", wishes)])
 
 
 def asked_layouts(scenario: Scenario, options: DesignOptions) -> tuple[Layout, ...]:

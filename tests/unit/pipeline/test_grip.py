@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.errors import ScenarioError
+from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.options import DesignOptions
 from optimizer.scenario import Scenario, load_scenario
+from tests.unit.pipeline.test_extreme_machines import TEXT as EDGE
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
 
@@ -45,3 +46,25 @@ def test_without_a_power_grip_cannot_be_preferred() -> None:
         "--prefer: without a power it is not known what the belts must carry; got grip; allowed: evenness, timber, "
         "disc; try: state power under [motor]"
     ]
+
+
+def test_belts_of_which_nothing_is_known_are_refused_where_grip_counts() -> None:
+    """A ribbed belt cannot be preferred by grip, nor held to a limit of it, and both say so."""
+    ribbed = (
+        ('belt = "A"', 'belt = "PJ 6"'),
+        ("free = [75, 200]", "free = [40, 120]"),
+        ("free = [75, 200]", "free = [40, 120]"),
+    )
+    scenario = load_scenario(_changed(EDGE, *ribbed), "grinder.toml")
+    with pytest.raises(ScenarioError, match="no source is known that tells what a belt of section PJ 6 carries"):
+        design(scenario, DesignOptions(prefer="grip"))
+    held = load_scenario(_changed(EDGE, *ribbed, ("[work]", "[series]\nleast_grip = 1\n[work]")), "grinder.toml")
+    with pytest.raises(NoDesignError, match="grip is a limit, but no source is known"):
+        design(held)
+
+
+def _changed(text: str, *changes: tuple[str, str]) -> str:
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new, 1)
+    return text
