@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from optimizer.changes.bands import edges, wants
 from optimizer.changes.limit import Limit
-from optimizer.changes.machine import materials, rim_speed, rooms, series_limits
+from optimizer.changes.machine import grips, materials, rim_speed, rooms, series_limits
 from optimizer.changes.sizes import blank, smallest_pulleys
 from optimizer.changes.stages import belt_speeds, centres, travels, wraps
 from optimizer.changes.stock import stocks
@@ -28,6 +28,7 @@ def let_out(scenario: Scenario) -> tuple[Limit, ...]:
         *rim_speed(scenario, out=True),
         *materials(scenario),
         *belt_speeds(scenario, out=True),
+        *grips(scenario),
         *series_limits(scenario, out=True),
     ]
     return tuple(limit for limit in found if limit.ticks > 0)

@@ -1,4 +1,4 @@
-"""The limits of the whole machine: rim speed, room along shafts, end miss, unevenness."""
+"""The limits of the whole machine: rim speed, room along shafts, grip, end miss, unevenness."""
 
 from __future__ import annotations
 
@@ -11,17 +11,20 @@ from optimizer.changes.line import Line
 from optimizer.changes.needs import cone_width_mm, rim_speed_m_s
 from optimizer.changes.sizes import stated_sides
 from optimizer.changes.stages import belt_stages
-from optimizer.changes.ticks import FARTHEST, FARTHEST_SHARE, SHARE_TICK, SPEED_TICK_M_S, distance_tick_mm
+from optimizer.changes.ticks import FARTHEST, FARTHEST_SHARE, GRIP_TICK, SHARE_TICK, SPEED_TICK_M_S, distance_tick_mm
 from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Value
+from optimizer.records.grip import grip_of
 from optimizer.scenario import Scenario
 from optimizer.scenario.values import LONGEST_MM
 from optimizer.scoring import score
 
-__all__ = ["materials", "rim_speed", "rooms", "series_limits"]
+__all__ = ["grips", "materials", "rim_speed", "rooms", "series_limits"]
 
 FASTEST_RIM_M_S = 200.0
 """No rim speed above this can be stated."""
+MOST_GRIP = 10.0
+"""No limit of grip above this can be stated."""
 
 
 def rim_speed(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
@@ -81,12 +84,31 @@ def series_limits(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
     )
 
 
+def grips(scenario: Scenario) -> Iterator[Limit]:
+    """Yield the limit of grip, and of each band whose power every belt must carry that it be advice only."""
+    now = scenario.series.least_grip
+    line = Line(now, GRIP_TICK, -1)
+    yield Limit("grip", "", line, line.ticks_to(0.0), lambda grip: {"series.least_grip": max(0.0, grip)}, _grip)
+    for number, band in enumerate(scenario.bands):
+        if band.carry == "limit":
+            keys = partial(_advised, key=f"band[{number}].carry")
+            yield Limit("grip", "", Line(0.0, 1.0, 1), 1, keys, lambda _, value: value, numbered=False)
+
+
 def _timber_sides(scenario: Scenario) -> frozenset[str]:
     return frozenset(
         stated.key
         for stated in stated_sides(scenario)
         if stated.side.material == "timber" and (stated.side.turned or stated.side.kept_mm)
     )
+
+
+def _advised(_: float, *, key: str) -> Mapping[str, Value]:
+    return {key: "advice"}
+
+
+def _grip(candidate: Candidate, _: float) -> float:
+    return min(grip_of(candidate.problem, candidate.stages), MOST_GRIP)
 
 
 def _metal(_: float, *, key: str) -> Mapping[str, Value]:

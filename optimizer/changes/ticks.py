@@ -9,6 +9,7 @@ __all__ = [
     "FARTHEST",
     "FARTHEST_EDGE",
     "FARTHEST_SHARE",
+    "GRIP_TICK",
     "HALF",
     "SHARE_TICK",
     "SPEED_TICK_M_S",
@@ -22,6 +23,7 @@ SIZE_TICK_MM = 0.5
 DISTANCE_TICK_MM = 1.0
 SPEED_TICK_M_S = 0.5
 ANGLE_TICK_DEG = 1.0
+GRIP_TICK = 0.05
 SHARE_TICK = 0.001
 """Tick of end miss and unevenness."""
 HALF = 0.5

@@ -35,6 +35,7 @@ LimitKind = Literal[
     "belt speed",
     "room",
     "belt stock",
+    "grip",
     "end miss",
     "unevenness",
 ]

@@ -26,6 +26,7 @@ def test_readme_has_every_made_block() -> None:
     assert block_names((ROOT / "README.md").read_text(encoding="utf-8")) == [
         "example",
         "figures",
+        "grip",
         "comparison",
         "scenarios",
     ]

@@ -46,6 +46,7 @@ BROKEN = {
     "drill, travel": edited(shipped("bench-drill"), {"stage[0].travel": 40, "making.grid": 20}),
     "engraver, belts": edited(shipped("kept-cone-engraver"), {"stage[0].belt.lengths": [1000], "making.turn_to": 2}),
     "polishing head, want": edited(shipped("polishing-head"), {"band[0].want": 3}),
+    "drum sander, grip": shipped("drum-sander").replace("[[band]]", "[series]\nleast_grip = 1.5\n\n[[band]]", 1),
     "grindstone, centres": edited(shipped("grindstone"), {"stage[0].centres": [140, 150]}),
 }
 SOUND = {"inches": INCH, "kept cone": KEPT}
