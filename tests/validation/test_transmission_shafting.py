@@ -1,4 +1,7 @@
-"""The code for transmission shafting, as handbooks reprint it (from memory), and plain statics worked by hand."""
+"""The code for transmission shafting, as handbooks reprint it (from memory); balance by GOST 20889-88 (read).
+
+Bearing loads and moments are plain statics, computed by hand.
+"""
 
 from math import pi
 
