@@ -6,7 +6,7 @@ from math import log
 
 from optimizer.records.problem import BandTarget, Targets
 
-__all__ = ["LOG_TOLERANCE", "counts", "least_power_kw", "must_carry_kw"]
+__all__ = ["LOG_TOLERANCE", "counts", "least_power_kw", "limits_grip", "must_carry_kw"]
 
 LOG_TOLERANCE = 1e-9
 """How far speeds and ratios may pass a limit before it counts as broken, as a natural logarithm."""
@@ -24,6 +24,18 @@ def counts(band: BandTarget, speed_rpm: float) -> bool:
     value = log(speed_rpm)
     edge = LOG_TOLERANCE if band.top else -LOG_TOLERANCE
     return log(band.low_rpm) - LOG_TOLERANCE <= value <= log(band.high_rpm) + edge
+
+
+def limits_grip(targets: Targets) -> bool:
+    """Tell whether grip is a limit at any speed.
+
+    Examples
+    --------
+    >>> limits_grip(Targets(bands=(), lo_rpm=100, hi_rpm=400, power_kw=0.75))
+    False
+    """
+    asked = [band.power_kw * max(band.least_grip, targets.least_grip) for band in targets.bands]
+    return max([targets.power_kw * targets.least_grip, *asked]) > 0
 
 
 def must_carry_kw(targets: Targets, speed_rpm: float) -> float:

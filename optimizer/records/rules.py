@@ -7,7 +7,7 @@ from itertools import pairwise
 from math import log, pi
 
 from optimizer.geometry.belts import belt_length_mm, small_wrap_deg
-from optimizer.records.bands import LOG_TOLERANCE, counts
+from optimizer.records.bands import LOG_TOLERANCE, counts, limits_grip
 from optimizer.records.grip import belt_grips
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
 from optimizer.records.speeds import HasBelt, HasPositions, HasSizes, speeds_rpm
@@ -134,6 +134,8 @@ def _series_faults(problem: Problem, stages: Sequence[HasPositions]) -> Iterator
 
 
 def _grip_faults(problem: Problem, stages: Sequence[HasBelt]) -> Iterator[str]:
+    if not limits_grip(problem.targets):
+        return
     for belt in belt_grips(problem, stages):
         if belt.carries_kw < belt.limit_kw * (1 - LOG_TOLERANCE):
             yield (

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from optimizer.geometry.belts import centre_for_length_mm, small_wrap_deg
 from optimizer.mechanics.carrying import carried_kw
 from optimizer.records import Problem, StageProblem
-from optimizer.records.bands import LOG_TOLERANCE, least_power_kw
+from optimizer.records.bands import LOG_TOLERANCE, least_power_kw, limits_grip
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex
 from optimizer.search.pairs import StagePairs
@@ -61,8 +61,7 @@ def demand_of(problem: Problem, rules: SeriesRules) -> Demand | None:
     within the limits on end miss and unevenness.
     """
     targets = problem.targets
-    asked = [band.power_kw * max(band.least_grip, targets.least_grip) for band in targets.bands]
-    if max([targets.power_kw * targets.least_grip, *asked]) == 0:
+    if not limits_grip(targets):
         return None
     step = (rules.high - rules.low) / max(1, rules.speeds - 1)
     away = min(rules.caps[0] + 2 * rules.caps[1], 50.0)
