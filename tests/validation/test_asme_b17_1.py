@@ -33,6 +33,6 @@ def test_keys_and_the_depths_of_their_seats(shaft: float) -> None:
     ("shaft", "width"), [(5 / 16, None), (7 / 16, 3 / 32), (9 / 16, 1 / 8), (0.6, 3 / 16), (1.3, 5 / 16), (1.5, 3 / 8)]
 )
 def test_a_key_goes_with_shafts_over_one_size_up_to_another(shaft: float, width: float | None) -> None:
-    """A span of shafts excludes its lower end and includes its upper one; below the table there is no key; 3/32 is from memory."""
+    """A span excludes its lower end and includes its upper one; below the table there is no key (3/32: from memory)."""
     key = key_for(shaft * INCH_MM, inch=True)
     assert (None if key is None else round(key.width_mm / INCH_MM, 6)) == (None if width is None else round(width, 6))
