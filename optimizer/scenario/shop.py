@@ -12,17 +12,15 @@ from optimizer.catalogue.parts import frame
 from optimizer.errors import Fault
 from optimizer.quantities import (
     ANGLE,
-    FORCE,
     LENGTH,
     NUMBER,
     POWER,
     RIM_SPEED,
     SHARE,
     SPEED,
-    as_written,
     show_length,
 )
-from optimizer.scenario.hanging import Hinge
+from optimizer.scenario.hanging import Hinge, Mass, Pulls, arm_faults, pull_faults
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import (
     LONGEST_MM,
@@ -75,6 +73,8 @@ class Motor(Stated):
     """Frame on the nameplate, which tells shaft diameter, shaft length, height above the feet."""
     torque_class: TorqueClass | None = None
     """Kind of motor by the torque it starts with: a letter on the nameplate, or how a single-phase one starts."""
+    mass_kg: Mass | None = Field(None, alias="mass")
+    """Mass of the motor with its pulley, used where it hangs on a hinge or rides on what does."""
 
 
 class Band(Stated):
@@ -254,8 +254,10 @@ class Shaft(Stated):
     """Place of the axis, `[x, y]`, seen from the motor's pulley end: x to the right, y up."""
     hinge: Hinge | None = None
     """Where the mount turns, and what hangs there, for mount = "hinge"."""
-    pull_n: Annotated[float, Quantity(FORCE, most=100_000.0)] | None = Field(None, alias="pull")
-    """Pull of a spring, screw or weight that draws a slide away from the shaft its belt goes to."""
+    pull_n: Pulls | None = Field(None, alias="pull")
+    """Pull of a spring, screw or weight that draws a slide away from the shaft its belt goes to, measured along it."""
+    locked: Flag = False
+    """Whether a screw holds the mount where weight or spring have drawn it, so that it does not follow the belt."""
     bearings_mm: Annotated[tuple[Coordinate, Coordinate], BeforeValidator(as_point)] | None = Field(
         None, alias="bearings"
     )
@@ -310,12 +312,13 @@ class Shaft(Stated):
                 "leave it out",
             )
 
-    @rule("mount", "hinge", "pull_n")
+    @rule("mount", "hinge", "pull_n", "locked")
     def _mounts_have_what_pulls_them(self, _: str) -> Iterator[Fault]:
-        if self.hinge is not None and self.mount != "hinge":
-            yield Fault("hinge", "only a hinged mount has a hinge", as_written(self.mount), 'mount = "hinge"')
-        if self.pull_n is not None and self.mount != "slide":
-            yield Fault("pull", "only a slide is drawn by a pull", as_written(self.mount), 'mount = "slide"')
+        yield from pull_faults(self)
+
+    @rule("hinge", "at_mm")
+    def _hinge_stands_off_the_shaft(self, units: str) -> Iterator[Fault]:
+        yield from arm_faults(self, units)
 
     @rule("bearings_mm")
     def _bearings_stand_apart(self, units: str) -> Iterator[Fault]:

@@ -26,7 +26,14 @@ origin of the maker's choice, the same for all. The mount of a shaft that moves 
 it is measured; all that rides on it is measured with the mount at the same place. Along the shafts (`along`) places
 are counted from any plane across them, the same for all, and grow away from the motor's body. A cone is placed by the
 middle of its slowest position's step; the others follow at the step pitch, away from the motor's body, or toward it
-with `onward = "inward"`. One of two facing cones is enough. An obstacle without `along` reaches past everything."""
+with `onward = "inward"`. One of two facing cones is enough. An obstacle without `along` reaches past everything.
+
+What pulls a mount is measured with a scale: weigh the motor (`motor.mass`), weigh plate or frame (`hinge.mass`) and
+find the place where it balances over an edge (`hinge.centre`). A frame too heavy to take off is lifted, belt off, with
+a spring balance hooked level with the hinge: then `mass` is what it reads, `centre` where it is hooked. The `pull` of
+a slide is what the balance reads along it, belt off, just before the slide moves; a spring gives less as the shafts
+come farther apart, so measure it at both ends of travel. A mount that is screwed fast once the belt is taut is
+`locked`."""
 
 CLASSES = """*Impossible* is what geometry forbids: nothing overrides it. A *limit* is hard too, but the maker may
 change it where the tables above say so; write the reason with it, `wall = { value = 6, reason = "softwood" }`, and

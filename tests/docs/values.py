@@ -80,7 +80,9 @@ def _words(annotation: Any, marks: tuple[Any, ...]) -> str:
         alone = any(isinstance(mark, BeforeValidator) and mark.func in ALONE for mark in marks)
         point = any(isinstance(mark, BeforeValidator) and mark.func is as_point for mark in marks)
         span = any(isinstance(mark, BeforeValidator) and mark.func is as_span for mark in marks)
-        two = "two, x and y; each" if point else f"two, {'from and to' if span else 'least and most'}; each"
+        ends = any(isinstance(mark, BeforeValidator) and mark.func is as_pulls for mark in marks)
+        words = "from and to" if span else "shafts nearest and farthest apart" if ends else "least and most"
+        two = "two, x and y; each" if point else f"two, {words}; each"
         number = "a list; each" if parts[1] is Ellipsis else two
         return f"{'one, or ' * alone}{number} {_words(parts[0], ())}"
     if isinstance(annotation, type) and issubclass(annotation, Stated):
