@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from optimizer.records.carrying import BeltLoadSheet, CarryingSheet, TorqueSheet
 from optimizer.records.sheet import MachineSheet
-from optimizer.report.figures import Units, rpm
+from optimizer.report.figures import HP_KW, Units, rpm
 from optimizer.report.table import Table, plain
 from optimizer.report.tables import place_words
 
@@ -15,7 +15,6 @@ __all__ = ["carrying_paper", "grip_words", "load_table", "pull_table", "torque_t
 LBF_FT_NM = 0.3048 * 4.4482216152605
 """One pound-force foot."""
 LBF_N = 4.4482216152605
-HP_KW = 0.7456998715822702
 FT_MIN_M_S = 0.3048 / 60
 
 

@@ -148,7 +148,8 @@ def troubles(checks: tuple[CheckSheet, ...], machine: MachineSheet, units: Units
         word = "warning" if c.kind == "advice" else f"FAILED ({c.kind})"
         note = f": {c.note}" if c.note else ""
         unit, size = unit_and_size(c.unit, units)
-        value = f"{_figure(c.value, size)} {unit}, limit {_figure(c.limit, size)} {unit}"
+        digits = 3 if c.unit == "kW" else 6
+        value = f"{_figure(c.value, size, digits)} {unit}, limit {_figure(c.limit, size, digits)} {unit}"
         yield f"{word}: {place_words(c.where, machine)}: {c.name} is {value}{note}"
 
 
@@ -156,5 +157,5 @@ def _count(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
-def _figure(value: float | None, size: float) -> str:
-    return "unknown" if value is None else f"{value / size:.6g}"
+def _figure(value: float | None, size: float, digits: int) -> str:
+    return "unknown" if value is None else f"{value / size:.{digits}g}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import jsonschema
 import pytest
@@ -12,6 +13,7 @@ from optimizer.records.design import Design
 from optimizer.records.known import KnownMachine
 from optimizer.report import design_files, speeds_json, speeds_schema, speeds_screen
 from optimizer.report.carrying import grip_words, load_table, pull_table, torque_table
+from optimizer.report.sentences import troubles
 from optimizer.scenario import load_scenario
 from tests.machines import OLD_SAW
 
@@ -82,3 +84,12 @@ def test_the_other_line_is_told_plainly(saw: KnownMachine) -> None:
     """A reader learns on which line speeds are computed, and what the outside diameters would make of them."""
     said = " ".join(speeds_screen(saw).split())
     assert "Speeds are computed on the pitch line; by outside diameters ratios would differ by up to 4.2 %" in said
+
+
+def test_a_belt_that_slips_is_told_in_horsepower_where_lengths_are_in_inches() -> None:
+    """A warning's powers have three digits, in the unit that goes with the file's."""
+    text = OLD_SAW.replace('"1420 rpm"', '"1420 rpm"\npower = "3 hp"')
+    known = tell_known(load_scenario(text, "saw.toml"))
+    (said, *_) = [line for line in troubles(known.checks, known.machine, "in") if "belt carries" in line]
+    assert re.search(r"belt carries is [\d.]{3,5} hp, limit 3 hp: a belt that carries less slips", said)
+    assert "limit 2.24 kW" in next(line for line in troubles(known.checks, known.machine, "mm") if "carries" in line)
