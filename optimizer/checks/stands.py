@@ -19,10 +19,23 @@ from optimizer.scenario import Shaft
 from optimizer.scenario.around import PLACED_TO_MM
 from optimizer.scenario.mounts import carried, changes
 
-__all__ = ["MOST_STATES", "Stand", "Stands", "When", "stands_of"]
+__all__ = [
+    "ALL_OF_LIFE",
+    "MOST_STATES",
+    "Frame",
+    "Stand",
+    "Stands",
+    "When",
+    "belts_of_mounts",
+    "choices",
+    "pivot_of",
+    "slide_line",
+    "stands_of",
+]
 
 Floats = NDArray[np.float64]
 When = Literal["running", "belt on", "worn out"]
+ALL_OF_LIFE: tuple[When, ...] = ("running", "belt on", "worn out")
 MOST_STATES = 20_000
 """Most combinations of the stages' positions and ends of travel that are looked at."""
 
@@ -67,7 +80,7 @@ class Stands:
         return self.frames[shaft.name].of(np.array(shaft.at_mm))
 
 
-def stands_of(machine: Machine) -> Stands | str:
+def stands_of(machine: Machine, whens: tuple[When, ...] = ALL_OF_LIFE) -> Stands | str:
     """Return where every shaft stands in every combination of positions and ends of travel, or why that is not known.
 
     Every stage whose centre distance a mount changes has a mount of its own; that one is moved until the centre
@@ -77,11 +90,11 @@ def stands_of(machine: Machine) -> Stands | str:
     """
     if not all(pair.fits for pair in machine.pairs):
         return "the belt does not go round at every position"
-    owners, tangled = _owners(machine)
-    choices = [_choices(pair, pair.key in owners) for pair in machine.pairs]
-    if prod(map(len, choices)) > MOST_STATES:
+    owners, tangled = belts_of_mounts(machine)
+    stances = [choices(pair, whens if pair.key in owners else ("running",)) for pair in machine.pairs]
+    if prod(map(len, stances)) > MOST_STATES:
         return f"more than {MOST_STATES} combinations of positions and ends of travel"
-    states = tuple(product(*choices))
+    states = tuple(product(*stances))
     names = {name for stage in machine.scenario.chain for name in (stage.from_shaft, stage.to_shaft)}
     still = Frame(np.zeros(len(states)), np.zeros((len(states), 2)))
     mover = _Mover(machine, states, dict.fromkeys(sorted(names), still))
@@ -98,17 +111,17 @@ def stands_of(machine: Machine) -> Stands | str:
     return Stands(states, mover.frames, mover.unknown, tuple(mover.checks))
 
 
-def _choices(pair: Pair, moves: bool) -> list[Stand]:
-    """Return how one stage may stand."""
+def choices(pair: Pair, whens: tuple[When, ...]) -> list[Stand]:
+    """Return how one stage may stand: running with a new belt, and at those ends of travel that are asked for."""
     stands = [Stand(position, "running", centre) for position, centre in enumerate(pair.centres_mm)]
-    if moves and pair.stage.moves:
+    if pair.stage.moves:
         ends = centres_of(pair)
-        stands += [Stand(position, "belt on", ends.belt_on) for position in pair.positions]
-        stands += [Stand(position, "worn out", ends.worn_out) for position in pair.positions]
+        for when, centre in (("belt on", ends.belt_on), ("worn out", ends.worn_out)):
+            stands += [Stand(position, when, centre) for position in pair.positions if when in whens]
     return stands
 
 
-def _owners(machine: Machine) -> tuple[dict[str, str], list[str]]:
+def belts_of_mounts(machine: Machine) -> tuple[dict[str, str], list[str]]:
     """Return the mount that sets each stage's centre distance, in the order in which they are moved.
 
     A mount that changes one open stage alone may be moved last; it is taken away with its stage, and so on. Beside
@@ -200,7 +213,7 @@ class _Mover:
                     + (self.unknown[name])
                 )
         shaft = self.machine.scenario.shaft(mount)
-        if shaft.mount == "hinge" and _pivot(shaft) is None:
+        if shaft.mount == "hinge" and pivot_of(shaft) is None:
             return f"the place of the hinge of {mount} is not stated (hinge.at)"
         if shaft.mount == "slide" and shaft.direction_deg is None:
             here, there = (self.machine.scenario.shaft(name).at_mm for name in ends)
@@ -212,14 +225,7 @@ class _Mover:
         self, own: Shaft, ends: tuple[str, str], places: list[Floats], wanted: Floats
     ) -> tuple[tuple[Floats, Floats], Frame]:
         """Return least and greatest distance within reach, and the movement along the slide."""
-        if own.direction_deg is not None:
-            angle = np.radians(own.direction_deg)
-            line = np.array([np.cos(angle), np.sin(angle)])
-        else:
-            here, there = (np.array(self.machine.scenario.shaft(name).at_mm) for name in ends)
-            line = (here - there) / np.hypot(*(here - there))
-        carrier = self.frames.get(own.on or "")
-        direction = line if carrier is None else turned_about(line, np.zeros(2), carrier.angle_rad)
+        direction = slide_line(self.machine, own, ends, self.frames)
         away = slide_to(places[0], places[1], direction, wanted)
         passing = places[0] - places[1]
         across = np.abs(passing[..., 0] * direction[..., 1] - passing[..., 1] * direction[..., 0])
@@ -228,8 +234,8 @@ class _Mover:
     def _turn(self, own: Shaft, places: list[Floats], wanted: Floats) -> tuple[tuple[Floats, Floats], Frame]:
         """Return least and greatest distance within reach, and the turn about the hinge."""
         carrier = self.frames.get(own.on or "")
-        pivot = np.broadcast_to(np.array(_pivot(own)), places[0].shape)
-        pivot = pivot if carrier is None else carrier.of(np.array(_pivot(own)))
+        pivot = np.broadcast_to(np.array(pivot_of(own)), places[0].shape)
+        pivot = pivot if carrier is None else carrier.of(np.array(pivot_of(own)))
         angle = turn_to(places[0], places[1], pivot, wanted)
         arms = [np.hypot(*(place - pivot).T) for place in places]
         reach = np.abs(arms[0] - arms[1]), arms[0] + arms[1]
@@ -252,7 +258,18 @@ class _Mover:
             self.checks.append(at_most(far, key, float(wanted[worst])))
 
 
-def _pivot(shaft: Shaft) -> tuple[float, float] | None:
-    """Return the place of a shaft's hinge."""
-    place: tuple[float, float] | None = getattr(getattr(shaft, "hinge", None), "at_mm", None)
-    return place
+def slide_line(machine: Machine, own: Shaft, ends: tuple[str, str], frames: Mapping[str, Frame]) -> Floats:
+    """Return the unit vector of a slide: as stated, else from the other shaft's stated place to the slide's own."""
+    if own.direction_deg is not None:
+        angle = np.radians(own.direction_deg)
+        line = np.array([np.cos(angle), np.sin(angle)])
+    else:
+        here, there = (np.array(machine.scenario.shaft(name).at_mm) for name in ends)
+        line = (here - there) / np.hypot(*(here - there))
+    carrier = frames.get(own.on or "")
+    return line if carrier is None else turned_about(line, np.zeros(2), carrier.angle_rad)
+
+
+def pivot_of(shaft: Shaft) -> tuple[float, float] | None:
+    """Return the stated place of a shaft's hinge."""
+    return None if shaft.hinge is None else shaft.hinge.at_mm

@@ -336,15 +336,14 @@ def test_a_longer_kept_cone_is_there_with_all_its_steps() -> None:
     assert cone_span_mm(seats) == (12.5, 112.5)
 
 
-def hinged(monkeypatch: pytest.MonkeyPatch, pivot: tuple[float, float]) -> Scenario:
+def hinged(pivot: tuple[float, float]) -> Scenario:
     """Return the machine with one stage, its spindle on a hinge at a place."""
-    monkeypatch.setattr("optimizer.checks.stands._pivot", lambda shaft: pivot if shaft.mount == "hinge" else None)
-    return one_stage(('mount = "slide"', 'mount = "hinge"'))
+    return one_stage(('mount = "slide"', f'mount = "hinge"\nhinge = {{ at = [{pivot[0]}, {pivot[1]}] }}'))
 
 
-def test_a_hinge_keeps_its_arm(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_hinge_keeps_its_arm() -> None:
     """The spindle stays 300 mm from a hinge right of it and stands as far from the motor as its belt needs."""
-    text = hinged(monkeypatch, (300.0, 360.0))
+    text = hinged((300.0, 360.0))
     stands = known(text)
     at = stands.shaft(text.shaft("spindle"))
     assert [hypot(x - 300, y - 360) for x, y in at] == pytest.approx([300.0] * 3, abs=1e-9)
@@ -352,9 +351,9 @@ def test_a_hinge_keeps_its_arm(monkeypatch: pytest.MonkeyPatch) -> None:
     assert all(abs(x) < 40 and y > 300 for x, y in at), "the nearer of the two places"
 
 
-def test_a_hinge_out_of_reach_is_said_with_its_figures(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_hinge_out_of_reach_is_said_with_its_figures() -> None:
     """A hinge 20 mm above the spindle's place: arms of 20 and 380 reach 360 to 400 mm, belt-on is at 342.77."""
-    text = hinged(monkeypatch, (0.0, 380.0))
+    text = hinged((0.0, 380.0))
     checks = {c.name: c for c in check_design(text, ONE)}
     near, far = (checks[f"{word} that the mount brings the shafts"] for word in ("nearest", "farthest"))
     assert (near.value, near.limit) == pytest.approx((BELT_ON, 360.0), abs=2e-3)
