@@ -9,10 +9,22 @@ from typing import NamedTuple
 
 from optimizer.catalogue.entry import INCH_MM, CatalogueError, table
 
-__all__ = ["Frame", "Key", "Shafting", "frame", "frame_names", "key_for", "shafting", "start_torque", "torque_classes"]
-__all__ += ["unbalance_g_m"]
+__all__ = [
+    "BALANCED_M_S",
+    "Frame",
+    "Key",
+    "Shafting",
+    "frame",
+    "frame_names",
+    "key_for",
+    "shafting",
+    "start_torque",
+    "torque_classes",
+    "unbalance_g_m",
+]
 
-
+BALANCED_M_S = (5.0, 30.0)
+"""Speeds of the rim above and up to which static balance is asked for; GOST 20889-88, table 3, read."""
 TOUCH_MM = 1e-6
 """How far a shaft may pass the edge of a row and still be on it."""
 
@@ -147,17 +159,31 @@ def unbalance_g_m(rim_speed_m_s: float) -> tuple[float | None, str]:
     return None, data["source"]
 
 
-def shafting(*, keyed: bool, shock: str) -> Shafting:
-    """Return what a steel shaft is allowed: in shear, with the factors for shock.
+def shafting(*, keyed: bool, shock: str, plain_mpa: float | None = None) -> Shafting:
+    """Return what a shaft is allowed: in shear, with the factors for shock.
+
+    Parameters
+    ----------
+    keyed
+        Whether it has a keyway, which leaves three quarters of the stress.
+    shock
+        How roughly it is loaded.
+    plain_mpa
+        Shear stress that its steel stands without a keyway, where the maker states it; else that of plain steel.
 
     Examples
     --------
-    >>> shafting(keyed=True, shock="steady")[:3]
-    (41.0, 1.5, 1.0)
+    >>> shafting(keyed=True, shock="steady")[:3], shafting(keyed=True, shock="steady", plain_mpa=80)[0]
+    ((41.0, 1.5, 1.0), 60.0)
     """
     data = table("parts")["shafting"]
     bending, torsion = data[shock]
-    return Shafting(float(data["keyed_mpa" if keyed else "plain_mpa"]), float(bending), float(torsion), data["source"])
+    if plain_mpa is None:
+        stress, source = float(data["keyed_mpa" if keyed else "plain_mpa"]), str(data["source"])
+    else:
+        stress = plain_mpa * (float(data["keyed_share"]) if keyed else 1.0)
+        source = f"stress stated by the maker; {data['factors']}"
+    return Shafting(stress, float(bending), float(torsion), source)
 
 
 def _number(size: str | float) -> float:

@@ -9,6 +9,7 @@ from optimizer.checks.around import around_checks
 from optimizer.checks.carrying import carrying_checks
 from optimizer.checks.contact import contact_checks
 from optimizer.checks.given import given_checks
+from optimizer.checks.keys import key_checks
 from optimizer.checks.motor import motor_checks
 from optimizer.checks.running import belt_and_rim_checks, shaft_checks
 from optimizer.checks.seats import seat_checks
@@ -17,6 +18,7 @@ from optimizer.checks.sizes import cone_checks
 from optimizer.checks.spindle import spindle_checks
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.checks.travel import travel_checks
+from optimizer.checks.turning import balance_checks
 from optimizer.checks.verdict import Check, Skipped
 from optimizer.checks.work_size import work_checks
 from optimizer.records.built import BuiltMachine
@@ -69,6 +71,8 @@ def _all(machine: Machine) -> Iterator[Check | Skipped]:
         yield from belt_and_rim_checks(pair, making)
     yield from carrying_checks(machine)
     yield from strength_checks(machine)
+    yield from key_checks(machine)
+    yield from balance_checks(machine)
     yield from motor_checks(machine)
     yield from room_checks(machine)
     yield from seat_checks(machine)

@@ -8,10 +8,12 @@ from typing import NamedTuple
 
 from optimizer.catalogue.parts import Frame, frame, start_torque
 from optimizer.checks.along import step_pitch_mm
+from optimizer.checks.around import gap_kept
 from optimizer.checks.carrying import loads
 from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.mechanics.starting import run_up_s
+from optimizer.scenario.chain import MOTOR
 
 __all__ = ["RunUp", "motor_checks", "run_ups"]
 
@@ -30,16 +32,23 @@ class RunUp(NamedTuple):
     """Steady torque of the spindle that is counted on: the least of the motor's, at standstill or full load, and the
     belts'."""
     seconds: float
+    """Infinite where a belt carries nothing."""
 
 
 def motor_checks(machine: Machine) -> Iterator[Check | Skipped]:
     """Yield the checks of the motor's frame and of starting."""
     yield from _frame_checks(machine)
     yield from _start_checks(machine)
+    yield from _run_up_checks(machine)
 
 
 def run_ups(machine: Machine) -> tuple[RunUp, ...]:
-    """Return the time to come up to every speed; nothing where inertia of the work or power of the motor is missing."""
+    """Return the time to come up to every speed; nothing where inertia of the work or power of the motor is missing.
+
+    The motor is taken to give no more than its full-load torque, or its torque at standstill where that is less, from
+    standstill to full speed. Belts are taken to pull no harder than at full speed. The work is not cut meanwhile;
+    friction, and the inertia of motor and pulleys on faster shafts, are not counted.
+    """
     scenario = machine.scenario
     inertia, power = scenario.work.inertia_kg_m2, scenario.motor.power_kw
     if inertia is None or power is None:
@@ -55,15 +64,30 @@ def run_ups(machine: Machine) -> tuple[RunUp, ...]:
 
 
 def _start_checks(machine: Machine) -> Iterator[Check | Skipped]:
-    name = machine.scenario.motor.torque_class
+    """Yield the checks of the motor's torque at standstill against that of the work, and against what belts pull."""
+    scenario = machine.scenario
+    name, power = scenario.motor.torque_class, scenario.motor.power_kw
     if name is None:
         why = "the motor's torque class is not stated"
         yield Skipped(name="starting torque", where="motor.torque_class", why=why)
-    else:
-        share, source = start_torque(name)
-        note = "of the full-load torque; a motor that starts with less starts unloaded: belt slack, work held clear"
-        rule = Rule("starting torque", "advice", 1.0, "times", source)
-        yield at_least(rule, "motor.torque_class", share, note)
+        return
+    share, source = start_torque(name)
+    belts = loads(machine)
+    asked = 1.0
+    if power is not None and any(load.must_kw > 0 for load in belts):
+        asked = max(load.must_kw for load in belts) / scenario.work.duty / power
+    note = "of the full-load torque, against that of the work; with less, start it with the work held clear"
+    yield at_least(Rule("starting torque", "advice", asked, "times", source), "motor.torque_class", share, note)
+    if power is None or not belts or scenario.work.inertia_kg_m2 is None:
+        return
+    weakest = min(belts, key=lambda load: (load.carries_kw, load.number))
+    where = f"{weakest.key}, position {weakest.position} at {weakest.rpm:.0f} rpm"
+    rule = Rule("belt at the start", "advice", share, "times", source)
+    note = "of the motor's full-load torque; with heavy work a belt that carries less slips until it turns"
+    yield at_least(rule, where, weakest.carries_kw / power, note)
+
+
+def _run_up_checks(machine: Machine) -> Iterator[Check | Skipped]:
     found = run_ups(machine)
     if not found:
         why = "the work's inertia, or the motor's power, is not stated"
@@ -80,24 +104,32 @@ def _frame_checks(machine: Machine) -> Iterator[Check | Skipped]:
         yield Skipped(name="motor frame", where="motor.frame", why="the motor's frame is not stated")
         return
     known = frame(name)
-    shaft = machine.scenario.shaft(machine.scenario.chain[0].from_shaft)
+    shaft = machine.scenario.shaft(MOTOR)
     if shaft.diameter_mm is not None:
         off = abs(shaft.diameter_mm - known.shaft_mm)
         rule = Rule("motor shaft as its frame", "advice", SAME_MM, "mm", known.source)
         yield at_most(rule, shaft.name, off, f"{known.name}: {known.shaft_mm:g} mm")
     for pair in machine.pairs:
-        if pair.stage.from_shaft == shaft.name:
-            yield from _cone_on(pair, pair.driver, machine, known)
+        if pair.stage.from_shaft == MOTOR:
+            yield _above_the_feet(pair.driver, machine, known)
+            yield _on_its_shaft(pair, machine, known)
 
 
-def _cone_on(pair: Pair, cone: Cone, machine: Machine, known: Frame) -> Iterator[Check]:
+def _above_the_feet(cone: Cone, machine: Machine, known: Frame) -> Check:
+    """Return the check that pulleys keep clear of the plate the motor stands on, advice where none is stated."""
     radius = max(cone.outside_mm) / 2
-    note = f"{known.name}; a larger pulley hits a plate that reaches under it"
-    yield at_most(Rule("pulley above the feet", "advice", known.height_mm, "mm", known.source), cone.key, radius, note)
-    width = max(cone.positions, len(cone.side.kept_mm)) * (
-        cone.side.pitch_mm or step_pitch_mm(pair, machine.scenario.making)
-    )
+    if machine.scenario.motor.plate:
+        room = known.height_mm - gap_kept(machine)
+        rule = Rule("pulley above the plate", "limit", room, "mm", known.source)
+        return at_most(rule, cone.key, radius, f"{known.name}; radius, {gap_kept(machine):g} mm clear of the plate")
+    rule = Rule("pulley above the feet", "advice", known.height_mm, "mm", known.source)
+    return at_most(rule, cone.key, radius, f"{known.name}; a larger radius hits a plate that reaches under it")
+
+
+def _on_its_shaft(pair: Pair, machine: Machine, known: Frame) -> Check:
+    """Return the check that a cone is no longer than the motor's shaft."""
+    cone, making = pair.driver, machine.scenario.making
+    width = max(cone.positions, len(cone.side.kept_mm)) * (cone.side.pitch_mm or step_pitch_mm(pair, making))
+    rule = Rule("cone on the motor's shaft", "advice", known.length_mm, "mm", known.source)
     note = f"{known.name}; what stands beyond loads the motor's bearing more than its maker meant"
-    yield at_most(
-        Rule("cone on the motor's shaft", "advice", known.length_mm, "mm", known.source), cone.key, width, note
-    )
+    return at_most(rule, cone.key, width, note)

@@ -1,31 +1,30 @@
-"""What shafts bear at every speed: bending, torsion, bearing loads, keys."""
+"""What shafts bear at every speed: bending, torsion, loads of their bearings."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from itertools import product
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.catalogue.parts import Key, key_for, shafting
+from optimizer.catalogue.parts import Shafting, shafting
 from optimizer.checks.belt import wraps_deg
 from optimizer.checks.carrying import BeltLoad, loads
 from optimizer.checks.seats import seats_of
 from optimizer.checks.stands import Stands, stands_of
 from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least
-from optimizer.mechanics.keys import Depths, key_length_mm, seat_depths_mm
 from optimizer.mechanics.shafts import bearing_loads_n, greatest_moment_nm, needed_diameter_mm, torque_nm
 from optimizer.mechanics.tension import shaft_pull_n
 from optimizer.scenario import Shaft
+from optimizer.scenario.chain import MOTOR
 
-__all__ = ["KeySeat", "ShaftLoad", "key_seats", "shaft_loads", "strength_checks"]
+__all__ = ["ShaftLoad", "cones_on", "shaft_loads", "shaft_names", "strength_checks", "torques_nm"]
 
 Floats = NDArray[np.float64]
-KEY_MPA = (41.0, 82.0)
-"""Shear and crushing stress of a mild steel key [MPa]; from memory."""
 
 
 class ShaftLoad(NamedTuple):
@@ -45,18 +44,6 @@ class ShaftLoad(NamedTuple):
     source: str
 
 
-class KeySeat(NamedTuple):
-    """The usual key of a shaft with its seats."""
-
-    shaft: str
-    diameter_mm: float
-    key: Key
-    seats: Depths | None
-    """Sizes over the seats of an inch key."""
-    length_mm: float | None
-    """Least length for the greatest torque of the shaft; nothing where that is not known."""
-
-
 class _Pull(NamedTuple):
     place_mm: float
     amount_n: float
@@ -64,17 +51,39 @@ class _Pull(NamedTuple):
     torque_nm: float
 
 
+@dataclass(frozen=True)
+class _Across:
+    """Where the shafts stand across the machine with new belts, by the positions of the stages."""
+
+    stands: Stands | None
+    rows: Mapping[tuple[int, ...], int]
+
+    def towards(self, one: Shaft, other: Shaft, chosen: tuple[int, ...]) -> Floats | None:
+        """Return the direction from one shaft to another; nothing where it is not known."""
+        if self.stands is None or {one.name, other.name} & self.stands.unknown.keys() or chosen not in self.rows:
+            return None
+        row = self.rows[chosen]
+        away = self.stands.shaft(other)[row] - self.stands.shaft(one)[row]
+        far = float(np.hypot(*away))
+        return away / far if far > 0 else None
+
+
 def shaft_loads(machine: Machine) -> tuple[tuple[ShaftLoad, ...], tuple[Skipped, ...]]:
-    """Return what is known of shafts between their bearings, and what is missing for the others."""
+    """Return what is known of shafts between their bearings, and what is missing for the others.
+
+    The pull of every belt stands at its step, pointed at the belt's other shaft as both stand with a new belt; where
+    that is not known in the worst way. Weights and what the work does to the spindle are not counted.
+    """
     found, missing = [], []
     belts = loads(machine)
-    stands = stands_of(machine)
-    for name in _names(machine):
+    across: _Across | None = None
+    for name in shaft_names(machine):
         why = _missing(machine, name, belts)
         if why:
             missing.append(Skipped(name="shaft strength", where=name, why=why))
         else:
-            found.append(_load(machine, machine.scenario.shaft(name), belts, stands))
+            across = across or _across(machine)
+            found.append(_load(machine, machine.scenario.shaft(name), belts, across))
     return tuple(found), tuple(missing)
 
 
@@ -90,36 +99,19 @@ def strength_checks(machine: Machine) -> Iterator[Check | Skipped]:
         note = (
             f"{load.moment_nm:.1f} N m bending, {load.torque_nm:.1f} N m torsion at {load.rpm:.0f} rpm of the spindle"
         )
+        if not load.directions_known:
+            note += "; the pulls' directions are not known, the worst counts"
         rule = Rule("shaft strength", "limit", load.needed_mm, "mm", load.source)
         yield at_least(rule, load.shaft, diameter, note)
 
 
-def key_seats(machine: Machine) -> tuple[KeySeat, ...]:
-    """Return the usual key of every shaft that carries a cone and has a stated diameter that the tables know."""
-    inch = machine.scenario.units == "in"
-    torques = _torques(machine)
-    seats = []
-    for name in _names(machine):
-        shaft = machine.scenario.shaft(name)
-        key = None if shaft.diameter_mm is None else key_for(shaft.diameter_mm, inch=inch)
-        if shaft.diameter_mm is None or key is None:
-            continue
-        torque = torques.get(name)
-        length = None
-        if torque:
-            length = key_length_mm(torque, shaft.diameter_mm, key.width_mm, key.height_mm, KEY_MPA)
-        depths = seat_depths_mm(shaft.diameter_mm, key.width_mm) if inch else None
-        seats.append(KeySeat(name, shaft.diameter_mm, key, depths, length))
-    return tuple(seats)
-
-
-def _names(machine: Machine) -> list[str]:
+def shaft_names(machine: Machine) -> list[str]:
     """Return the shafts that carry a cone, motor first."""
     names = [name for pair in machine.pairs for name in (pair.stage.from_shaft, pair.stage.to_shaft)]
     return list(dict.fromkeys(names))
 
 
-def _ends(machine: Machine, name: str) -> list[tuple[int, Pair, Cone]]:
+def cones_on(machine: Machine, name: str) -> list[tuple[int, Pair, Cone]]:
     """Return the belt stages that end on a shaft, with the cone that is there."""
     return [
         (number, pair, cone)
@@ -129,8 +121,8 @@ def _ends(machine: Machine, name: str) -> list[tuple[int, Pair, Cone]]:
     ]
 
 
-def _torques(machine: Machine) -> dict[str, float]:
-    """Return the greatest torque of every shaft by what its belts carry."""
+def torques_nm(machine: Machine) -> dict[str, float]:
+    """Return the greatest torque of every shaft by what its belts carry [N·m]."""
     found: dict[str, float] = {}
     for load in loads(machine):
         if load.pull is None:
@@ -145,8 +137,9 @@ def _torques(machine: Machine) -> dict[str, float]:
 def _missing(machine: Machine, name: str, belts: tuple[BeltLoad, ...]) -> str:
     shaft = machine.scenario.shaft(name)
     if shaft.bearings_mm is None:
-        return "its bearings are not stated"
-    for number, pair, cone in _ends(machine, name):
+        inside = "; inside a motor they are its maker's, who says what pull they stand" if name == MOTOR else ""
+        return f"its bearings are not stated{inside}"
+    for number, pair, cone in cones_on(machine, name):
         if cone.side.along_mm is None:
             return f"the place of {cone.key} along it is not stated"
         if not any(load.stage == number and load.pull for load in belts):
@@ -154,64 +147,66 @@ def _missing(machine: Machine, name: str, belts: tuple[BeltLoad, ...]) -> str:
     return ""
 
 
-def _load(machine: Machine, shaft: Shaft, belts: tuple[BeltLoad, ...], stands: Stands | str) -> ShaftLoad:
+def _across(machine: Machine) -> _Across:
+    stands = stands_of(machine)
+    if isinstance(stands, str):
+        return _Across(None, {})
+    running = (
+        (tuple(stand.position for stand in state), row)
+        for row, state in enumerate(stands.states)
+        if all(stand.when == "running" for stand in state)
+    )
+    return _Across(stands, dict(running))
+
+
+def _load(machine: Machine, shaft: Shaft, belts: tuple[BeltLoad, ...], across: _Across) -> ShaftLoad:
     assert shaft.bearings_mm is not None
-    allowed = shafting(keyed=shaft.keyed, shock=shaft.shock)
-    known = True
-    hardest: tuple[float, float, float, float] | None = None
-    bearings = (0.0, 0.0)
-    for number, (rpm, _) in enumerate(machine.speeds, 1):
-        pulls = _pulls(machine, shaft.name, [load for load in belts if load.number == number], stands)
+    allowed = shafting(keyed=shaft.keyed, shock=shaft.shock, plain_mpa=shaft.stress_mpa)
+    found, bearings, known = [], np.zeros(2), True
+    for number, (rpm, chosen) in enumerate(machine.speeds, 1):
+        by_stage = {load.stage: load for load in belts if load.number == number}
+        pulls = list(_pulls(machine, shaft, by_stage, chosen, across))
+        if not pulls:
+            continue
         known = known and all(pull.towards is not None for pull in pulls)
-        torsion = max((pull.torque_nm for pull in pulls), default=0.0)
+        places = [pull.place_mm for pull in pulls]
+        torsion = max(pull.torque_nm for pull in pulls)
         for directed in _directed(pulls):
-            places = [pull.place_mm for pull in pulls]
             moment = greatest_moment_nm(places, directed, shaft.bearings_mm)
-            needed = float(
-                needed_diameter_mm(moment, torsion, allowed.stress_mpa, allowed.bending_factor, allowed.torsion_factor)
-            )
-            ends = [float(np.hypot(*end)) for end in bearing_loads_n(places, directed, shaft.bearings_mm)]
-            bearings = (max(bearings[0], ends[0]), max(bearings[1], ends[1]))
-            if hardest is None or needed > hardest[0]:
-                hardest = (needed, rpm, moment, torsion)
-    assert hardest is not None
-    needed, rpm, moment, torsion = hardest
-    return ShaftLoad(shaft.name, rpm, moment, torsion, needed, bearings, known, allowed.source)
+            found.append((_needed_mm(moment, torsion, allowed), rpm, moment, torsion))
+            ends = bearing_loads_n(places, directed, shaft.bearings_mm)
+            bearings = np.maximum(bearings, [np.hypot(*end) for end in ends])
+    needed, rpm, moment, torsion = max(found, key=lambda hard: hard[0])
+    ends_n = float(bearings[0]), float(bearings[1])
+    return ShaftLoad(shaft.name, rpm, moment, torsion, needed, ends_n, known, allowed.source)
 
 
-def _pulls(machine: Machine, name: str, belts: list[BeltLoad], stands: Stands | str) -> list[_Pull]:
-    found = []
-    for number, pair, cone in _ends(machine, name):
-        load = next((each for each in belts if each.stage == number), None)
+def _needed_mm(moment_nm: float, torsion_nm: float, allowed: Shafting) -> float:
+    factors = allowed.bending_factor, allowed.torsion_factor
+    return float(needed_diameter_mm(moment_nm, torsion_nm, allowed.stress_mpa, *factors))
+
+
+def _pulls(
+    machine: Machine, shaft: Shaft, belts: Mapping[int, BeltLoad], chosen: tuple[int, ...], across: _Across
+) -> Iterator[_Pull]:
+    """Yield the pulls of all belts on a shaft at one spindle speed."""
+    for number, pair, cone in cones_on(machine, shaft.name):
+        load = belts.get(number)
         if load is None or load.pull is None:
             continue
-        position = load.position - 1
-        seat = seats_of(cone, pair, machine.scenario.making)[position]
-        wraps = wraps_deg(
-            pair.driver.pitch_mm[position], pair.driven.pitch_mm[position], pair.centres_mm[position], pair.crossed
-        )
-        wrap = wraps[0] if cone is pair.driver else wraps[1]
-        amount = float(shaft_pull_n(load.pull.tight_n, load.pull.slack_n, wrap))
-        rpm = load.entering_rpm * (1.0 if cone is pair.driver else pair.ratios[position])
+        p = chosen[number]
+        place = seats_of(cone, pair, machine.scenario.making)[p].place_mm
+        driver, driven = pair.driver.pitch_mm[p], pair.driven.pitch_mm[p]
+        wrap = wraps_deg(driver, driven, pair.centres_mm[p], pair.crossed)[0 if cone is pair.driver else 1]
+        rpm = load.entering_rpm * (1.0 if cone is pair.driver else pair.ratios[p])
         other = pair.stage.to_shaft if cone is pair.driver else pair.stage.from_shaft
-        towards = _towards(machine, (name, other), belts, stands)
-        assert seat.place_mm is not None
-        found.append(_Pull(seat.place_mm, amount, towards, float(torque_nm(load.pull.carried_kw, rpm))))
-    return found
-
-
-def _towards(machine: Machine, names: tuple[str, str], belts: list[BeltLoad], stands: Stands | str) -> Floats | None:
-    """Return the direction across from one shaft to another while the belts lie so; nothing where it is not known."""
-    if isinstance(stands, str) or any(name in stands.unknown for name in names):
-        return None
-    lie = {load.stage: load.position - 1 for load in belts}
-    for row, state in enumerate(stands.states):
-        running = all(stand.when == "running" for stand in state)
-        if running and all(state[stage].position == position for stage, position in lie.items()):
-            one, other = (stands.shaft(machine.scenario.shaft(name))[row] for name in names)
-            away = other - one
-            return np.asarray(away / np.hypot(*away))
-    return None
+        assert place is not None
+        yield _Pull(
+            place,
+            float(shaft_pull_n(load.pull.tight_n, load.pull.slack_n, wrap)),
+            across.towards(shaft, machine.scenario.shaft(other), chosen),
+            float(torque_nm(load.pull.carried_kw, rpm)),
+        )
 
 
 def _directed(pulls: list[_Pull]) -> Iterator[Floats]:

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from math import pi
 from typing import NamedTuple
 
-from optimizer.catalogue.parts import unbalance_g_m
+from optimizer.catalogue.parts import BALANCED_M_S, unbalance_g_m
 from optimizer.checks.stated import Cone, Machine
-from optimizer.mechanics.rims import disc_stress_mpa, unbalance_pull_n
+from optimizer.checks.verdict import Check, Rule, at_most
+from optimizer.mechanics.rims import disc_stress_mpa, ring_stress_mpa, unbalance_pull_n
 
-__all__ = ["Turning", "turnings"]
+__all__ = ["Turning", "balance_checks", "turnings"]
 
 TIMBER_KG_M3 = 710.0
 """Birch plywood at its heaviest, EN 315 (read)."""
 METAL_KG_M3 = 7850.0
-BALANCE_ABOVE_M_S = 5.0
+"""Steel, the heaviest that pulleys are usually made of; from memory."""
 
 
 class Turning(NamedTuple):
@@ -26,7 +28,9 @@ class Turning(NamedTuple):
     rim_m_s: float
     """Speed of the largest rim."""
     stress_mpa: float
-    """Greatest stress of the largest step by its own mass."""
+    """Greatest stress of the largest step by its own mass, as a flat disc with a bore."""
+    ring_mpa: float
+    """The same as a thin ring, whose spokes or web bear nothing."""
     material: str
     unbalance_g_m: float | None
     """Unbalance that may be left; nothing where the table names none."""
@@ -50,6 +54,15 @@ def turnings(machine: Machine) -> tuple[Turning, ...]:
     return tuple(found)
 
 
+def balance_checks(machine: Machine) -> Iterator[Check]:
+    """Yield, for each cone that needs balance, the check that its rim is no faster than static balance is told for."""
+    for turning in turnings(machine):
+        if turning.rim_m_s > BALANCED_M_S[0]:
+            rule = Rule("rim speed for static balance", "advice", BALANCED_M_S[1], "m/s", turning.source)
+            left = "" if turning.unbalance_g_m is None else f"at most {turning.unbalance_g_m:g} g m left; "
+            yield at_most(rule, turning.key, turning.rim_m_s, f"{left}never run an unbalanced or cracked wooden pulley")
+
+
 def _turning(cone: Cone, rpm: float) -> Turning:
     largest = max(range(cone.positions), key=lambda p: cone.outside_mm[p])
     outside = cone.outside_mm[largest]
@@ -57,7 +70,8 @@ def _turning(cone: Cone, rpm: float) -> Turning:
     speed = pi * outside * rpm / 60_000
     bore = min(0.95, (cone.shaft.hub_mm or 0.0) / outside)
     left, source = unbalance_g_m(speed)
-    if speed <= BALANCE_ABOVE_M_S:
+    density = TIMBER_KG_M3 if timber else METAL_KG_M3
+    if speed <= BALANCED_M_S[0]:
         words = "none asked for at 5 m/s and below"
     else:
         words = "faster than the table goes: balance as a whole machine" if left is None else "static balance"
@@ -66,7 +80,8 @@ def _turning(cone: Cone, rpm: float) -> Turning:
         shaft=cone.shaft.name,
         rpm=rpm,
         rim_m_s=speed,
-        stress_mpa=float(disc_stress_mpa(TIMBER_KG_M3 if timber else METAL_KG_M3, speed, bore)),
+        stress_mpa=float(disc_stress_mpa(density, speed, bore)),
+        ring_mpa=float(ring_stress_mpa(density, speed)),
         material="timber" if timber else "metal",
         unbalance_g_m=left,
         at_rim_g=None if left is None else left / (outside / 2000),

@@ -16,6 +16,7 @@ from optimizer.mechanics.carrying import Rating
 from optimizer.records.layout import Layout
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
 from optimizer.scenario import BeltStage, FixedStage, Scenario
+from optimizer.scenario.chain import MOTOR
 
 __all__ = ["problem_for"]
 
@@ -56,7 +57,8 @@ def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StagePr
     sides = []
     for name, side, shaft in (("driver", stage.driver, stage.from_shaft), ("driven", stage.driven, stage.to_shaft)):
         hub_mm = scenario.shaft(shaft).hub_mm or 0.0
-        sides.append(SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making))
+        swing_mm = scenario.motor_swing_mm if shaft == MOTOR else inf
+        sides.append(SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making, swing_mm=swing_mm))
     pitch_mm = step_pitch_mm(key, stage, making, max(_most_datum_mm(stated) for stated in sides))
     driver, driven = (side_sizes(stated._replace(step_pitch_mm=pitch_mm)) for stated in sides)
     belts = _belts(key, stage, (driver, driven))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import ceil, floor
+from math import ceil, floor, inf
 from typing import NamedTuple
 
 from optimizer.catalogue.entry import Section
@@ -15,6 +15,7 @@ from optimizer.scenario import Making, Side
 __all__ = ["Bound", "SideStated", "listed_mm", "side_sizes", "turned_bounds", "usable_discs_mm"]
 
 EPSILON_MM = 1e-9
+PLATE = "the plate under the motor"
 METAL_RIM_M_S = 33.02
 """Greatest rim speed of cast iron [m/s]: 6500 ft/min, MPTA-B13i-2013, foreword, read."""
 
@@ -37,6 +38,8 @@ class SideStated(NamedTuple):
     """Outside diameter of what carries the cone; 0 where it is not stated."""
     making: Making
     step_pitch_mm: float = 0.0
+    swing_mm: float = inf
+    """Largest diameter over the rim that what lies around the shaft leaves."""
 
 
 def side_sizes(stated: SideStated) -> SideSizes:
@@ -50,15 +53,19 @@ def side_sizes(stated: SideStated) -> SideSizes:
     side, section, making = stated.side, stated.section, stated.making
     lines = shifts(section, side.groove)
     given = lines.pitch_less_datum - lines.of(side.measured)
-    least = smallest_bound(stated).outside_mm - lines.outside_less_datum + lines.pitch_less_datum - EPSILON_MM
+    over_pitch = lines.outside_less_datum - lines.pitch_less_datum
+    least = smallest_bound(stated).outside_mm - over_pitch - EPSILON_MM
+    most = stated.swing_mm - over_pitch + EPSILON_MM
     turned: tuple[float, float] | None = None
     if side.blanks_mm or side.free_mm:
         turned = _turned_pitch(stated, lines)
     ready, kept = (
-        tuple(size + given for size in sizes if size + given >= least) for sizes in (side.ready_mm, side.kept_mm)
+        tuple(size + given for size in sizes if least <= size + given <= most)
+        for sizes in (side.ready_mm, side.kept_mm)
     )
     if turned is None and not ready and not kept:
-        raise NoDesignError(f"{stated.key}: no pulley is as large as {smallest_bound(stated).name} asks for")
+        within = "" if stated.swing_mm == inf else f", and no larger than {PLATE} leaves"
+        raise NoDesignError(f"{stated.key}: no pulley is as large as {smallest_bound(stated).name} asks for{within}")
     return SideSizes(
         key=stated.key,
         turned_mm=turned,
@@ -71,7 +78,7 @@ def side_sizes(stated: SideStated) -> SideSizes:
         rise_mm=making.rise_mm,
         tick_mm=making.turn_to_mm,
         given_shift_mm=given,
-        outside_shift_mm=lines.outside_less_datum - lines.pitch_less_datum,
+        outside_shift_mm=over_pitch,
         rim_speed_m_s=_rim_speed_m_s(stated),
         discs_mm=() if side.free_mm else usable_discs_mm(stated),
         truing_mm=making.truing_mm,
@@ -103,7 +110,7 @@ def turned_bounds(stated: SideStated) -> tuple[Bound, Bound]:
 
     The lower is the greatest of the section's smallest diameter (or the maker's), the groove root over the hub
     with a wall on either side, and the start of the free range; the upper the least of the free range's end, the
-    largest disc, and the largest blank, the last two less truing.
+    largest disc, and the largest blank, the last two less truing, and the room over the plate under the motor.
     """
     side, section, making = stated.side, stated.section, stated.making
     lines = shifts(section, side.groove)
@@ -120,6 +127,7 @@ def turned_bounds(stated: SideStated) -> tuple[Bound, Bound]:
         bound = Bound(most, "the largest disc less truing")
         upper = [max([*upper, bound])]
     upper.append(Bound(making.largest_blank_mm - making.truing_mm, "the largest blank less truing"))
+    upper.append(Bound(stated.swing_mm, PLATE))
     return max(lower), min(upper)
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from optimizer.checks.keys import KeySeat, key_seats
 from optimizer.checks.motor import run_ups
-from optimizer.checks.shafts import KeySeat, key_seats, shaft_loads
+from optimizer.checks.shafts import shaft_loads
 from optimizer.checks.stated import read_machine
 from optimizer.checks.turning import turnings
+from optimizer.pipeline.papers import finite
 from optimizer.records.built import BuiltMachine
 from optimizer.records.shafts import KeySheet, RunUpSheet, ShaftLoadSheet, ShaftsSheet, TurningSheet
 from optimizer.scenario import Scenario
@@ -31,7 +33,7 @@ def shafts_sheet(scenario: Scenario, built: BuiltMachine) -> ShaftsSheet:
         ),
         keys=tuple(_key(seat) for seat in key_seats(machine)),
         cones=tuple(TurningSheet(**cone._asdict()) for cone in turnings(machine)),
-        run_ups=tuple(RunUpSheet(**run._asdict()) for run in run_ups(machine)),
+        run_ups=tuple(RunUpSheet(**run._asdict() | {"seconds": finite(run.seconds)}) for run in run_ups(machine)),
         cautions=CAUTIONS,
     )
 
@@ -44,8 +46,8 @@ def _key(seat: KeySeat) -> KeySheet:
         height_mm=seat.key.height_mm,
         shaft_depth_mm=seat.key.shaft_depth_mm,
         hub_depth_mm=seat.key.hub_depth_mm,
-        over_shaft_mm=None if seat.seats is None else seat.seats.shaft_mm,
-        over_hub_mm=None if seat.seats is None else seat.seats.hub_mm,
+        over_shaft_mm=seat.seats.shaft_mm,
+        over_hub_mm=seat.seats.hub_mm,
         length_mm=seat.length_mm,
         source=seat.key.source,
     )

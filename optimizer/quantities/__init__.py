@@ -12,6 +12,7 @@ from optimizer.quantities.kinds import (
     RIM_SPEED,
     SHARE,
     SPEED,
+    STRESS,
     Kind,
     QuantityError,
 )
@@ -39,6 +40,7 @@ __all__ = [
     "RIM_SPEED",
     "SHARE",
     "SPEED",
+    "STRESS",
     "Kind",
     "QuantityError",
     "angle_deg",

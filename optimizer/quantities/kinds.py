@@ -22,6 +22,7 @@ __all__ = [
     "RIM_SPEED",
     "SHARE",
     "SPEED",
+    "STRESS",
     "Kind",
     "QuantityError",
 ]
@@ -202,6 +203,23 @@ INERTIA = Kind(
     '0.5, "0.5 kg m2" or "12 lb ft2"',
 )
 """Moments of inertia in kg·m²."""
+STRESS = Kind(
+    "a stress",
+    "MPa",
+    "megapascal",
+    MappingProxyType(
+        {
+            "MPa": Fraction(1),
+            "N/mm2": Fraction(1),
+            "N/mm^2": Fraction(1),
+            "N/mm²": Fraction(1),
+            "psi": Fraction("0.45359237") * Fraction("9.80665") / Fraction("25.4") ** 2,
+            "ksi": Fraction("0.45359237") * Fraction("9.80665") / Fraction("25.4") ** 2 * 1000,
+        }
+    ),
+    '55, "55 MPa" or "8000 psi"',
+)
+"""Stresses in megapascals, which are newtons on a square millimetre."""
 SHARE = Kind(
     "a share",
     "of 1",

@@ -37,9 +37,9 @@ class KeySheet(Model):
     """Depth of the seat in the shaft at its middle (t1)."""
     hub_depth_mm: float | None
     """The same in the hub (t2)."""
-    over_shaft_mm: float | None
+    over_shaft_mm: float
     """From the bottom of the shaft's seat to the far side of the shaft (S)."""
-    over_hub_mm: float | None
+    over_hub_mm: float
     """From the bottom of the hub's seat to the far side of the bore (T)."""
     length_mm: float | None
     """Least length for the greatest torque of the shaft."""
@@ -53,12 +53,20 @@ class TurningSheet(Model):
     shaft: str
     rpm: float
     rim_m_s: float
+    """Speed of the largest rim at the greatest speed of its shaft."""
     stress_mpa: float
+    """Greatest stress of the largest step by its own mass, as a flat disc with a bore."""
+    ring_mpa: float
+    """The same as a thin ring."""
     material: str
     unbalance_g_m: float | None
+    """Unbalance that may be left; nothing where the table names none."""
     at_rim_g: float | None
+    """The same as a mass at the largest rim."""
     pull_n: float | None
+    """What that unbalance pulls at this speed."""
     balance: str
+    """What the table says, in words."""
     source: str
 
 
@@ -68,7 +76,9 @@ class RunUpSheet(Model):
     number: int
     rpm: float
     torque_nm: float
-    seconds: float
+    """Steady torque of the spindle that is counted on."""
+    seconds: float | None
+    """Nothing where a belt carries nothing, so that the work does not come up to speed."""
 
 
 class ShaftsSheet(Model):

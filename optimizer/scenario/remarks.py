@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from optimizer.catalogue.parts import frame
 from optimizer.quantities import as_written, show_length
 from optimizer.scenario.chain import MOTOR, SPINDLE
 from optimizer.scenario.crossing import most_speeds
@@ -43,6 +44,11 @@ def _on_motor(scenario: Scenario) -> Iterator[str]:
             f"motor.speed: {speed:g} rpm is the speed of the field, not of the shaft; "
             "the full-load speed on the nameplate is a few per cent lower."
         )
+    shaft = next((shaft for shaft in scenario.shafts if shaft.name == MOTOR), None)
+    if scenario.motor.frame is not None and (shaft is None or shaft.diameter_mm is None):
+        known = frame(scenario.motor.frame)
+        size = show_length(known.shaft_mm, scenario.units)
+        yield f"motor.frame: the motor's shaft is taken as that of {known.name}, {size} ({known.source}); measure it."
 
 
 def _on_bands(scenario: Scenario) -> Iterator[str]:

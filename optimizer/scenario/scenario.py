@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from math import inf
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo
 
+from optimizer.catalogue.parts import frame
 from optimizer.errors import Fault
 from optimizer.scenario.around import LEAST_GAP_MM, Around, Obstacle, place_faults
-from optimizer.scenario.chain import Link, chain_faults, in_order
+from optimizer.scenario.chain import MOTOR, Link, chain_faults, in_order
 from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_faults, speed_limit_faults
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
 from optimizer.scenario.mounts import mount_faults
@@ -107,8 +109,23 @@ class Scenario(Stated):
         return remarks_on(self)
 
     def shaft(self, name: str) -> Shaft:
-        """Return a shaft of the chain, one with nothing stated where the file says nothing of it."""
-        return next((shaft for shaft in self.shafts if shaft.name == name), Shaft(name=name))
+        """Return a shaft of the chain, one with nothing stated where the file says nothing of it.
+
+        The motor's has the diameter of its frame where none is stated.
+        """
+        found = next((shaft for shaft in self.shafts if shaft.name == name), Shaft(name=name))
+        if name == MOTOR and self.motor.frame is not None and found.diameter_mm is None:
+            size = frame(self.motor.frame).shaft_mm
+            return found.filled(diameter_mm=size, hub_mm=size)
+        return found
+
+    @property
+    def motor_swing_mm(self) -> float:
+        """Largest pulley on the motor's shaft that keeps clear of the plate it stands on; infinite without a plate."""
+        if not self.motor.plate or self.motor.frame is None:
+            return inf
+        gap = LEAST_GAP_MM if self.around.least_gap_mm is None else self.around.least_gap_mm
+        return 2 * (frame(self.motor.frame).height_mm - gap)
 
     def place_of(self, stage: BeltStage | FixedStage) -> str:
         """Return the place of a stage in the file, such as `stage[0]`."""

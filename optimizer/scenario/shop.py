@@ -18,6 +18,7 @@ from optimizer.quantities import (
     RIM_SPEED,
     SHARE,
     SPEED,
+    STRESS,
     show_length,
 )
 from optimizer.scenario.hanging import Hinge, Mass, Pulls, arm_faults, pull_faults
@@ -31,7 +32,7 @@ from optimizer.scenario.values import (
     Point,
     Quantity,
     Whole,
-    as_point,
+    as_places,
     as_step_pitch,
 )
 from optimizer.scenario.work import SurfaceSpeeds, WorkSizes, falling_faults, show_m_s
@@ -71,10 +72,17 @@ class Motor(Stated):
     """Direction of turning, seen from the pulley end."""
     frame: Annotated[Name, AfterValidator(_known_frame)] | None = None
     """Frame on the nameplate, which tells shaft diameter, shaft length, height above the feet."""
+    plate: Flag = False
+    """Whether it stands on a plate that reaches under its pulleys, so that no pulley may be larger than that leaves."""
     torque_class: TorqueClass | None = None
     """Kind of motor by the torque it starts with: a letter on the nameplate, or how a single-phase one starts."""
     mass_kg: Mass | None = Field(None, alias="mass")
     """Mass of the motor with its pulley, used where it hangs on a hinge or rides on what does."""
+
+    @rule("frame", "plate")
+    def _a_plate_has_a_height_above_it(self, _: str) -> Iterator[Fault]:
+        if self.plate and self.frame is None:
+            yield Fault("plate", "how high the shaft lies above the plate is not stated", "true", "frame beside it")
 
 
 class Band(Stated):
@@ -258,7 +266,7 @@ class Shaft(Stated):
     """Pull of a spring, screw or weight that draws a slide away from the shaft its belt goes to, measured along it."""
     locked: Flag = False
     """Whether a screw holds the mount where weight or spring have drawn it, so that it does not follow the belt."""
-    bearings_mm: Annotated[tuple[Coordinate, Coordinate], BeforeValidator(as_point)] | None = Field(
+    bearings_mm: Annotated[tuple[Coordinate, Coordinate], BeforeValidator(as_places)] | None = Field(
         None, alias="bearings"
     )
     """Places of the two bearings along the shaft, as `along` counts."""
@@ -266,6 +274,8 @@ class Shaft(Stated):
     """Whether the shaft has a keyway."""
     shock: Annotated[Shock, Default("the harder service; judgement")] = "minor shock"
     """How roughly the shaft is loaded."""
+    stress_mpa: Annotated[float, Quantity(STRESS, most=1000.0, above=True)] | None = Field(None, alias="stress")
+    """Shear stress that its steel stands without a keyway, `min(0.30 yield, 0.18 strength)`; plain steel's else."""
     direction_deg: Annotated[float, Quantity(ANGLE, most=360.0)] | None = Field(None, alias="direction")
     """Line along which a slide moves, turned from x toward y; its belt's line of centres where nothing is stated."""
 

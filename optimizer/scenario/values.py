@@ -33,6 +33,7 @@ __all__ = [
     "as_counts",
     "as_lengths",
     "as_pair",
+    "as_places",
     "as_point",
     "as_several",
     "as_step_pitch",
@@ -256,6 +257,15 @@ Name = Annotated[str, AfterValidator(_name)]
 """A short text on one line."""
 Note = Annotated[str, AfterValidator(_note)]
 """A text of any number of lines."""
+
+
+def as_places(value: object) -> object:
+    """Refuse all but a list of two places along a line."""
+    if not isinstance(value, list | tuple) or len(value) != 2:
+        raise QuantityError("this takes two places", as_written(value), "[one, other]")
+    return value
+
+
 Flag = Annotated[bool, Strict()]
 Diameter = Annotated[float, Quantity(LENGTH, least=5.0, most=LONGEST_MM)]
 """Diameter of a pulley, a step or a disc [mm]."""

@@ -19,6 +19,7 @@ from optimizer.quantities.kinds import (
     RIM_SPEED,
     SHARE,
     SPEED,
+    STRESS,
     Kind,
 )
 from optimizer.records.design import CheckSheet, Design
@@ -35,7 +36,7 @@ from tests.docs.values import default_words, heading_of, value_words
 __all__ = ["scenario_page"]
 
 EXAMPLE = "scenarios/bench-drill.toml"
-KINDS = (LENGTH, COORDINATE, SPEED, POWER, RIM_SPEED, ANGLE, MASS, FORCE, INERTIA, SHARE, NUMBER)
+KINDS = (LENGTH, COORDINATE, SPEED, POWER, RIM_SPEED, ANGLE, MASS, FORCE, INERTIA, STRESS, SHARE, NUMBER)
 
 
 def scenario_page(design: Design) -> str:

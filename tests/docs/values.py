@@ -18,6 +18,7 @@ from optimizer.scenario.values import (
     Whole,
     as_counts,
     as_pair,
+    as_places,
     as_point,
     as_step_pitch,
     default_of,
@@ -82,7 +83,8 @@ def _words(annotation: Any, marks: tuple[Any, ...]) -> str:
         span = any(isinstance(mark, BeforeValidator) and mark.func is as_span for mark in marks)
         ends = any(isinstance(mark, BeforeValidator) and mark.func is as_pulls for mark in marks)
         words = "from and to" if span else "shafts nearest and farthest apart" if ends else "least and most"
-        two = "two, x and y; each" if point else f"two, {words}; each"
+        places = any(isinstance(mark, BeforeValidator) and mark.func is as_places for mark in marks)
+        two = "two, x and y; each" if point else "two; each" if places else f"two, {words}; each"
         number = "a list; each" if parts[1] is Ellipsis else two
         return f"{'one, or ' * alone}{number} {_words(parts[0], ())}"
     if isinstance(annotation, type) and issubclass(annotation, Stated):

@@ -12,11 +12,15 @@ from pint import UnitRegistry
 
 from optimizer.quantities import (
     ANGLE,
+    FORCE,
+    INERTIA,
     LENGTH,
+    MASS,
     POWER,
     RIM_SPEED,
     SHARE,
     SPEED,
+    STRESS,
     Kind,
     QuantityError,
     length_mm,
@@ -40,9 +44,22 @@ PINT_NAMES = {
     "PS": "metric_horsepower",
     "fpm": "foot/minute",
     "per cent": "percent",
+    "lbs": "pound",
+    "oz": "ounce",
+    "kgf": "kilogram_force",
+    "lbf": "pound_force",
+    "kg m2": "kilogram * meter**2",
+    "kg m^2": "kilogram * meter**2",
+    "kg·m²": "kilogram * meter**2",
+    "kg m²": "kilogram * meter**2",
+    "lb ft2": "pound * foot**2",
+    "lb ft^2": "pound * foot**2",
+    "N/mm2": "newton / millimeter**2",
+    "N/mm^2": "newton / millimeter**2",
+    "N/mm²": "newton / millimeter**2",
 }
 """Words of the small tables that pint does not have, or has for something else, with what they mean in a shop."""
-KINDS = (LENGTH, SPEED, POWER, RIM_SPEED, ANGLE, SHARE)
+KINDS = (LENGTH, SPEED, POWER, RIM_SPEED, ANGLE, MASS, FORCE, INERTIA, STRESS, SHARE)
 WORDS = [pytest.param(kind, word, id=f"{kind.name}: {word}") for kind in KINDS for word in kind.words]
 AMOUNTS = st.decimals(min_value=0, max_value=100_000, places=4, allow_nan=False, allow_infinity=False)
 

@@ -93,6 +93,7 @@ UNSTATED = {
     "work size": {"work"},
     "grip, pulls, torque": {"motor.power"},
     "shaft strength": {"motor", "spindle"},
+    "key": {"motor", "spindle"},
     "motor frame": {"motor.frame"},
     "starting torque": {"motor.torque_class"},
     "run-up time": {"work.inertia"},

@@ -7,10 +7,12 @@ from math import pi, sqrt
 import pytest
 
 from optimizer.checks.carrying import loads
+from optimizer.checks.keys import key_seats
 from optimizer.checks.motor import run_ups
-from optimizer.checks.shafts import key_seats, shaft_loads
+from optimizer.checks.shafts import ShaftLoad, shaft_loads
 from optimizer.checks.stated import read_machine
 from optimizer.checks.turning import turnings
+from optimizer.records.built import BuiltStage
 from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, named, scenario, skipped
 
 POWER = ("speed = 1400\n", 'speed = 1400\npower = "0.75 kW"\n')
@@ -113,6 +115,126 @@ def test_turning_tells_balance_and_stress() -> None:
     assert driven.unbalance_g_m == 1
     assert driven.at_rim_g == pytest.approx(1 / 0.0833)
     assert driven.stress_mpa == pytest.approx(3.3 / 4 * 710 * speed**2 * (1 + 0.7 / 3.3 * (25 / 166.6) ** 2) / 1e6)
+
+
+def test_pulls_point_where_the_other_shafts_stand() -> None:
+    """With the shafts on one side in a line both pulls of a countershaft go apart; on one side of it they add up."""
+    text = TWO_STAGES.replace('name = "countershaft"', 'name = "countershaft"\nat = [0, 0]\nbearings = [0, 250]')
+    text = text.replace("driven = { free = [80, 200] }", "driven = { free = [80, 200], along = 125 }", 1)
+    head, tail = text.rsplit("driver = { free = [80, 200] }", 1)
+    text = head + "driver = { free = [80, 200], along = 125 }" + tail
+    stages = built((90, 125), (160, 125)), built((90, 125, 160), (160, 125, 90), key="stage[1]")
+    unknown = _countershaft(text, stages)
+    apart = _countershaft(_placed(text, motor=(-363.65, 0), spindle=(363.65, 0)), stages)
+    across = _countershaft(_placed(text, motor=(-363.65, 0), spindle=(0, 363.65)), stages)
+    together = _countershaft(_placed(text, motor=(-363.65, 0), spindle=(-363.65, 1)), stages)
+    assert not unknown.directions_known
+    assert all(load.directions_known for load in (apart, across, together))
+    assert apart.moment_nm < across.moment_nm < together.moment_nm
+    assert together.moment_nm == pytest.approx(unknown.moment_nm, rel=0.02)
+    assert max(together.bearings_n) <= max(unknown.bearings_n) * 1.000001
+
+
+def _placed(text: str, motor: tuple[float, float], spindle: tuple[float, float]) -> str:
+    """Return the machine with its two other shafts placed; the countershaft slides to the motor, the spindle to it."""
+    text = text.replace('name = "spindle"', f'name = "spindle"\nat = {list(spindle)}')
+    return text.replace("[[shaft]]", f'[[shaft]]\nname = "motor"\nat = {list(motor)}\n[[shaft]]', 1)
+
+
+def _countershaft(text: str, stages: tuple[BuiltStage, ...]) -> ShaftLoad:
+    found, _ = shaft_loads(read_machine(scenario(text, POWER), machine(*stages)))
+    return next(each for each in found if each.shaft == "countershaft")
+
+
+def test_a_better_steel_needs_less() -> None:
+    """A stress stated in the maker's units counts three quarters with a keyway; d grows as its cube root falls."""
+    plain = shaft_loads(read_machine(scenario(BASE, POWER, *BORNE), machine()))[0][0]
+    keys = BORNE[0][0], BORNE[0][1] + '\nstress = "80 MPa"'
+    better = shaft_loads(read_machine(scenario(BASE, POWER, keys, BORNE[1]), machine()))[0][0]
+    assert better.needed_mm == pytest.approx(plain.needed_mm * (41 / 60) ** (1 / 3))
+    assert "stated by the maker" in better.source
+    whole = keys[0], keys[1] + '\nkeyed = false\nshock = "steady"'
+    best = shaft_loads(read_machine(scenario(BASE, POWER, whole, BORNE[1]), machine()))[0][0]
+    together = sqrt((1.5 * best.moment_nm) ** 2 + best.torque_nm**2)
+    assert best.needed_mm == pytest.approx((16 / (pi * 80) * together * 1000) ** (1 / 3))
+
+
+def test_a_plate_under_the_motor_is_a_limit() -> None:
+    """On a plate, 71 mm below the axis and 5 mm clear, a pulley may have a radius of 66 mm; the gap may be stated."""
+    plate = ("speed = 1400", 'speed = 1400\nframe = "IEC 71"\nplate = true')
+    (check,) = named(scenario(BASE, plate), machine(), "pulley above the plate")
+    assert (check.kind, check.passed, check.limit) == ("limit", False, 66)
+    gap = ("[series]", "[around]\nclearance = 1\n[series]")
+    assert named(scenario(BASE, plate, gap), machine(), "pulley above the plate")[0].limit == 70
+
+
+def test_a_frame_tells_the_motor_s_shaft() -> None:
+    """Where the motor's shaft is not stated it is that of its frame, with its hub, and a remark says so."""
+    bare = ('[[shaft]]\nname = "motor"\ndiameter = 24\nroom = 120\nnever_above = 3000\n', "")
+    stated = scenario(BASE, bare, ("speed = 1400", 'speed = 1400\nframe = "IEC 90L"'))
+    assert (stated.shaft("motor").diameter_mm, stated.shaft("motor").hub_mm) == (24, 24)
+    assert any("IEC 90, 24 mm" in remark for remark in stated.remarks)
+    assert scenario(BASE, bare).shaft("motor").diameter_mm is None
+    kept = scenario(BASE, ("speed = 1400", 'speed = 1400\nframe = "IEC 80"'))
+    assert kept.shaft("motor").diameter_mm == 24
+    assert not any("motor.frame" in remark for remark in kept.remarks)
+
+
+def test_a_key_longer_than_its_cone_is_told() -> None:
+    """A slow shaft of 6.5 mm asks for a key longer than three steps; the caution stands beside every length."""
+    strong = scenario(BASE, ("speed = 1400\n", 'speed = 1400\npower = "0.75 kW"\n'))
+    assert all(check.passed and "never key plywood alone" in check.note for check in named(strong, machine(), "key"))
+    slow = scenario(
+        BASE,
+        ("speed = 1400\n", 'speed = 100\npower = "5 kW"\n'),
+        ("from = 780", "from = 55"),
+        ("to = 2500", "to = 180"),
+        ("diameter = 25", "diameter = 6.5"),
+    )
+    assert [check.passed for check in named(slow, machine(), "key")] == [True, False]
+    loose = scenario(BASE, POWER, ("diameter = 25", "diameter = 25\nkeyed = false"))
+    assert [check.where for check in named(loose, machine(), "key")] == ["motor"]
+    large = scenario(BASE, POWER, ("diameter = 25", "diameter = 120"))
+    assert skipped(large, machine())["key"] == {"spindle"}
+
+
+def test_sizes_over_the_seats_follow_the_units() -> None:
+    """24 mm with t1 = 4.0, t2 = 3.3: 20.0 and 27.3 mm; in an inch file the inch key of 15/16 in by geometry."""
+    seat = key_seats(read_machine(scenario(BASE), machine()))[0]
+    assert seat.seats == pytest.approx((20.0, 27.3))
+    inch = scenario(BASE, POWER).model_copy(update={"units": "in"})
+    assert key_seats(read_machine(inch, machine()))[0].key.width_mm == pytest.approx(6.35)
+
+
+def test_a_belt_weaker_than_the_motor_s_start_is_told_with_heavy_work() -> None:
+    """A capacitor-start motor gives 2.5 times its torque; a belt that carries less slips while the work is still."""
+    heavy = ("[series]", '[work]\ninertia = "0.2 kg m2"\n[series]')
+    strong = ("speed = 1400\n", 'speed = 1400\npower = "0.75 kW"\ntorque_class = "capacitor start"\n')
+    (check,) = named(scenario(BASE, strong, heavy), machine(), "belt at the start")
+    assert (check.kind, check.limit) == ("advice", 2.5)
+    least = min(load.carries_kw for load in loads(read_machine(scenario(BASE, strong, heavy), machine())))
+    assert check.value == pytest.approx(least / 0.75)
+    assert named(scenario(BASE, strong), machine(), "belt at the start") == []
+
+
+def test_light_work_lets_a_weak_motor_start() -> None:
+    """With 0.2 kW of work on 0.75 kW, 0.27 of full torque is enough, and 0.4 is there."""
+    weak = ("speed = 1400\n", 'speed = 1400\npower = "0.75 kW"\ntorque_class = "permanent capacitor"\n')
+    light = ("want = 3", 'want = 3\nwork_power = "0.2 kW"')
+    (start,) = named(scenario(BASE, weak, light), machine(), "starting torque")
+    assert start.passed
+    assert start.limit == pytest.approx(0.2 / 0.75)
+
+
+def test_balance_is_asked_for_above_5_m_s() -> None:
+    """The hand-made machine's cones run 12 and 22 m/s: 3 and 1 g·m; a wheel above 30 m/s is beyond the table."""
+    found = named(scenario(BASE), machine(), "rim speed for static balance")
+    assert [(check.passed, check.note.split(";")[0]) for check in found] == [
+        (True, "at most 3 g m left"),
+        (True, "at most 1 g m left"),
+    ]
+    slow = scenario(BASE, ("speed = 1400", "speed = 300"), ("from = 780", "from = 160"), ("to = 2500", "to = 540"))
+    assert named(slow, machine(), "rim speed for static balance") == []
 
 
 @pytest.mark.parametrize("power", ["20 W", "500 kW"])

@@ -36,6 +36,17 @@ PARTS_OF_SHAFTS: tuple[Broken, ...] = (
         '"capacitor start", "split phase" or "permanent capacitor"',
     ),
     broken(
+        "plate without a frame, stress that is none, three bearings",
+        ONE,
+        [
+            ('speed = "1420 rpm"', 'speed = "1420 rpm"\nplate = true'),
+            ('mount = "slide"', 'mount = "slide"\nstress = "80 N"\nbearings = [0, 100, 200]'),
+        ],
+        "motor.plate: how high the shaft lies above the plate is not stated; got true; allowed: frame beside it",
+        'shaft[0].stress: "N" does not measure stress; got "80 N"; allowed: MPa, psi, ksi',
+        "shaft[0].bearings: this takes two places; got [0, 100, 200]; allowed: [one, other]",
+    ),
+    broken(
         "work without inertia",
         ONE,
         [("[[shaft]]", '[work]\ninertia = "0 kg m2"\n\n[[shaft]]')],
