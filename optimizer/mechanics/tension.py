@@ -16,6 +16,7 @@ __all__ = [
     "Strands",
     "bends_per_second",
     "needed_pull_n",
+    "pressing_force_n",
     "pretension_n",
     "shaft_pull_n",
     "slip_pull_n",
@@ -166,3 +167,17 @@ def bends_per_second(speed_m_s: Values, length_mm: Values, pulleys: int = 2) -> 
     20.0
     """
     return np.asarray(np.multiply(speed_m_s, 1000 * pulleys) / np.asarray(length_mm))
+
+
+def pressing_force_n(pull_n: Values, share: float = 1 / 64) -> Array:
+    """Return the force that presses the middle of a free strand in by a share of its length [N], ``4·F·share``.
+
+    The strand's two halves lean by twice the share; their stiffness and the stretch are left out. One in 64 is common
+    practice, no source.
+
+    Examples
+    --------
+    >>> float(pressing_force_n(160.0))
+    10.0
+    """
+    return np.asarray(np.multiply(4 * share, pull_n))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-__all__ = ["HP_KW", "MM_PER", "Units", "in_units", "length", "percent", "rpm", "unit_and_size"]
+__all__ = ["HP_KW", "LBF_N", "MM_PER", "Units", "in_units", "length", "percent", "rpm", "unit_and_size"]
 
 Units = Literal["mm", "cm", "in"]
 
@@ -12,6 +12,10 @@ MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 """Millimetres in one unit of length."""
 HP_KW = 0.45359237 * 9.80665 * 0.3048 * 550 / 1000
 """One horsepower."""
+LBF_N = 0.45359237 * 9.80665
+"""One pound-force."""
+IMPERIAL = {"kW": ("hp", HP_KW), "N": ("lbf", LBF_N)}
+"""Other units that go with inches, with their size."""
 PLACES = {"mm": 2, "cm": 3, "in": 3}
 """Decimals that show what a bench can measure."""
 
@@ -41,15 +45,15 @@ def length(mm: float | None, units: Units) -> str:
 def unit_and_size(unit: str, units: Units) -> tuple[str, float]:
     """Return the unit in which a figure is shown, with its size: lengths in the maker's, all else as it is.
 
-    Power is in horsepower where lengths are in inches.
+    Power is in horsepower, force in pounds-force, where lengths are in inches.
 
     Examples
     --------
     >>> unit_and_size("mm", "in"), unit_and_size("%", "in"), unit_and_size("kW", "mm")
     (('in', 25.4), ('%', 1.0), ('kW', 1.0))
     """
-    if unit == "kW" and units == "in":
-        return "hp", HP_KW
+    if units == "in" and unit in IMPERIAL:
+        return IMPERIAL[unit]
     return (units, MM_PER[units]) if unit == "mm" else (unit, 1.0)
 
 

@@ -10,6 +10,7 @@ from optimizer.report.around import around_paper
 from optimizer.report.carrying import carrying_paper
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, percent
+from optimizer.report.hanging import hanging_paper
 from optimizer.report.sentences import (
     check_summary,
     closing_words,
@@ -79,7 +80,9 @@ def _machine(design: Design) -> Iterator[str]:
         yield from work_paper(design.work_size, design.machine, units)
     if design.carrying:
         yield from carrying_paper(design.carrying, design.machine, units)
-    yield from shafts_paper(design.shafts, units)
+    if design.hanging:
+        yield from hanging_paper(design.hanging, design.machine, units)
+    yield from shafts_paper(design.shafts, design.machine, units)
     if design.around:
         yield from around_paper(design.around, units)
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
 from optimizer.records.design import Design
+from optimizer.records.hanging import HangingSheet
 from optimizer.records.known import KnownMachine
 from optimizer.records.sheet import MachineSheet
 from optimizer.records.work_size import WorkSizeSheet
@@ -14,6 +15,7 @@ from optimizer.report.around import around_words
 from optimizer.report.carrying import grip_words, pull_table, torque_table
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, rpm
+from optimizer.report.hanging import mount_words
 from optimizer.report.sentences import (
     check_summary,
     closing_words,
@@ -24,6 +26,7 @@ from optimizer.report.sentences import (
     refinement_words,
     troubles,
 )
+from optimizer.report.shafts import shaft_words
 from optimizer.report.table import WIDTH, Table, paragraph
 from optimizer.report.tables import band_table, position_table, speed_table, stage_title
 from optimizer.report.work_size import work_column
@@ -43,6 +46,8 @@ def design_screen(design: Design) -> str:
     said = (evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing))
     parts.append("\n".join(paragraph(line, indent="  ") for line in (*said, refinement_words(design.refinement))))
     lines = (check_summary(design.checks), *troubles(design.checks, design.machine, design.scenario.units))
+    parts += _hanging(design.hanging, design.machine, design.scenario.units)
+    parts += (paragraph(line, indent="  ") for line in shaft_words(design.shafts, design.scenario.units))
     if design.around:
         parts.append(paragraph(around_words(design.around, design.scenario.units), indent="  "))
     parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
@@ -75,6 +80,8 @@ def speeds_screen(known: KnownMachine) -> str:
     if known.carrying and any(load.pretension_n is not None for load in known.carrying.belts):
         pulls = pull_table(known.carrying, machine, known.scenario.units).text()
         parts.append(f"Pulls, where each belt has least to spare\n{pulls}")
+    parts += _hanging(known.hanging, machine, known.scenario.units)
+    parts += (paragraph(line, indent="  ") for line in shaft_words(known.shafts, known.scenario.units))
     if known.around:
         parts.append(paragraph(around_words(known.around, known.scenario.units), indent="  "))
     lines = (check_summary(known.checks), *troubles(known.checks, machine, known.scenario.units))
@@ -100,6 +107,13 @@ def _power(carrying: CarryingSheet | None, machine: MachineSheet, units: Units) 
     if carrying is not None:
         table = torque_table(carrying, machine, units).text()
         yield "\n".join(("Power", table, paragraph(grip_words(carrying), indent="  ")))
+
+
+def _hanging(hanging: HangingSheet | None, machine: MachineSheet, units: Units) -> Iterator[str]:
+    """Yield how the mounts draw their belts, where their weight or pull is stated."""
+    if hanging is not None and any(not mount.unstated for mount in hanging.mounts):
+        said = [f"{mount_words(mount, machine, units)}." for mount in hanging.mounts if not mount.unstated]
+        yield "\n".join(paragraph(line, indent="  ") for line in (*said, hanging.cautions[0]))
 
 
 def _stages(machine: MachineSheet, units: Units) -> Iterator[str]:

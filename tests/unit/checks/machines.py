@@ -92,6 +92,7 @@ UNSTATED = {
     "room around": {"shaft"},
     "work size": {"work"},
     "grip, pulls, torque": {"motor.power"},
+    "pull of the mount": {"spindle"},
     "shaft strength": {"motor", "spindle"},
     "key": {"motor", "spindle"},
     "motor frame": {"motor.frame"},
