@@ -12,13 +12,13 @@ from numpy.typing import NDArray
 
 from optimizer.catalogue.parts import Shafting, shafting
 from optimizer.checks.belt import wraps_deg
-from optimizer.checks.carrying import BeltLoad, loads
+from optimizer.checks.carrying import BeltLoad, Pull, loads
 from optimizer.checks.seats import seats_of
 from optimizer.checks.stands import Stands, stands_of
 from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least
 from optimizer.mechanics.shafts import bearing_loads_n, greatest_moment_nm, needed_diameter_mm, torque_nm
-from optimizer.mechanics.tension import shaft_pull_n
+from optimizer.mechanics.tension import Strands, shaft_pull_n, strands_n
 from optimizer.scenario import Shaft
 from optimizer.scenario.chain import MOTOR
 
@@ -71,8 +71,9 @@ class _Across:
 def shaft_loads(machine: Machine) -> tuple[tuple[ShaftLoad, ...], tuple[Skipped, ...]]:
     """Return what is known of shafts between their bearings, and what is missing for the others.
 
-    The pull of every belt stands at its step, pointed at the belt's other shaft as both stand with a new belt; where
-    that is not known in the worst way. Weights and what the work does to the spindle are not counted.
+    Every belt pulls as one that is tightened until it carries the full power asked of it, even beyond its rating:
+    makers do so. Its pull stands at its step, pointed at the belt's other shaft as both stand with a new belt; where that is
+    not known in the worst way. Weights and what the work does to the spindle are not counted.
     """
     found, missing = [], []
     belts = loads(machine)
@@ -122,15 +123,16 @@ def cones_on(machine: Machine, name: str) -> list[tuple[int, Pair, Cone]]:
 
 
 def torques_nm(machine: Machine) -> dict[str, float]:
-    """Return the greatest torque of every shaft by what its belts carry [N·m]."""
+    """Return the greatest torque of every shaft at the power that its belts must carry, duty left out [N·m]."""
     found: dict[str, float] = {}
     for load in loads(machine):
-        if load.pull is None:
+        if load.must_kw <= 0:
             continue
+        power = load.must_kw / machine.scenario.work.duty
         pair = machine.pairs[load.stage]
         leaving = load.entering_rpm * pair.ratios[load.position - 1]
         for name, rpm in ((pair.stage.from_shaft, load.entering_rpm), (pair.stage.to_shaft, leaving)):
-            found[name] = max(found.get(name, 0.0), float(torque_nm(load.pull.carried_kw, rpm)))
+            found[name] = max(found.get(name, 0.0), float(torque_nm(power, rpm)))
     return found
 
 
@@ -200,13 +202,20 @@ def _pulls(
         wrap = wraps_deg(driver, driven, pair.centres_mm[p], pair.crossed)[0 if cone is pair.driver else 1]
         rpm = load.entering_rpm * (1.0 if cone is pair.driver else pair.ratios[p])
         other = pair.stage.to_shaft if cone is pair.driver else pair.stage.from_shaft
+        power = load.must_kw / machine.scenario.work.duty
         assert place is not None
         yield _Pull(
             place,
-            float(shaft_pull_n(load.pull.tight_n, load.pull.slack_n, wrap)),
+            float(shaft_pull_n(*_tightened(load, load.pull, power), wrap)),
             across.towards(shaft, machine.scenario.shaft(other), chosen),
-            float(torque_nm(load.pull.carried_kw, rpm)),
+            float(torque_nm(power, rpm)),
         )
+
+
+def _tightened(load: BeltLoad, pull: Pull, power_kw: float) -> Strands:
+    """Return the strands of a belt that is tightened until it carries a power, be that more than it is rated for."""
+    rest = (pull.pretension_n - pull.centrifugal_n) * power_kw / pull.carried_kw + pull.centrifugal_n
+    return strands_n(rest, power_kw, load.speed_m_s)
 
 
 def _directed(pulls: list[_Pull]) -> Iterator[Floats]:

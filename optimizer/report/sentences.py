@@ -23,6 +23,9 @@ __all__ = [
     "troubles",
 ]
 
+ROUGH = frozenset({"kW", "times", "s"})
+"""Units in which nothing is known to more than three digits."""
+
 
 def layout_words(design: Design) -> str:
     """Return the layout with what it asks of the maker."""
@@ -148,7 +151,7 @@ def troubles(checks: tuple[CheckSheet, ...], machine: MachineSheet, units: Units
         word = "warning" if c.kind == "advice" else f"FAILED ({c.kind})"
         note = f": {c.note}" if c.note else ""
         unit, size = unit_and_size(c.unit, units)
-        digits = 3 if c.unit == "kW" else 6
+        digits = 3 if c.unit in ROUGH else 6
         value = f"{_figure(c.value, size, digits)} {unit}, limit {_figure(c.limit, size, digits)} {unit}"
         yield f"{word}: {place_words(c.where, machine)}: {c.name} is {value}{note}"
 

@@ -186,7 +186,7 @@ def test_a_key_longer_than_its_cone_is_told() -> None:
     assert all(check.passed and "never key plywood alone" in check.note for check in named(strong, machine(), "key"))
     slow = scenario(
         BASE,
-        ("speed = 1400\n", 'speed = 100\npower = "5 kW"\n'),
+        ("speed = 1400\n", 'speed = 100\npower = "0.75 kW"\n'),
         ("from = 780", "from = 55"),
         ("to = 2500", "to = 180"),
         ("diameter = 25", "diameter = 6.5"),

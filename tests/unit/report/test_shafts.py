@@ -1,0 +1,110 @@
+"""What papers and screens say of shafts, keys, balance, starting."""
+
+from __future__ import annotations
+
+from optimizer.pipeline.known import tell_known
+from optimizer.records.known import KnownMachine
+from optimizer.report.screen import speeds_screen
+from optimizer.report.shafts import balance_table, key_table, run_up_table, shaft_table, shaft_words, shafts_paper
+from optimizer.scenario import load_scenario
+
+DRILL = """
+title = "Pillar drill"
+units = "UNITS"
+
+[motor]
+speed = "1420 rpm"
+power = "0.37 kW"
+torque_class = "N"
+frame = "IEC 71"
+
+[work]
+inertia = "0.02 kg m2"
+
+[[shaft]]
+name = "spindle"
+diameter = "20 mm"
+mount = "slide"
+bearings = ["0 mm", "100 mm"]
+
+[[stage]]
+from = "motor"
+to = "spindle"
+positions = 2
+centres = ["250 mm", "400 mm"]
+travel = "70 mm"
+belt = { section = "A", lengths = ["1120 mm"], measured = "datum" }
+driver = { kept = ["90 mm", "125 mm"], material = "metal", pitch = "20 mm" }
+driven = { kept = ["160 mm", "125 mm"], material = "metal", pitch = "20 mm", along = "40 mm" }
+"""
+
+
+def told(units: str, *edits: tuple[str, str]) -> KnownMachine:
+    """Return the drill, in a maker's units."""
+    text = DRILL.replace("UNITS", units)
+    for old, new in edits:
+        assert old in text
+        text = text.replace(old, new)
+    return tell_known(load_scenario(text, "drill.toml"))
+
+
+def test_tables_in_millimetres() -> None:
+    """Heads carry their units, a key its depths t1, t2 with the sizes over both seats, a cone the place papers use."""
+    known = told("mm")
+    shafts, machine = known.shafts, known.machine
+    (strong,) = shaft_table(shafts, "mm").rows
+    assert strong[0] == "spindle"
+    assert strong[5] == "20.00"
+    keys = {row[0]: row for row in key_table(shafts, "mm").rows}
+    assert keys["spindle"][1:7] == ("20.00", "6.00 x 6.00", "3.50", "2.80", "16.50", "22.80")
+    assert keys["motor"][1:7] == ("14.00", "5.00 x 5.00", "3.00", "2.30", "11.00", "16.30")
+    assert [row[0] for row in balance_table(shafts, machine, "mm").rows] == ["stage 1, driver", "stage 1, driven"]
+    assert [row[6] for row in balance_table(shafts, machine, "mm").rows] == ["6.00", "3.00"]
+    assert run_up_table(shafts, "mm").heads[2] == "torque counted on N m"
+
+
+def test_tables_in_inches() -> None:
+    """Inch files get inch keys without t1, t2, loads in pounds, unbalance in ounce-inches: 6 g·m = 8.33 oz·in."""
+    known = told("in")
+    keys = key_table(known.shafts, "in")
+    assert "t1 in" not in keys.heads
+    assert {row[0]: row[2] for row in keys.rows}["spindle"] == "0.188 x 0.188"
+    balance = balance_table(known.shafts, known.machine, "in")
+    assert balance.heads[6] == "unbalance left oz in"
+    assert [row[6] for row in balance.rows] == ["8.33", "4.17"]
+    metric = balance_table(known.shafts, known.machine, "mm")
+    for inch, mm in zip(balance.rows, metric.rows, strict=True):
+        assert abs(float(inch[2]) * 0.3048 / 60 / float(mm[2]) - 1) < 0.02
+        assert abs(float(inch[4]) / 145.04 / float(mm[4]) - 1) < 0.02
+
+
+def test_sentences_of_the_screen() -> None:
+    """The screen says what a shaft needs and the longest run-up, within its width; nothing where nothing is stated."""
+    known = told("mm")
+    needs, run_up = shaft_words(known.shafts, "mm")
+    assert needs.startswith("Shafts: spindle needs ")
+    assert needs.endswith(" with the pulls in the worst directions, has 20.00")
+    assert "takes" in run_up
+    screen = speeds_screen(known)
+    assert "Shafts: spindle needs" in screen
+    assert max(map(len, screen.splitlines())) <= 80
+    bare = told("mm", ('[work]\ninertia = "0.02 kg m2"\n', ""), ('bearings = ["0 mm", "100 mm"]\n', ""))
+    assert list(shaft_words(bare.shafts, "mm")) == []
+
+
+def test_a_belt_that_carries_nothing_brings_nothing_up() -> None:
+    """Where a belt runs far beyond its speed the run-up is said to fail, and no figure is infinite."""
+    known = told("mm", ('speed = "1420 rpm"', 'speed = "14000 rpm"'))
+    assert any(run.seconds is None for run in known.shafts.run_ups)
+    assert any("do not bring the heaviest work up" in line for line in shaft_words(known.shafts, "mm"))
+    assert any(row[3] == "never" for row in run_up_table(known.shafts, "mm").rows)
+    assert "Infinity" not in known.model_dump_json()
+
+
+def test_the_paper_warns_beside_its_figures() -> None:
+    """Cautions open the section: no key in plywood alone, cracked pulleys, guards, a competent person for wiring."""
+    known = told("mm")
+    text = "\n".join(shafts_paper(known.shafts, known.machine, "mm"))
+    for words in ("Never key plywood alone", "cracks", "Guard belts", "competent person", "No published limit"):
+        assert words in text
+    assert text.index("Never key") < text.index("| shaft |")
