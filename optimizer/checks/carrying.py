@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import isnan, pi
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 from optimizer.catalogue.ratings import ratings_of
 from optimizer.checks.belt import wraps_deg
@@ -71,7 +71,12 @@ class BeltLoad(NamedTuple):
 
 def loads(machine: Machine) -> tuple[BeltLoad, ...]:
     """Return every belt of which it is known what it carries, at every spindle speed, slowest first."""
-    found = []
+    if "loads" not in machine.known:
+        machine.known["loads"] = tuple(_loads(machine))
+    return cast("tuple[BeltLoad, ...]", machine.known["loads"])
+
+
+def _loads(machine: Machine) -> Iterator[BeltLoad]:
     for number, (rpm, chosen) in enumerate(machine.speeds, 1):
         must, limit = _must_kw(machine, rpm)
         for stage, (pair, position) in enumerate(zip(machine.pairs, chosen, strict=True)):
@@ -79,8 +84,7 @@ def loads(machine: Machine) -> tuple[BeltLoad, ...]:
             if ratings and not isnan(pair.centres_mm[position]):
                 place = (stage, position, number)
                 entering = _entering_rpm(machine, chosen, stage)
-                found.append(_load(machine, pair, place, (rpm, entering, must, limit), ratings))
-    return tuple(found)
+                yield _load(machine, pair, place, (rpm, entering, must, limit), ratings)
 
 
 def unknown_carrying(machine: Machine) -> Iterator[Skipped]:

@@ -72,8 +72,8 @@ def shaft_loads(machine: Machine) -> tuple[tuple[ShaftLoad, ...], tuple[Skipped,
     """Return what is known of shafts between their bearings, and what is missing for the others.
 
     Every belt pulls as one that is tightened until it carries the full power asked of it, even beyond its rating:
-    makers do so. Its pull stands at its step, pointed at the belt's other shaft as both stand with a new belt; where that is
-    not known in the worst way. Weights and what the work does to the spindle are not counted.
+    makers do so. Its pull stands at its step, pointed at the belt's other shaft as both stand with a new belt; where
+    that is not known in the worst way. Weights and what the work does to the spindle are not counted.
     """
     found, missing = [], []
     belts = loads(machine)

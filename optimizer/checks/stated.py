@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import product
 from math import isnan, prod
@@ -131,6 +131,8 @@ class Machine:
     """Product of the fixed ratios."""
     fastest_rpm: tuple[tuple[str, float], ...]
     """Greatest speed of every shaft but the motor's, motor first."""
+    known: dict[str, object] = field(default_factory=dict, compare=False, repr=False)
+    """What several checks ask of the machine and is worked out once, by the name of what works it out."""
 
     @cached_property
     def speeds(self) -> tuple[tuple[float, tuple[int, ...]], ...]:

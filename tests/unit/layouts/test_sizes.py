@@ -50,6 +50,18 @@ def test_largest_blank_less_truing_binds_over_the_rim() -> None:
     assert sizes.turned_mm == pytest.approx((75.0, 146.0 - 6.6))
 
 
+def test_a_plate_under_the_motor_binds_over_the_rim() -> None:
+    """132 mm over the rim are 125.4 mm datum: larger turned and ready sizes are left out, the plate is named."""
+    swung = stated(free_mm=(75, 200), ready_mm=(112, 125, 140))._replace(swing_mm=132.0)
+    sizes = side_sizes(swung)
+    assert sizes.turned_mm == pytest.approx((75.0, 125.4))
+    assert sizes.ready_mm == (112, 125)
+    with pytest.raises(NoDesignError, match="no larger than the plate under the motor leaves"):
+        side_sizes(stated(ready_mm=(140,))._replace(swing_mm=132.0))
+    with pytest.raises(NoDesignError, match=r"the plate under the motor allows 60 mm"):
+        side_sizes(stated(free_mm=(75, 200))._replace(swing_mm=60.0))
+
+
 def test_discs_that_cannot_be_swung_are_left_out() -> None:
     """A disc larger than the largest blank is none that can be used."""
     sizes = side_sizes(stated(making={"largest_blank_mm": 150.0}, blanks_mm=(140, 160)))
