@@ -110,13 +110,15 @@ class Balance:
         asked = load.ratio * tight + slack
         slips = np.maximum(self.loaded, 0.0) * (load.ratio - 1) / np.where(asked > 0, asked, 1.0)
         slips = np.where(asked > 0, slips, np.where(self.loaded > 0, np.inf, 0.0))
+        slips = np.where(self.at_rest > 0, slips, 0.0)
         return np.asarray(np.where(np.isnan(load.difference_n), np.nan, slips * load.speed_m_s / 1000))
 
 
 def balances(machine: Machine) -> tuple[tuple[Balance, ...], tuple[Skipped, ...]]:
     """Return the balance of every mount whose place is known, last moved first, and what is missing for the others.
 
-    The mount that is moved last changes its own belt alone. Its pulls known, they act on the next mount as far as that
+    A belt that hangs loose at rest is taken to stay loose, though its load would draw it tight once it gripped. The
+    mount that is moved last changes its own belt alone. Its pulls known, they act on the next mount as far as that
     has one of the belt's pulleys, and so on. A belt of which nothing tells how it is drawn is taken to pull as it must.
     """
     owners, tangled = belts_of_mounts(machine)
@@ -155,7 +157,9 @@ def _balance(scene: Scene, known: dict[int, Balance], belts: tuple[BeltLoad, ...
         slack = np.maximum(press - load.difference_n / 2, 0.0)
         tight = slack + load.difference_n
     else:
-        tight, slack = balanced_strands(loaded, levers.tight, levers.slack, load.difference_n)
+        slack = balanced_strands(loaded, levers.tight, levers.slack, load.difference_n).slack_n
+        slack = np.where(at_rest > 0, slack, 0.0 * slack)
+        tight = slack + load.difference_n
     sense = levers.sense
     pulls = (_finite(at_rest), _finite(tight), _finite(slack))
     return Balance(scene, levers, load, missing_weight(scene), sense * rest, sense * loaded, *pulls)

@@ -62,7 +62,7 @@ def _span(balance: Balance, unit: Floats) -> Span | None:
     rest, loaded = balance.most_efforts()
     with np.errstate(invalid="ignore"):
         start = balance.at_rest if balance.locked else balance.loaded
-        least = (balance.least_effort() - start) / unit
+        least = np.fmax((balance.least_effort() - start) / unit, -balance.at_rest / unit)
         most = np.fmin((rest - balance.at_rest) / unit, (loaded - balance.loaded) / unit)
     return Span(float(np.max(least[known])), float(np.min(most[known])))
 
