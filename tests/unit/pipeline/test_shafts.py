@@ -1,0 +1,85 @@
+"""Shafts, keys, frame and starting in whole designs."""
+
+from __future__ import annotations
+
+import json
+from itertools import pairwise
+
+import pytest
+
+from optimizer.errors import NoDesignError
+from optimizer.pipeline.design import design
+from optimizer.pipeline.options import DesignOptions
+from optimizer.records.design import Design
+from optimizer.report.document import design_json
+from optimizer.report.paper import design_paper
+from optimizer.report.screen import design_screen
+from optimizer.scenario import load_scenario
+from tests.machines import GRINDER
+
+OPTIONS = DesignOptions()
+
+
+def designed(*edits: tuple[str, str]) -> Design:
+    """Return the design of the grinder with changes, each of which must be possible."""
+    text = GRINDER
+    for old, new in edits:
+        assert old in text
+        text = text.replace(old, new, 1)
+    return design(load_scenario(text, "machine.toml"), OPTIONS)
+
+
+def test_a_design_keeps_its_pulleys_above_the_plate() -> None:
+    """On an IEC 80 with a plate no motor pulley is larger than 2·(80 − 5) = 150 mm; without the plate some is."""
+    frame = ('speed = "1420 rpm"', 'speed = "1420 rpm"\nframe = "IEC 80"\nplate = true')
+    kept, free = designed(frame), designed()
+    largest = [max(p.driver.outside_mm for p in each.machine.stages[0].positions) for each in (kept, free)]
+    assert largest[0] <= 150 < largest[1]
+    (check,) = [check for check in kept.checks if check.name == "pulley above the plate"]
+    assert check.passed
+    assert kept.failed == ()
+
+
+def test_a_plate_that_leaves_nothing_is_named() -> None:
+    """On an IEC 56, to be kept 30 mm clear, 2·(56 − 30) = 52 mm are left over the rim, less than any A pulley."""
+    gap = ("[making]", "[around]\nclearance = 30\n\n[making]")
+    frame = ('speed = "1420 rpm"', 'speed = "1420 rpm"\nframe = "IEC 56"\nplate = true')
+    with pytest.raises(NoDesignError, match="the plate under the motor allows 52 mm"):
+        designed(frame, gap)
+
+
+@pytest.mark.parametrize("power", ["20 W", "15 kW"])
+@pytest.mark.parametrize("size", ["5", "100"])
+def test_extremes_give_answers(power: str, size: str) -> None:
+    """Motors of 20 W and 15 kW, spindles of 5 to 100 mm, heavy work: a design whose papers hold only figures."""
+    result = designed(
+        ('speed = "1420 rpm"', f'speed = "1420 rpm"\npower = "{power}"\ntorque_class = "permanent capacitor"'),
+        ("[making]", '[work]\ninertia = "400 kg m2"\nduty = 1.2\n\n[making]'),
+        ("[[stage]]", f'[[shaft]]\nname = "spindle"\ndiameter = {size}\nbearings = [0, 120]\n\n[[stage]]'),
+        ("driven = { free = [75, 230] }", "driven = { free = [140, 230], along = 160 }"),
+        ("largest_blank = 240", "largest_blank = 260"),
+    )
+    (load,) = result.shafts.loads
+    assert 0 < load.needed_mm < 500
+    strength = next(check for check in result.checks if check.name == "shaft strength")
+    assert strength.passed == (float(size) >= load.needed_mm)
+    json.loads(design_json(result))
+    for text in (design_json(result), design_paper(result), design_screen(result)):
+        assert not {"nan", "inf", "Infinity"} & set(text.replace(",", " ").split())
+
+
+def test_more_power_never_needs_a_thinner_spindle() -> None:
+    """The same cones under more power bend and twist the spindle harder, and bring heavy work up sooner."""
+    needed, seconds = [], []
+    for power in ("0.1 kW", "0.75 kW"):
+        result = designed(
+            ('speed = "1420 rpm"', f'speed = "1420 rpm"\npower = "{power}"'),
+            ("[making]", '[work]\ninertia = "0.3 kg m2"\n\n[making]'),
+            ("[[stage]]", '[[shaft]]\nname = "spindle"\ndiameter = 30\nbearings = [0, 120]\n\n[[stage]]'),
+            ("driven = { free = [75, 230] }", "driven = { free = [75, 230], along = 160 }"),
+        )
+        needed.append(result.shafts.loads[0].needed_mm)
+        seconds.append([run.seconds for run in result.shafts.run_ups])
+    assert needed == sorted(needed)
+    for slow, quick in pairwise(seconds):
+        assert all(a is not None and b is not None and a >= b for a, b in zip(slow, quick, strict=True))
