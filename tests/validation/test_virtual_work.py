@@ -1,10 +1,10 @@
 """A motor on a hinge by the principle of virtual work (J. Bernoulli, 1717; any text on statics, from memory).
 
-No arm is used here. The mount is turned a little about its hinge with its pulley held fast in it, the other pulley held
-fast in the frame; the work of the weight is that of both strands' pulls over what each of them would have to grow:
-``dW = F1·dl1 + F2·dl2``. A strand's length from a mark on one pulley to a mark on the other is the straight piece
-``sqrt(C² − (R − r)²)`` with the arcs between marks and tangent points, found with the angle of the line of centres and
-``asin((R − r)/C)``.
+No arm is used here: what is expected is computed from lengths alone. The mount is turned a little about its hinge
+with its pulley held fast in it, the other pulley held fast in the frame; the work of the weight is that of both
+strands' pulls over what each of them would have to grow: ``dW = F1·dl1 + F2·dl2``. A strand's length from a mark on
+one pulley to a mark on the other is the straight piece ``sqrt(C² − (R − r)²)`` with the arcs between marks and
+tangent points, found with the angle of the line of centres and ``asin((R − r)/C)``.
 """
 
 from __future__ import annotations
