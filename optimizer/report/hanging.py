@@ -22,10 +22,10 @@ SIDES = {
 }
 """What lies onward and back along the line of a hinge."""
 NEARER = {
-    "tight": "The tight strand lies nearer to the hinge, so that the load slackens the belt less than with the other",
-    "slack": "The slack strand lies nearer to the hinge, so that the load slackens the belt more than with the tight "
-    "one there; the hinge beyond the other strand, or the other sense of rotation, would be better",
-    "even": "Both strands lie as near to the hinge",
+    "tight": "The tight strand lies nearer to the hinge, so that the load draws the belt tighter",
+    "slack": "The slack strand lies nearer to the hinge, so that the load slackens the belt; with the hinge beyond the "
+    "other strand, or the other sense of rotation, it would draw it tighter",
+    "even": "Both strands lie as near to the hinge, so that the load leaves the sum of their pulls as it is",
 }
 LOCKED = (
     "Locked, the mount does not follow the belt: the pull at rest stays but for the belt's centrifugal pull, and goes "
