@@ -17,7 +17,7 @@ CAUTIONS = (
     "Change a belt only with the machine at rest and its plug pulled.",
     "Wiring, switch, overload protection and earthing are for a competent electrician, under your local codes.",
     "The limits of the makers of belt, motor, bearings and pulleys come before any figure on this sheet.",
-    "Carrying capacity, shafts, keys and bearings are not checked here.",
+    "Bearings, welds, and shafts whose bearings nobody states are not checked here; figures from memory are marked so.",
     "Turned timber can split: use sound, glued stock, true it again after a week, stand aside at the first run.",
     "Before the first cut, measure the belt, the centre distance and every bought pulley; they decide, not this sheet.",
 )
