@@ -4,7 +4,9 @@ No arm is used here: what is expected is computed from lengths alone. The mount 
 with its pulley held fast in it, the other pulley held fast in the frame; the work of the weight is that of both
 strands' pulls over what each of them would have to grow: ``dW = F1·dl1 + F2·dl2``. A strand's length from a mark on
 one pulley to a mark on the other is the straight piece ``sqrt(C² − (R − r)²)`` with the arcs between marks and
-tangent points, found with the angle of the line of centres and ``asin((R − r)/C)``. Every expected value is computed here; no worked example of a pivoted motor base was at hand.
+tangent points, found with the angle of the line of centres and ``asin((R − r)/C)``.
+
+No worked example of a pivoted motor base was at hand.
 """
 
 from __future__ import annotations
