@@ -114,17 +114,20 @@ class Balance:
         return np.asarray(np.where(np.isnan(load.difference_n), np.nan, slips * load.speed_m_s / 1000))
 
 
-def balances(machine: Machine) -> tuple[tuple[Balance, ...], tuple[Skipped, ...]]:
+def balances(
+    machine: Machine, known: tuple[BeltLoad, ...] | None = None
+) -> tuple[tuple[Balance, ...], tuple[Skipped, ...]]:
     """Return the balance of every mount whose place is known, last moved first, and what is missing for the others.
 
     A belt that hangs loose at rest is taken to stay loose, though its load would draw it tight once it gripped. The
     mount that is moved last changes its own belt alone. Its pulls known, they act on the next mount as far as that
     has one of the belt's pulleys, and so on. A belt of which nothing tells how it is drawn is taken to pull as it must.
+    What the belts carry can be given where it is `known` already.
     """
     owners, tangled = belts_of_mounts(machine)
     numbers = {pair.key: number for number, pair in enumerate(machine.pairs)}
     stands = stands_of(machine, WORN)
-    belts = loads(machine)
+    belts = loads(machine) if known is None else known
     found: dict[int, Balance] = {}
     missing = [Skipped(name=NAME, where=name, why="several mounts change the same belts at once") for name in tangled]
     for key, name in reversed(owners.items()):

@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.checks.carrying import BeltLoad, loads
 from optimizer.checks.hanging import Balance, balances
 from optimizer.checks.levers import unit_efforts
 from optimizer.checks.stated import Machine
@@ -18,7 +19,7 @@ from optimizer.scenario import Shaft
 __all__ = ["OFFSET_MM", "Span", "does", "hinge_spans", "mass_span", "pull_span"]
 
 Floats = NDArray[np.float64]
-OFFSET_MM = 5.0
+OFFSET_MM = 10.0
 """Distance of the places along its line at which a hinge is tried."""
 FARTHEST_MM = 500.0
 """How far from its place a hinge is tried at the most; no farther than its arm is long."""
@@ -85,7 +86,8 @@ def hinge_spans(machine: Machine, balance: Balance) -> tuple[Span, ...]:
         return ()
     arm = hypot(mount.at_mm[0] - mount.hinge.at_mm[0], mount.at_mm[1] - mount.hinge.at_mm[1])
     steps = int(min(arm, FARTHEST_MM) // OFFSET_MM)
-    good = [step for step in range(-steps, steps + 1) if _would_do(machine, mount, step * OFFSET_MM)]
+    belts = loads(machine)
+    good = [step for step in range(-steps, steps + 1) if _would_do(machine, belts, mount, step * OFFSET_MM)]
     return tuple(Span(first * OFFSET_MM, last * OFFSET_MM) for first, last in _runs(good))
 
 
@@ -97,7 +99,7 @@ def _runs(steps: list[int]) -> Iterator[tuple[int, int]]:
             yield step, steps[end]
 
 
-def _would_do(machine: Machine, mount: Shaft, offset_mm: float) -> bool:
+def _would_do(machine: Machine, belts: tuple[BeltLoad, ...], mount: Shaft, offset_mm: float) -> bool:
     """Tell whether a hinge moved along its line draws the belt enough and not too much."""
     assert mount.hinge is not None and mount.at_mm is not None
     way = radians(mount.hinge.line_deg)
@@ -108,5 +110,5 @@ def _would_do(machine: Machine, mount: Shaft, offset_mm: float) -> bool:
     moved = mount.model_copy(update={"hinge": mount.hinge.model_copy(update={"at_mm": (x, y), "centre_mm": centre})})
     shafts = tuple(moved if shaft.name == mount.name else shaft for shaft in machine.scenario.shafts)
     elsewhere = replace(machine, scenario=machine.scenario.model_copy(update={"shafts": shafts}))
-    found = (other for other in balances(elsewhere)[0] if other.scene.mount.name == mount.name)
+    found = (other for other in balances(elsewhere, belts)[0] if other.scene.mount.name == mount.name)
     return any(map(does, found))

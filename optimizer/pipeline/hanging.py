@@ -113,8 +113,11 @@ def _known(value: float) -> float | None:
 
 
 def _press(balance: Balance) -> tuple[float, float] | None:
-    """Return the force that tells a strand drawn just enough, and one drawn as hard as it may be."""
+    """Return the force that tells a strand drawn just enough, and one drawn as hard as it may be, where that is more.
+
+    Enough is meant for a mount that the load neither tightens nor slackens.
+    """
     least, most = balance.load.press_n + balance.load.centrifugal_n, balance.load.most_n
-    if np.all(np.isnan(least)):
+    if np.all(np.isnan(least)) or np.nanmax(least) >= np.nanmin(most):
         return None
     return float(pressing_force_n(np.nanmax(least))), float(pressing_force_n(np.nanmin(most)))

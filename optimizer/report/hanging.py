@@ -39,7 +39,8 @@ def mount_words(mount: MountSheet, machine: MachineSheet, units: Units) -> str:
     if mount.unstated:
         return f"{head}: {mount.unstated}; {remedy_words(mount, units) or 'nothing is known of what it needs'}"
     rest = [row.rest_n for row in mount.rows if row.rest_n is not None]
-    pulls = f", {_force(min(rest), units)} to {_force(max(rest), units)} a strand at rest" if rest else ""
+    ends = dict.fromkeys((_force(min(rest), units), _force(max(rest), units))) if rest else ()
+    pulls = f", {' to '.join(ends)} a strand at rest" if ends else ""
     if mount.does is None:
         return f"{head}{pulls}; whether that is enough is not known"
     if mount.does:
