@@ -16,7 +16,8 @@ __all__ = ["shafts_sheet"]
 
 CAUTIONS = (
     "Never key plywood alone: a metal hub or flange carries the key, screwed or bolted to the timber.",
-    "Look at every wooden pulley for cracks before each use, and take a cracked or wobbling one off at once.",
+    "True and balance wooden pulleys before they run; look for cracks before each use, and take a cracked or wobbling "
+    "one off at once.",
     "Guard belts, pulleys and shaft ends; tie up hair, roll up sleeves, take off rings; nobody stands in the plane of "
     "a turning pulley.",
     "A competent person wires motor, switch and protection by the local code.",

@@ -10,6 +10,7 @@ import pytest
 
 from optimizer.catalogue.grooves import alignment_mm, flank_runout_mm, groove, preferred_datum_mm, rim_width_mm
 from optimizer.catalogue.lines import datum_of, outside_of_datum
+from optimizer.catalogue.parts import unbalance_g_m
 from optimizer.catalogue.sections import section
 
 GROOVES = {"Z": (8.5, 2.5, 7.0, 12.0, 8.0), "A": (11.0, 3.3, 8.7, 15.0, 10.0), "B": (14.0, 4.2, 10.8, 19.0, 12.5)}
@@ -120,6 +121,12 @@ def test_the_flanks_run_true_to_the_printed_limits() -> None:
 def test_facing_grooves_are_in_line_to_the_printed_limit() -> None:
     """2 mm per metre of centre distance."""
     assert [alignment_mm(centre) for centre in (250.0, 1000.0)] == [0.5, 2.0]
+
+
+def test_balance_is_that_of_table_3() -> None:
+    """Static balance above 5 m/s: 6 g·m may be left to 10 m/s, 3 to 15, 2 to 20, 1 to 30."""
+    speeds = (5, 5.1, 10, 10.1, 15, 15.1, 20, 20.1, 30, 30.1)
+    assert [unbalance_g_m(speed)[0] for speed in speeds] == [None, 6, 6, 3, 3, 2, 2, 1, 1, None]
 
 
 def test_the_preferred_diameters_are_the_printed_ones() -> None:

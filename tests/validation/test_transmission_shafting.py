@@ -7,7 +7,7 @@ from math import pi
 
 import pytest
 
-from optimizer.catalogue.parts import frame, shafting, unbalance_g_m
+from optimizer.catalogue.parts import shafting
 from optimizer.mechanics.shafts import bearing_loads_n, greatest_moment_nm, needed_diameter_mm, torque_nm
 
 
@@ -44,16 +44,3 @@ def test_two_pulls_between_bearings() -> None:
     assert first[0] == pytest.approx(1000 / 3)
     assert second[0] == pytest.approx(800 / 3)
     assert greatest_moment_nm([100, 200], [[400, 0], [200, 0]], (0, 300)) == pytest.approx(100 / 3)
-
-
-def test_motor_frames() -> None:
-    """Shafts: IEC 63 to 100 have 11, 14, 19, 24, 28 mm (from memory); NEMA 48 1/2, 56 5/8, 143T, 145T 7/8 in (read)."""
-    assert [frame(f"IEC {n}").shaft_mm for n in (63, 71, 80, 90, 100)] == [11, 14, 19, 24, 28]
-    assert [frame(f"NEMA {n}").shaft_mm / 25.4 for n in ("48", "56", "143T", "145T")] == [0.5, 0.625, 0.875, 0.875]
-
-
-def test_balance() -> None:
-    """GOST 20889-88, table 3, read: above 5 m/s 6 g·m, above 10 3, above 15 2, above 20 to 30 m/s 1."""
-    assert [unbalance_g_m(v)[0] for v in (5, 5.1, 10, 10.1, 15, 15.1, 20, 20.1, 30, 30.1)] == [
-        None, 6, 6, 3, 3, 2, 2, 1, 1, None,
-    ]  # fmt: skip

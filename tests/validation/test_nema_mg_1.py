@@ -1,0 +1,22 @@
+"""NEMA MG 1, motors and generators: shafts (read), heights and lengths of small frames (from memory)."""
+
+import pytest
+
+from optimizer.catalogue.parts import frame
+
+READ = {"48": 1 / 2, "56": 5 / 8, "143T": 7 / 8, "145T": 7 / 8}
+"""Frame: diameter of its shaft [in], read."""
+HEIGHTS = {"42": 42, "48": 48, "56": 56, "143T": 56, "145T": 56, "182T": 72, "184T": 72}
+"""Frame: height of the axis above the feet in sixteenths of an inch, from memory."""
+
+
+@pytest.mark.parametrize("name", READ)
+def test_shafts(name: str) -> None:
+    """The diameters of the shafts."""
+    assert frame(f"NEMA {name}").shaft_mm / 25.4 == pytest.approx(READ[name])
+
+
+@pytest.mark.parametrize("name", HEIGHTS)
+def test_the_first_two_figures_tell_the_height(name: str) -> None:
+    """Small frames: the number over sixteen; others: the first two figures over four."""
+    assert frame(f"NEMA {name}").height_mm / 25.4 == pytest.approx(HEIGHTS[name] / 16)
