@@ -207,6 +207,17 @@ def test_a_riding_motor_weighs_on_the_second_belt_and_its_own_belt_does_not() ->
     assert pulls(found["motor"])[0] == pytest.approx(75.0, abs=2e-3)
 
 
+def test_a_motor_hung_on_the_frame_draws_its_own_belt_and_weighs_on_the_other() -> None:
+    """Its hinge 50 mm right of and 200 below its axis: 12·50 over arms of 262.5 + 137.5 mm; the frame as before."""
+    motor = (
+        '[[shaft]]\nname = "motor"\nat = [-363.65, 0]\nmount = "hinge"\non = "countershaft"\n'
+        "hinge = { at = [-313.65, -200] }"
+    )
+    found = two(motor)
+    assert pulls(found["motor"])[0] == pytest.approx(12 * 50 * G / 400, abs=2e-3)
+    assert pulls(found["countershaft"])[0] == pytest.approx((10 * 200 - 12 * 63.65) * G / 600, abs=5e-3)
+
+
 def test_a_belt_from_the_frame_below_pulls_on_the_pivoting_frame() -> None:
     """Motor straight below, its belt drawn by 150 N down the line: 150·300 N·mm more on the 600 mm of both strands."""
     motor = '[[shaft]]\nname = "motor"\nat = [0, -363.65]\nmount = "slide"\npull = "150 N"'

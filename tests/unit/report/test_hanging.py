@@ -120,8 +120,8 @@ SLIDE: dict[str, Any] = {"kind": "slide", "nearer": None, "line_deg": None, **NO
             mount(unstated="what hangs there is not stated", does=None, hinge_mm=()),
             "mm",
             "The hinge of motor draws the belt of stage 1: what hangs there is not stated; enough and not too much "
-            "would be 0.454 kg to 4.54 kg in all at its centre of mass, or a spring that draws 4.45 N to 44.5 N at motor, "
-            "square to its arm about the hinge",
+            "would be 0.454 kg to 4.54 kg in all at its centre of mass, or a spring that draws 4.45 N to 44.5 N at "
+            "motor, square to its arm about the hinge",
             id="mass not stated",
         ),
     ],
