@@ -19,7 +19,7 @@ from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least
 from optimizer.mechanics.shafts import bearing_loads_n, greatest_moment_nm, needed_diameter_mm, torque_nm
 from optimizer.mechanics.tension import Strands, shaft_pull_n, strands_n
-from optimizer.scenario import Shaft
+from optimizer.scenario import FixedStage, Shaft
 from optimizer.scenario.chain import MOTOR
 
 __all__ = ["ShaftLoad", "cones_on", "shaft_loads", "shaft_names", "strength_checks", "torques_nm"]
@@ -78,7 +78,8 @@ def shaft_loads(machine: Machine) -> tuple[tuple[ShaftLoad, ...], tuple[Skipped,
     found, missing = [], []
     belts = loads(machine)
     across: _Across | None = None
-    for name in shaft_names(machine):
+    chain = machine.scenario.chain
+    for name in dict.fromkeys(name for stage in chain for name in (stage.from_shaft, stage.to_shaft)):
         why = _missing(machine, name, belts)
         if why:
             missing.append(Skipped(name="shaft strength", where=name, why=why))
@@ -138,6 +139,9 @@ def torques_nm(machine: Machine) -> dict[str, float]:
 
 def _missing(machine: Machine, name: str, belts: tuple[BeltLoad, ...]) -> str:
     shaft = machine.scenario.shaft(name)
+    for stage in machine.scenario.chain:
+        if isinstance(stage, FixedStage) and name in (stage.from_shaft, stage.to_shaft):
+            return f"what the fixed ratio {stage.from_shaft} to {stage.to_shaft} does to it is not known"
     if shaft.bearings_mm is None:
         inside = "; inside a motor they are its maker's, who says what pull they stand" if name == MOTOR else ""
         return f"its bearings are not stated{inside}"

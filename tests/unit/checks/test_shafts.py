@@ -146,6 +146,21 @@ def _countershaft(text: str, stages: tuple[BuiltStage, ...]) -> ShaftLoad:
     return next(each for each in found if each.shaft == "countershaft")
 
 
+def test_gears_on_a_shaft_leave_it_unchecked() -> None:
+    """What a fixed ratio does to its shafts is not known: both are listed, the one without a cone too."""
+    back = BASE.replace('"spindle"', '"back shaft"').replace("diameter = 25", "diameter = 25\nbearings = [0, 200]")
+    gear = '[[shaft]]\nname = "spindle"\non = "back shaft"\n'
+    gear += '[[stage]]\nfrom = "back shaft"\nto = "spindle"\nratio = 0.5\n'
+    text = scenario(back + gear, POWER)
+    found, missing = shaft_loads(read_machine(text, machine()))
+    assert found == ()
+    assert {item.where: "fixed ratio" in item.why for item in missing} == {
+        "motor": False,
+        "back shaft": True,
+        "spindle": True,
+    }
+
+
 def test_a_better_steel_needs_less() -> None:
     """A stress stated in the maker's units counts three quarters with a keyway; d grows as its cube root falls."""
     plain = shaft_loads(read_machine(scenario(BASE, POWER, *BORNE), machine()))[0][0]
