@@ -23,6 +23,10 @@ class CutRow(Model):
     outside_mm: float
     datum_mm: float
     pitch_mm: float
+    over_pins_mm: float | None
+    """Size over two gauge pins in the groove: what sets where the belt runs; nothing where no pins are known."""
+    pin_mm: float | None
+    """Diameter of those pins."""
     groove_deg: float | None
     """Angle of the groove; nothing on a flat rim."""
     top_width_mm: float
@@ -59,6 +63,8 @@ def _row(stage: StageSheet, position: PositionSheet, side: str, names: tuple[str
         outside_mm=step.outside_mm,
         datum_mm=step.datum_mm,
         pitch_mm=step.pitch_mm,
+        over_pins_mm=step.over_pins_mm,
+        pin_mm=step.pin_mm,
         groove_deg=step.groove_deg,
         top_width_mm=step.top_width_mm,
         groove_depth_mm=step.groove_depth_mm,

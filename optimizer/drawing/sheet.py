@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Area", "Circle", "Entity", "Ink", "Layer", "Line", "Point", "Polyline", "Shade", "Sheet", "Text"]
+__all__ = ["Arc", "Area", "Circle", "Entity", "Ink", "Layer", "Line", "Point", "Polyline", "Shade", "Sheet", "Text"]
 
 Point = tuple[float, float]
 """A place on the page, x and y [mm]."""
@@ -63,6 +63,17 @@ class Circle:
 
 
 @dataclass(frozen=True, slots=True)
+class Arc:
+    """Part of a circle, counter-clockwise from one direction to the other."""
+
+    layer: str
+    centre: Point
+    radius_mm: float
+    start_deg: float
+    end_deg: float
+
+
+@dataclass(frozen=True, slots=True)
 class Area:
     """A filled polygon."""
 
@@ -88,7 +99,7 @@ class Text:
     """How far the text is turned about the point."""
 
 
-Entity = Line | Polyline | Circle | Area | Text
+Entity = Line | Polyline | Circle | Arc | Area | Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +117,8 @@ class Sheet:
     height_mm: float
     layers: tuple[Layer, ...]
     entities: tuple[Entity, ...]
+    scale: float = 1.0
+    """Size on the sheet over size of what is drawn: 1 for a drawing 1:1, 0.5 for one 1:2."""
     said: str = ""
     """What the drawing shows, in words, for those who cannot see it."""
 

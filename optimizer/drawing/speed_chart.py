@@ -62,7 +62,7 @@ def speed_chart_sheet(chart: SpeedChart) -> Sheet:
     """
     frame = Frame(chart)
     entities = (*_title(frame), *_bands(frame), *_plot(frame), *_lines(frame), *_scale(frame), *_keys(frame))
-    return Sheet(one_line(chart.title), PAGE_MM, frame.page_mm, LAYERS, entities, in_words(chart))
+    return Sheet(one_line(chart.title), PAGE_MM, frame.page_mm, LAYERS, entities, said=in_words(chart))
 
 
 def _title(frame: Frame) -> Iterator[Entity]:

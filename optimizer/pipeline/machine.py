@@ -71,6 +71,7 @@ def _fixed(scenario: Scenario, stage: FixedStage) -> FixedSheet:
 
 def _stage(making: Making, pair: Pair, fastest_rpm: dict[str, float]) -> StageSheet:
     leaving = fastest_rpm[pair.stage.to_shaft]
+    width_mm = step_pitch_mm(pair, making)
     return StageSheet(
         key=pair.key,
         driver_shaft=pair.stage.from_shaft,
@@ -81,7 +82,8 @@ def _stage(making: Making, pair: Pair, fastest_rpm: dict[str, float]) -> StageSh
         pitch_length_mm=pair.length_mm,
         crossed=pair.crossed,
         slip=pair.stage.slip,
-        step_pitch_mm=step_pitch_mm(pair, making) if pair.driver.positions > 1 else None,
+        step_pitch_mm=width_mm if pair.driver.positions > 1 else None,
+        step_width_mm=width_mm,
         lines=tuple(
             LineEcho(side=cone.key, measured=cone.side.measured, groove=cone.side.groove)
             for cone in (pair.driver, pair.driven)
@@ -132,10 +134,13 @@ def _position(making: Making, pair: Pair, place: int, rpm: tuple[float, float]) 
 def _step(making: Making, cone: Cone, place: int, rpm: float) -> StepSheet:
     datum = cone.datum_mm[place]
     cut = groove(cone.section, datum, cone.side.groove)
+    pins = cone.section.pins if cone.side.groove == "v" else None
     return StepSheet(
         outside_mm=cone.outside_mm[place],
         datum_mm=datum,
         pitch_mm=cone.pitch_mm[place],
+        over_pins_mm=None if pins is None else datum + pins.take_off_mm,
+        pin_mm=None if pins is None else pins.pin_mm,
         source=_source(cone, place),
         blank_mm=_blank_mm(making, cone, place) if cone.turned[place] else None,
         groove_deg=cut.angle_deg or None,

@@ -43,6 +43,8 @@ def scenario_sheet(scenario: Scenario) -> ScenarioSheet:
         title=scenario.title,
         note=scenario.note,
         units=scenario.units,
+        file=scenario.name,
+        text=scenario.text,
         sha256=scenario.sha256,
         defaults=tuple(DefaultSheet(**used._asdict()) for used in scenario.defaults),
         changed_limits=tuple(ChangedSheet(**changed._asdict()) for changed in scenario.changed_limits),

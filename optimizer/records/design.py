@@ -67,8 +67,12 @@ class ScenarioSheet(Model):
     note: str = ""
     units: Literal["mm", "cm", "in"]
     """Units of the maker's file, used in texts; this document is in mm throughout."""
+    file: str
+    """Name of the scenario's file."""
+    text: str
+    """The scenario's text."""
     sha256: str
-    """Digest of the scenario's text."""
+    """Digest of that text."""
     defaults: tuple[DefaultSheet, ...]
     changed_limits: tuple[ChangedSheet, ...]
 

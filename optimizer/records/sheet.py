@@ -28,6 +28,10 @@ class StepSheet(Model):
     """Diameter at which the belt's datum line runs."""
     pitch_mm: float
     """Diameter that sets the speed."""
+    over_pins_mm: float | None = None
+    """Size over two gauge pins laid in the groove, which sets where the belt runs; nothing where no pins are known."""
+    pin_mm: float | None = None
+    """Diameter of those pins."""
     source: Source
     blank_mm: float | None = None
     """Disc that a turned step is cut from; nothing where the step is used as it is."""
@@ -110,6 +114,8 @@ class StageSheet(Model):
     """Share of the speed that the belt loses."""
     step_pitch_mm: float | None = None
     """Distance of neighbouring steps along the shaft, the same on both cones; nothing with one position."""
+    step_width_mm: float
+    """Width that every step takes along the shaft, its walls included; the step pitch where there are several."""
     lines: tuple[LineEcho, ...]
     other_line_change: float
     """Greatest share by which a ratio would differ, were the outside diameters those that set the speed."""

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from math import cos, radians, sin
 from xml.etree import ElementTree as Tree
 
 from optimizer.drawing.lettering import CAPITAL_EM
-from optimizer.drawing.sheet import Area, Circle, Entity, Ink, Layer, Line, Point, Polyline, Shade, Sheet, Text
+from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Ink, Layer, Line, Point, Polyline, Shade, Sheet, Text
 
 __all__ = ["svg_bytes"]
 
@@ -76,6 +77,8 @@ def _drawn(entity: Entity, height_mm: float) -> Tree.Element:
             return _area(entity, height_mm)
         case Circle():
             return _circle(entity, height_mm)
+        case Arc():
+            return _arc(entity, height_mm)
         case Text():
             return _text(entity, height_mm)
 
@@ -101,6 +104,18 @@ def _circle(entity: Circle, height_mm: float) -> Tree.Element:
     if entity.note:
         _said(circle, "title", entity.note)
     return circle
+
+
+def _arc(entity: Arc, height_mm: float) -> Tree.Element:
+    span = (entity.end_deg - entity.start_deg) % 360
+    ends = [
+        (entity.centre[0] + entity.radius_mm * cos(turn), height_mm - entity.centre[1] - entity.radius_mm * sin(turn))
+        for turn in (radians(entity.start_deg), radians(entity.end_deg))
+    ]
+    radius = _mm(entity.radius_mm)
+    (x1, y1), (x2, y2) = ends
+    path = f"M {_mm(x1)} {_mm(y1)} A {radius} {radius} 0 {int(span > 180)} 0 {_mm(x2)} {_mm(y2)}"
+    return Tree.Element("path", {"d": path, "fill": "none"})
 
 
 def _text(entity: Text, height_mm: float) -> Tree.Element:

@@ -12,7 +12,17 @@ __all__ = ["cuts_csv"]
 
 def cuts_csv(machine: MachineSheet, units: Units) -> str:
     """Return the cut table, lengths in the maker's units, as the heads say."""
-    lengths = ("outside", "datum", "pitch", "groove_top_width", "groove_depth", "step_pitch", "blank")
+    lengths = (
+        "outside",
+        "datum",
+        "pitch",
+        "over_pins",
+        "pin",
+        "groove_top_width",
+        "groove_depth",
+        "step_pitch",
+        "blank",
+    )
     heads = ("cone", "step", "facing_step", *(f"{name}_{units}" for name in lengths), "groove_angle_deg", "source")
     rows = []
     for row in cut_rows(machine):
@@ -20,6 +30,8 @@ def cuts_csv(machine: MachineSheet, units: Units) -> str:
             row.outside_mm,
             row.datum_mm,
             row.pitch_mm,
+            row.over_pins_mm,
+            row.pin_mm,
             row.top_width_mm,
             row.groove_depth_mm,
             row.step_pitch_mm,

@@ -39,15 +39,19 @@ def position_table(stage: StageSheet, units: Units) -> Table:
 
 
 def line_table(stage: StageSheet, units: Units) -> Table:
-    """Return a stage's steps on all three lines: outside, datum, pitch."""
-    heads = ("cone", "step", f"outside {units}", f"datum {units}", f"pitch {units}", "groove", "source")
+    """Return a stage's steps on all lines: outside, datum, pitch, and over gauge pins where these are known."""
+    steps = [step for p in stage.positions for step in (p.driver, p.driven)]
+    pins = sorted({step.pin_mm for step in steps if step.pin_mm is not None})
+    over = tuple(f"over {length(pin, units)} {units} pins" for pin in pins)
+    heads = ("cone", "step", f"outside {units}", f"datum {units}", f"pitch {units}", *over, "groove", "source")
     rows = []
     for side, shaft in (("driver", stage.driver_shaft), ("driven", stage.driven_shaft)):
         for p in stage.positions:
             step: StepSheet = getattr(p, side)
             lines = (length(mm, units) for mm in (step.outside_mm, step.datum_mm, step.pitch_mm))
             groove = "flat" if step.groove_deg is None else f"{step.groove_deg:g}°"
-            rows.append((f"{side} on {shaft}", str(p.number), *lines, groove, step.source))
+            sizes = (length(step.over_pins_mm, units) if step.pin_mm == pin else "" for pin in pins)
+            rows.append((f"{side} on {shaft}", str(p.number), *lines, *sizes, groove, step.source))
     return Table(heads, tuple(rows))
 
 

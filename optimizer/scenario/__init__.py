@@ -3,9 +3,10 @@
 from optimizer.scenario.belt import Belt
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed
 from optimizer.scenario.load import load_scenario
+from optimizer.scenario.making import Making, SheetStock
 from optimizer.scenario.scenario import Scenario
 from optimizer.scenario.schema import scenario_schema
-from optimizer.scenario.shop import Band, Making, Motor, Series, Shaft
+from optimizer.scenario.shop import Band, Motor, Series, Shaft
 from optimizer.scenario.side import Side
 from optimizer.scenario.stage import BeltStage, Budget, FixedStage, Stage
 from optimizer.scenario.work import Work
@@ -23,6 +24,7 @@ __all__ = [
     "Scenario",
     "Series",
     "Shaft",
+    "SheetStock",
     "Side",
     "Stage",
     "Work",

@@ -31,6 +31,7 @@ _EXAMPLES: Mapping[str, str] = {
     "centres": "centres = [least, most]",
     "belt": 'belt = "A"',
     "section": 'section = "A"',
+    "size": "size = [1525, 1525]",
     "driver": "driver = { free = [least, most] }",
     "driven": "driven = { free = [least, most] }",
 }
@@ -38,6 +39,7 @@ _EXAMPLES: Mapping[str, str] = {
 _HEADERS: Mapping[str, str] = {
     "band": "[[band]]",
     "obstacle": "[[obstacle]]",
+    "sheet": "[[sheet]]",
     "shaft": "[[shaft]]",
     "stage": "[[stage]]",
 }

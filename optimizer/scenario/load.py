@@ -44,7 +44,9 @@ def load_scenario(text: str, name: str) -> Scenario:
         faults = [replace(fault, where=_written_place(fault.where, raw)) for fault in faults_of(error)]
         raise ScenarioError(_in_file_order(list(dict.fromkeys(faults)), raw)) from None
     digest = hashlib.sha256(text.encode(errors="surrogatepass")).hexdigest()
-    return scenario.model_copy(update={"name": name, "sha256": digest, "reasons": tuple(_reasons(raw, ""))})
+    return scenario.model_copy(
+        update={"name": name, "text": text, "sha256": digest, "reasons": tuple(_reasons(raw, ""))}
+    )
 
 
 def _reasons(raw: object, place: str) -> Iterator[tuple[str, str]]:

@@ -14,10 +14,11 @@ from optimizer.scenario.around import LEAST_GAP_MM, Around, Obstacle, place_faul
 from optimizer.scenario.chain import MOTOR, Link, chain_faults, in_order
 from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_faults, speed_limit_faults
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
+from optimizer.scenario.making import Making, SheetStock
 from optimizer.scenario.mounts import mount_faults
 from optimizer.scenario.remarks import remarks_on
 from optimizer.scenario.repeats import repeated_names
-from optimizer.scenario.shop import Band, Making, Motor, Series, Shaft
+from optimizer.scenario.shop import Band, Motor, Series, Shaft
 from optimizer.scenario.stage import BeltStage, FixedStage
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import Name, Note
@@ -50,7 +51,7 @@ class Scenario(Stated):
         "motor": {"speed": 1000},
         "stage": (),
     }
-    internal: ClassVar[frozenset[str]] = frozenset({"name", "sha256", "reasons"})
+    internal: ClassVar[frozenset[str]] = frozenset({"name", "text", "sha256", "reasons"})
 
     title: Name
     """What the machine is called, on every paper."""
@@ -66,6 +67,8 @@ class Scenario(Stated):
     """What the series of speeds must keep."""
     making: Making = Field(default_factory=Making)
     """What the shop can make."""
+    sheets: tuple[SheetStock, ...] = Field((), alias="sheet")
+    """Sheets that blanks are sawn from; without any, as many as it takes of 1525 x 1525 mm, a usual size (read)."""
     work: Work = Field(default_factory=Work)
     """The work that the machine does."""
     shafts: tuple[Shaft, ...] = Field((), alias="shaft")
@@ -78,6 +81,8 @@ class Scenario(Stated):
     """Stages in the order of the file; see `chain` for the order from motor to spindle."""
     name: str = ""
     """Name of the file."""
+    text: str = ""
+    """The file's text."""
     sha256: str = ""
     """Digest of the file's text."""
     reasons: tuple[tuple[str, str], ...] = ()

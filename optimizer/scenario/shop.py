@@ -1,4 +1,4 @@
-"""What a maker states of the motor, the bands, the series, the making, the shafts."""
+"""What a maker states of the motor, the bands, the series, the shafts."""
 
 from __future__ import annotations
 
@@ -33,17 +33,15 @@ from optimizer.scenario.values import (
     Quantity,
     Whole,
     as_places,
-    as_step_pitch,
 )
 from optimizer.scenario.work import SurfaceSpeeds, WorkSizes, falling_faults, show_m_s
 
-__all__ = ["MOST_SPEEDS", "Band", "Making", "Motor", "Series", "Shaft", "StepPitch"]
+__all__ = ["MOST_SPEEDS", "Band", "Motor", "Series", "Shaft"]
 
 ShaftSpeed = Annotated[float, Quantity(SPEED, most=60_000, above=True)]
 Size = Annotated[float, Quantity(LENGTH, most=LONGEST_MM, above=True)]
 Turns = Literal["clockwise", "anticlockwise"]
 Mount = Literal["fixed", "slide", "hinge"]
-StepPitch = Literal["layers", "faced"]
 Carry = Literal["advice", "limit"]
 TorqueClass = Literal["N", "H", "B", "C", "D", "capacitor start", "split phase", "permanent capacitor"]
 Shock = Literal["steady", "minor shock"]
@@ -172,64 +170,6 @@ class Series(Stated):
     def _something_counts(self, _: str) -> Iterator[Fault]:
         if self.end_weight == self.unevenness_weight == 0:
             yield Fault("end_weight", "both weights are 0, so no design is better than another", "0", "one above 0")
-
-
-class Making(Stated):
-    """What the shop can glue up, swing, turn."""
-
-    header: ClassVar[str] = "[making]"
-
-    largest_blank_mm: Annotated[float, Quantity(LENGTH, least=10.0, most=LONGEST_MM, limit=True)] = Field(
-        inf, alias="largest_blank"
-    )
-    """The largest disc that can be glued up and swung."""
-    truing_mm: Annotated[float, Quantity(LENGTH, most=100.0, limit=True), Default()] = Field(4.0, alias="truing")
-    """Diameter lost in truing a blank."""
-    turn_to_mm: Annotated[float, Quantity(LENGTH, least=0.01, most=25.0), Default()] = Field(0.5, alias="turn_to")
-    """Finest difference of diameters that is turned."""
-    grid_mm: Annotated[float, Quantity(LENGTH, least=0.1, most=100.0), Default()] = Field(5.0, alias="grid")
-    """Step of the listed sizes of turned sides."""
-    rise_mm: Annotated[float, Quantity(LENGTH, most=500.0, limit=True), Default("as turn_to")] = Field(
-        0.5, alias="rise"
-    )
-    """Least difference of neighbouring steps that are not equal."""
-    layer_mm: Annotated[float, Quantity(LENGTH, least=0.5, most=200.0)] | None = Field(None, alias="layer")
-    """Thickness of one glued layer."""
-    step_pitch: Annotated[
-        StepPitch | float, BeforeValidator(as_step_pitch), Default("layers where a layer is given, otherwise faced")
-    ] = "faced"
-    """Width of a step along the shaft: whole layers, faced to the least, or a width [mm]."""
-    wall_mm: Annotated[float, Quantity(LENGTH, most=200.0, limit=True), Default()] = Field(4.0, alias="wall")
-    """Least timber beside a groove, and between a groove and the hub."""
-    rim_speed_m_s: Annotated[float, Quantity(RIM_SPEED, most=200.0, above=True, limit=True), Default()] = Field(
-        20.0, alias="rim_speed"
-    )
-    """Greatest speed of a timber rim; no published limit for wooden pulleys was found."""
-
-    def completed(self) -> None:
-        """Take the least rise from the finest turning, and whole layers where a layer is given."""
-        self.fill(rise_mm=self.turn_to_mm, step_pitch="faced" if self.layer_mm is None else "layers")
-
-    @rule("layer_mm", "step_pitch")
-    def _layers_have_a_thickness(self, _: str) -> Iterator[Fault]:
-        if self.step_pitch == "layers" and self.layer_mm is None:
-            yield Fault(
-                "step_pitch",
-                "whole layers need the thickness of a layer",
-                '"layers"',
-                '"faced" or a width',
-                "add layer",
-            )
-
-    @rule("largest_blank_mm", "truing_mm")
-    def _something_is_left_of_a_blank(self, units: str) -> Iterator[Fault]:
-        if self.truing_mm >= self.largest_blank_mm:
-            yield Fault(
-                "truing",
-                "truing takes all of the largest blank",
-                show_length(self.truing_mm, units),
-                f"below {show_length(self.largest_blank_mm, units)}",
-            )
 
 
 class Shaft(Stated):

@@ -93,4 +93,14 @@ PLACES: tuple[Broken, ...] = (
         'work.surface_speed: wood turning has its own rule for the diameters of work; got "600 ft/min"; allowed: one '
         "of the two; try: state it in the bands that it is meant for, or leave wood_turning out",
     ),
+    broken(
+        "sheets that are none",
+        ONE,
+        [("[[stage]]", "[[sheet]]\ncount = 0\n\n[[sheet]]\nsize = [600]\n\n[[sheet]]\nsize = [5, 600]\n\n[[stage]]")],
+        "sheet[0].size: this is missing; try: add size = [1525, 1525]",
+        "sheet[0].count: this is too small; got 0; allowed: 1 to 1000",
+        "sheet[1].size: this takes two values: width, length; got [600]; allowed: [width, length]",
+        "sheet[2].size[0]: this is too small; got 5; allowed: 10 mm to 5000 mm; try: check the unit: a bare number "
+        "is in mm here",
+    ),
 )

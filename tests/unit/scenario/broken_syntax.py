@@ -102,7 +102,7 @@ SYNTAX: tuple[Broken, ...] = (
         [("[motor]", "[moter]")],
         "motor: this is missing; try: add [motor] with its speed",
         'moter: there is no such key; got { speed = "1420 rpm" }; allowed: around, band, making, motor, note, '
-        "obstacle, series, shaft, stage, title, units, work; try: did you mean motor?",
+        "obstacle, series, shaft, sheet, stage, title, units, work; try: did you mean motor?",
     ),
     broken(
         "single band as a table",
