@@ -26,6 +26,7 @@ from optimizer.quantities.reading import (
     share,
     speed_rpm,
 )
+from optimizer.quantities.shop import inch_fraction, shop_length
 from optimizer.quantities.written import as_key, as_written, show_length
 
 __all__ = [
@@ -46,12 +47,14 @@ __all__ = [
     "angle_deg",
     "as_key",
     "as_written",
+    "inch_fraction",
     "length_mm",
     "number",
     "power_kw",
     "quantity",
     "rim_speed_m_s",
     "share",
+    "shop_length",
     "show_length",
     "speed_rpm",
 ]
