@@ -44,11 +44,14 @@ class Entry(BaseModel):
 
 
 class Pins(Entry):
-    """How a groove is measured over two gauge pins: datum diameter = size over the pins − take-off."""
+    """How a groove is measured over two gauge pins: datum diameter = size over the pins − take-off.
+
+    Where no standard names a take-off, the size over the pins follows from the groove itself.
+    """
 
     pin_mm: float
     """Diameter of the pins."""
-    take_off_mm: float
+    take_off_mm: float | None = None
 
 
 class Section(Entry):

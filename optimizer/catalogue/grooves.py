@@ -8,12 +8,14 @@ from typing import Literal
 
 from optimizer.catalogue.entry import INCH_MM, CatalogueError, Entry, Section, table
 from optimizer.catalogue.lines import GrooveKind
+from optimizer.geometry.grooves import over_pins_mm
 
 __all__ = [
     "Groove",
     "alignment_mm",
     "flank_runout_mm",
     "groove",
+    "over_pins",
     "preferred_datum_mm",
     "rim_width_mm",
 ]
@@ -123,6 +125,29 @@ def groove(
         angle_tolerance_deg=table("grooves")["angle_tolerance_deg"],
         source=section.sources["groove"],
     )
+
+
+def over_pins(section: Section, datum_mm: float, groove_kind: GrooveKind = "v") -> tuple[float, float] | None:
+    """Return the size over two gauge pins laid in the groove, and the diameter of those pins [mm].
+
+    By the section's standard where it names a take-off, otherwise from the groove's angle and width at the rim;
+    nothing where there is no groove or no pins are named.
+
+    Examples
+    --------
+    GOST 20889-88 (read): 17.0 mm over the datum diameter, with 12 mm pins, for section A.
+
+    >>> from optimizer.catalogue.sections import section
+    >>> over_pins(section("A"), 100.0), over_pins(section("A"), 100.0, "flat")
+    ((117.0, 12.0), None)
+    """
+    if groove_kind != "v" or section.pins is None:
+        return None
+    pin = section.pins.pin_mm
+    if section.pins.take_off_mm is not None:
+        return datum_mm + section.pins.take_off_mm, pin
+    cut = groove(section, datum_mm, groove_kind)
+    return over_pins_mm(datum_mm + cut.outside_less_datum_mm, cut.top_width_mm, cut.angle_deg, pin), pin
 
 
 def rim_width_mm(section: Section, belts: int = 1) -> float:

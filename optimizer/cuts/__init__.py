@@ -1,5 +1,5 @@
 """From a design to what is cut from the timber."""
 
-from optimizer.cuts.rows import CutRow, cut_rows
+from optimizer.cuts.cones import CutCone, CutLayer, CutStep, cut_cones
 
-__all__ = ["CutRow", "cut_rows"]
+__all__ = ["CutCone", "CutLayer", "CutStep", "cut_cones"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import isnan, pi
 
-from optimizer.catalogue.grooves import groove
+from optimizer.catalogue.grooves import groove, over_pins
 from optimizer.checks.along import step_pitch_mm
 from optimizer.checks.belt import wraps_deg
 from optimizer.checks.stated import Cone, Machine, Pair, read_machine
@@ -134,15 +134,16 @@ def _position(making: Making, pair: Pair, place: int, rpm: tuple[float, float]) 
 def _step(making: Making, cone: Cone, place: int, rpm: float) -> StepSheet:
     datum = cone.datum_mm[place]
     cut = groove(cone.section, datum, cone.side.groove)
-    pins = cone.section.pins if cone.side.groove == "v" else None
+    size, pin = over_pins(cone.section, datum, cone.side.groove) or (None, None)
     return StepSheet(
         outside_mm=cone.outside_mm[place],
         datum_mm=datum,
         pitch_mm=cone.pitch_mm[place],
-        over_pins_mm=None if pins is None else datum + pins.take_off_mm,
-        pin_mm=None if pins is None else pins.pin_mm,
+        over_pins_mm=size,
+        pin_mm=pin,
         source=_source(cone, place),
         blank_mm=_blank_mm(making, cone, place) if cone.turned[place] else None,
+        rim=cut.kind,
         groove_deg=cut.angle_deg or None,
         top_width_mm=cut.top_width_mm,
         groove_depth_mm=cut.depth_mm,

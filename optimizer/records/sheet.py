@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from optimizer.records.candidate import Source
 from optimizer.scenario.base import Model
 
@@ -35,8 +37,10 @@ class StepSheet(Model):
     source: Source
     blank_mm: float | None = None
     """Disc that a turned step is cut from; nothing where the step is used as it is."""
+    rim: Literal["v", "ribbed", "round", "flat", "crowned"]
+    """What the belt lies on: a V groove, ribs, a half-round seat, a plain or crowned rim."""
     groove_deg: float | None = None
-    """Angle of the groove; nothing on a flat rim."""
+    """Angle of the groove; nothing without flanks."""
     top_width_mm: float
     """Width of the groove at the rim, or of the belt's track on a flat rim."""
     groove_depth_mm: float = 0.0

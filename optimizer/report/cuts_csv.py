@@ -1,42 +1,52 @@
-"""The cut table as comma-separated text."""
+"""The steps of every cone as comma-separated text."""
 
 from __future__ import annotations
 
-from optimizer.cuts import cut_rows
-from optimizer.records.sheet import MachineSheet
+from optimizer.cuts import CutCone, CutStep, cut_cones
+from optimizer.pipeline.job import Job
 from optimizer.report.cells import csv_text
-from optimizer.report.figures import Units, in_units
+from optimizer.report.figures import in_units
 
 __all__ = ["cuts_csv"]
 
+LENGTHS = {
+    "outside": "outside_mm",
+    "datum": "datum_mm",
+    "pitch": "pitch_mm",
+    "over_pins": "over_pins_mm",
+    "pin": "pin_mm",
+    "groove_top_width": "top_width_mm",
+    "groove_depth": "groove_depth_mm",
+    "root": "root_mm",
+    "from_face": "from_mm",
+    "to_face": "to_mm",
+    "belt_middle": "middle_mm",
+    "blank": "blank_mm",
+}
+"""Heads of the columns of lengths, and the fields they come from."""
 
-def cuts_csv(machine: MachineSheet, units: Units) -> str:
-    """Return the cut table, lengths in the maker's units, as the heads say."""
-    lengths = (
-        "outside",
-        "datum",
-        "pitch",
-        "over_pins",
-        "pin",
-        "groove_top_width",
-        "groove_depth",
-        "step_pitch",
-        "blank",
-    )
-    heads = ("cone", "step", "facing_step", *(f"{name}_{units}" for name in lengths), "groove_angle_deg", "source")
-    rows = []
-    for row in cut_rows(machine):
-        sizes = (
-            row.outside_mm,
-            row.datum_mm,
-            row.pitch_mm,
-            row.over_pins_mm,
-            row.pin_mm,
-            row.top_width_mm,
-            row.groove_depth_mm,
-            row.step_pitch_mm,
-            row.blank_mm,
-        )
-        shown = (None if mm is None else round(in_units(mm, units), 4) for mm in sizes)
-        rows.append((row.cone, row.step, row.facing, *shown, row.groove_deg, row.source))
+
+def cuts_csv(job: Job) -> str:
+    """Return the steps, motor first, lengths in the maker's units as the heads say, masses in kilograms."""
+    units = job.scenario.units
+    lengths = (f"{name}_{units}" for name in LENGTHS)
+    heads = ("cone", "step", "facing_step", *lengths, "rim", "groove_angle_deg", "layers", "mass_kg", "source")
+    rows = [_row(cone, step, job) for cone in cut_cones(job) for step in cone.steps]
     return csv_text(heads, rows)
+
+
+def _row(cone: CutCone, step: CutStep, job: Job) -> tuple[str | float | None, ...]:
+    doing = {"driver": f"driving {cone.other_shaft}", "driven": f"driven by {cone.other_shaft}"}[cone.side]
+    lengths = (getattr(step, field) for field in LENGTHS.values())
+    shown = (None if mm is None else round(in_units(mm, job.scenario.units), 4) for mm in lengths)
+    return (
+        f"{cone.shaft}, {doing}",
+        step.position,
+        f"step {step.position} on {cone.other_shaft}",
+        *shown,
+        step.rim,
+        step.groove_deg,
+        step.layers,
+        None if step.mass_kg is None else round(step.mass_kg, 3),
+        step.source,
+    )

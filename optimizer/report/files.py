@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from optimizer.pipeline.job import job_of
 from optimizer.records.design import Design
 from optimizer.report.cuts_csv import cuts_csv
 from optimizer.report.document import design_json
@@ -13,7 +14,7 @@ __all__ = ["design_files"]
 def design_files(design: Design) -> dict[str, bytes]:
     """Return the name and content of every file of the result."""
     texts = {
-        "cuts.csv": cuts_csv(design.machine, design.scenario.units),
+        "cuts.csv": cuts_csv(job_of(design)),
         "design.json": design_json(design),
         "design.md": design_paper(design),
     }

@@ -9,7 +9,16 @@ from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, Ste
 from optimizer.report.figures import Units, length, percent, rpm, unit_and_size
 from optimizer.report.table import Table, short
 
-__all__ = ["band_table", "check_table", "line_table", "place_words", "position_table", "speed_table", "stage_title"]
+__all__ = [
+    "band_table",
+    "check_table",
+    "line_table",
+    "place_words",
+    "position_table",
+    "rim_words",
+    "speed_table",
+    "stage_title",
+]
 
 
 def stage_title(number: int, stage: StageSheet, units: Units) -> str:
@@ -49,10 +58,23 @@ def line_table(stage: StageSheet, units: Units) -> Table:
         for p in stage.positions:
             step: StepSheet = getattr(p, side)
             lines = (length(mm, units) for mm in (step.outside_mm, step.datum_mm, step.pitch_mm))
-            groove = "flat" if step.groove_deg is None else f"{step.groove_deg:g}°"
             sizes = (length(step.over_pins_mm, units) if step.pin_mm == pin else "" for pin in pins)
-            rows.append((f"{side} on {shaft}", str(p.number), *lines, *sizes, groove, step.source))
+            rim = rim_words(step.rim, step.groove_deg)
+            rows.append((f"{side} on {shaft}", str(p.number), *lines, *sizes, rim, step.source))
     return Table(heads, tuple(rows))
+
+
+def rim_words(rim: str, groove_deg: float | None) -> str:
+    """Return what the belt lies on.
+
+    Examples
+    --------
+    >>> rim_words("v", 34.0), rim_words("ribbed", 40.0), rim_words("round", None), rim_words("crowned", None)
+    ('34°', 'ribs 40°', 'half-round', 'crowned')
+    """
+    if groove_deg is not None:
+        return f"{groove_deg:g}°" if rim == "v" else f"ribs {groove_deg:g}°"
+    return "half-round" if rim == "round" else rim
 
 
 def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | None = None) -> Table:

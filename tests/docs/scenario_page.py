@@ -123,7 +123,8 @@ def _sections() -> str:
     for name in section_names():
         belt = section(name)
         lines = shifts(belt, "flat" if belt.kind == "flat" else "v")
-        pins = f"{belt.pins.pin_mm:g} mm pins, +{belt.pins.take_off_mm:g}" if belt.pins else ""
+        pins = f"{belt.pins.pin_mm:.4g} mm pins" if belt.pins else ""
+        pins += f", +{belt.pins.take_off_mm:g}" if belt.pins and belt.pins.take_off_mm else ""
         figures = (lines.outside_less_datum, lines.pitch_less_datum)
         usual = f"{belt.preferred_datum_mm:.4g}"
         shifted = [f"{figure:+.4g}" if abs(figure) > 1e-9 else "0" for figure in figures]

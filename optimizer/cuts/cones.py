@@ -1,0 +1,268 @@
+"""Every cone as it is made: its steps along the shaft, the layers it is glued from, bore, hub, mass."""
+
+from __future__ import annotations
+
+from math import pi, radians, tan
+from typing import Literal
+
+from optimizer.catalogue.grooves import alignment_mm
+from optimizer.geometry.grooves import floor_width_mm
+from optimizer.pipeline.job import Job
+from optimizer.records.candidate import Source
+from optimizer.records.shafts import KeySheet
+from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet
+from optimizer.scenario import BeltStage, Making, Shaft, Side
+from optimizer.scenario.base import Model
+
+__all__ = ["TIMBER_KG_M3", "CutCone", "CutLayer", "CutStep", "cut_cones", "step_volume_mm3"]
+
+TIMBER_KG_M3 = 685.0
+"""Middle of birch plywood's 660 to 710 kg/m³; EN 315, read."""
+OTHER: dict[str, Literal["driver", "driven"]] = {"driver": "driven", "driven": "driver"}
+
+
+class CutLayer(Model):
+    """One disc that is glued into a cone."""
+
+    number: int
+    """Counted from the face beside the step of position 1."""
+    position: int
+    """Position of the step that it belongs to."""
+    thickness_mm: float
+    round_mm: float
+    """Diameter of the disc, truing allowance included."""
+    square_mm: float
+    """Side of the square it is sawn from."""
+    grain: Literal["along", "across"]
+    """Which way its face grain runs, the first layer's being along."""
+
+
+class CutStep(Model):
+    """One step as it goes to the lathe, or into the buying list."""
+
+    position: int
+    """Counted from 1, the slowest first; the step on the other cone with this number faces it."""
+    outside_mm: float
+    datum_mm: float
+    pitch_mm: float
+    over_pins_mm: float | None
+    """Size over two gauge pins in the groove: what sets where the belt runs; nothing where no pins are known."""
+    pin_mm: float | None
+    """Diameter of those pins."""
+    rim: Literal["v", "ribbed", "round", "flat", "crowned"]
+    groove_deg: float | None
+    """Angle of the groove; nothing without flanks."""
+    top_width_mm: float
+    """Width of the groove at the rim, of the belt's track on a plain rim."""
+    groove_depth_mm: float
+    floor_width_mm: float
+    """Width of the groove at its bottom."""
+    root_mm: float
+    """Diameter at the bottom of the groove."""
+    from_mm: float
+    """Where the step begins, from the face beside the step of position 1."""
+    to_mm: float
+    middle_mm: float
+    """Where the middle of the belt runs."""
+    off_line_mm: float
+    """How far the facing belt's middle lies to the side of it where the middles of both cones are set in line."""
+    off_line_most_mm: float
+    """How far it may: 2 mm per metre of centre distance, GOST 20889-88, read."""
+    source: Source
+    blank_mm: float | None
+    """Disc to cut it from, truing allowance included; nothing where it is used as it is."""
+    layers: int | None
+    """Layers it is glued from; nothing where the thickness of a layer is not stated, or nothing is glued."""
+    mass_kg: float | None
+    """Mass when finished; nothing where it is not turned from timber."""
+    volume_mm3: float | None
+    """Volume when finished; nothing where it is not turned."""
+
+
+class CutCone(Model):
+    """One side of a stage."""
+
+    key: str
+    """Place in the scenario, such as `stage[0].driver`."""
+    stage: int
+    """The stage, counted from 1 along the chain."""
+    side: Literal["driver", "driven"]
+    shaft: str
+    other_shaft: str
+    section: str
+    material: Literal["timber", "metal"]
+    width_mm: float
+    """Of all its steps together, along the shaft."""
+    bore_mm: float | None
+    """Of the timber: over the hub where one is stated, else over the shaft; nothing where neither is."""
+    shaft_mm: float | None
+    hub_mm: float | None
+    """Outside diameter of a hub that is larger than the shaft; nothing where none is stated."""
+    key_seat: KeySheet | None
+    """The usual key of the shaft with its seats, which go into metal, never into timber alone."""
+    rpm: float
+    """Greatest speed of the shaft."""
+    mass_kg: float | None
+    """Mass of all that is turned from timber; nothing where nothing is."""
+    layer_mm: float | None
+    steps: tuple[CutStep, ...]
+    """Position 1 first."""
+    layers: tuple[CutLayer, ...]
+    """Of all steps that are glued up, in their order along the shaft."""
+
+    @property
+    def slug(self) -> str:
+        """Its name in the names of files, such as `stage-1-driver`."""
+        return f"stage-{self.stage}-{self.side}"
+
+    @property
+    def turned(self) -> tuple[CutStep, ...]:
+        """The steps that are turned."""
+        return tuple(step for step in self.steps if step.source == "turned")
+
+
+def cut_cones(job: Job) -> tuple[CutCone, ...]:
+    """Return every cone, motor first, the driver of each stage before the driven."""
+    stages = {job.scenario.place_of(s): s for s in job.scenario.chain if isinstance(s, BeltStage)}
+    sides: tuple[Literal["driver", "driven"], ...] = ("driver", "driven")
+    return tuple(
+        _cone(job, number, stages[sheet.key], side)
+        for number, sheet in enumerate(job.design.machine.stages, 1)
+        for side in sides
+    )
+
+
+def _cone(job: Job, number: int, stage: BeltStage, side: Literal["driver", "driven"]) -> CutCone:
+    """Return one side of a stage."""
+    sheet, making = job.design.machine.stages[number - 1], job.scenario.making
+    names = {"driver": sheet.driver_shaft, "driven": sheet.driven_shaft}
+    own: Side = getattr(stage, side)
+    facing: Side = getattr(stage, OTHER[side])
+    shaft = job.scenario.shaft(names[side])
+    steps = tuple(_step(sheet, position, side, (own, facing, making, shaft)) for position in sheet.positions)
+    masses = [step.mass_kg for step in steps if step.mass_kg is not None]
+    return CutCone(
+        key=f"{sheet.key}.{side}",
+        stage=number,
+        side=side,
+        shaft=names[side],
+        other_shaft=names[OTHER[side]],
+        section=sheet.section,
+        material=own.material if own.turned or own.kept_mm else "metal",
+        width_mm=_width_mm(sheet, own) * len(steps),
+        bore_mm=shaft.hub_mm or shaft.diameter_mm,
+        shaft_mm=shaft.diameter_mm,
+        hub_mm=shaft.hub_mm if shaft.hub_mm and shaft.hub_mm > (shaft.diameter_mm or 0.0) else None,
+        key_seat=next((key for key in job.design.shafts.keys if key.shaft == names[side]), None),
+        rpm=_fastest_rpm(job.design.machine, names[side]),
+        mass_kg=sum(masses) if masses else None,
+        layer_mm=making.layer_mm,
+        steps=steps,
+        layers=_layers(steps, making),
+    )
+
+
+def step_volume_mm3(step: StepSheet, width_mm: float, bore_mm: float) -> float:
+    """Return the volume of a finished step: the disc less bore and groove [mm³].
+
+    The groove's volume is its area times the way of its centroid around the axis (Pappus, Guldin).
+
+    Examples
+    --------
+    A plain disc of 200 mm, 36 mm wide, bored 20 mm, is π/4·(200² − 20²)·36 mm³:
+
+    >>> plain = StepSheet(outside_mm=200, datum_mm=200, pitch_mm=200, source="turned", rim="flat", top_width_mm=13,
+    ...     rim_speed_m_s=5)
+    >>> round(step_volume_mm3(plain, 36, 20))
+    1119664
+    """
+    disc = pi / 4 * (step.outside_mm**2 - bore_mm**2) * width_mm
+    top, depth, rim = step.top_width_mm, step.groove_depth_mm, step.outside_mm / 2
+    if step.rim == "round":
+        area, down = pi * top**2 / 8, 4 * (top / 2) / (3 * pi)
+    elif step.groove_deg is None or not depth:
+        return disc
+    elif step.rim == "ribbed":
+        area, down = top * depth / 2, depth / 3
+    else:
+        floor = floor_width_mm(top, step.groove_deg, depth)
+        sunk = depth if floor else min(depth, top / 2 / tan(radians(step.groove_deg) / 2))
+        area, down = (top + floor) / 2 * sunk, sunk / 3 * (top + 2 * floor) / (top + floor)
+    return disc - 2 * pi * (rim - down) * area
+
+
+def _width_mm(sheet: StageSheet, side: Side) -> float:
+    """Return the width of a step: a kept cone's own pitch, else the stage's."""
+    return side.pitch_mm or sheet.step_width_mm
+
+
+def _step(sheet: StageSheet, position: PositionSheet, side: str, shop: tuple[Side, Side, Making, Shaft]) -> CutStep:
+    own, facing, making, shaft = shop
+    step: StepSheet = getattr(position, side)
+    width = _width_mm(sheet, own)
+    start = (position.number - 1) * width
+    places = position.number - (len(sheet.positions) + 1) / 2
+    volume = step_volume_mm3(step, width, shaft.hub_mm or shaft.diameter_mm or 0.0) if step.source == "turned" else None
+    timber = volume is not None and own.material == "timber"
+    nearest = min((p.centre_mm for p in sheet.positions if p.centre_mm), default=sheet.centres.limits_mm[0])
+    return CutStep(
+        position=position.number,
+        outside_mm=step.outside_mm,
+        datum_mm=step.datum_mm,
+        pitch_mm=step.pitch_mm,
+        over_pins_mm=step.over_pins_mm,
+        pin_mm=step.pin_mm,
+        rim=step.rim,
+        groove_deg=step.groove_deg,
+        top_width_mm=step.top_width_mm,
+        groove_depth_mm=step.groove_depth_mm,
+        floor_width_mm=(
+            floor_width_mm(step.top_width_mm, step.groove_deg, step.groove_depth_mm)
+            if step.rim == "v" and step.groove_deg
+            else 0.0
+        ),
+        root_mm=step.outside_mm - 2 * step.groove_depth_mm,
+        from_mm=start,
+        to_mm=start + width,
+        middle_mm=start + width / 2,
+        off_line_mm=abs(places * (width - _width_mm(sheet, facing))),
+        off_line_most_mm=alignment_mm(nearest),
+        source=step.source,
+        blank_mm=step.blank_mm,
+        layers=_layer_count(width, making) if timber else None,
+        mass_kg=volume * 1e-9 * TIMBER_KG_M3 if volume is not None and timber else None,
+        volume_mm3=volume,
+    )
+
+
+def _layer_count(width_mm: float, making: Making) -> int | None:
+    """Return how many whole layers make up a step's width; nothing where no thickness is stated."""
+    if making.layer_mm is None:
+        return None
+    return max(1, -int(-(width_mm / making.layer_mm - 1e-9) // 1))
+
+
+def _layers(steps: tuple[CutStep, ...], making: Making) -> tuple[CutLayer, ...]:
+    """Return the discs of all steps that are glued from layers."""
+    found: list[CutLayer] = []
+    for step in steps:
+        for _ in range(step.layers or 0):
+            assert step.blank_mm is not None
+            assert making.layer_mm is not None
+            number = len(found) + 1
+            found.append(
+                CutLayer(
+                    number=number,
+                    position=step.position,
+                    thickness_mm=making.layer_mm,
+                    round_mm=step.blank_mm,
+                    square_mm=step.blank_mm,
+                    grain="along" if number % 2 else "across",
+                )
+            )
+    return tuple(found)
+
+
+def _fastest_rpm(machine: MachineSheet, shaft: str) -> float:
+    """Return the greatest speed of a shaft."""
+    return max(s.rpm for speed in machine.speeds for s in speed.shafts if s.shaft == shaft)
