@@ -46,7 +46,7 @@ def compare_file(call: CompareCall) -> int:
     """Set the layouts of a scenario file side by side, print the result, write the folder that was asked for."""
     scenario = read_scenario(call.file)
     if call.out is not None:
-        refuse_target(call.out, NAMES, force=call.force)
+        refuse_target(call.out, NAMES.__contains__, force=call.force)
     try:
         with Progress(quiet=call.quiet) as progress:
             result = compare(scenario, CompareOptions(orders=call.orders, extremes=call.extremes), watch=progress)

@@ -10,17 +10,19 @@ from cli.codes import CHECK_FAILED, DONE
 from cli.folder import as_typed, refuse_target, write_folder
 from cli.none import say_none
 from cli.progress import Progress
+from cli.results import is_result
 from cli.say import say
 from cli.scenario_file import read_scenario
 from optimizer.pipeline.design import design
+from optimizer.pipeline.job import Job
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.report import design_files, design_json, design_screen
 
 __all__ = ["DesignCall", "design_file"]
 
-NAMES = frozenset({"cuts.csv", "design.json", "design.md"})
-"""Files of a result's folder."""
+MOST_NAMED = 8
+"""More files than this are not named one by one."""
 
 
 @dataclass(frozen=True)
@@ -36,20 +38,21 @@ class DesignCall:
     force: bool
     out: Path | None
     changes: bool = False
+    papers: bool = False
 
     @property
     def target(self) -> Path | None:
         """The folder to write; nothing where only the document is printed."""
         if self.out is not None:
             return self.out
-        return None if self.as_json else Path(f"{self.file.stem}-design")
+        return None if self.as_json and not self.papers else Path(f"{self.file.stem}-design")
 
 
 def design_file(call: DesignCall) -> int:
     """Design the machine of a scenario file, write the folder, print the result."""
     scenario = read_scenario(call.file)
     if call.target is not None:
-        refuse_target(call.target, NAMES, force=call.force)
+        refuse_target(call.target, is_result, force=call.force)
     options = DesignOptions(layout=call.layout, order=call.order, prefer=call.prefer, changes=call.changes)
     try:
         with Progress(quiet=call.quiet) as progress:
@@ -58,8 +61,22 @@ def design_file(call: DesignCall) -> int:
         return say_none(error, as_json=call.as_json)
     written: tuple[Path, ...] = ()
     if call.target is not None:
-        written = write_folder(call.target, design_files(result), force=call.force)
+        files = design_files(result)
+        if call.papers:
+            # drawing libraries: half a second that a design alone need not wait for
+            from optimizer.papers.files import paper_files, paper_options
+
+            job = Job(result, scenario)
+            files |= paper_files(job, paper_options(job))
+        written = write_folder(call.target, files, is_result, force=call.force)
     print(design_json(result) if call.as_json else design_screen(result), end="")
     if not call.quiet:
-        say(*result.remarks, *(f"written: {as_typed(path)}" for path in written))
+        say(*result.remarks, *_written(written))
     return CHECK_FAILED if result.failed else DONE
+
+
+def _written(paths: tuple[Path, ...]) -> list[str]:
+    """Return a line a file, or one for all where there are many."""
+    if len(paths) <= MOST_NAMED:
+        return [f"written: {as_typed(path)}" for path in paths]
+    return [f"written: {as_typed(paths[0].parent)}, {len(paths)} files"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 
@@ -13,15 +13,15 @@ from optimizer.errors import CannotWriteError
 __all__ = ["as_typed", "refuse_target", "write_folder"]
 
 
-def refuse_target(target: Path, names: frozenset[str], *, force: bool) -> None:
+def refuse_target(target: Path, is_result: Callable[[str], bool], *, force: bool) -> None:
     """Raise if the folder could not be written, before the long work begins.
 
     Parameters
     ----------
     target
         The folder to write.
-    names
-        Names of the files that will be in it.
+    is_result
+        Tells of a file's name whether it may be part of an earlier result.
     force
         Whether an earlier result may be replaced; a folder with any other file in it is never replaced.
 
@@ -45,17 +45,20 @@ def refuse_target(target: Path, names: frozenset[str], *, force: bool) -> None:
         raise CannotWriteError(
             f"cannot write {target}: it is there already; replace it with --force, or choose another with --out"
         )
-    others = sorted(path.name for path in target.iterdir() if path.name not in names)
+    others = sorted(path.name for path in target.iterdir() if not is_result(path.name))
     if others:
         raise CannotWriteError(
             f"cannot replace {target}: it holds {others[0]}, which is not a result; choose another folder with --out"
         )
 
 
-def write_folder(target: Path, files: Mapping[str, bytes], *, force: bool) -> tuple[Path, ...]:
+def write_folder(
+    target: Path, files: Mapping[str, bytes], is_result: Callable[[str], bool] | None = None, *, force: bool
+) -> tuple[Path, ...]:
     """Write all files into a new folder beside the target, then give it the target's name.
 
     Whatever stops the work, an interrupt included, the target is afterwards what it was or the whole new result.
+    `is_result` tells which files an earlier result may have; only those of the new one where it is left out.
 
     Returns
     -------
@@ -67,7 +70,7 @@ def write_folder(target: Path, files: Mapping[str, bytes], *, force: bool) -> tu
     CannotWriteError
         With the reason the system gave; nothing half-written is left.
     """
-    refuse_target(target, frozenset(files), force=force)
+    refuse_target(target, is_result or files.__contains__, force=force)
     target = target.absolute()
     fresh: Path | None = None
     try:

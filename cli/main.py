@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from cli.codes import ends_with_code
+from optimizer.papers.kinds import Kind, PaperSize
 
 __all__ = ["app", "main"]
 
@@ -118,6 +119,9 @@ def design(  # noqa: PLR0913 - a command's parameters are its options
         bool,
         typer.Option("--changes", help="Tell too what every limit could give up, and what a little more would buy."),
     ] = False,
+    papers: Annotated[
+        bool, typer.Option("--papers", help="Write all papers into the folder too; see the command of that name.")
+    ] = False,
     json: Annotated[
         bool, typer.Option("--json", help="Print design.json instead of tables; a folder only with --out.")
     ] = False,
@@ -137,7 +141,7 @@ def design(  # noqa: PLR0913 - a command's parameters are its options
     # scipy, pydantic, numpy: a second that --help need not wait for
     from cli.design import DesignCall, design_file
 
-    return design_file(DesignCall(file, layout, order, prefer.value, json, quiet, force, out, changes))
+    return design_file(DesignCall(file, layout, order, prefer.value, json, quiet, force, out, changes, papers))
 
 
 @app.command(epilog="Example: conewright compare mill.toml --orders --out mill-layouts")
@@ -165,6 +169,47 @@ def compare(  # noqa: PLR0913 - a command's parameters are its options
     from cli.compare import CompareCall, compare_file
 
     return compare_file(CompareCall(file, orders, extremes, json, quiet, force, out))
+
+
+@app.command(epilog="Example: conewright papers mill.toml --only cuts --only sections --paper A3")
+@ends_with_code
+def papers(  # noqa: PLR0913 - a command's parameters are its options
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="FILE", help="A design.json, or a scenario, a TOML file.", show_default=False),
+    ],
+    only: Annotated[
+        list[Kind] | None,
+        typer.Option("--only", help="Only these papers; may be given several times.", show_default=False),
+    ] = None,
+    paper: Annotated[
+        PaperSize | None,
+        typer.Option(
+            "--paper", help="Size of the pages; A4, or Letter where the scenario is in inches.", show_default=False
+        ),
+    ] = None,
+    speed: Annotated[
+        int | None,
+        typer.Option("--speed", metavar="N", help="Speed at which the belts are drawn, from 1.", show_default=False),
+    ] = None,
+    quiet: Annotated[bool, typer.Option("--quiet", help="No progress, no remarks.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Replace earlier papers.")] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            metavar="DIR",
+            help="Folder to write; FILE's name with -papers added if not given.",
+            show_default=False,
+        ),
+    ] = None,
+) -> int:
+    """Write lists, drawings, speed plate and design sheet; a stale design is refused."""
+    # scipy, pydantic, numpy, the drawing libraries: more than a second that --help need not wait for
+    from cli.papers import PapersCall, papers_of_file
+
+    chosen = tuple(kind.value for kind in only or ())
+    return papers_of_file(PapersCall(file, chosen, paper.value if paper else None, speed, quiet, force, out))
 
 
 @app.command(epilog="Example: conewright schema design")

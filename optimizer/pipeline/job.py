@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping, Sequence
+from math import isclose
 from typing import NamedTuple
 
+from optimizer.errors import ConewrightError, ScenarioError
+from optimizer.pipeline.machine import machine_sheet
+from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.design import Design
+from optimizer.records.sheet import MachineSheet
 from optimizer.scenario import Scenario, load_scenario
 
-__all__ = ["Job", "job_of"]
+__all__ = ["Job", "StaleDesignError", "checked_job", "job_of"]
+
+CLOSE = 1e-9
+"""Relative difference that versions of the libraries may make."""
 
 
 class Job(NamedTuple):
@@ -18,17 +27,75 @@ class Job(NamedTuple):
     scenario: Scenario
 
 
+class StaleDesignError(ConewrightError):
+    """A design does not agree with the scenario it carries, or with its own diameters."""
+
+
 def job_of(design: Design) -> Job:
-    """Return a design beside its scenario, read again from the text that the design carries.
+    """Return a design beside its scenario, read from the text that the design carries.
 
     Raises
     ------
-    ValueError
-        The text is not the one that the design's digest is of.
     ScenarioError
         The text is not a scenario.
     """
-    digest = hashlib.sha256(design.scenario.text.encode(errors="surrogatepass")).hexdigest()
-    if digest != design.scenario.sha256:
-        raise ValueError("the scenario's text is not the one that the design was made from")
     return Job(design, load_scenario(design.scenario.text, design.scenario.file))
+
+
+def checked_job(design: Design) -> Job:
+    """Return a design from outside beside its scenario, after working its machine out anew from its diameters.
+
+    Raises
+    ------
+    StaleDesignError
+        The text that the design carries is not the one it was made from, or can no longer be read; or a figure of the
+        machine is not what the outside diameters and belts give.
+    """
+    if hashlib.sha256(design.scenario.text.encode(errors="surrogatepass")).hexdigest() != design.scenario.sha256:
+        raise StaleDesignError("the scenario in it is not the one that it was made from")
+    try:
+        job = job_of(design)
+        anew = machine_sheet(job.scenario, _built(design.machine))
+    except ScenarioError as error:
+        raise StaleDesignError(f"the scenario in it is refused: {error.faults[0]}") from error
+    except ValueError as error:
+        raise StaleDesignError(f"its machine is not that of its scenario: {error}") from error
+    if place := _difference(design.machine.model_dump(), anew.model_dump(), "machine"):
+        raise StaleDesignError(f"{place} is not what its outside diameters and belts give")
+    return job
+
+
+def _built(machine: MachineSheet) -> BuiltMachine:
+    """Return the diameters and belts alone."""
+    return BuiltMachine(
+        stages=tuple(
+            BuiltStage(
+                key=stage.key,
+                section=stage.section,
+                marking=stage.marking,
+                datum_length_mm=stage.datum_length_mm,
+                driver_outside_mm=tuple(p.driver.outside_mm for p in stage.positions),
+                driven_outside_mm=tuple(p.driven.outside_mm for p in stage.positions),
+                driver_turned=tuple(p.driver.source == "turned" for p in stage.positions),
+                driven_turned=tuple(p.driven.source == "turned" for p in stage.positions),
+            )
+            for stage in machine.stages
+        )
+    )
+
+
+def _difference(one: object, other: object, place: str) -> str:
+    """Return the place of the first difference between two documents, nothing where they are the same."""
+    if isinstance(one, Mapping) and isinstance(other, Mapping):
+        keys = [key for key in one if key in other]
+        if len(keys) < max(len(one), len(other)):
+            return place
+        return next((d for key in keys if (d := _difference(one[key], other[key], f"{place}.{key}"))), "")
+    if isinstance(one, Sequence) and isinstance(other, Sequence) and not isinstance(one, str):
+        if len(one) != len(other):
+            return place
+        pairs = enumerate(zip(one, other, strict=True))
+        return next((d for n, (a, b) in pairs if (d := _difference(a, b, f"{place}[{n}]"))), "")
+    if isinstance(one, float) and isinstance(other, float | int):
+        return "" if isclose(one, other, rel_tol=CLOSE, abs_tol=CLOSE) else place
+    return "" if one == other else place

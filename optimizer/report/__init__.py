@@ -3,6 +3,7 @@
 from optimizer.report.changes import none_lines
 from optimizer.report.document import (
     design_json,
+    design_of_json,
     design_schema,
     json_text,
     no_design_json,
@@ -16,6 +17,7 @@ from optimizer.report.screen import design_screen, speeds_screen
 __all__ = [
     "design_files",
     "design_json",
+    "design_of_json",
     "design_schema",
     "design_screen",
     "json_text",

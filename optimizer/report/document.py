@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from pydantic import ValidationError
+
 from optimizer.records.changes import NoDesign
 from optimizer.records.design import Design
 from optimizer.records.known import KnownMachine
@@ -12,6 +14,7 @@ from optimizer.scenario.base import Model
 
 __all__ = [
     "design_json",
+    "design_of_json",
     "design_schema",
     "json_text",
     "no_design_json",
@@ -27,6 +30,22 @@ SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 def design_json(design: Design) -> str:
     """Return a design as JSON, keys in the order of the record, the same bytes for the same design."""
     return json_text(design.model_dump(mode="json"))
+
+
+def design_of_json(text: str | bytes) -> Design:
+    """Return the design that a JSON document holds; inverts `design_json`.
+
+    Raises
+    ------
+    ValueError
+        It is not JSON, or not a design as this version writes them: with the place of the first thing that is wrong.
+    """
+    try:
+        return Design.model_validate_json(text)
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        place = ".".join(map(str, first["loc"]))
+        raise ValueError(f"{place}: {first['msg']}" if place else str(first["msg"])) from None
 
 
 def speeds_json(known: KnownMachine) -> str:

@@ -1,0 +1,117 @@
+"""Reading a design back, and refusing one that is no longer that of its scenario."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from contextlib import suppress
+from hashlib import sha256
+from pathlib import Path
+
+from cli.folder import as_typed
+from cli.progress import Progress
+from optimizer.errors import Fault, ScenarioError
+from optimizer.pipeline.design import design
+from optimizer.pipeline.job import Job, StaleDesignError, checked_job
+from optimizer.records.design import Design
+from optimizer.report import design_of_json
+from optimizer.scenario import Scenario
+
+__all__ = ["DESIGN", "designed_job", "is_design", "read_job"]
+
+DESIGN = "design.json"
+"""Name of a design's document."""
+LARGEST_BYTES = 50_000_000
+"""No design is as large as this."""
+ANEW = "design it anew: conewright design {} --force"
+
+
+def is_design(path: Path) -> bool:
+    """Tell whether a file is meant to be a design rather than a scenario: by its name."""
+    return path.suffix.lower() == ".json"
+
+
+def read_job(path: Path) -> tuple[Job, tuple[str, ...]]:
+    """Return the design in a file beside its scenario, and remarks on what it was compared with.
+
+    It is refused where a scenario file of its name lies in the folder of the design, in the one above, or in the one
+    the call is made from, and none of these holds the text that the design was made from.
+
+    Raises
+    ------
+    ScenarioError
+        The file cannot be read, is no design, or is stale.
+    """
+    result = _design_in(path)
+    name = result.scenario.file
+    found = list(_scenarios_of(path, name))
+    if found and not any(digest == result.scenario.sha256 for _, digest in found):
+        where = as_typed(found[0][0])
+        raise _refused(path, f"it was made from another text of {name} than {where} holds now", ANEW.format(where))
+    try:
+        job = checked_job(result)
+    except StaleDesignError as error:
+        raise _refused(path, str(error), ANEW.format(name)) from error
+    if found:
+        return job, ()
+    return job, (f"{as_typed(path.absolute())} was compared with the scenario it carries; no {name} lies beside it.",)
+
+
+def designed_job(scenario: Scenario, path: Path, progress: Progress) -> tuple[Job, tuple[str, ...]]:
+    """Return the design of a scenario: the one that `design` wrote, or, where it wrote none, one made now.
+
+    Raises
+    ------
+    ScenarioError
+        There is a design, but not of this text.
+    """
+    there = Path(f"{path.stem}-design") / DESIGN
+    if not there.is_file():
+        made = Job(design(scenario, watch=progress), scenario)
+        return made, (f"There is no {there}, so the machine was designed for these papers.",)
+    result = _design_in(there)
+    if result.scenario.sha256 != scenario.sha256:
+        raise _refused(there, f"it was made from another text of {path.name}", ANEW.format(path))
+    try:
+        return checked_job(result), (f"Papers of {there}.",)
+    except StaleDesignError as error:
+        raise _refused(there, str(error), ANEW.format(path)) from error
+
+
+def _design_in(path: Path) -> Design:
+    """Return the design that a file holds."""
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise _refused(path, f"the file is larger than {LARGEST_BYTES:,} bytes", "name a design.json")
+        return design_of_json(path.read_bytes())
+    except FileNotFoundError:
+        raise _refused(path, "the file is not there", "check the name, or the folder you are in") from None
+    except OSError as error:
+        raise _refused(path, f"the file cannot be read ({error.strerror})", "") from None
+    except ValueError as error:
+        raise _refused(path, f"it is not a design as this version writes it ({error})", _advice(path)) from None
+
+
+def _advice(path: Path) -> str:
+    """Return what to try with a file that is no design of this version; one of another version names its scenario."""
+    with suppress(OSError, ValueError, TypeError, KeyError, AttributeError):
+        form = json.loads(path.read_bytes())["format"]
+        if str(form).startswith("conewright design"):
+            return "design it anew: conewright design, with its scenario"
+        return f"name a design.json; this is {str(form)[:60]!r}"
+    return "name a design.json, or a scenario in TOML"
+
+
+def _scenarios_of(path: Path, name: str) -> Iterator[tuple[Path, str]]:
+    """Yield the files that may be the scenario of a design, each with the digest of its text."""
+    folder = path.absolute().parent
+    if Path(name).name != name:
+        return
+    for place in dict.fromkeys((folder / name, folder.parent / name, Path.cwd() / name)):
+        with suppress(OSError, UnicodeDecodeError):
+            text = place.read_bytes().decode("utf-8-sig")
+            yield place, sha256(text.encode()).hexdigest()
+
+
+def _refused(path: Path, what: str, advice: str) -> ScenarioError:
+    return ScenarioError([Fault(str(path), what, advice=advice)])

@@ -1,0 +1,171 @@
+"""The command that writes papers, from a scenario or a design, and what it refuses."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from optimizer.papers.kinds import Kind, is_paper
+from tests.cli.conftest import Run
+
+
+@pytest.fixture
+def designed(run: Run) -> Run:
+    """Return the call with the grinder's design in its folder."""
+    assert run("design", "grinder.toml", "--quiet").code == 0
+    return run
+
+
+def _change(path: Path, change: Any) -> None:
+    document = json.loads(path.read_text())
+    change(document)
+    path.write_text(json.dumps(document))
+
+
+def test_papers_of_a_scenario_design_it_and_say_so(run: Run, tmp_path: Path) -> None:
+    """Without a design the machine is designed, which is said; every file is named on stdout and is there."""
+    ran = run("papers", "grinder.toml")
+    assert ran.code == 0
+    assert "There is no grinder-design/design.json, so the machine was designed for these papers." in ran.err
+    files = ran.out.split()
+    assert files == sorted(f"grinder-papers/{path.name}" for path in (tmp_path / "grinder-papers").iterdir())
+    assert all(is_paper(Path(name).name) for name in files)
+    assert {"design-sheet.html", "cuts.csv", "buying.json", "speed-plate.dxf"} <= {Path(name).name for name in files}
+
+
+def test_papers_of_a_design_are_those_of_its_scenario(designed: Run, tmp_path: Path) -> None:
+    """From design.json, from the scenario with its design beside it, from `design --papers`: the same bytes."""
+    assert designed("papers", "grinder-design/design.json", "--out", "one").code == 0
+    ran = designed("papers", "grinder.toml", "--out", "two")
+    assert "Papers of grinder-design/design.json." in ran.err
+    assert designed("design", "grinder.toml", "--papers", "--quiet", "--out", "three").code == 0
+    one, two, three = ({p.name: p.read_bytes() for p in (tmp_path / n).iterdir()} for n in ("one", "two", "three"))
+    assert one == two
+    assert {name: three[name] for name in one} == one
+    assert set(three) - set(one) == {"design.json", "design.md"}
+
+
+@pytest.mark.parametrize("kind", Kind)
+def test_only_some_papers(designed: Run, tmp_path: Path, kind: Kind) -> None:
+    """`--only` writes the papers of that kind and no other; together the kinds are all papers."""
+    assert designed("papers", "grinder-design/design.json", "--only", kind.value, "--out", "some").code == 0
+    some = {path.name for path in (tmp_path / "some").iterdir()}
+    assert some
+    words = {
+        Kind.SHEET: "design-sheet",
+        Kind.CUTS: "cuts",
+        Kind.BUYING: "buying",
+        Kind.SAWING: "sawing-plan",
+        Kind.SECTIONS: "section",
+        Kind.GAUGES: "gauge",
+        Kind.DISCS: "disc",
+        Kind.LAYOUT: "belt-layout",
+        Kind.PLATE: "speed-plate",
+        Kind.CARD: "inspection-card",
+    }
+    assert all(words[kind] in name for name in some)
+
+
+def test_a_changed_scenario_makes_its_design_stale(designed: Run, tmp_path: Path) -> None:
+    """Papers are refused by scenario and by design once the scenario's text is another, with what to do; exit 2."""
+    (tmp_path / "grinder.toml").write_text((tmp_path / "grinder.toml").read_text() + "\n# one more line\n")
+    ran = designed("papers", "grinder-design/design.json")
+    assert (ran.code, ran.out) == (2, "")
+    assert ran.err == (
+        "grinder-design/design.json: it was made from another text of grinder.toml than grinder.toml holds now; "
+        "try: design it anew: conewright design grinder.toml --force\n"
+    )
+    ran = designed("papers", "grinder.toml")
+    assert (ran.code, ran.out) == (2, "")
+    assert ran.err == (
+        "grinder-design/design.json: it was made from another text of grinder.toml; try: design it anew: conewright "
+        "design grinder.toml --force\n"
+    )
+    assert not (tmp_path / "grinder-papers").exists()
+
+
+def test_a_design_that_was_moved_away_is_compared_with_what_it_carries(designed: Run, tmp_path: Path) -> None:
+    """Where no scenario of its name lies near, the papers are made, and that is said."""
+    (tmp_path / "grinder.toml").unlink()
+    ran = designed("papers", "grinder-design/design.json", "--only", "plate")
+    assert ran.code == 0
+    assert "was compared with the scenario it carries; no grinder.toml lies beside it." in ran.err
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda d: d["scenario"].update(text=d["scenario"]["text"] + "#"), "the scenario in it is not the one that it"),
+        (
+            lambda d: d["machine"]["stages"][0]["positions"][0]["driver"].update(outside_mm=77.0),
+            "machine.stages[0].positions[0].driver.datum_mm is not what its outside diameters and belts give",
+        ),
+        (lambda d: d["machine"]["speeds"][0].update(rpm=1.0), "machine.speeds[0].rpm is not what its outside"),
+        (lambda d: d.pop("layout"), "it is not a design as this version writes it (layout: Field required)"),
+        (lambda d: d.update(format="conewright design 0"), "it is not a design as this version writes it (format:"),
+    ],
+)
+def test_a_design_that_was_meddled_with_is_refused(designed: Run, change: Any, said: str, tmp_path: Path) -> None:
+    """A design that is not that of its scenario, or not whole, is refused with the place; nothing is written."""
+    _change(tmp_path / "grinder-design/design.json", change)
+    for file in ("grinder-design/design.json", "grinder.toml"):
+        ran = designed("papers", file)
+        assert (ran.code, ran.out) == (2, "")
+        assert f"grinder-design/design.json: {said}" in ran.err
+    assert not (tmp_path / "grinder-papers").exists()
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (None, "x.json: the file is not there"),
+        ("[]", "x.json: it is not a design as this version writes it"),
+        ("{", "x.json: it is not a design as this version writes it"),
+        ('{"format": "drawing 7"}', "try: name a design.json; this is 'drawing 7'"),
+    ],
+)
+def test_what_is_no_design_is_refused(run: Run, tmp_path: Path, content: str | None, said: str) -> None:
+    """A file that is missing, broken, or something else is refused with what to try."""
+    if content is not None:
+        (tmp_path / "x.json").write_text(content)
+    ran = run("papers", "x.json")
+    assert (ran.code, ran.out) == (2, "")
+    assert said in ran.err
+
+
+def test_a_speed_that_is_not_there_is_refused(designed: Run) -> None:
+    """The speeds of the machine are said."""
+    ran = designed("papers", "grinder.toml", "--speed", "99")
+    assert ran.code == 2
+    assert ran.err.startswith("--speed: the machine has no such speed; got 99; allowed: 1 to ")
+
+
+def test_the_chosen_speed_is_drawn(designed: Run, tmp_path: Path) -> None:
+    """The layout of another speed is another drawing."""
+    for speed in ("1", "2"):
+        assert designed("papers", "grinder.toml", "--only", "layout", "--speed", speed, "--out", f"at{speed}").code == 0
+    assert (tmp_path / "at1/belt-layout.svg").read_bytes() != (tmp_path / "at2/belt-layout.svg").read_bytes()
+
+
+def test_earlier_papers_are_kept_without_force(designed: Run, tmp_path: Path) -> None:
+    """A folder that is there is refused; with force only papers are replaced, never a stranger's file."""
+    assert designed("papers", "grinder.toml", "--only", "plate").code == 0
+    ran = designed("papers", "grinder.toml", "--only", "card")
+    assert ran.code == 5
+    assert "it is there already; replace it with --force" in ran.err
+    assert designed("papers", "grinder.toml", "--only", "card", "--force").code == 0
+    assert {path.stem for path in (tmp_path / "grinder-papers").iterdir()} == {"inspection-card"}
+    (tmp_path / "grinder-papers/notes.txt").write_text("mine")
+    assert designed("papers", "grinder.toml", "--force").code == 5
+    assert (tmp_path / "grinder-papers/notes.txt").read_text() == "mine"
+
+
+def test_a_design_with_papers_is_replaced_by_one_without(designed: Run, tmp_path: Path) -> None:
+    """`design --force` over a folder with papers leaves no paper of the earlier design in it."""
+    assert designed("design", "grinder.toml", "--papers", "--force", "--quiet").code == 0
+    assert (tmp_path / "grinder-design/speed-plate.pdf").is_file()
+    assert designed("design", "grinder.toml", "--force", "--quiet").code == 0
+    assert {p.name for p in (tmp_path / "grinder-design").iterdir()} == {"cuts.csv", "design.json", "design.md"}
