@@ -13,7 +13,7 @@ STEPS = {
     "format": ["ruff", "format", "--check", "."],
     "import contract": ["lint-imports", "--no-cache"],
     "types": ["mypy"],
-    "tests, warnings as errors, docs fresh": ["pytest", "-n", "2", "--dist", "loadfile"],
+    "tests, warnings as errors, docs fresh": ["pytest", "-n", "2", "--dist", "loadfile", "-rs"],
 }
 
 

@@ -54,6 +54,7 @@ def calls() -> dict[str, Call]:
         "compare, the mill": Call((CALL, "compare", mill), most=4.0),
         "compare, all orders from 1x3 to 3x6": Call((CALL, "compare", "wide.toml"), most=8.0, scenario=wide),
         "design --changes, the mill": Call((CALL, "design", mill, "--force", "--changes"), design, 20.0),
+        "design --papers, the mill": Call((CALL, "design", mill, "--force", "--papers"), design),
         "design, the cramped mill, which has none": Call((CALL, "design", cramped), design, 20.0, codes=(3,)),
     }
 
