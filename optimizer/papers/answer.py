@@ -1,0 +1,75 @@
+"""What a design comes to, in one sentence, with what is wrong with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.papers.markup import Markup, inside, listing, tag
+from optimizer.papers.page import part
+from optimizer.records.design import Design
+from optimizer.report.figures import length, rpm
+from optimizer.report.sentences import check_summary, troubles
+
+__all__ = ["answer_head", "answer_words", "troubles_part", "verdict_words"]
+
+
+TITLES = {
+    "failed": "Failed checks, warnings",
+    "warned": "Warnings",
+    "passed": "No failed checks, no warnings",
+}
+
+
+def answer_words(design: Design) -> str:
+    """Return layout, speeds, belts, largest disc, verdict in one sentence."""
+    layout, speeds = design.layout, [speed.rpm for speed in design.machine.speeds]
+    order = "" if layout.order == "one stage" else f", {layout.order}"
+    span = " to ".join(dict.fromkeys((rpm(min(speeds)), rpm(max(speeds)))))
+    count = "1 speed" if len(speeds) == 1 else f"{len(speeds)} speeds"
+    belts = [stage.marking for stage in design.machine.stages]
+    on = f"belt {belts[0]}" if len(belts) == 1 else f"belts {', '.join(belts[:-1])} and {belts[-1]}"
+    units = design.scenario.units
+    disc = f"largest disc {length(layout.largest_disc_mm, units)} {units}" if layout.turned_steps else "nothing to turn"
+    return f"Layout {layout.name}{order}: {count}, {span} rpm, {on}, {disc}; {verdict_words(design)}."
+
+
+def verdict_words(design: Design) -> str:
+    """Return what all checks together say."""
+    failed = len(design.failed)
+    warned = sum(not check.passed for check in design.checks) - failed
+    if failed:
+        return f"{failed} of {len(design.checks)} checks FAILED: do not build it so"
+    if warned:
+        return f"no check failed, {warned} of {len(design.checks)} {'warns' if warned == 1 else 'warn'}"
+    return f"all {len(design.checks)} checks passed"
+
+
+def answer_head(design: Design) -> Iterator[Markup]:
+    """Yield what stands below the title."""
+    yield tag("p", answer_words(design), class_=f"answer {_state(design)}", id="answer")
+    if design.scenario.note:
+        yield tag("p", design.scenario.note, class_="note")
+
+
+def troubles_part(design: Design) -> Markup:
+    """Return the section of failed checks, warnings, what was not checked, remarks."""
+    bad = list(troubles(design.checks, design.machine, design.scenario.units))
+    content = [tag("p", f"{check_summary(design.checks)}.", class_=f"verdict {_state(design)}")]
+    content.append(inside("ul", [tag("li", tag("strong", line)) for line in bad]) if bad else Markup(""))
+    content.append(listing(design.remarks))
+    content.append(
+        tag(
+            "p",
+            "Figures are no guard: read the ",
+            tag("a", "cautions", href="#cautions"),
+            " before the first cut and before the first run.",
+            class_="caution",
+        )
+    )
+    return part("verdict", TITLES[_state(design)], content)
+
+
+def _state(design: Design) -> str:
+    if design.failed:
+        return "failed"
+    return "warned" if any(not check.passed for check in design.checks) else "passed"

@@ -1,0 +1,34 @@
+"""The design's speeds on a logarithmic scale, over its bands."""
+
+from __future__ import annotations
+
+from optimizer.drawing import speed_chart_sheet
+from optimizer.papers.markup import Markup, inside, tag
+from optimizer.papers.page import part
+from optimizer.pipeline.job import Job
+from optimizer.records.speed_chart import ChartBand, ChartLine, SpeedChart
+from optimizer.render import svg_element
+
+__all__ = ["chart_part", "speed_chart_of"]
+
+
+def speed_chart_of(job: Job) -> SpeedChart:
+    """Return the chart: every band, one line of the design's speeds."""
+    design = job.design
+    bands = (ChartBand(name=band.name, from_rpm=band.from_rpm, to_rpm=band.to_rpm) for band in design.bands)
+    line = ChartLine(label=design.layout.name, speeds_rpm=tuple(speed.rpm for speed in design.machine.speeds))
+    title = f"{design.scenario.title}: speeds"
+    return SpeedChart(title=title, bands=tuple(bands), lines=(line,), ends=job.scenario.series.ends)
+
+
+def chart_part(job: Job) -> Markup:
+    """Return the section of the speed chart."""
+    drawing = Markup(svg_element(speed_chart_sheet(speed_chart_of(job)), "drawing-chart-"))
+    figure = inside(
+        "figure",
+        [
+            tag("div", drawing, class_="drawing", role="group", aria_label="Speed chart", tabindex="0"),
+            tag("figcaption", "Equal distances are equal ratios of speed; the same figures stand in the table below."),
+        ],
+    )
+    return part("chart", "Speed chart", [figure])

@@ -1,0 +1,70 @@
+"""Tables of the papers as tables of a page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from optimizer.papers.markup import Markup, inside, tag
+from optimizer.report.table import FIGURE, Table
+
+__all__ = ["html_table"]
+
+LOUD = frozenset({"FAILED", "warning", "never"})
+"""Cells that must not be overlooked."""
+
+
+def html_table(table: Table, caption: str, links: Sequence[str] = ()) -> Markup:
+    """Return a table with its caption, in a frame of its own that scrolls where the page is too narrow.
+
+    The first cell heads its row. A column whose cells are all figures is set to the right.
+
+    Parameters
+    ----------
+    table
+        Heads and rows.
+    caption
+        What the table shows; also the name of the frame, which the keyboard can scroll.
+    links
+        A place in the page for every row that its first cell leads to; none where empty.
+
+    Examples
+    --------
+    >>> print(html_table(Table(("step", "size"), (("1", "60"),)), "Steps").html)
+    <div class="wide" role="group" aria-label="Steps" tabindex="0">
+    <table>
+    <caption>Steps</caption>
+    <thead><tr><th scope="col" class="figure">step</th><th scope="col" class="figure">size</th></tr></thead>
+    <tbody>
+    <tr><th scope="row" class="figure">1</th><td class="figure">60</td></tr>
+    </tbody>
+    </table>
+    </div>
+    """
+    sides = [_are_figures(column) for column in zip(*table.rows, strict=True)] or [False] * len(table.heads)
+    heads = (
+        tag("th", head, scope="col", class_=_side(figures)) for head, figures in zip(table.heads, sides, strict=True)
+    )
+    rows = [_row(row, sides, links[number] if links else "") for number, row in enumerate(table.rows)]
+    whole = [tag("caption", caption), tag("thead", tag("tr", *heads)), inside("tbody", rows)]
+    return inside("div", [inside("table", whole)], class_="wide", role="group", aria_label=caption, tabindex="0")
+
+
+def _row(row: Sequence[str], sides: Sequence[bool], link: str) -> Markup:
+    first, *others = row
+    head: Markup | str = tag("a", first, href=link) if link else first
+    cells = [tag("th", head, scope="row", class_=_side(sides[0])) if first else tag("td")]
+    cells += [_cell(cell, figures) for cell, figures in zip(others, sides[1:], strict=True)]
+    return tag("tr", *cells)
+
+
+def _cell(cell: str, figures: bool) -> Markup:
+    return tag("td", tag("strong", cell) if cell in LOUD else cell, class_=_side(figures))
+
+
+def _side(figures: bool) -> str | bool:
+    return "figure" if figures else False
+
+
+def _are_figures(cells: Sequence[str]) -> bool:
+    """Tell whether a column holds figures: some cell does, none holds anything else."""
+    return any(cells) and all(not cell or FIGURE.fullmatch(cell) for cell in cells)

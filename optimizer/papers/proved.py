@@ -1,0 +1,89 @@
+"""How good the design is: checks, what was searched and proved, layouts that stood for choice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.papers.html_table import html_table
+from optimizer.papers.markup import Markup, listing, tag
+from optimizer.papers.page import part
+from optimizer.records.design import Design, ExtremeSheet
+from optimizer.report.changes import buy_words, spare_table
+from optimizer.report.figures import Units, length, percent
+from optimizer.report.sentences import (
+    check_summary,
+    closing_words,
+    evenness_words,
+    proof_words,
+    refinement_words,
+    solver_words,
+)
+from optimizer.report.table import Table
+from optimizer.report.tables import check_table, place_words
+
+__all__ = ["checks_part", "proof_part", "tried_part"]
+
+
+def checks_part(design: Design) -> Markup:
+    """Return the section of all checks, with what could not be checked."""
+    table = check_table(design.checks, design.machine, design.scenario.units)
+    content = [
+        tag(
+            "p",
+            f"{check_summary(design.checks)}. Each is recomputed from the outside diameters by code that shares "
+            "nothing with the search.",
+        ),
+        html_table(table, "All checks"),
+    ]
+    if design.skipped:
+        rows = ((s.name, place_words(s.where, design.machine), s.why) for s in design.skipped)
+        content += [tag("h3", "Not checked"), html_table(Table(("check", "where", "why"), tuple(rows)), "Not checked")]
+    return part("checks", "Checks", content)
+
+
+def proof_part(design: Design) -> Markup:
+    """Return the section of what was searched and proved."""
+    said = [evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing)]
+    said += [refinement_words(design.refinement), solver_words(design.refinement.solver)]
+    return part("proof", "What was searched and proved", [listing(f"{line}." for line in said), *_more(design)])
+
+
+def tried_part(design: Design) -> Markup:
+    """Return the section of layouts that stood for choice."""
+    rows = (
+        (
+            entry.title,
+            entry.outcome,
+            "" if entry.j is None else percent(entry.j, 3),
+            "" if entry.turned_steps is None else str(entry.turned_steps),
+            str(entry.belt_moves),
+            entry.said,
+        )
+        for entry in design.tried
+    )
+    table = Table(("layout", "outcome", "J", "turned steps", "belt moves", "why"), tuple(rows))
+    return part("layouts", "Layouts that stood for choice", [html_table(table, "Layouts with what became of them")])
+
+
+def _more(design: Design) -> Iterator[Markup]:
+    units = design.scenario.units
+    if design.extremes:
+        rows = (
+            (e.best_at, _amount(e, units), "proved" if e.proved else "found, not proved", percent(e.j, 3))
+            for e in design.extremes
+        )
+        table = Table(("best at", "value", "how sure", "J"), tuple(rows))
+        yield html_table(table, "Extremes within the slack of the best J")
+    if design.changes:
+        yield tag("h3", "What every limit could give up")
+        yield html_table(
+            spare_table(design.changes.spare, units), "One limit at a time, before the last design is lost"
+        )
+        yield listing(buy_words(buy, units) for buy in design.changes.buys)
+
+
+def _amount(extreme: ExtremeSheet, units: Units) -> str:
+    """Return timber in litres, a disc in the maker's units, grip as it is."""
+    if extreme.best_at == "least timber":
+        return f"{extreme.value / 1e6:.3f} litres"
+    return f"{extreme.value:.2f}" if extreme.best_at == "best grip" else f"{length(extreme.value, units)} {units}"

@@ -1,0 +1,188 @@
+"""What one spindle speed is good for, and all of them in a table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import pi
+
+from optimizer.papers.html_table import html_table
+from optimizer.papers.markup import Markup, tag
+from optimizer.papers.page import part
+from optimizer.records.carrying import BeltLoadSheet, TorqueSheet
+from optimizer.records.design import Design
+from optimizer.records.sheet import PositionSheet, SpeedSheet, StageSheet
+from optimizer.report.carrying import grip_words, torque_words
+from optimizer.report.figures import length, percent, rpm, unit_and_size
+from optimizer.report.table import Table
+from optimizer.report.tables import band_table, place_words
+from optimizer.report.work_size import surface_words, work_column
+
+__all__ = ["belts_at", "belts_words", "facts_at", "said_at", "speeds_part"]
+
+
+def belts_words(design: Design, speed: SpeedSheet) -> str:
+    """Return where every belt lies at a speed."""
+    if len(design.machine.stages) == 1:
+        return f"belt on position {speed.positions[0]}"
+    placed = enumerate(speed.positions, 1)
+    return ", ".join(f"belt of stage {stage} on position {position}" for stage, position in placed)
+
+
+def said_at(design: Design, speed: SpeedSheet) -> str:
+    """Return a speed with its belts, torque and grip as one sentence, as it is read out."""
+    row = _row(design, speed)
+    units = design.scenario.units
+    torque = f", torque {torque_words(row.torque_nm, units)} {_torque_unit(design)}" if row and row.torque_nm else ""
+    grip = f", grip {row.grip:.2f}" if row and row.grip is not None else ""
+    of = len(design.machine.speeds)
+    return f"Speed {speed.number} of {of}, {rpm(speed.rpm)} rpm: {belts_words(design, speed)}{torque}{grip}."
+
+
+def facts_at(design: Design, speed: SpeedSheet) -> Iterator[tuple[str, str]]:
+    """Yield the name and value of all that is known of a speed."""
+    yield "spindle", f"{rpm(speed.rpm)} rpm"
+    for shaft in speed.shafts[1:-1]:
+        yield shaft.shaft, f"{rpm(shaft.rpm)} rpm"
+    row, units = _row(design, speed), design.scenario.units
+    if row and row.torque_nm is not None:
+        yield "torque", f"{torque_words(row.torque_nm, units)} {_torque_unit(design)}"
+        yield "limited by", _limit(design, row)
+    if row and row.grip is not None:
+        yield "grip", f"{row.grip:.2f}"
+    if row and row.slips_first:
+        yield "first to slip", place_words(row.slips_first, design.machine)
+    if work := _work(design).get(speed.number):
+        yield f"work, {units}", work
+    yield "bands", ", ".join(speed.bands) or "outside every band"
+
+
+def belts_at(design: Design, speed: SpeedSheet) -> Table:
+    """Return where every belt lies at a speed, with what it does there."""
+    units = design.scenario.units
+    power, size = unit_and_size("kW", units)
+    heads = (
+        "stage",
+        "belt",
+        "position",
+        f"driver {units}",
+        f"driven {units}",
+        f"centre {units}",
+        "belt speed",
+        "wrap °",
+    )
+    carried = (f"carries {power}", f"must {power}", "grip") if design.carrying else ()
+    rows = []
+    for number, (stage, load, position) in enumerate(_placed(design, speed), 1):
+        figures = (load.carries_kw / size, load.must_kw and load.must_kw / size, load.grip) if load else (None,) * 3
+        rows.append(
+            (
+                str(number),
+                stage.marking,
+                str(position.number),
+                length(position.driver.outside_mm, units),
+                length(position.driven.outside_mm, units),
+                length(position.centre_mm, units),
+                surface_words(_belt_m_s(stage, position, speed), units),
+                _least_wrap(position),
+                *(("" if figure is None else f"{figure:.2f}") for figure in figures[: len(carried)]),
+            )
+        )
+    return Table((*heads, *carried), tuple(rows))
+
+
+def speeds_part(design: Design) -> Markup:
+    """Return the section of all speeds: positions, torque, grip, belt speeds, work."""
+    machine = design.machine
+    links = [f"#speed-{speed.number}" for speed in machine.speeds]
+    content = [
+        tag("p", f"{machine.spindle} turns {machine.turns}, seen from the motor's pulley end."),
+        html_table(_speed_table(design), "Every speed: belts, torque, grip, belt speed, work", links),
+    ]
+    if design.carrying:
+        told = f"{grip_words(design.carrying)} Torque is that of the spindle, losses not taken off."
+        content.append(tag("p", told))
+    if design.work_size:
+        content += [tag("p", line, class_="caution") for line in design.work_size.cautions]
+    return part("speeds", "Speeds", [*content, html_table(band_table(design.bands), "Bands with their speeds")])
+
+
+def _speed_table(design: Design) -> Table:
+    stages, units = design.machine.stages, design.scenario.units
+    several = len(stages) > 1
+    work = _work(design)
+    torque = (f"torque {_torque_unit(design)}", "limited by", "grip") if design.carrying else ()
+    heads = (
+        "speed",
+        "rpm",
+        *(f"stage {n}" if several else "position" for n in range(1, len(stages) + 1)),
+        *(shaft.shaft for shaft in design.machine.speeds[0].shafts[1:-1]),
+        "step up",
+        *torque,
+        *(f"belt {n} speed" if several else "belt speed" for n in range(1, len(stages) + 1)),
+        *((f"work {units}",) if work else ()),
+        "bands",
+    )
+    rows = []
+    below: float | None = None
+    for speed in design.machine.speeds:
+        row = _row(design, speed)
+        rows.append(
+            (
+                str(speed.number),
+                rpm(speed.rpm),
+                *map(str, speed.positions),
+                *(rpm(shaft.rpm) for shaft in speed.shafts[1:-1]),
+                "" if below is None else percent(speed.rpm / below - 1, 1),
+                *(_torque_cells(design, row) if torque else ()),
+                *(surface_words(_belt_m_s(stage, at, speed), units) for stage, _, at in _placed(design, speed)),
+                *((work.get(speed.number, ""),) if work else ()),
+                ", ".join(speed.bands),
+            )
+        )
+        below = speed.rpm
+    return Table(heads, tuple(rows))
+
+
+def _torque_cells(design: Design, row: TorqueSheet | None) -> tuple[str, str, str]:
+    if row is None:
+        return "", "", ""
+    grip = "" if row.grip is None else f"{row.grip:.2f}"
+    return torque_words(row.torque_nm, design.scenario.units), _limit(design, row), grip
+
+
+def _limit(design: Design, row: TorqueSheet) -> str:
+    if row.limited_by in ("motor", ""):
+        return row.limited_by
+    return f"belt of {place_words(row.limited_by, design.machine)}"
+
+
+def _placed(design: Design, speed: SpeedSheet) -> Iterator[tuple[StageSheet, BeltLoadSheet | None, PositionSheet]]:
+    """Yield every belt stage with what its belt carries, where known, at a speed, and its position."""
+    loads = {load.key: load for load in design.carrying.belts if load.number == speed.number} if design.carrying else {}
+    for stage, number in zip(design.machine.stages, speed.positions, strict=True):
+        position = next(position for position in stage.positions if position.number == number)
+        yield stage, loads.get(stage.key), position
+
+
+def _belt_m_s(stage: StageSheet, position: PositionSheet, speed: SpeedSheet) -> float:
+    """Return v = π·d·n [m/s] of the driver's pitch diameter."""
+    turning = next(shaft.rpm for shaft in speed.shafts if shaft.shaft == stage.driver_shaft)
+    return pi * position.driver.pitch_mm * turning / 60_000
+
+
+def _row(design: Design, speed: SpeedSheet) -> TorqueSheet | None:
+    rows = design.carrying.speeds if design.carrying else ()
+    return next((row for row in rows if row.number == speed.number), None)
+
+
+def _work(design: Design) -> dict[int, str]:
+    return dict(work_column(design.work_size, design.scenario.units)[1]) if design.work_size else {}
+
+
+def _least_wrap(position: PositionSheet) -> str:
+    wraps = [wrap for wrap in (position.driver_wrap_deg, position.driven_wrap_deg) if wrap is not None]
+    return f"{min(wraps):.0f}" if wraps else "none"
+
+
+def _torque_unit(design: Design) -> str:
+    return "lbf ft" if design.scenario.units == "in" else "N m"

@@ -1,0 +1,66 @@
+"""Stages with their diameters on all lines, and where their mounts stand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.papers.html_table import html_table
+from optimizer.papers.markup import Markup, tag
+from optimizer.papers.page import part
+from optimizer.records.design import Design
+from optimizer.records.sheet import StageSheet
+from optimizer.report.figures import Units, length
+from optimizer.report.sentences import line_words
+from optimizer.report.table import Table
+from optimizer.report.tables import line_table, position_table, stage_title
+
+__all__ = ["stages_part"]
+
+
+def stages_part(design: Design) -> Markup:
+    """Return the section of stages and fixed ratios."""
+    units = design.scenario.units
+    content: list[Markup] = []
+    for number, stage in enumerate(design.machine.stages, 1):
+        content.append(tag("h3", stage_title(number, stage, units)))
+        content += _stage(stage, f"Stage {number}", units)
+    if design.machine.fixed:
+        rows = (
+            (f.driver_shaft, f.driven_shaft, f"{f.ratio:.4f}", "reversed" if f.reverses else "kept")
+            for f in design.machine.fixed
+        )
+        table = Table(("from", "to", "ratio", "direction"), tuple(rows))
+        content += [tag("h3", "Fixed ratios"), html_table(table, "Fixed ratios and what they do to the direction")]
+    return part("stages", "Stages and diameters", content)
+
+
+def _stage(stage: StageSheet, name: str, units: Units) -> Iterator[Markup]:
+    yield html_table(position_table(stage, units), f"{name}: positions, diameters over the rim")
+    yield html_table(line_table(stage, units), f"{name}: every step on all lines")
+    yield tag("p", line_words(stage))
+    yield html_table(_centres(stage, units), f"{name}: centre distances over the life of the belt")
+    yield html_table(_budget(stage, units), f"{name}: what travel is needed for")
+
+
+def _centres(stage: StageSheet, units: Units) -> Table:
+    c = stage.centres
+    low, high = c.running_mm or (None, None)
+    stands = (
+        ("belt on", c.belt_on_mm, "the shortest belt can be put on, or climbs"),
+        ("running, least", low, "new belt of nominal length"),
+        ("running, greatest", high, "new belt of nominal length"),
+        ("worn out", c.worn_out_mm, "the longest belt at the end of its life"),
+        ("allowed, least", c.limits_mm[0], "as stated"),
+        ("allowed, greatest", c.limits_mm[1], "as stated"),
+    )
+    return Table(
+        ("centre distance", units, "when"), tuple((name, length(mm, units), when) for name, mm, when in stands)
+    )
+
+
+def _budget(stage: StageSheet, units: Units) -> Table:
+    lines = stage.centres.budget
+    rows = [(line.name, length(line.amount_mm, units), line.source) for line in lines]
+    rows.append(("sum", length(sum(line.amount_mm for line in lines), units), "all of the above"))
+    rows.append(("travel of the mount", length(stage.centres.travel_mm, units), "as stated"))
+    return Table(("travel for", units, "source"), tuple(rows))
