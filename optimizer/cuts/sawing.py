@@ -1,0 +1,32 @@
+"""What is sawn from the maker's sheets: the squares of all layers of all cones."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from optimizer.catalogue.plywood import plywood_sheets_mm
+from optimizer.cuts.cones import CutCone
+from optimizer.cuts.nesting import nest
+from optimizer.records.nesting import Nesting, Square, Stock
+from optimizer.scenario import Scenario
+
+__all__ = ["sawn"]
+
+
+def sawn(cones: Sequence[CutCone], scenario: Scenario) -> Nesting | None:
+    """Return the squares of all layers nested on the stated sheets; nothing where nothing is glued from layers.
+
+    Where no sheets are stated, as many as it takes of the first usual size of plywood are taken.
+    """
+    squares = [
+        Square(name=f"stage {cone.stage} {cone.side}, layer {layer.number}", side_mm=layer.square_mm)
+        for cone in cones
+        for layer in cone.layers
+    ]
+    if not squares:
+        return None
+    stocks = [Stock(width_mm=s.size_mm[0], length_mm=s.size_mm[1], count=s.count) for s in scenario.sheets]
+    if not stocks:
+        width, length = plywood_sheets_mm()[0]
+        stocks = [Stock(width_mm=width, length_mm=length)]
+    return nest(squares, stocks, scenario.making.kerf_mm, scenario.making.edge_mm)
