@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import ceil
 from time import perf_counter
 
 import pytest
@@ -10,6 +11,7 @@ from pydantic import ValidationError
 from optimizer.cuts.nesting import Nesting, Square, Stock, nest
 from optimizer.cuts.room import Box, are_parted_by_straight_cuts, largest_free
 from optimizer.records.nesting import NestedSheet, PlacedSquare
+from tests.bench.nesting import MIXES, Mix, nested, nesting_table
 
 
 def _nest(
@@ -131,7 +133,7 @@ def test_a_kerf_below_0_is_refused() -> None:
 
 
 def test_many_equal_discs_are_quick() -> None:
-    """72 squares of 180 mm lie 8 by 8 on 1525 mm (5 + 8 · 183.2 - 3.2 = 1441.8), eight on a second sheet, in 0.3 s."""
+    """72 squares of 180 mm lie 8 by 8 on 1525 mm (5 + 8 · 183.2 - 3.2 = 1467.4), eight on a second sheet, in 0.3 s."""
     took_s = []
     for _ in range(3):
         start = perf_counter()
@@ -175,3 +177,25 @@ def test_the_largest_rectangle_left() -> None:
     assert largest_free(boxes, 10, 10, 1) == Box(3, 4, 10, 10)
     assert largest_free([], 10, 10, 1) == Box(0, 0, 10, 10)
     assert largest_free([Box(0, 0, 10, 9)], 10, 10, 1) is None
+
+
+@pytest.mark.parametrize("mix", MIXES, ids=[mix.name for mix in MIXES])
+def test_mixes_of_discs_take_as_few_sheets_as_area_allows(mix: Mix) -> None:
+    """Every mix takes the sheets that area alone allows; two squares just over half a sheet's width take one more."""
+    nesting = nested(mix)
+    more = 1 if mix.name == "two just over half the width" else 0
+    assert not nesting.unplaced
+    assert len(nesting.sheets) == nesting.bound.sheets + more
+    width_mm, length_mm = mix.sheet_mm
+    need_mm2 = sum(count * (side + nesting.kerf_mm) ** 2 for count, side in mix.discs)
+    room_mm2 = (width_mm + nesting.kerf_mm - 2 * nesting.edge_mm) * (length_mm + nesting.kerf_mm - 2 * nesting.edge_mm)
+    assert nesting.bound.sheets == ceil(need_mm2 / room_mm2)
+    assert nesting.waste == pytest.approx(nesting.bound.waste) or more
+
+
+def test_the_table_of_mixes_is_the_same_every_time() -> None:
+    """The table has a row for each of at least twelve mixes, and is the same text at every call."""
+    table = nesting_table()
+    assert len(MIXES) >= 12
+    assert len([line for line in table.splitlines() if line.startswith("| ")]) == len(MIXES) + 2
+    assert table == nesting_table()
