@@ -1,0 +1,73 @@
+"""Lengths, lists, angles in the sentences that a maker reads at the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import floor
+from typing import NamedTuple
+
+from optimizer.quantities import shop_length
+from optimizer.scenario import Scenario
+
+__all__ = ["BenchWords", "listed"]
+
+MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+PLACES = {"mm": 2, "cm": 3, "in": 3}
+"""Decimals that show what a bench can measure."""
+
+
+class BenchWords(NamedTuple):
+    """How lengths are written in the sentences of one machine's papers."""
+
+    units: str
+    division_mm: float
+    """Finest division of the maker's rule, for inches."""
+
+    @staticmethod
+    def of(scenario: Scenario) -> BenchWords:
+        """Return the words in the units of a scenario."""
+        return BenchWords(scenario.units, scenario.making.division_mm)
+
+    def bare(self, mm: float | None) -> str:
+        """Return a length as in a cell of a table whose head names the unit; empty where there is none.
+
+        Examples
+        --------
+        >>> BenchWords("mm", 0.4).bare(114.3), BenchWords("in", 25.4 / 64).bare(None)
+        ('114.30', '')
+        """
+        return "" if mm is None else shop_length(mm, self.units, self.division_mm)
+
+    def size(self, mm: float) -> str:
+        """Return a length with its unit.
+
+        Examples
+        --------
+        >>> BenchWords("mm", 0.4).size(114.3), BenchWords("in", 25.4 / 64).size(114.3)
+        ('114.30 mm', '4 1/2" (4.500 in)')
+        """
+        bare = self.bare(mm)
+        return f"{bare[:-1]} in)" if self.units == "in" else f"{bare} {self.units}"
+
+    def most(self, mm: float) -> str:
+        """Return what is allowed at the most with its unit, in decimals and never rounded up.
+
+        Examples
+        --------
+        >>> BenchWords("mm", 0.4).most(0.0866), BenchWords("in", 25.4 / 64).most(0.524)
+        ('0.08 mm', '0.020 in')
+        """
+        size = round(mm / MM_PER[self.units] * 10 ** PLACES[self.units], 6)
+        return f"{floor(size) / 10 ** PLACES[self.units]:.{PLACES[self.units]}f} {self.units}"
+
+
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """Return words as a sentence lists them.
+
+    Examples
+    --------
+    >>> listed(["1"]), listed(["1", "2"]), listed(["1", "2", "3"], "or")
+    ('1', '1 and 2', '1, 2 or 3')
+    """
+    *front, back = words
+    return f"{', '.join(front)} {last} {back}" if front else back

@@ -1,0 +1,167 @@
+"""The order of work of every cone: what to do, what to measure on the way, what goes on the shaft first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.catalogue.grooves import flank_runout_mm
+from optimizer.cuts.cones import CutCone
+from optimizer.cuts.facing import ends_words, line_words
+from optimizer.cuts.going_on import first_on_words
+from optimizer.cuts.order_blank import blank_steps
+from optimizer.cuts.order_turning import again_step, bore_steps, mount_steps, turning_steps
+from optimizer.cuts.work_step import JUDGEMENT, PRACTICE, OrderOf, WorkStep, step
+from optimizer.pipeline.job import Job
+
+__all__ = ["WorkStep", "work_order"]
+
+REST_DAYS = 7
+ALIGNMENT = "GOST 20889-88, read: 2 mm per metre of centre distance"
+RUNOUT = "GOST 20889-88, read: flanks by diameter and speed"
+
+
+def work_order(cone: CutCone, job: Job) -> tuple[WorkStep, ...]:
+    """Return the order of work of one cone, numbered from 1.
+
+    A cone that is glued from layers has the longest, a metal one is turned and bored, a kept one only measured, a
+    bought one bored and keyed. A cone that mixes turned with ready steps has both.
+    """
+    order = OrderOf.of(cone, job)
+    found = [*_made(order), *_fetched(order), *_mounted(order)]
+    return tuple(each.model_copy(update={"number": n}) for n, each in enumerate(found, 1))
+
+
+def _made(order: OrderOf) -> Iterator[WorkStep]:
+    """Yield what is cut."""
+    if not order.cone.turned:
+        return
+    if order.timber:
+        yield from blank_steps(order)
+    else:
+        yield _metal_blank(order)
+    yield from mount_steps(order)
+    yield from turning_steps(order)
+    yield from bore_steps(order)
+    if order.timber:
+        yield step(
+            "seal and rest",
+            f"Seal all faces, rims and grooves against damp, then leave the cone {REST_DAYS} days in the room where it "
+            "will run.",
+            "",
+            "",
+            PRACTICE,
+        )
+
+
+def _metal_blank(order: OrderOf) -> WorkStep:
+    turned = order.cone.turned
+    blanks = order.each({s.position: s.blank_mm for s in turned})
+    width = len(turned) * (turned[0].to_mm - turned[0].from_mm)
+    return step(
+        "get the blank",
+        "Get round stock for the turned steps; cutting speeds by the maker of stock and tool.",
+        f"Round: {blanks}; {order.words.size(width)} wide in all.",
+        "Guards, eyes covered, no loose sleeves, rings or hair.",
+        PRACTICE,
+    )
+
+
+def _fetched(order: OrderOf) -> Iterator[WorkStep]:
+    """Yield what is measured of steps that exist already."""
+    cone = order.cone
+    for source, name in (("kept", "measure the kept cone"), ("ready", "measure the ready sheaves")):
+        steps = [s for s in cone.steps if s.source == source]
+        if not steps:
+            continue
+        pins = order.each({s.position: s.over_pins_mm for s in steps})
+        what = "No groove is cut. Clean the grooves and look at every step for cracks, worn flanks, a bent rim."
+        if source == "kept" and len(cone.steps) > 1:
+            what += f" Measure the distance of neighbouring steps: {order.words.size(cone.width_mm / len(cone.steps))}."
+        yield step(
+            name,
+            what,
+            f"Over the rim {order.each({s.position: s.outside_mm for s in steps})}."
+            + (f" Over pins of {order.words.size(steps[0].pin_mm or 0.0)}: {pins}." if pins else ""),
+            "Where a size differs, give the measured one and design anew: the facing steps depend on it. Never run a "
+            "cracked pulley.",
+            JUDGEMENT,
+        )
+        if source == "ready":
+            yield _ready_bore(order)
+
+
+def _ready_bore(order: OrderOf) -> WorkStep:
+    cone, words, key = order.cone, order.words, order.cone.key_seat
+    size = "the shaft's diameter is not stated: measure it" if cone.shaft_mm is None else words.size(cone.shaft_mm)
+    seat = "" if key is None else f" Key {words.size(key.width_mm)} x {words.size(key.height_mm)}."
+    over = "" if key is None else f" Over the seat {words.size(key.over_hub_mm)}."
+    return step(
+        "bore and key the ready sheaves",
+        f"Buy them with the bore, or bore them, to fit {cone.shaft} ({size}).{seat}",
+        f"They slide on without shake.{over}",
+        "",
+        JUDGEMENT if key is None else key.source,
+    )
+
+
+def _mounted(order: OrderOf) -> Iterator[WorkStep]:
+    """Yield what goes on first, the second turning, balance, the last measuring, the line of the belts."""
+    cone = order.cone
+    yield step("put on first what cannot pass", " ".join(first_on_words(cone, order.job)), source=JUDGEMENT)
+    if order.timber:
+        yield again_step(order)
+    yield from _balanced(order)
+    yield _run_out(order)
+    yield _lined_up(order)
+
+
+def _balanced(order: OrderOf) -> Iterator[WorkStep]:
+    turning = order.turning
+    if turning is None or not (order.cone.turned or any(s.source == "kept" for s in order.cone.steps)):
+        return
+    if turning.unbalance_g_m is None or turning.at_rim_g is None:
+        yield step(
+            "balance",
+            f"The largest rim runs at {turning.rim_m_s:.1f} m/s: {turning.balance}.",
+            source=turning.source,
+        )
+        return
+    yield step(
+        "balance",
+        f"The largest rim runs at {turning.rim_m_s:.1f} m/s: {turning.balance}. Lay it on its shaft over two level "
+        "edges and take from the heavy side, never from walls or grooves, until it lies still anywhere.",
+        f"At most {turning.unbalance_g_m:g} g m left, which is {turning.at_rim_g:.0f} g at the largest rim.",
+        "Never run an unbalanced pulley.",
+        turning.source,
+    )
+
+
+def _run_out(order: OrderOf) -> WorkStep:
+    cone = order.cone
+    limits = ", ".join(
+        f"step {s.position} {order.words.most(flank_runout_mm(s.outside_mm, cone.rpm))}" for s in cone.steps
+    )
+    timber = order.cone.material == "timber"
+    return step(
+        "measure again",
+        "On its own shaft, turned by hand, measure run-out at the flanks or the rim of every step"
+        + (", and all sizes once more." if cone.turned else "."),
+        f"Run-out at {cone.rpm:.0f} rpm at most {limits}.",
+        f"All of this is reckoned for at most {cone.rpm:.0f} rpm."
+        + (" Tap and look for cracks and open glue lines before each use; take a cracked one off." if timber else ""),
+        RUNOUT,
+    )
+
+
+def _lined_up(order: OrderOf) -> WorkStep:
+    cone, words = order.cone, order.words
+    most = min(s.off_line_most_mm for s in cone.steps)
+    return step(
+        "line it up",
+        f"{ends_words(cone)} Set the middles of both cones in line, a straightedge or thread across the faces, then "
+        "fasten.",
+        f"No belt more than {words.most(most)} to the side of its facing groove. {line_words(cone, order.job)}",
+        "Plug out while hands are near belts; guard belts, pulleys and shaft ends; a competent person wires the motor "
+        "by the local code.",
+        ALIGNMENT,
+    )
