@@ -32,8 +32,11 @@ COLUMN_MM = 58.0
 """Room for labels right of the drawing."""
 PAD_MM = 5.0
 """Room on the page around what is drawn."""
-TALLEST_MM = 165.0
-"""Most height of the drawing."""
+HIGHEST_MM, LEAST_TALL_MM = 258.0, 90.0
+"""Height of the page within which the drawing is kept, so that it has room on A4 and on Letter paper; the height that
+the drawing has even where much lettering leaves less."""
+WORST_RATIO = "1:2.5"
+"""The longest that a ratio reads."""
 FLAT = 0.4
 """Shafts stand side by side, or above each other, where the other spread is no larger a share of this one."""
 RATIOS = (1.0, 2.0, 2.5, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0, 200.0, 500.0)
@@ -87,50 +90,54 @@ def belt_layout_frame(job: Job, width_mm: float = 180.0) -> LayoutFrame:
     stands = drawn_stands(machine_of(job))
     room = room_of(stands)
     inside = width_mm - 2 * EDGE_MM
-    ratio, aside = _arranged(stands, room, inside - 2 * PAD_MM)
+    span, column = (EDGE_MM, width_mm - EDGE_MM), (COLUMN_MM - GAP_MM, TEXT_MM)
     speeds = job.design.machine.speeds
-    words = [layout_words(job, stands, speed, f"1:{ratio:g}") for speed in speeds]
+    words = [layout_words(job, stands, speed, WORST_RATIO) for speed in speeds]
     labels = [label_words(job, stands, speed, room) for speed in speeds]
-    wide, high = (room.right - room.left) / ratio, (room.high - room.low) / ratio
-    column = (COLUMN_MM - GAP_MM, TEXT_MM)
-    span = (EDGE_MM, width_mm - EDGE_MM)
-    corner = EDGE_MM + PAD_MM if aside else EDGE_MM + (inside - wide) / 2
-    bare = LayoutFrame(stands, ratio, width_mm, 0.0, room, (corner, 0.0), 0.0)
-    unplaced = _named(bare, labels)
-    body = max(high + 2 * PAD_MM, beside_mm(unplaced, column) if aside else 0.0)
-    rows = 0.0 if aside else below_mm(unplaced, span, TEXT_MM)
+    head = max(_head_mm(said, inside) for said in words)
     notes = EDGE_MM + max(_notes_mm(said, inside) for said in words)
-    floor = notes + GAP_MM + rows
+    bare = LayoutFrame(stands, 1.0, width_mm, 0.0, room, (0.0, 0.0), notes)
+    rows = below_mm(_named(bare, labels), span, TEXT_MM)
+    tall = HIGHEST_MM - EDGE_MM - head - notes - 2 * GAP_MM - 2 * PAD_MM
+    ratio, aside = _arranged(stands, room, inside - 2 * PAD_MM, (tall, tall - rows))
+    wide, high = (room.right - room.left) / ratio, (room.high - room.low) / ratio
+    floor = notes + GAP_MM + (0.0 if aside else rows)
     """Lower edge of the drawing's part of the page."""
-    height = floor + body + GAP_MM + max(_head_mm(said, inside) for said in words) + EDGE_MM
-    placed = replace(bare, height_mm=height, corner_mm=(corner, floor + (body - high) / 2), notes_mm=notes)
+    body = max(high + 2 * PAD_MM, beside_mm(_named(bare, labels), column) if aside else 0.0)
+    placed = replace(
+        bare,
+        ratio=ratio,
+        height_mm=floor + body + GAP_MM + head + EDGE_MM,
+        corner_mm=(EDGE_MM + (PAD_MM if aside else (inside - wide) / 2), floor + (body - high) / 2),
+    )
     named = _named(placed, labels)
-    if aside:
-        slots = beside(named, span[1] - COLUMN_MM, (floor, floor + body), column)
-    else:
-        slots = below(named, floor, span, TEXT_MM)
+    slots = (
+        beside(named, span[1] - COLUMN_MM, (floor, floor + body), column)
+        if aside
+        else below(named, floor, span, TEXT_MM)
+    )
     return replace(placed, slots=tuple(slots))
 
 
-def _arranged(stands: DrawnStands, room: Room, wide_mm: float) -> tuple[float, bool]:
+def _arranged(stands: DrawnStands, room: Room, wide_mm: float, tall_mm: tuple[float, float]) -> tuple[float, bool]:
     """Return the ratio, and whether labels stand right of the drawing: where shafts rather stand above each other.
 
-    Where they do neither clearly, the larger drawing is taken.
+    Where they do neither clearly, the larger drawing is taken. Heights are those left with labels on the right, below.
     """
     xs, ys = zip(*next(iter(stands.stood.values())).shafts.values(), strict=True)
     across, up = max(xs) - min(xs), max(ys) - min(ys)
-    small, large = _ratio(room, wide_mm), _ratio(room, wide_mm - COLUMN_MM)
-    if up <= FLAT * across or (across > FLAT * up and small < large):
-        return small, False
-    return large, True
+    aside, under = _ratio(room, wide_mm - COLUMN_MM, tall_mm[0]), _ratio(room, wide_mm, tall_mm[1])
+    if up <= FLAT * across or (across > FLAT * up and under < aside):
+        return under, False
+    return aside, True
 
 
-def _ratio(room: Room, wide_mm: float) -> float:
+def _ratio(room: Room, wide_mm: float, tall_mm: float) -> float:
     """Return the ratio at which all has room, as small as it may be."""
-    for ratio in RATIOS:
-        if (room.right - room.left) / ratio <= wide_mm and (room.high - room.low) / ratio <= TALLEST_MM:
-            return ratio
-    return float(max((room.right - room.left) / wide_mm, (room.high - room.low) / TALLEST_MM))
+    across, up = room.right - room.left, room.high - room.low
+    tall = max(tall_mm, LEAST_TALL_MM)
+    fitting = (ratio for ratio in RATIOS if across / ratio <= wide_mm and up / ratio <= tall)
+    return next(fitting, max(across / wide_mm, up / tall))
 
 
 def _head_mm(words: Words, inside_mm: float) -> float:

@@ -16,7 +16,7 @@ from optimizer.quantities import shop_length
 from optimizer.records.sheet import SpeedSheet, StageSheet
 from optimizer.scenario import BeltStage
 
-__all__ = ["LINES", "SAFE", "Label", "Words", "label_words", "layout_words", "shown_length", "turning"]
+__all__ = ["SAFE", "Label", "Words", "label_words", "layout_words", "shown_length", "turning"]
 
 SAFE = (
     "Guards are not drawn, and nothing of this runs without them. Stop the machine and pull its plug before a belt is "
@@ -24,11 +24,12 @@ SAFE = (
 )
 LINES = (
     "Thickest: the line of the belt that sets the speed, and the steps it lies on. Thin: rims of all steps, "
-    "top and bottom of the belt where there is room. Dashed: a shaft where its mount stands with the belt being put "
-    "on, and with the belt worn out."
+    "top and bottom of the belt where there is room."
 )
+DASHED = "Dashed: a shaft where its mount stands with the belt being put on, and with the belt worn out."
 ROUND_AT = 7
 """Eighths of a turn at which a round obstacle is named: below, on the right."""
+UNITS = {"mm": "mm", "cm": "cm", "in": "inches"}
 OPPOSITE = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
 
 
@@ -71,11 +72,12 @@ def layout_words(job: Job, stands: DrawnStands, speed: SpeedSheet, ratio: str) -
     count = len(job.design.machine.speeds)
     below = (
         f"Speed {speed.number} of {count}: {speed_label(speed.rpm)} rpm at {one_line(job.design.machine.spindle)}. "
-        f"Seen from the motor's pulley end, sizes in {job.scenario.units}, scale {ratio}."
+        f"From the motor's pulley end, in {UNITS[job.scenario.units]}, scale {ratio}."
     )
     notes = [] if stands.stated else [f"{one_line(stands.why)}: drawn along a line"]
     notes += [_stage_words(job, number, stage, speed) for number, stage in enumerate(job.design.machine.stages)]
-    return Words(one_line(job.scenario.title), below, (*notes, LINES, SAFE))
+    lines = f"{LINES} {DASHED}" if stands.movers else LINES
+    return Words(one_line(job.scenario.title), below, (*notes, lines, SAFE))
 
 
 def label_words(job: Job, stands: DrawnStands, speed: SpeedSheet, room: Room) -> tuple[Label, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import accumulate
 from typing import NamedTuple
 
@@ -40,15 +41,16 @@ class Slot(NamedTuple):
     """Width within which its lines are broken."""
 
 
-def broken(text: str, width_mm: float, capital_mm: float) -> list[str]:
+@lru_cache(maxsize=4096)
+def broken(text: str, width_mm: float, capital_mm: float) -> tuple[str, ...]:
     """Return a text as lines within a width [mm], never broken at a blank that holds together.
 
     Examples
     --------
     >>> broken(f'centres 9{JOIN}35/64"', 20, 2.3)
-    ['centres', '9 35/64"']
+    ('centres', '9 35/64"')
     """
-    return [line.replace(JOIN, " ") for line in wrapped(text, width_mm, capital_mm)]
+    return tuple(line.replace(JOIN, " ") for line in wrapped(text, width_mm, capital_mm))
 
 
 def beside_mm(labels: Sequence[Named], size: tuple[float, float]) -> float:
