@@ -1,0 +1,169 @@
+"""The speed plate for a machine's door: where the belts go for every speed, to be engraved at true size."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import accumulate
+from math import ceil
+
+from optimizer.drawing.leaders import broken
+from optimizer.drawing.lettering import text_width_mm
+from optimizer.drawing.plate_outline import OUTLINE_LAYERS, OUTSIDE_MM, Plate, outlined
+from optimizer.drawing.sheet import Entity, Layer, Line, Polyline, Sheet, Text
+from optimizer.drawing.speed_plate_rows import PICTURES, STOP, PlateRow, belt_lines, plate_rows
+from optimizer.drawing.speed_words import one_line
+from optimizer.pipeline.job import Job
+from optimizer.records.sheet import StageSheet
+
+__all__ = ["LAYERS", "speed_plate_sheet"]
+
+LAYERS = (*OUTLINE_LAYERS, Layer("engrave", 0.3), Layer("engrave belts", 1.0), Layer("words", 0.0))
+RPM_MM, TITLE_MM, TEXT_MM = 6.0, 4.2, 3.0
+"""Heights of capitals: at arm's length, 0.6 m, 3 mm is 0.29 degrees, 6 mm is 0.57 (common practice: 0.3 to 0.5)."""
+LEAD_MM, TITLE_LEAD_MM, GAP_MM = 5.0, 6.6, 3.0
+ROW_MM, LOW_ROW_MM, FEW, HEAD_MM = 10.0, 8.4, 9, 6.5
+"""Least height of a row, where there are more than a few, what is few; height of the headings."""
+SIDE_MM, TOP_MM = 12.0, 6.0
+"""Free edge within the outline, left and right, above and below: the holes lie in it."""
+BAR_MM, AIR_MM, PICTURE_PAD_MM = 3.4, 1.4, 1.1
+"""Width of a step in a picture, least gap of facing ones, room above and below a picture."""
+BANDS_MM = 46.0
+"""Most room for the names of bands."""
+LEAST_MM, LEAST_WIDE_MM, WHOLE_MM = 100.0, 130.0, 5.0
+"""Least width of a plate, with more than a few rows; sizes of plates are whole multiples of this."""
+
+
+class _Columns:
+    """Where the columns of a plate begin, from the left edge of its inside [mm]."""
+
+    def __init__(self, job: Job, rows: tuple[PlateRow, ...]) -> None:
+        stages = job.design.machine.stages
+        number = text_width_mm("6", TEXT_MM)
+        widths = [
+            max(BAR_MM * len(stage.positions) + 1.2 + number, text_width_mm(_belt_head(k), TEXT_MM))
+            for k, stage in enumerate(stages)
+        ]
+        self.stages_mm = list(accumulate((width + GAP_MM for width in widths), initial=0.0))
+        """Left edge of every stage's picture, then of the speeds."""
+        self.bands_mm = self.stages_mm[-1] + max(text_width_mm(row.rpm, RPM_MM) for row in rows) + GAP_MM
+        named = [text_width_mm(row.bands, TEXT_MM) for row in rows]
+        self.names_mm = max(min(max(named), BANDS_MM), text_width_mm("outside", TEXT_MM))
+        """Width within which names of bands are broken."""
+        self.work_mm = self.bands_mm + self.names_mm + GAP_MM
+        works = [text_width_mm(row.work.replace("\x02", " "), TEXT_MM) for row in rows if row.work]
+        self.has_work = bool(works)
+        wide = max([*works, text_width_mm("work", TEXT_MM)]) if works else -GAP_MM
+        few = len(rows) <= FEW
+        self.row_mm = ROW_MM if few else LOW_ROW_MM
+        """Least height of a row."""
+        least = LEAST_MM if few else LEAST_WIDE_MM
+        self.inside_mm = _whole(max(self.work_mm + wide + 2 * SIDE_MM, least)) - 2 * SIDE_MM
+
+
+def speed_plate_sheet(job: Job) -> Sheet:
+    """Return the plate at true size, with its outline, holes and their distances.
+
+    A row a speed, the slowest first: a picture of the facing cones of every stage with its belt, the number of the
+    position, the speed, its bands, the greatest diameter of work where one is known. Below stand the belts with others
+    that fit, and what to do before a belt is moved. All of it is black, told by shape alone.
+
+    Layers: `cut` is the outline with the holes, `engrave`, `engrave belts` and `words` go onto the plate, `dimensions`
+    and `notes` stand outside it.
+    """
+    rows = plate_rows(job)
+    columns = _Columns(job, rows)
+    inside = columns.inside_mm
+    title = broken(one_line(job.scenario.title), inside, TITLE_MM)
+    belts = [broken(line, inside, TEXT_MM) for line in (PICTURES, *belt_lines(job))]
+    stop = broken(STOP, inside - 2 * GAP_MM, TEXT_MM)
+    heights = [max(columns.row_mm, LEAD_MM * len(broken(row.bands, columns.names_mm, TEXT_MM)) + 2) for row in rows]
+    foot = LEAD_MM * sum(map(len, belts)) + GAP_MM
+    box = LEAD_MM * len(stop) + GAP_MM
+    head = TITLE_LEAD_MM * len(title) + HEAD_MM
+    plate = Plate(inside + 2 * SIDE_MM, _whole(2 * TOP_MM + head + sum(heights) + GAP_MM + foot + box))
+    left, top = OUTSIDE_MM + SIDE_MM, OUTSIDE_MM + plate.height_mm - TOP_MM
+    entities: list[Entity] = [*outlined(plate)]
+    for number, line in enumerate(title):
+        entities.append(Text("words", (left, top - TITLE_LEAD_MM * number), line, TITLE_MM, along="top"))
+    table = top - TITLE_LEAD_MM * len(title)
+    entities += _heads(columns, len(job.design.machine.stages), (left, table - HEAD_MM / 2))
+    edges = list(accumulate((-height for height in heights), initial=table - HEAD_MM))
+    for row, edge, height in zip(rows, edges, heights, strict=False):
+        entities.append(Line("engrave", (left, edge), (left + inside, edge)))
+        entities += _row(job, row, columns, (left, edge, height))
+    entities.append(Line("engrave", (left, edges[-1]), (left + inside, edges[-1])))
+    y = edges[-1] - GAP_MM
+    for line in (line for lines in belts for line in lines):
+        entities.append(Text("words", (left, y), line, TEXT_MM, along="top"))
+        y -= LEAD_MM
+    y -= GAP_MM
+    corners = (left, y), (left + inside, y), (left + inside, y - box), (left, y - box)
+    entities.append(Polyline("engrave belts", corners, closed=True))
+    for number, line in enumerate(stop):
+        at = left + GAP_MM, y - (GAP_MM + LEAD_MM - TEXT_MM) / 2 - LEAD_MM * number
+        entities.append(Text("words", at, line, TEXT_MM, along="top"))
+    page = plate.width_mm + 2 * OUTSIDE_MM, plate.height_mm + 2 * OUTSIDE_MM
+    return Sheet(one_line(job.scenario.title), *page, LAYERS, tuple(entities), said=_said(job, rows))
+
+
+def _whole(size_mm: float) -> float:
+    """Return the next whole multiple up, in which plates are cut."""
+    return ceil(size_mm / WHOLE_MM - 1e-9) * WHOLE_MM
+
+
+def _belt_head(number: int) -> str:
+    return f"belt {number + 1}"
+
+
+def _heads(columns: _Columns, stages: int, at: tuple[float, float]) -> Iterator[Entity]:
+    heads = [(columns.stages_mm[k], _belt_head(k)) for k in range(stages)]
+    heads += [(columns.stages_mm[-1], "rpm"), (columns.bands_mm, "band")]
+    if columns.has_work:
+        heads.append((columns.work_mm, "work"))
+    for x, head in heads:
+        yield Text("words", (at[0] + x, at[1]), head, TEXT_MM, along="middle")
+
+
+def _row(job: Job, row: PlateRow, columns: _Columns, place: tuple[float, float, float]) -> Iterator[Entity]:
+    """Yield one speed; the place is its left edge, its upper edge, its height."""
+    left, top, height = place
+    middle = top - height / 2
+    for stage, position, x in zip(job.design.machine.stages, row.positions, columns.stages_mm, strict=False):
+        reach = columns.row_mm / 2 - PICTURE_PAD_MM
+        yield from _picture(stage, position, left + x, (middle - reach, middle + reach))
+        number = left + x + BAR_MM * len(stage.positions) + 1.2
+        yield Text("words", (number, middle), str(position), TEXT_MM, along="middle")
+    yield Text("words", (left + columns.stages_mm[-1], middle), row.rpm, RPM_MM, along="middle")
+    lines = broken(row.bands, columns.names_mm, TEXT_MM)
+    for number, line in enumerate(lines):
+        y = middle + LEAD_MM * ((len(lines) - 1) / 2 - number)
+        yield Text("words", (left + columns.bands_mm, y), line, TEXT_MM, along="middle")
+    if row.work:
+        (work,) = broken(row.work, columns.inside_mm, TEXT_MM)
+        yield Text("words", (left + columns.work_mm, middle), work, TEXT_MM, along="middle")
+
+
+def _picture(stage: StageSheet, position: int, left: float, span: tuple[float, float]) -> Iterator[Entity]:
+    """Yield the cones of a stage seen from the side, driver below, the driven one above, with the belt on its steps."""
+    low, high = span
+    widest = max(p.driver.outside_mm + p.driven.outside_mm for p in stage.positions)
+    share = (high - low - AIR_MM) / widest
+    for place, step in enumerate(stage.positions):
+        x = left + BAR_MM * place
+        for base, size in ((low, step.driver.outside_mm * share), (high, -step.driven.outside_mm * share)):
+            corners = (x, base), (x + BAR_MM, base), (x + BAR_MM, base + size), (x, base + size)
+            yield Polyline("engrave", corners, closed=True)
+    x = left + BAR_MM * (position - 0.5)
+    yield Line("engrave belts", (x, low), (x, high))
+
+
+def _said(job: Job, rows: tuple[PlateRow, ...]) -> str:
+    """Return the plate in words."""
+    told = [
+        f"{row.rpm} rpm: "
+        + ", ".join(f"belt {k + 1} on position {position}" for k, position in enumerate(row.positions))
+        + f"; {row.bands}"
+        + (f"; work {row.work}" if row.work else "")
+        for row in rows
+    ]
+    return ". ".join([*told, *(line.rstrip(".") for line in belt_lines(job)), STOP]).replace("\x02", " ")
