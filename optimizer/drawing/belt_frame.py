@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from optimizer.drawing.belt_room import Room, room_of
 from optimizer.drawing.belt_stands import DrawnStands, drawn_stands
+from optimizer.drawing.belt_view import View, view_of
 from optimizer.drawing.belt_words import Label, Words, label_words, layout_words
 from optimizer.drawing.leaders import Named, Slot, below, below_mm, beside, beside_mm, broken
 from optimizer.drawing.sheet import Point
@@ -29,9 +29,9 @@ EDGE_MM, TITLE_MM, TEXT_MM = 6.0, 3.4, 2.3
 TITLE_LEAD_MM, LEAD_MM, NOTE_GAP_MM, GAP_MM = 6.0, 4.1, 1.2, 4.0
 """Distances of lines of the title, of other lines, of notes; between the parts of the page."""
 COLUMN_MM = 58.0
-"""Room for labels right of the drawing."""
+"""View for labels right of the drawing."""
 PAD_MM = 5.0
-"""Room on the page around what is drawn."""
+"""View on the page around what is drawn."""
 HIGHEST_MM, LEAST_TALL_MM = 258.0, 90.0
 """Height of the page within which the drawing is kept, so that it has room on A4 and on Letter paper; the height that
 the drawing has even where much lettering leaves less."""
@@ -52,7 +52,7 @@ class LayoutFrame:
     """Size on the bench over size on the page."""
     width_mm: float
     height_mm: float
-    room: Room
+    view: View
     """What of the bench is drawn."""
     corner_mm: Point
     """Where the lower left corner of that lies on the page."""
@@ -69,8 +69,8 @@ class LayoutFrame:
     def on_page(self, point: Point) -> Point:
         """Return where a place on the bench lies on the page."""
         return (
-            self.corner_mm[0] + (point[0] - self.room.left) / self.ratio,
-            self.corner_mm[1] + (point[1] - self.room.low) / self.ratio,
+            self.corner_mm[0] + (point[0] - self.view.left) / self.ratio,
+            self.corner_mm[1] + (point[1] - self.view.low) / self.ratio,
         )
 
 
@@ -88,19 +88,19 @@ def belt_layout_frame(job: Job, width_mm: float = 180.0) -> LayoutFrame:
     if width_mm < 2 * EDGE_MM + 2 * COLUMN_MM:
         raise ValueError(f"a layout needs a page {2 * EDGE_MM + 2 * COLUMN_MM:g} mm wide, not {width_mm:g}")
     stands = drawn_stands(machine_of(job))
-    room = room_of(stands)
+    view = view_of(stands)
     inside = width_mm - 2 * EDGE_MM
     span, column = (EDGE_MM, width_mm - EDGE_MM), (COLUMN_MM - GAP_MM, TEXT_MM)
     speeds = job.design.machine.speeds
     words = [layout_words(job, stands, speed, WORST_RATIO) for speed in speeds]
-    labels = [label_words(job, stands, speed, room) for speed in speeds]
+    labels = [label_words(job, stands, speed, view) for speed in speeds]
     head = max(_head_mm(said, inside) for said in words)
     notes = EDGE_MM + max(_notes_mm(said, inside) for said in words)
-    bare = LayoutFrame(stands, 1.0, width_mm, 0.0, room, (0.0, 0.0), notes)
+    bare = LayoutFrame(stands, 1.0, width_mm, 0.0, view, (0.0, 0.0), notes)
     rows = below_mm(_named(bare, labels), span, TEXT_MM)
     tall = HIGHEST_MM - EDGE_MM - head - notes - 2 * GAP_MM - 2 * PAD_MM
-    ratio, aside = _arranged(stands, room, inside - 2 * PAD_MM, (tall, tall - rows))
-    wide, high = (room.right - room.left) / ratio, (room.high - room.low) / ratio
+    ratio, aside = _arranged(stands, view, inside - 2 * PAD_MM, (tall, tall - rows))
+    wide, high = (view.right - view.left) / ratio, (view.high - view.low) / ratio
     floor = notes + GAP_MM + (0.0 if aside else rows)
     """Lower edge of the drawing's part of the page."""
     body = max(high + 2 * PAD_MM, beside_mm(_named(bare, labels), column) if aside else 0.0)
@@ -119,22 +119,22 @@ def belt_layout_frame(job: Job, width_mm: float = 180.0) -> LayoutFrame:
     return replace(placed, slots=tuple(slots))
 
 
-def _arranged(stands: DrawnStands, room: Room, wide_mm: float, tall_mm: tuple[float, float]) -> tuple[float, bool]:
+def _arranged(stands: DrawnStands, view: View, wide_mm: float, tall_mm: tuple[float, float]) -> tuple[float, bool]:
     """Return the ratio, and whether labels stand right of the drawing: where shafts rather stand above each other.
 
     Where they do neither clearly, the larger drawing is taken. Heights are those left with labels on the right, below.
     """
     xs, ys = zip(*next(iter(stands.stood.values())).shafts.values(), strict=True)
     across, up = max(xs) - min(xs), max(ys) - min(ys)
-    aside, under = _ratio(room, wide_mm - COLUMN_MM, tall_mm[0]), _ratio(room, wide_mm, tall_mm[1])
+    aside, under = _ratio(view, wide_mm - COLUMN_MM, tall_mm[0]), _ratio(view, wide_mm, tall_mm[1])
     if up <= FLAT * across or (across > FLAT * up and under < aside):
         return under, False
     return aside, True
 
 
-def _ratio(room: Room, wide_mm: float, tall_mm: float) -> float:
+def _ratio(view: View, wide_mm: float, tall_mm: float) -> float:
     """Return the ratio at which all has room, as small as it may be."""
-    across, up = room.right - room.left, room.high - room.low
+    across, up = view.right - view.left, view.high - view.low
     tall = max(tall_mm, LEAST_TALL_MM)
     fitting = (ratio for ratio in RATIOS if across / ratio <= wide_mm and up / ratio <= tall)
     return next(fitting, max(across / wide_mm, up / tall))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import atan2, cos, hypot, radians, sin
+from math import hypot
 
 from optimizer.checks.seats import seats_of
 from optimizer.checks.stated import Pair
@@ -18,11 +18,12 @@ from optimizer.drawing.belt_frame import (
     belt_layout_frame,
 )
 from optimizer.drawing.belt_path import BeltPath, Round, belt_path, belt_side
-from optimizer.drawing.belt_room import clipped
 from optimizer.drawing.belt_stands import ENDS, At, Stood, outline
+from optimizer.drawing.belt_view import clipped
 from optimizer.drawing.belt_words import Words, label_words, layout_words, turning
 from optimizer.drawing.leaders import broken
-from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Point, Polyline, Sheet, Text
+from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Polyline, Sheet, Text
+from optimizer.drawing.turning_arrow import turning_arrow
 from optimizer.pipeline.job import Job
 from optimizer.records.sheet import SpeedSheet
 from optimizer.scenario import FixedStage
@@ -46,10 +47,10 @@ LAYERS = (
 )
 BARE_MM = 5.0
 """Radius in which a shaft of no stated diameter is drawn where it has moved."""
-MARK_MM, DOT_MM, ARROW_MM = 1.6, 0.35, 1.8
-"""Reach of a centre mark beyond the shaft, radius of a leader's dot, length of an arrow's head, all on the page."""
-TURN_MM, LEAST_TURN_MM, TURN_DEG = 2.0, 3.4, (25.0, 155.0)
-"""Gap between a shaft and the arrow of its turning, least radius of that arrow, from where to where it runs."""
+MARK_MM, DOT_MM = 1.6, 0.35
+"""Reach of a centre mark beyond the shaft, radius of a leader's dot, on the page."""
+TURN_MM, LEAST_TURN_MM = 2.0, 3.4
+"""Gap between a shaft and the arrow of its turning, least radius of that arrow, on the page."""
 LEAST_EDGE_MM = 0.5
 """A belt's top and bottom are drawn where they are so far from its middle on the page."""
 HINGE_MM = 1.1
@@ -100,7 +101,7 @@ def belt_layout_sheet(job: Job, speed: int, width_mm: float = 180.0, frame: Layo
 
 def _obstacles(frame: LayoutFrame, way: At) -> Iterator[Entity]:
     for obstacle, corners in zip(frame.stands.obstacles(), frame.stands.stood[way].obstacles, strict=True):
-        seen = clipped(outline(obstacle, corners), frame.room)
+        seen = clipped(outline(obstacle, corners), frame.view)
         if obstacle.disc is not None and len(seen) == len(outline(obstacle, corners)):
             middle = frame.on_page(corners[0])
             yield Circle("obstacles", middle, obstacle.disc.diameter_mm / 2 / frame.ratio, "pale")
@@ -191,34 +192,11 @@ def _shafts(job: Job, frame: LayoutFrame, way: At) -> Iterator[Entity]:
         reach = radius + MARK_MM
         yield Line("centre lines", (x - reach, y), (x + reach, y))
         yield Line("centre lines", (x, y - reach), (x, y + reach))
-        yield from _arrow((x, y), max(radius + TURN_MM, LEAST_TURN_MM), ways[name])
-
-
-def _arrow(centre: Point, radius: float, turns: str) -> Iterator[Entity]:
-    """Yield an arc over a shaft with a head at the end toward which it turns."""
-    yield Arc("turning", centre, radius, *TURN_DEG)
-    onward = turns == "anticlockwise"
-    end = radians(TURN_DEG[1] if onward else TURN_DEG[0])
-    lean = ARROW_MM / radius / 2 * (1 if onward else -1)
-    tip = end + 2 * lean
-    way = (-sin(end + lean), cos(end + lean)) if onward else (sin(end + lean), -cos(end + lean))
-    yield _head("turning", (centre[0] + radius * cos(tip), centre[1] + radius * sin(tip)), way)
-
-
-def _head(layer: str, tip: Point, way: Point) -> Area:
-    """Return the head of an arrow that points along a way."""
-    turn = atan2(way[1], way[0])
-    corners = [tip]
-    for side in (1.0, -1.0):
-        along, across = -ARROW_MM, side * ARROW_MM / 4
-        corners.append(
-            (tip[0] + along * cos(turn) - across * sin(turn), tip[1] + along * sin(turn) + across * cos(turn))
-        )
-    return Area(layer, tuple(corners), "ink")
+        yield from turning_arrow("turning", (x, y), max(radius + TURN_MM, LEAST_TURN_MM), ways[name])
 
 
 def _labels(job: Job, frame: LayoutFrame, speed: SpeedSheet) -> Iterator[Entity]:
-    for label, slot in zip(label_words(job, frame.stands, speed, frame.room), frame.slots, strict=True):
+    for label, slot in zip(label_words(job, frame.stands, speed, frame.view), frame.slots, strict=True):
         at = frame.on_page(label.at_mm)
         yield Polyline("leaders", (at, *slot.bends))
         yield Circle("leaders", at, DOT_MM, "ink")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from optimizer.drawing.belt_room import Room, clipped
 from optimizer.drawing.belt_stands import ENDS, At, DrawnStands, apart_mm, outline
+from optimizer.drawing.belt_view import View, clipped
 from optimizer.drawing.leaders import JOIN
 from optimizer.drawing.sheet import Point
 from optimizer.drawing.speed_axis import speed_label
@@ -80,10 +80,10 @@ def layout_words(job: Job, stands: DrawnStands, speed: SpeedSheet, ratio: str) -
     return Words(one_line(job.scenario.title), below, (*notes, lines, SAFE))
 
 
-def label_words(job: Job, stands: DrawnStands, speed: SpeedSheet, room: Room) -> tuple[Label, ...]:
+def label_words(job: Job, stands: DrawnStands, speed: SpeedSheet, view: View) -> tuple[Label, ...]:
     """Return every label at one speed: shafts, centre distances, ends of travel, hinges, obstacles; always as many."""
     way = At(tuple(position - 1 for position in speed.positions))
-    return (*_shafts(job, stands, speed, way), *_centres(job, stands, way), *_around(stands, way, room))
+    return (*_shafts(job, stands, speed, way), *_centres(job, stands, way), *_around(stands, way, view))
 
 
 def _stage_words(job: Job, number: int, stage: StageSheet, speed: SpeedSheet) -> str:
@@ -137,18 +137,18 @@ def _centres(job: Job, stands: DrawnStands, way: At) -> Iterator[Label]:
                 yield Label(f"{one_line(mover)}, {end}: {apart}", stood.shafts[mover])
 
 
-def _around(stands: DrawnStands, way: At, room: Room) -> Iterator[Label]:
+def _around(stands: DrawnStands, way: At, view: View) -> Iterator[Label]:
     here = stands.stood[way]
     for name, at in here.hinges.items():
         yield Label(f"hinge of {one_line(name)}", at)
     for obstacle, corners in zip(stands.obstacles(), here.obstacles, strict=True):
         edge = outline(obstacle, corners)
-        seen = clipped(edge, room)
+        seen = clipped(edge, view)
         # A round one is named at its edge: in its middle there is a shaft as a rule.
         named = (seen[len(seen) * ROUND_AT // 8],) if seen and obstacle.disc else seen
         xs, ys = zip(*(named or corners), strict=True)
         middle = sum(xs) / len(xs), sum(ys) / len(ys)
-        yield Label(one_line(obstacle.name) + ("" if seen else ", beyond the drawing"), room.nearest(middle))
+        yield Label(one_line(obstacle.name) + ("" if seen else ", beyond the drawing"), view.nearest(middle))
 
 
 def _between(one: Point, other: Point) -> Point:
