@@ -82,7 +82,7 @@ def line_words(cone: CutCone, job: Job) -> str:
         for check in checks
         if check.value is not None
     ]
-    return f"Checked for this design: {'; '.join(told)}."
+    return f"Belts in line, checked for this design: {'; '.join(told)}."
 
 
 def turned_parts(cone: CutCone) -> tuple[tuple[CutStep, ...], ...]:

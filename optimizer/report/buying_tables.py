@@ -45,7 +45,7 @@ def buying_tables(job: Job) -> list[Titled]:
 
 
 def buying_csv(job: Job) -> str:
-    """Return the buying list as comma-separated text, a line for every kind of thing, sizes in words with their units."""
+    """Return the buying list as comma-separated text, a line for every kind of thing, sizes in words with units."""
     found, words = buying_list(job), BenchWords.of(job.scenario)
     heads = ("kind", "count", "what", "sizes", "where_used", "not_stated", "source")
     return csv_text(heads, [*_belt_rows(found, job.scenario.units), *_line_rows(found, words)])
@@ -96,17 +96,18 @@ def _belt_notes(belts: Sequence[BuyingBelt]) -> Iterator[str]:
             yield f"Stage {belt.stage}: {belt.note}."
         if belt.window.shortest_mm is None:
             yield f"Stage {belt.stage}: {NO_FIT}; see the checks."
-    yield "Plug out before a belt is fitted; guards go back on before the start. A worn belt is no measure for a new one."
+    yield "Plug out before a belt is fitted; guards back on before the start. A worn belt is no measure for a new one."
 
 
 def _lines(lines: Sequence[BuyingLine], words: BenchWords) -> Table:
     """Return the lines of a group, a column for every size that one of them has."""
     units = {figure.name: figure.unit for line in lines for figure in line.sizes}
+    names = _columns([[figure.name for figure in line.sizes] for line in lines])
     unknown, source = any(line.unknown for line in lines), any(line.source for line in lines)
     heads = (
         "count",
         "what",
-        *(f"{name} {_unit(unit, words)}" for name, unit in units.items()),
+        *(f"{name} {_unit(units[name], words)}" for name in names),
         "where used",
         *(("not stated",) if unknown else ()),
         *(("source",) if source else ()),
@@ -118,13 +119,31 @@ def _lines(lines: Sequence[BuyingLine], words: BenchWords) -> Table:
             (
                 str(line.count),
                 line.what,
-                *(_shown(sizes[name], words) if name in sizes else "" for name in units),
+                *(_shown(sizes[name], words) if name in sizes else "" for name in names),
                 line.why,
                 *((line.unknown,) if unknown else ()),
                 *((line.source,) if source else ()),
             )
         )
     return Table(heads, tuple(rows))
+
+
+def _columns(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Return all names of some rows, each behind the one it follows in its row, the first in front.
+
+    Examples
+    --------
+    >>> _columns([["outside", "bore"], ["most", "bore"]])
+    ['most', 'outside', 'bore']
+    """
+    found: list[str] = []
+    for row in rows:
+        place = 0
+        for name in row:
+            if name not in found:
+                found.insert(place, name)
+            place = found.index(name) + 1
+    return found
 
 
 def _belt_rows(found: BuyingList, units: Units) -> Iterator[tuple[str | float | None, ...]]:
