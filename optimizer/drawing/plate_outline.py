@@ -14,6 +14,8 @@ HOLE_MM, HOLE_FROM_EDGE_MM, CORNER_MM = 4.5, 6.0, 4.0
 """Diameter of the holes, for 4 mm screws; how far their middles lie from the edges; radius of the corners."""
 OUTSIDE_MM = 16.0
 """Room around the plate on its page, for dimensions."""
+EDGE_MM = 3.0
+"""Free edge of the page."""
 AWAY_MM, BEYOND_MM, NOTE_MM, ARROW_MM = 7.0, 1.0, 2.2, 1.8
 """Distance of a dimension from the plate, reach of its thin lines beyond it, height of its figures, of its arrows."""
 
@@ -47,8 +49,8 @@ def outlined(plate: Plate) -> Iterator[Entity]:
     yield from _level((left, right), high, high + AWAY_MM)
     yield from _upright((low + inner, high - inner), left + inner, left - AWAY_MM)
     yield from _upright((low, high), right, right + AWAY_MM)
-    said = f"4 holes {HOLE_MM:g} mm, {inner:g} mm from the edges; sizes in mm, none of them engraved"
-    yield Text("notes", (left, low - OUTSIDE_MM + 3.0), said, NOTE_MM)
+    said = f"4 holes {HOLE_MM:g} mm, {inner:g} mm from the edges; sizes in mm, not engraved"
+    yield Text("notes", (EDGE_MM, low - OUTSIDE_MM + 3.0), said, NOTE_MM)
 
 
 def _level(ends: tuple[float, float], from_mm: float, at_mm: float) -> Iterator[Entity]:

@@ -18,8 +18,9 @@ from optimizer.records.sheet import StageSheet
 __all__ = ["LAYERS", "speed_plate_sheet"]
 
 LAYERS = (*OUTLINE_LAYERS, Layer("engrave", 0.3), Layer("engrave belts", 1.0), Layer("words", 0.0))
-RPM_MM, TITLE_MM, TEXT_MM = 6.0, 4.2, 3.0
-"""Heights of capitals: at arm's length, 0.6 m, 3 mm is 0.29 degrees, 6 mm is 0.57 (common practice: 0.3 to 0.5)."""
+RPM_MM, LOW_RPM_MM, TITLE_MM, TEXT_MM = 6.0, 5.0, 4.2, 3.0
+"""Heights of capitals, of speeds in low rows: at arm's length, 0.6 m, 3 mm is 0.29 degrees, 6 mm is 0.57 (common
+practice: 0.3 to 0.5)."""
 LEAD_MM, TITLE_LEAD_MM, GAP_MM = 5.0, 6.6, 3.0
 ROW_MM, LOW_ROW_MM, FEW, HEAD_MM = 10.0, 8.4, 9, 6.5
 """Least height of a row, where there are more than a few, what is few; height of the headings."""
@@ -37,6 +38,11 @@ class _Columns:
     """Where the columns of a plate begin, from the left edge of its inside [mm]."""
 
     def __init__(self, job: Job, rows: tuple[PlateRow, ...]) -> None:
+        few = len(rows) <= FEW
+        self.row_mm = ROW_MM if few else LOW_ROW_MM
+        """Least height of a row."""
+        self.rpm_mm = RPM_MM if few else LOW_RPM_MM
+        """Height of the speeds."""
         stages = job.design.machine.stages
         number = text_width_mm("6", TEXT_MM)
         widths = [
@@ -45,7 +51,7 @@ class _Columns:
         ]
         self.stages_mm = list(accumulate((width + GAP_MM for width in widths), initial=0.0))
         """Left edge of every stage's picture, then of the speeds."""
-        self.bands_mm = self.stages_mm[-1] + max(text_width_mm(row.rpm, RPM_MM) for row in rows) + GAP_MM
+        self.bands_mm = self.stages_mm[-1] + max(text_width_mm(row.rpm, self.rpm_mm) for row in rows) + GAP_MM
         named = [text_width_mm(row.bands, TEXT_MM) for row in rows]
         self.names_mm = max(min(max(named), BANDS_MM), text_width_mm("outside", TEXT_MM))
         """Width within which names of bands are broken."""
@@ -53,9 +59,6 @@ class _Columns:
         works = [text_width_mm(row.work.replace("\x02", " "), TEXT_MM) for row in rows if row.work]
         self.has_work = bool(works)
         wide = max([*works, text_width_mm("work", TEXT_MM)]) if works else -GAP_MM
-        few = len(rows) <= FEW
-        self.row_mm = ROW_MM if few else LOW_ROW_MM
-        """Least height of a row."""
         least = LEAST_MM if few else LEAST_WIDE_MM
         self.inside_mm = _whole(max(self.work_mm + wide + 2 * SIDE_MM, least)) - 2 * SIDE_MM
 
@@ -133,7 +136,7 @@ def _row(job: Job, row: PlateRow, columns: _Columns, place: tuple[float, float, 
         yield from _picture(stage, position, left + x, (middle - reach, middle + reach))
         number = left + x + BAR_MM * len(stage.positions) + 1.2
         yield Text("words", (number, middle), str(position), TEXT_MM, along="middle")
-    yield Text("words", (left + columns.stages_mm[-1], middle), row.rpm, RPM_MM, along="middle")
+    yield Text("words", (left + columns.stages_mm[-1], middle), row.rpm, columns.rpm_mm, along="middle")
     lines = broken(row.bands, columns.names_mm, TEXT_MM)
     for number, line in enumerate(lines):
         y = middle + LEAD_MM * ((len(lines) - 1) / 2 - number)

@@ -1,0 +1,171 @@
+"""Designs beside their scenarios, made once, for tests of the papers that are made from them."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from optimizer.pipeline.design import design
+from optimizer.pipeline.job import Job
+from optimizer.pipeline.options import DesignOptions
+from optimizer.scenario import load_scenario
+
+__all__ = ["JOBS", "SHIPPED", "job", "job_from"]
+
+SCENARIOS = Path(__file__).parent.parent / "scenarios"
+SHIPPED = (
+    "bench-drill",
+    "bench-shaper",
+    "drum-sander",
+    "gem-bench",
+    "grindstone",
+    "kept-cone-engraver",
+    "pattern-mill",
+    "polishing-head",
+)
+"""Scenarios with bands for which there is a design."""
+ALL_SPEEDS = """[[band]]
+name = "all"
+from = {low}
+to = {high}
+
+[series]
+end_miss = 1
+unevenness = 1
+
+"""
+"""A band that takes every speed, put before the shafts of a machine that is fully known."""
+HOSTILE = "W木旋盤 <b>&amp;'%%c שלום " + "Ünbroken" * 7
+"""As a name: wide signs, right-to-left, markup, codes of drawing formats, words without end."""
+
+SMALL = """title = "{title}"
+units = "{units}"
+[motor]
+speed = 1400
+[[shaft]]
+name = "motor"
+diameter = "19 mm"
+mount = "slide"
+[[stage]]
+from = "motor"
+to = "spindle"
+positions = 3
+centres = ["200 mm", "400 mm"]
+travel = "100 mm"
+belt = {{ section = "A", lengths = ["1000 mm"] }}
+driver = {{ kept = ["75 mm", "100 mm", "125 mm"] }}
+driven = {{ kept = ["150 mm", "128 mm", "101 mm"] }}
+"""
+EIGHTEEN = """title = "Eighteen speeds"
+units = "mm"
+[motor]
+speed = 1400
+[work]
+wood_turning = true
+largest = 300
+[[shaft]]
+name = "motor"
+diameter = 19
+mount = "slide"
+on = "countershaft"
+[[shaft]]
+name = "countershaft"
+diameter = 20
+mount = "hinge"
+[[stage]]
+from = "motor"
+to = "countershaft"
+positions = 3
+centres = [200, 500]
+travel = 100
+belt = { section = "A", lengths = [1000] }
+driver = { kept = [75, 81, 87] }
+driven = { kept = [160, 154, 148] }
+[[stage]]
+from = "countershaft"
+to = "spindle"
+positions = 6
+centres = [200, 500]
+travel = 100
+belt = { section = "A", lengths = [1250] }
+driver = { kept = [76, 97, 120, 145, 170, 194] }
+driven = { kept = [224, 203, 180, 155, 130, 106] }
+"""
+GEARED = """title = "Gears that reverse, a bed that goes on and on"
+units = "mm"
+[motor]
+speed = 1400
+turns = "clockwise"
+[[shaft]]
+name = "motor"
+diameter = 19
+at = [0, 0]
+mount = "hinge"
+hinge = { at = [-120, 40] }
+[[shaft]]
+name = "lay"
+diameter = 20
+at = [250, 60]
+[[shaft]]
+name = "spindle"
+diameter = 30
+at = [250, 140]
+[[obstacle]]
+name = "bed"
+box = { from = [-3000, -200], to = [3000, -120] }
+[[obstacle]]
+name = "cover of the motor"
+round = { at = [-90, -10], diameter = 90 }
+on = "motor"
+[[obstacle]]
+name = "wall far away"
+box = { from = [2000, -500], to = [2100, 500] }
+[[stage]]
+from = "motor"
+to = "lay"
+positions = 2
+centres = [200, 300]
+travel = 70
+belt = { section = "A", lengths = [900] }
+driver = { kept = [80, 90] }
+driven = { kept = [150, 141] }
+[[stage]]
+from = "lay"
+to = "spindle"
+ratio = 0.6
+reverses = true
+"""
+
+
+@cache
+def job(name: str) -> Job:
+    """Return the design of a shipped scenario, or of one of the machines that are not shipped."""
+    if name in SHIPPED:
+        return job_from((SCENARIOS / f"{name}.toml").read_text(encoding="utf-8"), f"{name}.toml")
+    return job_from(_extra(name), f"{name}.toml")
+
+
+def job_from(text: str, name: str = "machine.toml") -> Job:
+    """Return the design of a scenario's text beside it."""
+    scenario = load_scenario(text, name)
+    return Job(design(scenario, DesignOptions()), scenario)
+
+
+def _extra(name: str) -> str:
+    """Return the text of a machine that is not shipped, or of one that ships without bands."""
+    if name in ("tool-grinder", "old-drill"):
+        return _banded((SCENARIOS / f"{name}.toml").read_text(encoding="utf-8"), 250, 2600)
+    if name == "hostile":
+        return _banded(SMALL.format(title=HOSTILE, units="in"), 500, 1700).replace('"all"', f'"{HOSTILE}"')
+    if name == "hostile shafts":
+        return _extra("tool-grinder").replace('"countershaft"', f'"{HOSTILE}"')
+    return _banded(EIGHTEEN, 222, 1480) if name == "eighteen" else _banded(GEARED, 440, 540)
+
+
+def _banded(text: str, low: int, high: int) -> str:
+    start = text.index("[[shaft]]")
+    return text[:start] + ALL_SPEEDS.format(low=low, high=high) + text[start:]
+
+
+JOBS = (*SHIPPED, "tool-grinder", "old-drill", "hostile", "hostile shafts", "eighteen", "geared")
+"""Every machine whose papers are tested."""
