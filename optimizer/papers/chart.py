@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from optimizer.drawing import speed_chart_sheet
-from optimizer.papers.markup import Markup, inside, tag
+from optimizer.papers.figure import drawn
+from optimizer.papers.markup import Markup
 from optimizer.papers.page import part
 from optimizer.pipeline.job import Job
 from optimizer.records.speed_chart import ChartBand, ChartLine, SpeedChart
-from optimizer.render import svg_element
 
 __all__ = ["chart_part", "speed_chart_of"]
 
@@ -23,12 +23,6 @@ def speed_chart_of(job: Job) -> SpeedChart:
 
 def chart_part(job: Job) -> Markup:
     """Return the section of the speed chart."""
-    drawing = Markup(svg_element(speed_chart_sheet(speed_chart_of(job)), "drawing-chart-"))
-    figure = inside(
-        "figure",
-        [
-            tag("div", drawing, class_="drawing", role="group", aria_label="Speed chart", tabindex="0"),
-            tag("figcaption", "Equal distances are equal ratios of speed; the same figures stand in the table below."),
-        ],
-    )
+    said = "Equal distances are equal ratios of speed; the same figures stand in the table below."
+    figure = drawn(speed_chart_sheet(speed_chart_of(job)), "drawing-chart-", "Speed chart", said)
     return part("chart", "Speed chart", [figure])

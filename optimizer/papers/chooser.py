@@ -7,24 +7,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.drawing.belt_frame import LayoutFrame, belt_layout_frame
 from optimizer.drawing.belt_layout import belt_layout_sheet
+from optimizer.papers.figure import drawn
 from optimizer.papers.html_table import html_table
 from optimizer.papers.markup import Markup, inside, tag
 from optimizer.papers.page import part
 from optimizer.papers.speed_rows import belts_at, facts_at, said_at
 from optimizer.pipeline.job import Job
 from optimizer.records.sheet import SpeedSheet
-from optimizer.render import svg_element
 from optimizer.report.figures import rpm
 
 __all__ = ["machine_part"]
 
+SCALE = "Drawn to scale; the scale that a drawing names holds on paper printed at 100 %, not on a screen."
 STOP = "Change a belt only with the machine at rest and its plug pulled, and close every guard before it runs again."
 
 
 def machine_part(job: Job) -> Markup:
     """Return the section where speeds are chosen: the choice, then every speed with its drawing and figures."""
-    speeds = job.design.machine.speeds
+    speeds, frame = job.design.machine.speeds, belt_layout_frame(job)
     choice = inside(
         "fieldset",
         [tag("legend", "Choose a speed, rpm"), *(_choice(speed) for speed in speeds)],
@@ -37,7 +39,8 @@ def machine_part(job: Job) -> Markup:
             tag("p", STOP, class_="caution"),
             choice,
             tag("p", class_="aloud", role="status", aria_live="polite", id="now"),
-            *(_speed(job, speed) for speed in speeds),
+            *(_speed(job, speed, frame) for speed in speeds),
+            tag("p", SCALE),
         ],
     )
 
@@ -50,18 +53,12 @@ def _choice(speed: SpeedSheet) -> Markup:
     return tag("label", box, tag("span", tag("b", rpm(speed.rpm)), bands))
 
 
-def _speed(job: Job, speed: SpeedSheet) -> Markup:
+def _speed(job: Job, speed: SpeedSheet, frame: LayoutFrame) -> Markup:
     """Return all of one speed."""
     design, anchor = job.design, f"speed-{speed.number}"
     title = f"{rpm(speed.rpm)} rpm"
-    drawing = Markup(svg_element(belt_layout_sheet(job, speed.number), f"drawing-{speed.number}-"))
-    figure = inside(
-        "figure",
-        [
-            tag("div", drawing, class_="drawing", role="group", aria_label=f"Drawing at {title}", tabindex="0"),
-            tag("figcaption", said_at(design, speed)),
-        ],
-    )
+    sheet = belt_layout_sheet(job, speed.number, frame=frame)
+    figure = drawn(sheet, f"drawing-{speed.number}-", f"Drawing at {title}", said_at(design, speed))
     content = [
         tag("h3", f"Speed {speed.number}: {title}", id=f"{anchor}-title"),
         inside("dl", _facts(job, speed), class_="facts"),

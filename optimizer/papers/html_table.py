@@ -11,6 +11,8 @@ __all__ = ["html_table"]
 
 LOUD = frozenset({"FAILED", "warning", "never"})
 """Cells that must not be overlooked."""
+LONG = 24
+"""Signs of a word that may be broken anywhere."""
 
 
 def html_table(table: Table, caption: str, links: Sequence[str] = ()) -> Markup:
@@ -42,7 +44,8 @@ def html_table(table: Table, caption: str, links: Sequence[str] = ()) -> Markup:
     """
     sides = [_are_figures(column) for column in zip(*table.rows, strict=True)] or [False] * len(table.heads)
     heads = (
-        tag("th", head, scope="col", class_=_side(figures)) for head, figures in zip(table.heads, sides, strict=True)
+        tag("th", head, scope="col", class_=_look(head, figures=figures))
+        for head, figures in zip(table.heads, sides, strict=True)
     )
     rows = [_row(row, sides, links[number] if links else "") for number, row in enumerate(table.rows)]
     whole = [tag("caption", caption), tag("thead", tag("tr", *heads)), inside("tbody", rows)]
@@ -52,17 +55,19 @@ def html_table(table: Table, caption: str, links: Sequence[str] = ()) -> Markup:
 def _row(row: Sequence[str], sides: Sequence[bool], link: str) -> Markup:
     first, *others = row
     head: Markup | str = tag("a", first, href=link) if link else first
-    cells = [tag("th", head, scope="row", class_=_side(sides[0])) if first else tag("td")]
-    cells += [_cell(cell, figures) for cell, figures in zip(others, sides[1:], strict=True)]
+    cells = [tag("th", head, scope="row", class_=_look(first, figures=sides[0])) if first else tag("td")]
+    cells += [_cell(cell, figures=figures) for cell, figures in zip(others, sides[1:], strict=True)]
     return tag("tr", *cells)
 
 
-def _cell(cell: str, figures: bool) -> Markup:
-    return tag("td", tag("strong", cell) if cell in LOUD else cell, class_=_side(figures))
+def _cell(cell: str, *, figures: bool) -> Markup:
+    return tag("td", tag("strong", cell) if cell in LOUD else cell, class_=_look(cell, figures=figures))
 
 
-def _side(figures: bool) -> str | bool:
-    return "figure" if figures else False
+def _look(cell: str, *, figures: bool) -> str | bool:
+    """Return the classes of a cell: figures stand right, words too long for a column are broken."""
+    long = any(len(word) > LONG for word in cell.split())
+    return " ".join(name for name, has in (("figure", figures), ("long", long)) if has) or False
 
 
 def _are_figures(cells: Sequence[str]) -> bool:
