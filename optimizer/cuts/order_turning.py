@@ -85,7 +85,7 @@ def bore_steps(order: OrderOf) -> Iterator[WorkStep]:
     runout = flank_runout_mm(largest.outside_mm, cone.rpm)
     yield step(
         "bore last",
-        f"Bore to size, {_bore_words(order)}, in the same setting, so that rims and bore run true to each other.",
+        f"Hold the cone by a rim that runs true, off the mandrel, and bore to size, {_bore_words(order)}.",
         f"Hub or shaft slides in without shake; step {largest.position} runs out at most {words.most(runout)}.",
         "",
         f"{RUNOUT}; {PRACTICE}",
