@@ -9,9 +9,11 @@ from typing import Literal
 
 from optimizer.catalogue.entry import Section
 from optimizer.catalogue.lengths import StockBelt, number_datum_length_mm, series_of, stock_lengths
-from optimizer.checks.belt import length_at_mm, wraps_deg
+from optimizer.checks.belt import length_at_mm
+from optimizer.checks.contact import contact_checks
 from optimizer.checks.stated import Pair
 from optimizer.checks.travel import budget, centres_of, fit_mm
+from optimizer.checks.verdict import Check
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.rebuilt import machine_of
 from optimizer.scenario.base import Model
@@ -111,8 +113,9 @@ def belt_window(job: Job, stage: int) -> BeltWindow:
     """Return the lengths of belt that fit a stage of a design, and the chosen belt's names.
 
     A length fits when every position's own centre distance lies within the stated centres, their spread and the budget
-    of that length lie within the travel, no rims come too near, and every wrap keeps its limit. The budget's tolerance
-    is that of the chosen belt; a stock belt is judged with its own, unless the maker lists the lengths.
+    of that length lie within the travel, rims, hubs and shafts of the stage keep apart, and every wrap keeps its limit.
+    Obstacles, and what else a moved shaft may touch, are not looked at. The budget's tolerance is that of the chosen
+    belt; a stock belt is judged with its own, unless the maker lists the lengths.
 
     Parameters
     ----------
@@ -187,13 +190,12 @@ def _within(pair: Pair) -> bool:
 
 
 def _in_contact(pair: Pair) -> bool:
-    """Tell whether rims keep apart, with the belt being put on too, and the belt lies round enough of every pulley."""
+    """Tell whether rims, hubs and shafts keep apart and the belt lies round enough of every pulley."""
     rims = [(a + b) / 2 for a, b in zip(pair.driver.outside_mm, pair.driven.outside_mm, strict=True)]
-    clear = min(centre - rim for centre, rim in zip(pair.centres_mm, rims, strict=True))
-    if clear < pair.stage.clearance_mm - EDGE_MM or (pair.stage.moves and centres_of(pair).belt_on < max(rims)):
+    if pair.stage.moves and centres_of(pair).belt_on < max(rims):
         return False
-    sizes = zip(pair.driver.pitch_mm, pair.driven.pitch_mm, pair.centres_mm, strict=True)
-    return all(min(wraps_deg(*size, pair.crossed)) >= pair.stage.wrap_deg - EDGE_MM for size in sizes)
+    checks = (check for check in contact_checks(pair) if isinstance(check, Check) and check.kind != "advice")
+    return all(check.passed for check in checks)
 
 
 def _limits_mm(pair: Pair, chosen_mm: float) -> tuple[float, float]:

@@ -110,7 +110,8 @@ def test_top_and_bottom_lie_beside_the_line() -> None:
     sizes = Round((0, 0), 50.0), Round((200, 100), 30.0)
     path = belt_path(*sizes)
     for out in (3.3, -4.7):
-        expected = belt_path(*(circle._replace(radius_mm=circle.radius_mm + out) for circle in sizes))
+        large, small = (circle._replace(radius_mm=circle.radius_mm + out) for circle in sizes)
+        expected = belt_path(large, small)
         side = belt_side(path, out)
         for one, other in zip(side.strands, expected.strands, strict=True):
             assert one[0] == pytest.approx(other[0])
