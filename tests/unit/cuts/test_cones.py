@@ -92,8 +92,8 @@ def test_the_mass_is_the_discs_less_bore_and_grooves() -> None:
     """Step 1 of datum 90 over a hub of 35 mm, 685 kg/m³.
 
     Disc π/4·(96.6² - 35²)·35.4 = 225 386 mm³. The groove is a trapezium 13.018 wide above, 5.681 below, 12 deep:
-    112.19 mm²; its centroid 12/3·(13.018 + 2·5.681)/(13.018 + 5.681) = 5.215 mm below the rim, on a circle of 43.085 mm radius:
-    2π·43.085·112.19 = 30 371 mm³ (Guldin). (225 386 - 30 371)·685e-9 = 0.13359 kg.
+    112.19 mm²; its centroid 12/3·(13.018 + 2·5.681)/(13.018 + 5.681) = 5.215 mm below the rim, on a circle of 43.085
+    mm radius: 2π·43.085·112.19 = 30 371 mm³ (Guldin). (225 386 - 30 371)·685e-9 = 0.13359 kg.
     """
     cone = _cone("stage-2-driver")
     assert cone.steps[0].mass_kg == pytest.approx(0.13359, abs=2e-5)
@@ -120,12 +120,11 @@ def test_large_end_faces_small_end_and_each_step_its_number() -> None:
     )
 
 
-def test_equal_pitches_are_in_line_and_unequal_ones_are_off_by_half_their_sum() -> None:
-    """Steps as wide as the kept cone's pitch are in line; of three that differ, the outer belts are off by that."""
-    assert [step.off_line_mm for step in _mixed(20.0)[0].steps] == pytest.approx([0, 0, 0], abs=1e-9)
-    driver = _mixed(21.5)[0]
-    own = driver.width_mm / 3
-    assert [step.off_line_mm for step in driver.steps] == pytest.approx([abs(21.5 - own), 0, abs(21.5 - own)], abs=1e-9)
+def test_a_kept_cones_pitch_is_that_of_the_cone_that_faces_it() -> None:
+    """Pitch 21.5 mm on the kept cone: every step of both is as wide, middles at 10.75, 32.25, 53.75, none off line."""
+    for cone in _mixed(21.5):
+        assert [step.middle_mm for step in cone.steps] == pytest.approx([10.75, 32.25, 53.75])
+        assert [step.off_line_mm for step in cone.steps] == [0, 0, 0]
 
 
 def test_a_step_may_differ_by_twice_what_the_outer_belts_may_be_off() -> None:
