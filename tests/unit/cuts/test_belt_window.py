@@ -168,7 +168,7 @@ def test_a_stage_that_is_not_there_is_refused() -> None:
 
 
 def test_a_belt_that_does_not_fit_has_no_window() -> None:
-    """Were the pattern mill's centres 305 to 325 mm, its belt, taut at 262 to 271, would not fit; A42, 100 mm longer, would."""
+    """With centres of 305 to 325 mm, a belt taut at 262 to 271 does not fit; A42, 100 mm longer, does."""
     made = job("pattern-mill")
     text = made.scenario.text.replace("centres = [240, 360]", "centres = [305, 325]")
     found = belt_window(Job(made.design, load_scenario(text, "pattern-mill.toml")), 0)
