@@ -161,8 +161,8 @@ def _sheets(job: Job, cones: Sequence[CutCone]) -> Iterator[BuyingLine]:
                 ("mean thickness", None if ply is None else ply.mean_mm),
                 ("layer counted on", layer),
             ),
-            why=f"{sum(len(sheet.squares) for sheet in sheets)} squares; "
-            + ("of those stated to be there" if counted else "as the sawing plan has it"),
+            why=_squares_words(sum(len(sheet.squares) for sheet in sheets))
+            + ("; of those stated to be there" if counted else "; as the sawing plan has it"),
             unknown="" if ply is not None else "kind of sheet: no plywood of the table is as thick as a layer",
             source="" if ply is None else ply.source,
         )
@@ -182,6 +182,10 @@ def _unplaced(nesting: Nesting, layer_mm: float) -> Iterator[BuyingLine]:
             why=listed([f"{square.name} ({square.reason})" for square in nesting.unplaced]),
             unknown="size and number of sheets",
         )
+
+
+def _squares_words(count: int) -> str:
+    return "1 square" if count == 1 else f"{count} squares"
 
 
 def _shaft_names(job: Job) -> list[str]:
