@@ -175,7 +175,7 @@ def _seats(order: OrderOf) -> WorkStep:
         return step(
             "shape the rims",
             f"{shape}, {words.size(first.top_width_mm)} wide where the belt runs. {middles}",
-            "A straightedge along the rim shows the shape; the diameters of the last step hold at the highest place.",
+            "A straightedge along the rim shows the shape; the diameters of the step before hold at the highest place.",
             "",
             PRACTICE,
         )

@@ -45,8 +45,7 @@ def _made(order: OrderOf) -> Iterator[WorkStep]:
     if order.timber:
         yield step(
             "seal and rest",
-            f"Seal all faces, rims and grooves against damp, then leave the cone {REST_DAYS} days in the room where it "
-            "will run.",
+            f"Seal the cone all over against damp, then leave the cone {REST_DAYS} days in the room where it will run.",
             "",
             "",
             PRACTICE,

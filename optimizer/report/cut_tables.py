@@ -19,6 +19,8 @@ from optimizer.report.tables import rim_words
 __all__ = ["cut_tables", "cut_titles"]
 
 Titled = tuple[str, Table, tuple[str, ...]]
+SUNK = ("depth", "root")
+"""What only a step with a groove has."""
 GRAIN = {"along": "along the first layer's", "across": "across it"}
 
 
@@ -67,6 +69,8 @@ def _steps(cone: CutCone, cones: tuple[CutCone, ...], words: BenchWords) -> Tabl
         "middle": "middle_mm",
         "blank": "blank_mm",
     }
+    if not any(step.groove_depth_mm for step in cone.steps):
+        lengths = {head: field for head, field in lengths.items() if head not in SUNK}
     there = {
         head: field for head, field in lengths.items() if any(getattr(step, field) is not None for step in cone.steps)
     }
