@@ -21,6 +21,9 @@ from optimizer.report.figures import rpm
 __all__ = ["machine_part"]
 
 SCALE = "Drawn to scale; the scale that a drawing names holds on paper printed at 100 %, not on a screen."
+TOO_HIGH = "Drawn to scale; too high for this paper, where it is smaller than the scale it names."
+TALLEST_MM = 236.0
+"""Height that a page of Letter has for a drawing with its words; the style of the page keeps it too."""
 STOP = "Change a belt only with the machine at rest and its plug pulled, and close every guard before it runs again."
 
 
@@ -40,7 +43,7 @@ def machine_part(job: Job) -> Markup:
             choice,
             tag("p", class_="aloud", role="status", aria_live="polite", id="now"),
             *(_speed(job, speed, frame) for speed in speeds),
-            tag("p", SCALE),
+            tag("p", SCALE if frame.height_mm <= TALLEST_MM else TOO_HIGH),
         ],
     )
 

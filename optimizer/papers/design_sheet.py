@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from optimizer.papers.answer import answer_head, troubles_part
 from optimizer.papers.basis import cautions_part, defaults_part, scenario_part
 from optimizer.papers.chart import chart_part
 from optimizer.papers.chooser import machine_part
-from optimizer.papers.lists import ListSection, lists_parts
+from optimizer.papers.lists import lists_parts
 from optimizer.papers.loads import loads_part
 from optimizer.papers.markup import Markup, inside, tag
 from optimizer.papers.page import html_document, part
@@ -16,6 +14,8 @@ from optimizer.papers.proved import checks_part, proof_part, tried_part
 from optimizer.papers.speed_rows import speeds_part
 from optimizer.papers.stages import stages_part
 from optimizer.pipeline.job import Job
+from optimizer.report.buying_tables import buying_tables
+from optimizer.report.cut_tables import cut_tables
 
 __all__ = ["design_sheet_html"]
 
@@ -24,7 +24,8 @@ PLACES = {
     "chart": "Chart",
     "speeds": "Speeds",
     "stages": "Diameters",
-    "lists": "Lists",
+    "cuts": "Cut list",
+    "buying": "Buying list",
     "loads": "Loads",
     "checks": "Checks",
     "proof": "Proof",
@@ -36,27 +37,25 @@ PLACES = {
 """Sections that the contents lead to."""
 
 
-def design_sheet_html(job: Job, lists: Sequence[ListSection] = ()) -> bytes:
+def design_sheet_html(job: Job) -> bytes:
     """Return the design as an HTML page in one file, in the maker's units, the same bytes for the same job.
 
     Nothing is fetched from anywhere; without its script everything is shown, speed by speed.
 
-    Parameters
-    ----------
-    job
-        The design beside its scenario.
-    lists
-        Cut list, buying list, order of work.
+    Raises
+    ------
+    ValueError
+        A belt does not go round, so that there is nothing to draw.
     """
     design = job.design
-    lists_part = [part("lists", "Lists", lists_parts(lists))] if lists else []
     parts = [
         troubles_part(design),
         machine_part(job),
         chart_part(job),
         speeds_part(design),
         stages_part(design),
-        *lists_part,
+        part("cuts", "Cut list and order of work", lists_parts(cut_tables(job))),
+        part("buying", "Buying list", lists_parts(buying_tables(job))),
         loads_part(design),
         checks_part(design),
         proof_part(design),
@@ -65,10 +64,10 @@ def design_sheet_html(job: Job, lists: Sequence[ListSection] = ()) -> bytes:
         cautions_part(design),
         scenario_part(design),
     ]
-    head = [*answer_head(design), _contents(frozenset() if lists else frozenset({"lists"}))]
+    head = [*answer_head(design), _contents()]
     return html_document(design.scenario.title, head, parts, script=True)
 
 
-def _contents(without: frozenset[str]) -> Markup:
-    links = [tag("li", tag("a", name, href=f"#{place}")) for place, name in PLACES.items() if place not in without]
+def _contents() -> Markup:
+    links = [tag("li", tag("a", name, href=f"#{place}")) for place, name in PLACES.items()]
     return tag("nav", inside("ul", links), aria_label="Contents", class_="contents")

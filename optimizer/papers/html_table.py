@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from optimizer.papers.markup import Markup, inside, tag
 from optimizer.report.table import FIGURE, Table
 
-__all__ = ["html_table"]
+__all__ = ["html_table", "turned"]
 
 LOUD = frozenset({"FAILED", "warning", "never"})
 """Cells that must not be overlooked."""
+MANY, FEW = 11, 8
+"""Columns from which a table is turned, rows up to which it is."""
 LONG = 24
 """Signs of a word that may be broken anywhere."""
 
@@ -49,7 +51,22 @@ def html_table(table: Table, caption: str, links: Sequence[str] = ()) -> Markup:
     )
     rows = [_row(row, sides, links[number] if links else "") for number, row in enumerate(table.rows)]
     whole = [tag("caption", caption), tag("thead", tag("tr", *heads)), inside("tbody", rows)]
-    return inside("div", [inside("table", whole)], class_="wide", role="group", aria_label=caption, tabindex="0")
+    framed = inside("table", whole, class_="crowded" if len(table.heads) > MANY else False)
+    return inside("div", [framed], class_="wide", role="group", aria_label=caption, tabindex="0")
+
+
+def turned(table: Table) -> Table:
+    """Return a table with rows for columns, where that is narrower and still short enough to be read across.
+
+    Examples
+    --------
+    >>> turned(Table(tuple("abcdefghijk"), (tuple("12345678901"),))).rows[:2]
+    (('b', '2'), ('c', '3'))
+    """
+    if len(table.heads) < MANY or not 0 < len(table.rows) <= FEW:
+        return table
+    heads, *rows = zip(table.heads, *table.rows, strict=True)
+    return Table(heads, tuple(rows))
 
 
 def _row(row: Sequence[str], sides: Sequence[bool], link: str) -> Markup:

@@ -36,5 +36,5 @@ def job_named(machine: str) -> Job:
 def sheet_file(folder: Path, job: Job, name: str) -> Path:
     """Write a job's sheet where a browser can open it."""
     file = folder / f"{name}.html"
-    file.write_bytes(design_sheet_html(job, LISTS))
+    file.write_bytes(design_sheet_html(job))
     return file

@@ -16,6 +16,8 @@ from optimizer.papers.markup import shown
 from optimizer.papers.page import page_text
 from optimizer.papers.speed_rows import belts_at, facts_at, said_at
 from optimizer.pipeline.job import Job
+from optimizer.report.buying_tables import buying_tables
+from optimizer.report.cut_tables import cut_tables
 from optimizer.report.table import Table
 from tests.unit.papers.hostile import HOSTILE
 from tests.unit.papers.outline import Outline, outline_of
@@ -26,7 +28,8 @@ SECTIONS = [
     "chart",
     "speeds",
     "stages",
-    "lists",
+    "cuts",
+    "buying",
     "loads",
     "checks",
     "proof",
@@ -40,8 +43,8 @@ CUTS = ListSection("Cut list", Table(("cone", "layers"), (("motor, driver", "3")
 
 @pytest.fixture(scope="module")
 def sheet(mixer_job: Job) -> bytes:
-    """Return the mixer's sheet, with a list."""
-    return design_sheet_html(mixer_job, [CUTS])
+    """Return the mixer's sheet."""
+    return design_sheet_html(mixer_job)
 
 
 @pytest.fixture(scope="module")
@@ -106,7 +109,7 @@ def test_only_the_script_of_the_sheet_may_run(sheet: bytes, outline: Outline) ->
 
 def test_same_job_same_bytes(mixer_job: Job, sheet: bytes) -> None:
     """Nothing of the clock or of chance is in the file."""
-    assert design_sheet_html(mixer_job, [CUTS]) == sheet
+    assert design_sheet_html(mixer_job) == sheet
 
 
 def test_every_speed_is_in_the_file(mixer_job: Job, outline: Outline) -> None:
@@ -179,24 +182,35 @@ def test_all_that_was_decided_is_there(mixer_job: Job, sheet: bytes) -> None:
     assert outline_of(sheet).texts["pre"] == ["\n" + design.scenario.text]
 
 
-def test_lists_are_in_the_sheet_and_on_a_page_of_their_own(sheet: bytes) -> None:
-    """Title, rows, notes of a list stand in both, its texts escaped, the cautions before it on its own page."""
-    own = lists_html("Cut list of a mill", [CUTS, ListSection("Rest", Table(("a",), ()))], ("Guards first.",))
-    for page in (sheet, own):
-        text = page.decode()
-        for said in ("Cut list", "motor, driver", "&lt;/td&gt;&lt;b&gt;", "Bore last."):
-            assert said in text
-    assert own.index(b"Guards first.") < own.index(b"motor, driver")
-    assert b"<script" not in own
-    assert not outline_of(own).wrong
+def test_lists_are_in_the_sheet(mixer_job: Job, sheet: bytes) -> None:
+    """Every table of the cut list and of the buying list stands under its title, with what is said of it."""
+    outline = outline_of(sheet)
+    for title, table, notes in (*cut_tables(mixer_job), *buying_tables(mixer_job)):
+        assert title in outline.texts["h3"]
+        assert title in outline.texts["caption"]
+        assert set(notes) <= set(outline.texts["li"])
+        assert {cell for row in table.rows for cell in row} <= {*outline.texts["td"], *outline.texts["th"], ""}
+
+
+def test_lists_have_a_page_of_their_own(mixer_job: Job) -> None:
+    """The cautions come first; titles, cells, notes are escaped; there is no script; a table without rows says so."""
+    own = lists_html("Cut list of a mill", [CUTS, ("Rest", Table(("a",), ()), ())], ("Guards first.",))
+    outline = outline_of(own)
+    assert outline.texts["h2"] == ["Before you build", "Cut list", "Rest"]
+    assert outline.texts["td"] == ["3", "4"]
+    assert outline.texts["th"][2:] == ["motor, driver", "</td><b>"]
+    assert outline.texts["li"] == ["Guards first.", "Bore last."]
+    assert "None." in outline.texts["p"]
+    assert not outline.named("script")
+    assert not outline.wrong
 
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_hostile_names_stay_text(name: str, mixer_job: Job) -> None:
     """A title, note, band, shaft, file of markup or control characters changes no element of the page."""
     text = HOSTILE[name]
-    plain = outline_of(design_sheet_html(_renamed(mixer_job, "name"), [CUTS]))
-    page = design_sheet_html(_renamed(mixer_job, text), [CUTS])
+    plain = outline_of(design_sheet_html(_renamed(mixer_job, "name")))
+    page = design_sheet_html(_renamed(mixer_job, text))
     outline = outline_of(page)
     assert [tag for tag, _ in _page_only(outline)] == [tag for tag, _ in _page_only(plain)]
     assert not outline.wrong

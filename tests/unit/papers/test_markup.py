@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from optimizer.papers.html_table import html_table
+from optimizer.papers.html_table import html_table, turned
 from optimizer.papers.markup import Markup, listing, shown, tag
 from optimizer.report.table import Table
 from tests.unit.papers.hostile import HOSTILE
@@ -56,3 +56,14 @@ def test_rows_lead_where_they_are_told_to() -> None:
     """The first cell of every row is a link where links are given."""
     table = html_table(Table(("a", "b"), (("1", "x"), ("2", "y"))), "t", ("#one", "#two"))
     assert [a["href"] for a in outline_of(table.html.encode()).named("a")] == ["#one", "#two"]
+
+
+def test_a_wide_short_table_is_turned() -> None:
+    """Eleven columns of two rows become ten rows of three columns; ten columns, or nine rows, or none, stay."""
+    heads = tuple(f"h{n}" for n in range(11))
+    row = tuple(f"c{n}" for n in range(11))
+    table = turned(Table(heads, (row, row)))
+    assert table.heads == ("h0", "c0", "c0")
+    assert table.rows == tuple((f"h{n}", f"c{n}", f"c{n}") for n in range(1, 11))
+    for left in (Table(heads[:10], (row[:10],)), Table(heads, (row,) * 9), Table(heads, ())):
+        assert turned(left) is left
