@@ -13,8 +13,8 @@ LOUD = frozenset({"FAILED", "warning", "never"})
 """Cells that must not be overlooked."""
 MANY, FEW = 11, 8
 """Columns from which a table is turned, rows up to which it is."""
-LONG = 24
-"""Signs of a word that may be broken anywhere."""
+LONG, WORDS = 24, 40
+"""Signs of a word above which it may be broken anywhere, of a cell above which it is a sentence."""
 
 
 def html_table(table: Table, caption: str, links: Sequence[str] = ()) -> Markup:
@@ -82,9 +82,10 @@ def _cell(cell: str, *, figures: bool) -> Markup:
 
 
 def _look(cell: str, *, figures: bool) -> str | bool:
-    """Return the classes of a cell: figures stand right, words too long for a column are broken."""
+    """Return the classes of a cell: figures stand right, long words are broken, sentences take room."""
     long = any(len(word) > LONG for word in cell.split())
-    return " ".join(name for name, has in (("figure", figures), ("long", long)) if has) or False
+    looks = (("figure", figures), ("long", long), ("words", len(cell) > WORDS))
+    return " ".join(name for name, has in looks if has) or False
 
 
 def _are_figures(cells: Sequence[str]) -> bool:

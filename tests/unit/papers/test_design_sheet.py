@@ -15,10 +15,13 @@ from optimizer.papers.lists import ListSection, lists_html
 from optimizer.papers.markup import shown
 from optimizer.papers.page import page_text
 from optimizer.papers.speed_rows import belts_at, facts_at, said_at
+from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job
 from optimizer.report.buying_tables import buying_tables
 from optimizer.report.cut_tables import cut_tables
 from optimizer.report.table import Table
+from optimizer.scenario import load_scenario
+from tests.machines import MIXER
 from tests.unit.papers.hostile import HOSTILE
 from tests.unit.papers.outline import Outline, outline_of
 
@@ -216,6 +219,28 @@ def test_hostile_names_stay_text(name: str, mixer_job: Job) -> None:
     assert not outline.wrong
     assert outline.texts["h1"] == [shown(text)]
     assert page.count(b"<script") == 1
+
+
+def test_hostile_names_of_a_scenario_stay_text() -> None:
+    """A scenario whose title, band, shaft are markup is designed, drawn, listed; no element comes of their names."""
+    names = {"Clay mixer": "</script><script>alert(1)</script>", "wedging": "<img src=x onerror=alert(1)>"}
+    text = MIXER.replace('"countershaft"', "'<i>\"&</td>'")
+    for name, hostile in names.items():
+        text = text.replace(name, hostile)
+    scenario = load_scenario(text, "mixer.toml")
+    outline = outline_of(design_sheet_html(Job(design(scenario), scenario)))
+    assert not outline.wrong
+    assert not outline.named("i", "img")
+    assert outline.texts["h1"] == [scenario.title]
+    assert any('driven on <i>"&</td>' in cell for cell in outline.texts["th"])
+
+
+def test_eighteen_speeds_make_no_giant(mixer_job: Job, sheet: bytes) -> None:
+    """What a speed adds, times eighteen, with all the rest, stays below 1.5 MB."""
+    machine = mixer_job.design.machine
+    one = mixer_job.design.model_copy(update={"machine": machine.model_copy(update={"speeds": machine.speeds[:1]})})
+    alone = len(design_sheet_html(Job(one, mixer_job.scenario)))
+    assert alone + 17 * (len(sheet) - alone) / (len(machine.speeds) - 1) < 1.5e6
 
 
 def _page_only(outline: Outline) -> list[tuple[str, dict[str, str]]]:
