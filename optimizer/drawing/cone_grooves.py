@@ -68,14 +68,17 @@ def _detail(step: CutStep, positions: tuple[int, ...], section_name: str, sizes:
     yield from upright((-deep, 0.0), edge + 5.0, (max(flat), edge), depth)
     if max(flat) > min(flat):
         label = sizes.length((max(flat) - min(flat)) / factor)
-        yield from across((min(flat), max(flat)), bottom - 4.0, (-deep, -deep), label)
+        yield from across((min(flat), max(flat)), bottom - 7.0, (-deep, -deep), label)
     if step.groove_deg is not None and step.rim != "round":
         apex = -half / tan(radians(step.groove_deg) / 2)
         yield from angle_between((0.0, apex), -apex - 0.3 * deep, step.groove_deg, f"{step.groove_deg:g}°")
     steps = f"step{'s' * (len(positions) > 1)} {numbers(positions)}"
-    lines = [f"groove of {steps}, {factor}:1"]
+    lines = [f"groove of {steps}, scale {factor}:1"]
     if ribs:
-        lines = [f"one of {ribs} ribs of {steps}, {factor}:1", f"{sizes.length(section(section_name).e_mm)} apart"]
+        lines = [
+            f"one of {ribs} ribs of {steps}, scale {factor}:1",
+            f"{sizes.length(section(section_name).e_mm)} apart",
+        ]
     if step.rim == "round":
         lines.append(f"half-round, radius {sizes.length(step.top_width_mm / 2)}")
     for number, line in enumerate(reversed(lines)):

@@ -17,8 +17,8 @@ __all__ = ["EDGE_MM", "TITLE_MM", "WORDS_MM", "cone_section_sheet", "sheet_aroun
 EDGE_MM = 8.0
 """Room along the edges of the sheet."""
 TITLE_MM, NAME_MM, WORDS_MM = 4.0, 3.2, 2.5
-COLUMN_MM, GAP_MM = 110.0, 10.0
-"""Least width of the column of words, room between it and the view."""
+COLUMN_MM, GAP_MM, LEAD_MM = 110.0, 10.0, 5.0
+"""Least width of the column of words, room between it and the view, between its parts."""
 
 
 def cone_section_sheet(job: Job, cone: CutCone) -> Sheet:
@@ -34,15 +34,24 @@ def cone_section_sheet(job: Job, cone: CutCone) -> Sheet:
     rows = tuple(table(step_rows(job, cone)))
     width = max(COLUMN_MM, room_of(rows).right)
     title = one_line(job.scenario.title)
-    groups: list[tuple[Entity, ...]] = [
+    heads: list[tuple[Entity, ...]] = [
         paragraph("words", title, width, TITLE_MM),
         paragraph("words", f"Cone: {cone_name(cone)}", width, NAME_MM),
         rows,
         groove_details(cone, sizes, width),
     ]
-    groups += [paragraph("words", note, width, WORDS_MM) for note in (*notes(job, cone), CAUTION)]
     room = room_of(view)
-    column = tuple(stacked([group for group in groups if group], (room.right + GAP_MM, room.high), 5.0))
+    corner = room.right + GAP_MM, room.high
+    column = tuple(stacked([group for group in heads if group], corner, LEAD_MM))
+    said_below = (*notes(job, cone), CAUTION)
+    ways = [
+        tuple(stacked([paragraph("words", note, wide, WORDS_MM) for note in said_below], at, LEAD_MM / 2))
+        for wide, at in (
+            (width, (corner[0], room_of(column).low - LEAD_MM)),
+            (max(room.right - room.left, COLUMN_MM), (room.left, room.low - GAP_MM)),
+        )
+    ]
+    column += min(ways, key=lambda words: _area_mm2((*view, *column, *words)))
     said = f"{cone_name(cone)} in half section: " + "; ".join(
         f"step {step.position} {sizes.diameter(step.outside_mm)} outside" for step in cone.steps
     )
@@ -59,3 +68,8 @@ def sheet_around(title: str, entities: tuple[Entity, ...], layers: tuple[Layer, 
     size = room.right - room.left + 2 * EDGE_MM, room.high - room.low + 2 * EDGE_MM
     every = (*layers, *DIMENSION_LAYERS, Layer("words", 0.0))
     return Sheet(title, *size, every, tuple(moved(entity, way) for entity in entities), said=said)
+
+
+def _area_mm2(entities: tuple[Entity, ...]) -> float:
+    room = room_of(entities)
+    return (room.right - room.left) * (room.high - room.low)

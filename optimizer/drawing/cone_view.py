@@ -87,7 +87,7 @@ def _section(cone: CutCone) -> Iterator[Entity]:
     for turned, group in groupby(cone.steps, lambda step: step.source == "turned"):
         steps = [*group]
         if turned:
-            yield from _timber(cone, steps, bore)
+            yield from _body(cone, steps, bore)
         else:
             for step in steps:
                 profile = step_profile(step, cone.section)
@@ -96,7 +96,7 @@ def _section(cone: CutCone) -> Iterator[Entity]:
         yield from _hub(cone)
 
 
-def _timber(cone: CutCone, steps: list[CutStep], bore: float) -> Iterator[Entity]:
+def _body(cone: CutCone, steps: list[CutStep], bore: float) -> Iterator[Entity]:
     """Yield steps that are one body, with glue lines, hatching, the numbers of their layers."""
     whole = cone_profile(cone)
     outline = profile_between(whole, steps[0].from_mm, steps[-1].to_mm)
@@ -105,7 +105,8 @@ def _timber(cone: CutCone, steps: list[CutStep], bore: float) -> Iterator[Entity
         part = profile_between(whole, piece.start_mm, piece.end_mm)
         number = _number(piece, bore, min(radius for _, radius in part))
         free = [_around(number)] if number else []
-        corners = ((piece.start_mm, bore), *part, (piece.end_mm, bore))
+        low = max(bore, _seat_mm(cone)) if cone.material == "metal" else bore
+        corners = ((piece.start_mm, low), *part, (piece.end_mm, low))
         yield from hatched("hatch", corners, piece.slope_deg, HATCH_MM, free)
         if number:
             yield number
@@ -155,14 +156,20 @@ def _hub(cone: CutCone) -> Iterator[Entity]:
     """Yield the metal hub with its key seat, along all that is turned, or the seat in a metal cone."""
     start, end = cone.turned[0].from_mm, cone.turned[-1].to_mm
     inner, outer = (cone.shaft_mm or 0.0) / 2, (cone.hub_mm or 0.0) / 2
-    key = cone.key_seat
-    metal = outer > inner or cone.material == "metal"
-    seat = key.over_hub_mm - inner if key is not None and metal else inner
+    seat = _seat_mm(cone)
     if outer > inner:
         yield from hatched("hatch", ((start, seat), (end, seat), (end, outer), (start, outer)), 45.0, HUB_HATCH_MM)
         yield Polyline("outline", ((start, inner), (end, inner), (end, outer), (start, outer)), closed=True)
     if seat > inner:
         yield Line("outline", (start, seat), (end, seat))
+
+
+def _seat_mm(cone: CutCone) -> float:
+    """Return the radius of the bottom of the key seat, of the bore where there is no metal that could have one [mm]."""
+    bore = (cone.shaft_mm or 0.0) / 2
+    if cone.key_seat is None or (cone.hub_mm is None and cone.material != "metal"):
+        return bore
+    return cone.key_seat.over_hub_mm - bore
 
 
 def _outside(cone: CutCone) -> Iterator[Entity]:

@@ -130,7 +130,8 @@ def notes(job: Job, cone: CutCone) -> list[str]:
         said.append("The size over two pins laid in the groove sets where the belt runs: the groove before the rim.")
     if any(step.rim == "crowned" for step in cone.steps):
         said.append(
-            "Crowned rims: the outside size is that of their middle, the edges are lower by the crown all round."
+            "Crowned rims: the outside size is that of their middle, the edges lie lower by the crown, all round; its "
+            "height is that of ISO 22, from memory."
         )
     if any(step.rim == "round" for step in cone.steps):
         said.append("The seats are half-round, their middle at the rim.")
@@ -188,7 +189,7 @@ def _seat(cone: CutCone, sizes: Sizes) -> str:
     seat = f"key {sizes.length(key.width_mm)} wide, {sizes.length(key.height_mm)} high; seat in the metal"
     if key.hub_depth_mm is not None:
         seat += f" {sizes.length(key.hub_depth_mm)} deep,"
-    seat += f" {sizes.length(key.over_hub_mm)} from its bottom over the bore"
+    seat += f" {sizes.length(key.over_hub_mm)} from its bottom to the far side of the bore"
     if cone.hub_mm is not None:
         return f"Metal hub, {sizes.diameter(cone.hub_mm)} outside: {seat}."
     if cone.material == "metal":
