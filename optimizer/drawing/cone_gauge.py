@@ -21,7 +21,7 @@ from optimizer.pipeline.job import Job
 __all__ = ["GAUGE_LAYERS", "Card", "card_of", "cone_gauge_sheet"]
 
 GAUGE_LAYERS = (Layer("thin", 0.18), Layer("cut", 0.25))
-COLUMN_MM, GAP_MM, LEAD_MM = 80.0, 10.0, 4.2
+COLUMN_MM, GAP_MM, LEAD_MM = 80.0, 6.0, 4.2
 """Least width of the words, room between parts, distance of lines along a step."""
 FREE_MM = 2.0
 """How far the card keeps off a step that is bought."""
@@ -83,7 +83,7 @@ def cone_gauge_sheet(job: Job, cone: CutCone) -> Sheet:
         rows,
     ]
     room = room_of(figure)
-    column = tuple(stacked(words, (room.right + GAP_MM, room.high), LEAD_MM))
+    column = tuple(stacked(words, (room.right + GAP_MM, room.high), SIZE_MM))
     low = min(room.low, room_of(column).low) - GAP_MM
     tongues = _tongues(cone, sizes, (room.left, low), room_of(column).right)
     said = f"{cone_name(cone)}: a card that fits the turned steps {numbers([s.position for s in cone.turned])}"
@@ -137,7 +137,7 @@ def _card(cone: CutCone, card: Card, sizes: Sizes) -> Iterator[Entity]:
             yield Text("words", at, line, SIZE_MM, "right", "base", 90.0)
     start, end = card.profile[0][0], card.profile[-1][0]
     left = min(x for x, _ in card.outline)
-    label = f"{sizes.length(card.edge_mm)} from the axis, parallel to it"
+    label = f"this edge parallel to the axis, {sizes.length(card.edge_mm)} from it"
     yield Text("words", (left, card.edge_mm + 3.0), label, SIZE_MM)
     low = min(radius for _, radius in card.outline)
     feet = card.profile[0][1] - card.leg_mm, card.profile[-1][1]
@@ -166,8 +166,8 @@ def _notes(card: Card, sizes: Sizes) -> list[str]:
         f"1:1, {units_words(sizes)}. Check the printer by the bar on the page, glue the paper on card or thin "
         "sheet, cut along the outline with a sharp knife, then check it by the table.",
         hold,
-        "It fits where no light shows between card and timber. Its diameters are right when those over the pins, or "
-        "over the rim where there is no groove, are: measure these.",
+        "It fits where no light shows between card and cone, which lies below the stepped edge. The diameters are "
+        "right when those over the pins are, or over the rim where there is no groove: measure these.",
         "Stop the lathe for every trial; never hold a card or pins against turning work.",
     ]
 

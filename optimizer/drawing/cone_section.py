@@ -5,7 +5,7 @@ from __future__ import annotations
 from optimizer.cuts.cones import CutCone
 from optimizer.drawing.cone_grooves import groove_details
 from optimizer.drawing.cone_view import VIEW_LAYERS, cone_view
-from optimizer.drawing.cone_words import CAUTION, cone_name, notes, sizes_of, step_rows, table
+from optimizer.drawing.cone_words import cone_caution, cone_name, notes, sizes_of, step_rows, table
 from optimizer.drawing.dimensions import DIMENSION_LAYERS
 from optimizer.drawing.placing import moved, paragraph, room_of, stacked
 from optimizer.drawing.sheet import Entity, Layer, Sheet
@@ -14,10 +14,10 @@ from optimizer.pipeline.job import Job
 
 __all__ = ["EDGE_MM", "TITLE_MM", "WORDS_MM", "cone_section_sheet", "sheet_around"]
 
-EDGE_MM = 8.0
+EDGE_MM = 5.0
 """Room along the edges of the sheet."""
 TITLE_MM, NAME_MM, WORDS_MM = 4.0, 3.2, 2.5
-COLUMN_MM, GAP_MM, LEAD_MM = 110.0, 10.0, 5.0
+COLUMN_MM, GAP_MM, LEAD_MM = 88.0, 7.0, 5.0
 """Least width of the column of words, room between it and the view, between its parts."""
 
 
@@ -43,7 +43,7 @@ def cone_section_sheet(job: Job, cone: CutCone) -> Sheet:
     room = room_of(view)
     corner = room.right + GAP_MM, room.high
     column = tuple(stacked([group for group in heads if group], corner, LEAD_MM))
-    said_below = (*notes(job, cone), CAUTION)
+    said_below = (*notes(job, cone), cone_caution(cone))
     ways = [
         tuple(stacked([paragraph("words", note, wide, WORDS_MM) for note in said_below], at, LEAD_MM / 2))
         for wide, at in (

@@ -13,13 +13,13 @@ from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
 from optimizer.records.sheet import StageSheet, StepSheet
 
-__all__ = ["CAUTION", "cone_name", "gathered", "notes", "numbers", "sizes_of", "step_rows", "table", "units_words"]
+__all__ = ["cone_caution", "cone_name", "gathered", "notes", "numbers", "sizes_of", "step_rows", "table", "units_words"]
 
-CAUTION = (
-    "No guard is shown: belt, cone and shaft ends need fixed guards, by the rules that hold where the machine stands. "
-    "Turn sound, glued stock only, stand aside at the first run, true it again after a week. Measure the belt, the "
-    "shaft and every bought part before the first cut; they decide, not this sheet."
+GUARDS = (
+    "No guard is shown: belt, cone and shaft ends need fixed guards, by the rules that hold where the machine stands."
 )
+TIMBER = "Turn sound, glued stock only, stand aside at the first run, true it again after a week."
+MEASURE = "Measure the belt, the shaft and every bought part before the first cut; they decide, not this sheet."
 SOURCES = {"turned": "turned", "ready": "bought", "kept": "kept"}
 CELL_MM, ROW_MM = 2.5, 4.6
 """Height of the capitals in a table, distance of its rows."""
@@ -33,6 +33,12 @@ def sizes_of(job: Job) -> Sizes:
 def cone_name(cone: CutCone) -> str:
     """Return what a cone is called, such as ``stage 2, driver on countershaft``."""
     return f"stage {cone.stage}, {cone.side} on {one_line(cone.shaft)}"
+
+
+def cone_caution(cone: CutCone) -> str:
+    """Return what those who make and run the cone are to heed."""
+    timber = [TIMBER] if cone.material == "timber" and cone.turned else []
+    return " ".join([GUARDS, *timber, MEASURE])
 
 
 def numbers(values: Sequence[int]) -> str:

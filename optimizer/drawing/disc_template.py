@@ -9,7 +9,7 @@ from optimizer.cuts.cones import CutCone
 from optimizer.drawing.cone_section import TITLE_MM, WORDS_MM, sheet_around
 from optimizer.drawing.cone_words import cone_name, numbers, sizes_of, units_words
 from optimizer.drawing.dimensions import SIZE_MM, Sizes
-from optimizer.drawing.placing import paragraph, stacked
+from optimizer.drawing.placing import moved, paragraph, room_of, stacked
 from optimizer.drawing.sheet import Circle, Entity, Layer, Line, Point, Polyline, Sheet, Text
 from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
@@ -26,10 +26,10 @@ TEMPLATE_LAYERS = (
 )
 WHOLE_MOST_MM, CENTRE_MM = 180.0, 150.0
 """Largest square that is drawn whole; side of the middle part that is drawn of a larger one."""
-TICK_MM, BEYOND_MM = 4.0, 4.0
-"""Half the length of the marks at the ends of the cross, how far it runs beyond the square."""
-GRAIN_MM, GRAIN_OFF_MM, HEAD_MM = 40.0, 9.0, 3.0
-"""Length of the arrow of the grain, how far it lies off the square, length of its head."""
+BEYOND_MM, OFF_MM = 2.0, 4.0
+"""How far the cross runs beyond the square, what words keep off that."""
+GRAIN_MM, HEAD_MM = 9.0, 2.5
+"""Length of the arrow of the grain, of its heads."""
 LEAD_MM = 2.2
 WORDS_LEAST_MM = 110.0
 
@@ -105,7 +105,7 @@ def disc_template_sheet(job: Job, cone: CutCone, disc: Disc, *, centre_only: boo
         paragraph("words", title, width, TITLE_MM),
         *(paragraph("words", line, width, WORDS_MM) for line in (name, *_notes(cone, disc, sizes, part))),
     ]
-    below = tuple(stacked(words, (-side / 2 - BEYOND_MM, -side / 2 - BEYOND_MM - 4.0), LEAD_MM))
+    below = tuple(stacked(words, (-side / 2 - BEYOND_MM, -side / 2 - BEYOND_MM - OFF_MM), LEAD_MM))
     said = f"Template of a disc for {name}"
     return sheet_around(f"{title}: {name}", (*figure, *below), TEMPLATE_LAYERS, said)
 
@@ -126,9 +126,6 @@ def _square(side: float, part: bool) -> Iterator[Entity]:
     far = half + BEYOND_MM
     for start, end in (((-far, 0.0), (far, 0.0)), ((0.0, -far), (0.0, far))):
         yield Line("axis", start, end)
-    for way in (-half, half):
-        yield Line("axis", (way, -TICK_MM), (way, TICK_MM))
-        yield Line("axis", (-TICK_MM, way), (TICK_MM, way))
 
 
 def _circles(cone: CutCone, disc: Disc, side: float) -> Iterator[Entity]:
@@ -142,18 +139,27 @@ def _circles(cone: CutCone, disc: Disc, side: float) -> Iterator[Entity]:
 
 
 def _grain(disc: Disc, side: float) -> Iterator[Entity]:
-    """Yield arrows along the face grain, above for the layers along, at the right for those across."""
-    half = side / 2
-    along = [layer for layer in disc.layers if layer % 2]
-    rest = [layer for layer in disc.layers if not layer % 2]
-    if along:
-        y = half + GRAIN_OFF_MM
-        yield from _arrow((-GRAIN_MM / 2, y), (GRAIN_MM / 2, y))
-        yield Text("words", (0.0, y + 2.0), f"grain of {_layers(along)}", SIZE_MM, "middle")
-    if rest:
-        x = half + GRAIN_OFF_MM
-        yield from _arrow((x, -GRAIN_MM / 2), (x, GRAIN_MM / 2))
-        yield Text("words", (x + 2.0 + SIZE_MM, 0.0), f"grain of {_layers(rest)}", SIZE_MM, "middle", turn_deg=90.0)
+    """Yield arrows along the face grain, above the square: one way for the layers along, the other for those across."""
+    kinds = [[layer for layer in disc.layers if layer % 2 == rest] for rest in (1, 0)]
+    groups = [tuple(_way(layers, level)) for layers, level in zip(kinds, (True, False), strict=True) if layers]
+    x, y = -side / 2, side / 2 + BEYOND_MM + OFF_MM + GRAIN_MM
+    for group in groups:
+        room = room_of(group)
+        if x > -side / 2 and x + room.right - room.left > max(side, WORDS_LEAST_MM) - side / 2:
+            x, y = -side / 2, y + GRAIN_MM + OFF_MM
+        yield from (moved(entity, (x, y - GRAIN_MM / 2)) for entity in group)
+        x += room.right - room.left + 2 * OFF_MM
+
+
+def _way(layers: list[int], level: bool) -> Iterator[Entity]:
+    """Yield an arrow, level or upright, and whose grain runs along it, from the origin to the right."""
+    half = GRAIN_MM / 2
+    if level:
+        yield from _arrow((0.0, 0.0), (GRAIN_MM, 0.0))
+    else:
+        yield from _arrow((half, -half), (half, half))
+    name = f"layer{'s' * (len(layers) > 1)} {', '.join(map(str, layers))}"
+    yield Text("words", (GRAIN_MM + 2.0, 0.0), f"grain of {name}", SIZE_MM, "left", "middle")
 
 
 def _arrow(start: Point, end: Point) -> Iterator[Entity]:
@@ -167,10 +173,6 @@ def _arrow(start: Point, end: Point) -> Iterator[Entity]:
         yield Polyline("thin", (wings[0], (x, y), wings[1]))
 
 
-def _layers(layers: list[int]) -> str:
-    return f"layer{'s' * (len(layers) > 1)} {', '.join(map(str, layers))}"
-
-
 def _notes(cone: CutCone, disc: Disc, sizes: Sizes, part: bool) -> list[str]:
     """Return the sizes in words, and how the template is used."""
     finished = " and ".join(sizes.diameter(size) for size in disc.finished_mm)
@@ -179,7 +181,7 @@ def _notes(cone: CutCone, disc: Disc, sizes: Sizes, part: bool) -> list[str]:
         bore = f"bore {sizes.diameter(cone.bore_mm)}" + (" for the hub" if cone.hub_mm is not None else "")
     said = [
         f"1:1, {units_words(sizes)}. Square {sizes.length(disc.square_mm)}, disc {sizes.diameter(disc.round_mm)}, "
-        f"finished {finished}, {bore}."
+        f"finished {finished}; {bore}."
     ]
     if part:
         finished = " and ".join(sizes.length(size / 2) for size in disc.finished_mm)
@@ -187,9 +189,16 @@ def _notes(cone: CutCone, disc: Disc, sizes: Sizes, part: bool) -> list[str]:
             f"Only the middle is drawn. From the centre: edge of the square {sizes.length(disc.square_mm / 2)}, "
             f"disc {sizes.length(disc.round_mm / 2)}, finished {finished}."
         )
+    if cone.material == "metal":
+        return [*said, "Lay the cross on lines scribed through the middle both ways, prick the centre."]
+    saw = (
+        "Strike the disc's circle about the centre and saw outside of it."
+        if part
+        else "Saw outside of the disc's circle."
+    )
     said.append(
         "Draw pencil lines through the middle of the square both ways, lay the cross on them, prick the centre. "
-        "Saw round outside of the disc's circle. The bore comes last, after gluing and turning."
+        f"{saw} The bore comes last, after gluing and turning."
     )
     if disc.layers:
         said.append("Turn the square so that its face grain runs along the arrow of its layer.")
