@@ -38,9 +38,9 @@ MARGIN_MM = 8.0
 """What stays free along every edge, as printers reach no farther (common practice, no source)."""
 OVERLAP_MM = 10.0
 """How far neighbouring tiles show the same part of the sheet."""
-CAPTION_MM, CAPTION_ROW_MM = 2.4, 5.0
+CAPTION_MM, CAPTION_ROW_MM = 2.4, 6.0
 """Height of the caption's capitals, of its row above the bars."""
-GAP_MM = 2.5
+GAP_MM = 2.0
 """Between the drawing and what stands below it."""
 FOOT_MM = CHECK_BAR_MM[1] + CAPTION_ROW_MM + GAP_MM
 """Height of the strip below the drawing, with the caption and the bars."""
@@ -225,7 +225,7 @@ def _foot(sheet: Sheet, tiling: _Tiling, tile: tuple[int, int]) -> Iterator[Enti
     words = f"scale {scale_words(sheet.scale)}, page {row * tiling.columns + column + 1} of {tiling.count}"
     if tiling.count > 1:
         words = f"row {row + 1} of {tiling.rows}, column {column + 1} of {tiling.columns}, {words}"
-    y = MARGIN_MM + CHECK_BAR_MM[1] + (CAPTION_ROW_MM - CAPTION_MM) / 2
+    y = MARGIN_MM + FOOT_MM - GAP_MM - CAPTION_MM
     room = right - MARGIN_MM - text_width_mm(words, CAPTION_MM) - GAP_MM
     yield Text("caption", (MARGIN_MM, y), shortened(one_line(sheet.title), room, CAPTION_MM), CAPTION_MM)
     yield Text("caption", (right, y), words, CAPTION_MM, across="right")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from io import StringIO
 from math import cos, isfinite, radians, sin
 
@@ -23,6 +25,8 @@ __all__ = ["drawing_of", "written"]
 
 NOT_NAMED = r"[<>/\\\":;?*|=,`\x00-\x1f\x7f-\x9f\ud800-\udfff]+"
 """What names of layers may not hold (from memory)."""
+RESERVED = ("0", "defpoints")
+"""Layers that every drawing has."""
 FACE_FILE = "DejaVuSans.ttf"
 FOREGROUND = 7
 """The colour that is black on white and white on black (from memory)."""
@@ -50,19 +54,22 @@ def drawing_of(sheet: Sheet) -> Drawing:
     ValueError
         A place or a size is not finite.
     """
-    drawing = new("R2010", units=InsertUnits.Millimeters)
+    with _undated():
+        drawing = new("R2010", units=InsertUnits.Millimeters)
     drawing.header["$MEASUREMENT"] = 1
     drawing.styles.get("Standard").dxf.font = FACE_FILE
-    names = distinct_names((layer.name for layer in sheet.layers), NOT_NAMED)
+    names = distinct_names((layer.name for layer in sheet.layers), NOT_NAMED, RESERVED)
     scribe = _Scribe(drawing.modelspace(), sheet.scale, names)
     for number, layer in enumerate(sheet.layers):
         _add_layer(drawing, layer, names[layer.name], number, sheet.scale)
         for entity in sheet.on(layer.name):
             scribe.draw(entity, outlined=bool(layer.pen_mm))
     width, height = sheet.width_mm / sheet.scale, sheet.height_mm / sheet.scale
-    space = drawing.modelspace()
-    space.dxf.extmin, space.dxf.extmax = (0.0, 0.0, 0.0), (width, height, 0.0)
-    space.dxf.limmin, space.dxf.limmax = (0.0, 0.0), (width, height)
+    space, header = drawing.modelspace().dxf, drawing.header
+    # the library copies them from the space to the header, but not where one is the origin
+    space.extmin = header["$EXTMIN"] = (0.0, 0.0, 0.0)
+    space.extmax = header["$EXTMAX"] = (width, height, 0.0)
+    space.limmin, space.limmax = (0.0, 0.0), (width, height)
     drawing.set_modelspace_vport(height=max(height, width / 2), center=(width / 2, height / 2))
     return drawing
 
@@ -82,14 +89,21 @@ def written(drawing: Drawing) -> bytes:
     # left to itself the library adds the classes in use in the order of a set
     for kind in sorted(drawing.entitydb.dxf_types_in_use()):
         drawing.classes.add_class(kind)
-    fixed = options.write_fixed_meta_data_for_testing
+    out = StringIO()
+    with _undated():
+        drawing.write(out)
+    return out.getvalue().encode("utf-8", errors="dxfreplace")
+
+
+@contextmanager
+def _undated() -> Iterator[None]:
+    """Let the library write fixed dates and numbers; it takes those of the moment otherwise."""
+    before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True
     try:
-        out = StringIO()
-        drawing.write(out)
+        yield
     finally:
-        options.write_fixed_meta_data_for_testing = fixed
-    return out.getvalue().encode("utf-8", errors="dxfreplace")
+        options.write_fixed_meta_data_for_testing = before
 
 
 def _add_layer(drawing: Drawing, layer: Layer, name: str, number: int, scale: float) -> None:

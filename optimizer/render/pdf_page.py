@@ -30,6 +30,7 @@ MOST_DEG = 30.0
 """Longest part of a circle that is one curve."""
 NON_ZERO = 1
 """The library's word for filling what is turned around at all, as SVG does, not only what is turned around oddly."""
+LAST_PLAIN = 0xFFFF
 WHITE = 255
 SINK = {"base": 0.0, "middle": 0.5, "top": 1.0}
 """How far the base line lies below the point, as a share of a capital's height."""
@@ -43,6 +44,12 @@ def face() -> TTFont:
     font = TTFont(FACE, BytesIO(files("optimizer.render").joinpath("DejaVuSans.ttf").read_bytes()))
     registerFont(font)
     return font
+
+
+@cache
+def known() -> frozenset[int]:
+    """Return the code points that can be set: of those beyond 16 bits the library writes what nobody could copy."""
+    return frozenset(code for code in face().face.charToGlyph if code <= LAST_PLAIN)
 
 
 def canvas(out: BytesIO, title: str) -> Canvas:
@@ -166,17 +173,20 @@ def _hatch(document: Canvas, path: PDFPathObject, reach: Iterable[Point]) -> Non
     document.setStrokeGray(INKS["black"] / WHITE)
     document.setLineWidth(HATCH_PEN_MM)
     document.setDash([])
+    lines = document.beginPath()
     for number in range(floor(min(across) / HATCH_MM), floor(max(across) / HATCH_MM) + 2):
         place = number * HATCH_MM
         (x1, y1), (x2, y2) = ((way * c - place * s, way * s + place * c) for way in (min(along), max(along)))
-        document.line(x1, y1, x2, y2)
+        lines.moveTo(x1, y1)
+        lines.lineTo(x2, y2)
+    document.drawPath(lines, stroke=1, fill=0)
     document.restoreState()
 
 
 def _letter(document: Canvas, entity: Text) -> None:
     """Set a line of text, its base line turned about the entity's point."""
     font = face()
-    text = printable(entity.text, font.face.charToGlyph)
+    text = printable(entity.text, known())
     size = entity.height_mm / CAPITAL_EM
     back = BACK[entity.across] * font.stringWidth(text, size)
     sink = SINK[entity.along] * entity.height_mm

@@ -12,8 +12,8 @@ REPLACED = "\N{REPLACEMENT CHARACTER}"
 """Stands for what cannot be shown."""
 LONGEST_NAME = 200
 """Signs of a name, of which DXF allows 255 (from memory)."""
-UNSEEN = ("Cc", "Cs", "Cn", "Co")
-"""Control signs, lone surrogates, what is no sign or a private one (Unicode, general category)."""
+UNSEEN = ("Cc", "Cf", "Cs", "Cn", "Co")
+"""Control and format signs, lone surrogates, what is no sign or a private one (Unicode, general category)."""
 
 
 def printable(text: str, known: Container[int] | None = None) -> str:
@@ -36,7 +36,7 @@ def printable(text: str, known: Container[int] | None = None) -> str:
     return "".join(_sign(sign, known) for sign in text)
 
 
-def distinct_names(names: Iterable[str], unwanted: str) -> dict[str, str]:
+def distinct_names(names: Iterable[str], unwanted: str, reserved: Iterable[str] = ()) -> dict[str, str]:
     """Return names with runs of unwanted signs as hyphens, told apart by numbers where they become the same.
 
     Capitals and small letters count as the same.
@@ -47,6 +47,8 @@ def distinct_names(names: Iterable[str], unwanted: str) -> dict[str, str]:
         The names.
     unwanted
         A regular expression of what they may not hold.
+    reserved
+        Names that are given already, in small letters.
 
     Examples
     --------
@@ -54,7 +56,7 @@ def distinct_names(names: Iterable[str], unwanted: str) -> dict[str, str]:
     {'thin lines': 'thin-lines', 'thin/lines': 'thin-lines-2', 'Thin*Lines': 'Thin-Lines-3'}
     """
     found: dict[str, str] = {}
-    taken: set[str] = set()
+    taken = set(reserved)
     for name in names:
         base = tried = re.sub(unwanted, "-", name)[:LONGEST_NAME].strip() or "-"
         number = 1
