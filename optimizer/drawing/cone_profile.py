@@ -100,14 +100,10 @@ def step_edges(step: CutStep, section_name: str) -> tuple[Point, ...]:
     """Return the places where an edge runs around the step, with its radius, as it is seen from the side."""
     groove = groove_profile(step, section_name)
     if step.rim == "round":
-        groove = (groove[0], groove[-1])
-    rim = step.outside_mm / 2
-    ends = [rim - crown_mm(step.outside_mm) if step.rim == "crowned" else rim] * 2
-    return (
-        (step.from_mm, ends[0]),
-        *((step.middle_mm + place, rim - depth) for place, depth in groove),
-        (step.to_mm, ends[1]),
-    )
+        groove = groove[0], groove[-1]
+    inner = [(step.middle_mm + place, step.outside_mm / 2 - depth) for place, depth in groove]
+    outline = step_profile(step, section_name)
+    return outline[0], *(edge for edge in inner if step.from_mm < edge[0] < step.to_mm), outline[-1]
 
 
 def profile_between(points: Sequence[Point], start_mm: float, end_mm: float) -> tuple[Point, ...]:
