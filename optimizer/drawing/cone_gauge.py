@@ -78,8 +78,8 @@ def cone_gauge_sheet(job: Job, cone: CutCone) -> Sheet:
     title = one_line(job.scenario.title)
     words = [
         paragraph("words", title, width, TITLE_MM),
-        paragraph("words", f"Gauge for the cone of {cone_name(cone)}", width, 3.0),
-        *(paragraph("words", note, width, WORDS_MM) for note in _notes(card, sizes)),
+        paragraph("words", f"Gauge: {cone_name(cone)}", width, 3.0),
+        *(paragraph("words", note, width, WORDS_MM) for note in _notes(cone, card, sizes)),
         rows,
     ]
     room = room_of(figure)
@@ -158,16 +158,19 @@ def _rows(cone: CutCone, card: Card, sizes: Sizes) -> list[list[str]]:
     return rows
 
 
-def _notes(card: Card, sizes: Sizes) -> list[str]:
+def _notes(cone: CutCone, card: Card, sizes: Sizes) -> list[str]:
     """Return how the gauge is made and held."""
     hold = "Hold it in a plane through the axis, its straight edge parallel to the axis"
     hold += ", its leg on the face next to step 1." if card.leg_mm else "."
+    measure = "over the rim"
+    if any(step.over_pins_mm is not None for step in cone.turned):
+        measure = "over the pins first, then over the rim"
     return [
         f"1:1, {units_words(sizes)}. Check the printer by the bar on the page, glue the paper on card or thin "
         "sheet, cut along the outline with a sharp knife, then check it by the table.",
         hold,
-        "It fits where no light shows between card and cone, which lies below the stepped edge. The diameters are "
-        "right when those over the pins are, or over the rim where there is no groove: measure these.",
+        "It fits where no light shows between card and cone, which lies below the stepped edge. It does not tell the "
+        f"diameter: measure that, {measure}.",
         "Stop the lathe for every trial; never hold a card or pins against turning work.",
     ]
 

@@ -76,7 +76,7 @@ def _detail(step: CutStep, positions: tuple[int, ...], section_name: str, sizes:
     lines = [f"groove of {steps}, scale {factor}:1"]
     if ribs:
         lines = [
-            f"one of {ribs} ribs of {steps}, scale {factor}:1",
+            f"one of {ribs} grooves of {steps}, scale {factor}:1",
             f"{sizes.length(section(section_name).e_mm)} apart",
         ]
     if step.rim == "round":

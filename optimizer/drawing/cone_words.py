@@ -133,7 +133,9 @@ def notes(job: Job, cone: CutCone) -> list[str]:
         f"Greatest speed of the shaft {cone.rpm:.0f} rpm. {_stuff(cone)}",
     ]
     if any(step.over_pins_mm is not None for step in cone.turned):
-        said.append("The size over two pins laid in the groove sets where the belt runs: the groove before the rim.")
+        said.append(
+            "The size over two pins laid in the groove sets where the belt runs; it comes before the size over the rim."
+        )
     if any(step.rim == "crowned" for step in cone.steps):
         said.append(
             "Crowned rims: the outside size is that of their middle, the edges lie lower by the crown, all round; its "
@@ -142,9 +144,13 @@ def notes(job: Job, cone: CutCone) -> list[str]:
     if any(step.rim == "round" for step in cone.steps):
         said.append("The seats are half-round, their middle at the rim.")
     if any(step.rim == "ribbed" for step in cone.steps):
-        said.append("Ribs are drawn as plain V's; tips and roots are rounded as the maker of the belt states.")
+        said.append("The grooves are drawn as plain V's; rims and roots are rounded as the maker of the belt states.")
     if rest := [step for step in cone.steps if step.source != "turned"]:
-        said.append(f"Dashed: {_steps(rest)}, {gathered(SOURCES[step.source] for step in rest)}, not turned.")
+        made = gathered(SOURCES[step.source] for step in rest)
+        said.append(
+            f"Dashed: {_steps(rest)}, {made}, not turned; grooves and widths are drawn as the belt needs them, "
+            "not as they were measured."
+        )
     said.append(_seat(cone, sizes))
     return said
 

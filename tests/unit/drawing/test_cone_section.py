@@ -186,7 +186,7 @@ def test_bought_steps_are_dashed_and_not_hatched() -> None:
     end = x0 + cone.steps[0].to_mm
     column = min(e.at[0] for e in sheet.on("words") if isinstance(e, Text) and e.text.startswith("Polishing"))
     assert not [e for e in sheet.on("hatch") if isinstance(e, Line) and end < e.start[0] < column - 1]
-    assert any("Dashed: steps 2, 3, bought, not turned." in said for said in _said(sheet))
+    assert any("Dashed: steps 2, 3, bought, not turned;" in said for said in _said(sheet))
 
 
 def test_the_sheet_says_what_it_is_of_and_what_to_heed() -> None:
