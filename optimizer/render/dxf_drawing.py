@@ -18,7 +18,7 @@ from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
 
 from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Point, Polyline, Shade, Sheet, Text
 from optimizer.render.curves import FULL_DEG, span_deg
-from optimizer.render.inks import HATCH_DEG, HATCH_MM, INKS, SHADES
+from optimizer.render.inks import HATCH_DEG, HATCH_MM, HATCH_PEN_MM, INKS, SHADES
 from optimizer.render.signs import distinct_names, printable
 
 __all__ = ["drawing_of", "written"]
@@ -113,8 +113,7 @@ def _add_layer(drawing: Drawing, layer: Layer, name: str, number: int, scale: fl
         lengths = [length / scale for length in layer.dashes_mm * (1 + len(layer.dashes_mm) % 2)]
         signed = [-length if place % 2 else length for place, length in enumerate(lengths)]
         drawing.linetypes.add(dashes, [sum(lengths), *signed], description=" ".join(f"{part:.4g}" for part in lengths))
-    weight = min(VALID_DXF_LINEWEIGHTS, key=lambda known: abs(known - 100 * layer.pen_mm))
-    added = drawing.layers.add(name, color=FOREGROUND, linetype=dashes, lineweight=weight)
+    added = drawing.layers.add(name, color=FOREGROUND, linetype=dashes, lineweight=_weight(layer.pen_mm))
     if layer.ink != "black":
         added.rgb = _rgb(INKS[layer.ink])
 
@@ -186,6 +185,7 @@ def _shade(hatch: Hatch, shade: Shade, distance_mm: float) -> None:
         to_next = (-distance_mm * sin(turn), distance_mm * cos(turn))
         lines = [(HATCH_DEG, (0.0, 0.0), to_next, ())]
         hatch.set_pattern_fill("SLANTED", color=FOREGROUND, pattern_type=CUSTOM, definition=lines)
+        hatch.dxf.lineweight = _weight(HATCH_PEN_MM)
     elif shade == "ink":
         hatch.set_solid_fill(FOREGROUND)
     else:
@@ -204,6 +204,11 @@ def _uncoded(text: str) -> str:
     while "%%" in clean:
         clean = clean.replace("%%", "% %")
     return clean.replace("\\U+", "\\ U+").replace("\\M+", "\\ M+")
+
+
+def _weight(pen_mm: float) -> int:
+    """Return the width of line that DXF knows and that comes nearest, in hundredths of a millimetre."""
+    return min(VALID_DXF_LINEWEIGHTS, key=lambda known: abs(known - 100 * pen_mm))
 
 
 def _rgb(lightness: int) -> RGB:

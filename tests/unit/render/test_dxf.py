@@ -111,6 +111,7 @@ def test_shades_are_hatches() -> None:
     (line,) = hatch.pattern.lines
     assert line.angle == 45
     assert line.offset.magnitude == pytest.approx(4)  # 2 mm on the sheet, at half size
+    assert hatch.dxf.lineweight == 18
     assert line.offset.x == pytest.approx(-line.offset.y)
 
 

@@ -10,10 +10,12 @@ from xml.etree import ElementTree as Tree
 import pytest
 
 from optimizer.drawing import Sheet, speed_chart_sheet
-from optimizer.drawing.sheet import Area, Circle, Layer, Line, Polyline, Text
+from optimizer.drawing.sheet import Arc, Area, Circle, Layer, Line, Polyline, Text
 from optimizer.records.speed_chart import SpeedChart
-from optimizer.render import svg_bytes
+from optimizer.render import svg_bytes, svg_element
 from tests.charts import CHARTS, line
+from tests.drawn import Round, svg_shapes
+from tests.sheets import HOSTILE, rich_sheet
 
 SVG = "{http://www.w3.org/2000/svg}"
 MAKE = """
@@ -29,7 +31,7 @@ def _root(sheet: Sheet) -> Tree.Element:
     return Tree.fromstring(svg_bytes(sheet))
 
 
-def _sheet(*entities: Area | Circle | Line | Polyline | Text) -> Sheet:
+def _sheet(*entities: Arc | Area | Circle | Line | Polyline | Text) -> Sheet:
     return Sheet("t", 100, 60, (Layer("cut", 0.5), Layer("quiet", ink="grey", dashes_mm=(2, 1))), entities)
 
 
@@ -143,3 +145,84 @@ def test_a_note_is_there_without_being_drawn() -> None:
     """What a dot stands for is its title, which readers show or speak."""
     root = _root(_sheet(Circle("cut", (1, 1), 1, "ink", "2x4: 200 rpm")))
     assert root.findtext(f".//{SVG}circle/{SVG}title") == "2x4: 200 rpm"
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "span"),
+    [(0, 90, 90), (350, 10, 20), (10, 350, 340), (0, 180, 180), (90, 269.99, 179.99), (-90, 270, 360), (720, 725, 5)],
+)
+def test_arcs_run_counter_clockwise_from_end_to_end(start: float, end: float, span: float) -> None:
+    """Worked out from its path, an arc has its centre, radius, ends and turn, also at half and full turns."""
+    (found,) = svg_shapes(svg_bytes(_sheet(Arc("cut", (40, 30), 25, start, end))), 60)
+    assert isinstance(found, Round)
+    assert found.centre == pytest.approx((40, 30), abs=0.01)
+    assert found.radius == pytest.approx(25, abs=0.001)
+    assert found.span_deg == pytest.approx(span, abs=0.01)
+    assert (found.start_deg - start + 180) % 360 - 180 == pytest.approx(0, abs=0.01)
+
+
+def test_hatching_is_not_cut_in_half() -> None:
+    """The line of the pattern lies inside its strip, as what reaches over the strip's edge is not drawn."""
+    sheet = _sheet(Area("cut", ((0, 0), (10, 0), (10, 5)), "hatch"))
+    found = _only(sheet, "line")
+    strip = float(_only(sheet, "pattern")["width"])
+    half = float(found["stroke-width"]) / 2
+    assert half <= float(found["x1"]) == float(found["x2"]) <= strip - half
+
+
+def test_an_element_is_the_same_drawing() -> None:
+    """As a part of a page the drawing has the same shapes and words at the same places."""
+    sheet = rich_sheet()
+    element = svg_element(sheet, "machine-")
+    assert svg_shapes(element.encode(), sheet.height_mm) == svg_shapes(svg_bytes(sheet), sheet.height_mm)
+    root = Tree.fromstring(element)
+    assert [text.text for text in root.iter(f"{SVG}text")] == [text.text for text in _root(sheet).iter(f"{SVG}text")]
+    assert not element.startswith("<?xml")
+    assert "width" not in root.attrib
+    assert (root.attrib["viewBox"], root.attrib["role"]) == ("0 0 160 120", "img")
+
+
+def test_an_element_names_everything_after_its_prefix() -> None:
+    """All ids begin with the prefix, what is referred to is there, title and description are what it is labelled by."""
+    root = Tree.fromstring(svg_element(rich_sheet(), "machine-"))
+    ids = [one.attrib["id"] for one in root.iter() if "id" in one.attrib]
+    assert len(set(ids)) == len(ids)
+    assert all(name.startswith("machine-") for name in ids)
+    fills = {one.attrib["fill"] for one in root.iter() if one.attrib.get("fill", "").startswith("url")}
+    assert fills == {"url(#machine-hatch)"}
+    labels = {one.attrib["id"]: one.text for one in root if one.tag in (f"{SVG}title", f"{SVG}desc")}
+    assert root.attrib["aria-labelledby"].split() == [*labels]
+    assert [*labels.values()] == ["A rich sheet", "All there is."]
+    groups = [group.attrib["class"] for group in root.iter(f"{SVG}g")]
+    assert groups == ["layer-shades", "layer-cut", "layer-thin-lines", "layer-dots-marks", "layer-words"]
+
+
+def test_an_element_can_be_drawn_dark() -> None:
+    """Every colour of an element is a custom property of the page with its colour on paper in reserve."""
+    root = Tree.fromstring(svg_element(rich_sheet()))
+    colours = {one.attrib[key] for one in root.iter() for key in ("fill", "stroke") if key in one.attrib}
+    assert colours == {
+        "none",
+        "url(#hatch)",
+        "var(--ink, black)",
+        "var(--paper, white)",
+        "var(--grey, #5a5a5a)",
+        "var(--pale, #e9e9e9)",
+        "var(--mid, #9a9a9a)",
+    }
+
+
+@pytest.mark.parametrize("words", HOSTILE)
+def test_hostile_words_stay_words_in_an_element(words: str) -> None:
+    """Markup in titles, notes and texts is text; no element or attribute comes of it."""
+    sheet = Sheet(
+        words, 100, 60, (Layer("cut"),), (Text("cut", (0, 0), words, 3), Circle("cut", (9, 9), 1, note=words))
+    )
+    root = Tree.fromstring(svg_element(sheet))
+    assert {one.tag.removeprefix(SVG) for one in root.iter()} <= {"svg", "title", "rect", "g", "text", "circle"}
+    for told in (
+        root.findtext(f"{SVG}title"),
+        root.findtext(f".//{SVG}text"),
+        root.findtext(f".//{SVG}circle/{SVG}title"),
+    ):
+        assert ("</text><script>alert(1)</script>" in (told or "")) == ("<script>" in words)
