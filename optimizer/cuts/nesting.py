@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict, deque
 from collections.abc import Iterable, Sequence
 from itertools import accumulate
 from math import inf
@@ -84,7 +85,7 @@ def nest(squares: Sequence[Square], stocks: Sequence[Stock], kerf_mm: float, edg
     shop = _Shop(squares, stocks, kerf_mm, edge_mm)
     packings = PACKINGS if len(squares) <= MANY else PACKINGS[:FEW_PACKINGS]
     tries = [shop.packed(packing, turned=turned) for packing in packings for turned in (False, True)]
-    return shop.nesting(shop.best(tries))
+    return shop.nesting(shop.in_order(shop.best(tries)))
 
 
 class _Shop:
@@ -150,8 +151,19 @@ class _Shop:
     def _left(self, sheet: _Sheet) -> Box | None:
         return largest_free([box for _, box in sheet.boxes], *self.room(sheet.stock), self.kerf)
 
+    def in_order(self, sheets: Sequence[_Sheet]) -> list[_Sheet]:
+        """Return the sheets with the largest squares of each first, equal squares in the order they were stated."""
+        waiting: dict[float, deque[int]] = defaultdict(deque)
+        for which in self.fitting:
+            waiting[self.squares[which].side_mm].append(which)
+        ordered = []
+        for stock, boxes in sheets:
+            sides = sorted((-self.squares[which].side_mm, box.low, box.left, box) for which, box in boxes)
+            ordered.append(_Sheet(stock, [(waiting[-side].popleft(), box) for side, _, _, box in sides]))
+        return ordered
+
     def nesting(self, sheets: Sequence[_Sheet]) -> Nesting:
-        """Return the record of sheets, squares numbered through all of them, the largest of a sheet first."""
+        """Return the record of sheets, squares numbered through all of them in their order."""
         records: list[NestedSheet] = []
         first = 1
         for number, sheet in enumerate(sheets, 1):
@@ -176,7 +188,6 @@ class _Shop:
         )
 
     def _record(self, number: int, sheet: _Sheet, first: int, *, last: bool) -> NestedSheet:
-        boxes = sorted(sheet.boxes, key=lambda one: (-self.squares[one[0]].side_mm, one[1].low, one[1].left))
         return NestedSheet(
             number=number,
             width_mm=sheet.stock.width_mm,
@@ -192,7 +203,7 @@ class _Shop:
                     y_mm=self._at(box.low),
                     side_mm=self.squares[which].side_mm,
                 )
-                for count, (which, box) in enumerate(boxes, first)
+                for count, (which, box) in enumerate(sheet.boxes, first)
             ),
             straight=not _crooked([sheet]),
             leftover=self._leftover(sheet) if last else None,

@@ -88,6 +88,15 @@ def test_without_sheets_or_squares() -> None:
     assert [square.reason for square in narrow.unplaced] == ["too large for every sheet"]
 
 
+def test_equal_squares_are_numbered_as_they_were_stated() -> None:
+    """Of equal squares the first stated has the lowest number, and it is the last stated that find no sheet left."""
+    nesting = _nest([100, 80, 100, 100, 100, 100, 100], (213, 213, 1), (174, 174, 1))
+    names = [square.name for sheet in nesting.sheets for square in sheet.squares if square.side_mm == 100]
+    assert names == sorted(names)
+    assert [square.name for square in nesting.unplaced if square.side_mm == 100] == ["disc 7"]
+    assert [square.number for sheet in nesting.sheets for square in sheet.squares] == list(range(1, 6))
+
+
 def test_offcuts_are_used_before_whole_sheets() -> None:
     """Two offcuts of 213 mm take eight of nine squares, the smaller offcut first; the ninth goes on a whole sheet."""
     nesting = _nest([100] * 9, (1525, 1525, None), (214, 214, 1), (213, 213, 1))
