@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import combinations
-from math import hypot
 
 import pytest
 
+from optimizer.cuts.cones import cut_cones
 from optimizer.cuts.nesting import Nesting, Square, Stock, nest
+from optimizer.cuts.sawing import sawn
 from optimizer.drawing.columns import Block, Column, flowed
-from optimizer.drawing.lettering import box_of
 from optimizer.drawing.pages import PAPERS, paged
 from optimizer.drawing.placing import Room, room_of
 from optimizer.drawing.sawing_plan import sawing_plan_sheets
-from optimizer.drawing.sheet import Area, Circle, Line, Polyline, Sheet, Text
+from optimizer.drawing.sheet import Circle, Line, Polyline, Sheet, Text
 from tests.charts import LONG_NAME
+from tests.clear_sheets import covered, outside
+from tests.jobs import JOBS, job
 
 DIVISION_MM = 25.4 / 64
 HOSTILE = f"{LONG_NAME}\x00\x1b[31m مخرطة"
@@ -91,29 +93,27 @@ def _strokes(sheet: Sheet) -> list[Line]:
 def test_nothing_leaves_the_page(name: str, units: str) -> None:
     """Everything lies on its page, 3 mm off its edges, and every page goes on one side of A4 or Letter at true size."""
     for sheet in _plans(name, units, HOSTILE):
-        room = room_of(sheet.entities)
-        assert room.left >= 3 and room.right <= sheet.width_mm - 3
-        assert room.low >= 3 and room.high <= sheet.height_mm - 3
+        assert not outside(sheet, 3.0)
         assert [len(paged(sheet, PAPERS[paper])) for paper in ("A4", "Letter")] == [1, 1]
 
 
 @pytest.mark.parametrize(("name", "units"), CASES)
 def test_no_lettering_lies_on_anything(name: str, units: str) -> None:
     """The room of a text is free of other texts, of lines, of circles, of tints."""
-    for sheet in _plans(name, units, HOSTILE):
-        texts = [(text, room_of([text])) for text in sheet.entities if isinstance(text, Text)]
-        for (a, room), (b, other) in combinations(texts, 2):
-            assert not _meet(room, other), (a, b)
-        strokes = _strokes(sheet)
-        areas = [(area, room_of([area])) for area in sheet.entities if isinstance(area, Area)]
-        circles = [entity for entity in sheet.entities if isinstance(entity, Circle)]
-        for text, room in texts:
-            assert not [line for line in strokes if _crosses(line, room)], text
-            assert not [area for area, taken in areas if _meet(room, taken)], text
-            for circle in circles:
-                reach = [hypot(x - circle.centre[0], y - circle.centre[1]) for x, y in box_of(text)]
-                inside = max(reach) < circle.radius_mm
-                assert inside or not _meet(room, room_of([circle])), (text, circle)
+    assert not [covered(sheet) for sheet in _plans(name, units, HOSTILE) if covered(sheet)]
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_the_plans_of_machines_are_clear(name: str) -> None:
+    """The sheets of every machine whose papers are tested have plans that are clear, with all their squares placed."""
+    one = job(name)
+    nesting = sawn(cut_cones(one), one.scenario)
+    if nesting is None:
+        return
+    plans = sawing_plan_sheets(nesting, one.scenario.title, one.scenario.units, one.scenario.making.division_mm)
+    assert len([plan for plan in plans if plan.on("squares")]) == len(nesting.sheets) >= 1
+    assert not nesting.unplaced
+    assert not [trouble for plan in plans for trouble in (*covered(plan), *outside(plan, 3.0))]
 
 
 @pytest.mark.parametrize("name", NESTINGS)
