@@ -45,8 +45,16 @@ SAID = {
 }
 """What each is."""
 
-DRAWN = r"(sawing-plan(-\d+)?|stage-\d+-(driver|driven)-(section|gauge|disc(s|-\d+))|belt-layout|speed-plate|inspection-card)"
-NAME = re.compile(rf"design-sheet\.html|(cuts|buying)\.(html|csv|json)|{DRAWN}\.(svg|pdf|dxf)")
+DRAWN = "|".join(
+    (
+        r"sawing-plan(-\d+)?",
+        r"stage-\d+-(driver|driven)-(section|gauge|disc(-\d+)?)",
+        "belt-layout",
+        "speed-plate",
+        "inspection-card",
+    )
+)
+NAME = re.compile(rf"design-sheet\.html|(cuts|buying)\.(html|csv|json)|({DRAWN})\.(svg|pdf|dxf)")
 
 
 def is_paper(name: str) -> bool:
