@@ -67,7 +67,8 @@ def design_file(call: DesignCall) -> int:
             from optimizer.papers.files import paper_files, paper_options
 
             job = Job(result, scenario)
-            files |= paper_files(job, paper_options(job))
+            for papers in paper_files(job, paper_options(job)).values():
+                files |= papers
         written = write_folder(call.target, files, is_result, force=call.force)
     print(design_json(result) if call.as_json else design_screen(result), end="")
     if not call.quiet:

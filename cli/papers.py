@@ -12,7 +12,9 @@ from cli.progress import Progress
 from cli.results import is_result
 from cli.say import say
 from cli.scenario_file import read_scenario
+from optimizer.errors import Fault, ScenarioError
 from optimizer.papers.files import paper_files, paper_options
+from optimizer.papers.kinds import WHY_NONE
 
 __all__ = ["PapersCall", "papers_of_file"]
 
@@ -41,11 +43,15 @@ def papers_of_file(call: PapersCall) -> int:
     else:
         with Progress(quiet=call.quiet) as progress:
             job, remarks = designed_job(scenario, call.file, progress)
-    files = paper_files(job, paper_options(job, call.only, call.paper, call.speed))
+    papers = paper_files(job, paper_options(job, call.only, call.paper, call.speed))
+    none = [Fault(f"--only {kind.value}", f"there are none: {WHY_NONE[kind]}") for kind in papers if not papers[kind]]
+    if len(none) == len(papers):
+        raise ScenarioError(none)
+    files = {name: content for some in papers.values() for name, content in some.items()}
     written = write_folder(target, files, is_result, force=call.force)
     print("\n".join(as_typed(path) for path in written))
     if not call.quiet:
-        say(*remarks, *job.design.cautions[:3])
+        say(*remarks, *map(str, none), *job.design.cautions[:3])
     return CHECK_FAILED if job.design.failed else DONE
 
 

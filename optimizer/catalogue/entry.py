@@ -93,6 +93,11 @@ class Section(Entry):
     """Where each group of figures comes from; the groups are named in the data file."""
 
     @property
+    def pins_measured(self) -> bool:
+        """Whether a standard tells the datum diameter from the size over pins, whatever the groove's angle."""
+        return self.pins is not None and self.pins.take_off_mm is not None
+
+    @property
     def smallest_source(self) -> str:
         """Where the smallest diameter comes from."""
         return self.sources["smallest"]

@@ -96,7 +96,7 @@ def cone_checks(job: Job) -> Iterator[str]:
         for side, shaft in (("driver", stage.driver_shaft), ("driven", stage.driven_shaft)):
             steps = [getattr(position, side) for position in stage.positions]
             if any(step.source == "turned" for step in steps):
-                largest = max(step.outside_mm for step in steps)
+                largest = max(steps, key=lambda step: step.outside_mm)
                 yield _cone(job, turned[f"{stage.key}.{side}"], largest, one_line(shaft))
 
 
@@ -128,11 +128,12 @@ def _from_rim(job: Job, above_mm: float) -> str:
     return f"{shown_length(job, abs(above_mm))} {'above' if above_mm > 0 else 'below'} the rim"
 
 
-def _cone(job: Job, turning: TurningSheet, largest_mm: float, shaft: str) -> str:
+def _cone(job: Job, turning: TurningSheet, largest: StepSheet, shaft: str) -> str:
+    what = "flanks" if largest.groove_deg else "rim"
     side = "driving" if turning.key.endswith("driver") else "driven"
     said = (
-        f"Turned cone on {shaft}, {side}: run-out of the flanks at {shown_length(job, largest_mm)} at most "
-        f"{shown_length(job, flank_runout_mm(largest_mm, turning.rpm))}"
+        f"Turned cone on {shaft}, {side}: run-out of the {what} at {shown_length(job, largest.outside_mm)} at most "
+        f"{shown_length(job, flank_runout_mm(largest.outside_mm, turning.rpm))}"
     )
     if turning.unbalance_g_m is None or turning.at_rim_g is None:
         return f"{said}; balance: {turning.balance}."

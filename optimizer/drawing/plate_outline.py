@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Point, Text
+from optimizer.quantities import shop_length
 
 __all__ = ["HOLE_FROM_EDGE_MM", "HOLE_MM", "OUTLINE_LAYERS", "OUTSIDE_MM", "Plate", "outlined"]
 
@@ -20,6 +21,10 @@ AWAY_MM, BEYOND_MM, NOTE_MM, ARROW_MM = 7.0, 1.0, 2.2, 1.8
 """Distance of a dimension from the plate, reach of its thin lines beyond it, height of its figures, of its arrows."""
 
 
+Shown = Callable[[float], str]
+"""Writes a length."""
+
+
 class Plate(NamedTuple):
     """A plate's size [mm]."""
 
@@ -27,8 +32,8 @@ class Plate(NamedTuple):
     height_mm: float
 
 
-def outlined(plate: Plate) -> Iterator[Entity]:
-    """Yield outline and holes on layer `cut`, sizes and distances of the holes, in millimetres, beside it."""
+def outlined(plate: Plate, units: str, division_mm: float) -> Iterator[Entity]:
+    """Yield outline and holes on layer `cut`, sizes and distances of the holes, in the maker's units, beside it."""
     left, low = OUTSIDE_MM, OUTSIDE_MM
     right, high = left + plate.width_mm, low + plate.height_mm
     for start, end in (
@@ -45,31 +50,36 @@ def outlined(plate: Plate) -> Iterator[Entity]:
     holes = [(x, y) for x in (left + inner, right - inner) for y in (low + inner, high - inner)]
     for hole in holes:
         yield Circle("cut", hole, HOLE_MM / 2)
-    yield from _level((left + inner, right - inner), low + inner, low - AWAY_MM)
-    yield from _level((left, right), high, high + AWAY_MM)
-    yield from _upright((low + inner, high - inner), left + inner, left - AWAY_MM)
-    yield from _upright((low, high), right, right + AWAY_MM)
-    said = f"4 holes {HOLE_MM:g} mm, {inner:g} mm from the edges; sizes in mm, not engraved"
+
+    def shown(length_mm: float) -> str:
+        return shop_length(length_mm, units, division_mm)
+
+    yield from _level((left + inner, right - inner), low + inner, low - AWAY_MM, shown)
+    yield from _level((left, right), high, high + AWAY_MM, shown)
+    yield from _upright((low + inner, high - inner), left + inner, left - AWAY_MM, shown)
+    yield from _upright((low, high), right, right + AWAY_MM, shown)
+    sizes = "" if units == "in" else f" sizes in {units},"
+    said = f"4 holes {shown(HOLE_MM)}, {shown(inner)} from the edges;{sizes} not engraved"
     yield Text("notes", (EDGE_MM, low - OUTSIDE_MM + 3.0), said, NOTE_MM)
 
 
-def _level(ends: tuple[float, float], from_mm: float, at_mm: float) -> Iterator[Entity]:
+def _level(ends: tuple[float, float], from_mm: float, at_mm: float, shown: Shown) -> Iterator[Entity]:
     """Yield a distance across, below or above the plate."""
     beyond = at_mm + (BEYOND_MM if at_mm > from_mm else -BEYOND_MM)
     for x in ends:
         yield Line("dimensions", (x, from_mm), (x, beyond))
     yield from _measured((ends[0], at_mm), (ends[1], at_mm))
-    text = f"{ends[1] - ends[0]:.1f}"
+    text = shown(ends[1] - ends[0])
     yield Text("notes", ((ends[0] + ends[1]) / 2, at_mm + 0.8), text, NOTE_MM, "middle")
 
 
-def _upright(ends: tuple[float, float], from_mm: float, at_mm: float) -> Iterator[Entity]:
+def _upright(ends: tuple[float, float], from_mm: float, at_mm: float, shown: Shown) -> Iterator[Entity]:
     """Yield a distance up, beside the plate."""
     beyond = at_mm + (BEYOND_MM if at_mm > from_mm else -BEYOND_MM)
     for y in ends:
         yield Line("dimensions", (from_mm, y), (beyond, y))
     yield from _measured((at_mm, ends[0]), (at_mm, ends[1]))
-    text = f"{ends[1] - ends[0]:.1f}"
+    text = shown(ends[1] - ends[0])
     yield Text("notes", (at_mm - 0.8, (ends[0] + ends[1]) / 2), text, NOTE_MM, "middle", turn_deg=90)
 
 

@@ -85,7 +85,7 @@ def speed_plate_sheet(job: Job) -> Sheet:
     head = TITLE_LEAD_MM * len(title) + HEAD_MM
     plate = Plate(inside + 2 * SIDE_MM, _whole(2 * TOP_MM + head + sum(heights) + GAP_MM + foot + box))
     left, top = OUTSIDE_MM + SIDE_MM, OUTSIDE_MM + plate.height_mm - TOP_MM
-    entities: list[Entity] = [*outlined(plate)]
+    entities: list[Entity] = [*outlined(plate, job.scenario.units, job.scenario.making.division_mm)]
     for number, line in enumerate(title):
         entities.append(Text("words", (left, top - TITLE_LEAD_MM * number), line, TITLE_MM, along="top"))
     table = top - TITLE_LEAD_MM * len(title)

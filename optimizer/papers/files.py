@@ -59,19 +59,21 @@ def paper_options(
     return PaperOptions(kinds, paper or ("Letter" if job.scenario.units == "in" else "A4"), speed or 1)
 
 
-def paper_files(job: Job, options: PaperOptions) -> dict[str, bytes]:
-    """Return the name and content of every paper that is asked for.
+def paper_files(job: Job, options: PaperOptions) -> dict[Kind, dict[str, bytes]]:
+    """Return the name and content of every paper that is asked for, by kind.
 
     A kind of which the machine has nothing, such as a gauge where nothing is turned, has no files. What has several
     drawings is one PDF with all of them, and an SVG and a DXF of each.
     """
+    return {kind: _files_of(kind, job, options) for kind in options.kinds}
+
+
+def _files_of(kind: Kind, job: Job, options: PaperOptions) -> dict[str, bytes]:
+    if kind in LISTS:
+        return LISTS[kind](job)
     files: dict[str, bytes] = {}
-    for kind in options.kinds:
-        if kind in LISTS:
-            files |= LISTS[kind](job)
-        else:
-            for name, sheets in DRAWINGS[kind](job, options):
-                files |= _drawn(name, sheets, options)
+    for name, sheets in DRAWINGS[kind](job, options):
+        files |= _drawn(name, sheets, options)
     return files
 
 

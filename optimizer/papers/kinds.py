@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from enum import StrEnum
 
-__all__ = ["SAID", "Kind", "PaperSize", "is_paper"]
+__all__ = ["SAID", "WHY_NONE", "Kind", "PaperSize", "is_paper"]
 
 
 class Kind(StrEnum):
@@ -44,6 +44,15 @@ SAID = {
     Kind.CARD: "the inspection card",
 }
 """What each is."""
+
+NOTHING_TURNED = "nothing is turned"
+WHY_NONE = {
+    Kind.SAWING: "nothing is glued from layers of a stated thickness (making.layer)",
+    Kind.SECTIONS: NOTHING_TURNED,
+    Kind.GAUGES: NOTHING_TURNED,
+    Kind.DISCS: NOTHING_TURNED,
+}
+"""Why a machine has none of some."""
 
 DRAWN = "|".join(
     (

@@ -50,7 +50,7 @@ def shop_length(length_mm: float, units: str, division_mm: float) -> str:
     """Return a length as it stands on a drawing, without its unit but with the sign for inches.
 
     In inches the nearest fraction of the maker's rule comes first, the true value in decimals beside it, so that
-    rounding can be seen; in metric units the decimals alone.
+    rounding can be seen; in metric units, and of what is less than half a division, the decimals alone.
 
     Parameters
     ----------
@@ -65,9 +65,12 @@ def shop_length(length_mm: float, units: str, division_mm: float) -> str:
     --------
     >>> shop_length(114.3, "mm", 0.4), shop_length(114.5, "in", 25.4 / 16)
     ('114.30', '4 1/2" (4.508)')
+    >>> shop_length(0.18, "in", 25.4 / 64)
+    '0.007"'
     """
     size = round(length_mm / float(LENGTH.words[units]), 6)
     decimals = f"{size:.{PLACES[units]}f}"
     if units != "in":
         return decimals
-    return f'{inch_fraction(length_mm, division_mm)}" ({decimals})'
+    fraction = inch_fraction(length_mm, division_mm)
+    return f'{decimals}"' if fraction == "0" and length_mm else f'{fraction}" ({decimals})'

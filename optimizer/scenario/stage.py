@@ -193,7 +193,7 @@ class BeltStage(Stated):
     @rule("belt.section", "driver.groove", "driver.measured", "driven.groove", "driven.measured")
     def _pins_need_a_groove(self, _: str) -> Iterator[Fault]:
         for name, side in (("driver", self.driver), ("driven", self.driven)):
-            if side.measured == "over pins" and (self.belt.data.pins is None or side.groove != "v"):
+            if side.measured == "over pins" and (not self.belt.data.pins_measured or side.groove != "v"):
                 rim = f"a groove of section {self.belt.section}" if side.groove == "v" else f"a {side.groove} rim"
                 what = f"no gauge pins are known for {rim}"
                 yield Fault(f"{name}.measured", what, '"over pins"', '"outside", "datum"', "measure over the rim")

@@ -48,7 +48,18 @@ def test_papers_of_a_design_are_those_of_its_scenario(designed: Run, tmp_path: P
     assert set(three) - set(one) == {"design.json", "design.md"}
 
 
-@pytest.mark.parametrize("kind", Kind)
+def test_papers_that_there_are_none_of_are_said(designed: Run, tmp_path: Path) -> None:
+    """A machine glued from no layers has no sawing plan: asked for alone that is the call's fault, else a remark."""
+    why = "--only sawing: there are none: nothing is glued from layers of a stated thickness (making.layer)\n"
+    ran = designed("papers", "grinder.toml", "--only", "sawing")
+    assert (ran.code, ran.out, ran.err) == (2, "", why)
+    assert not (tmp_path / "grinder-papers").exists()
+    ran = designed("papers", "grinder.toml", "--only", "sawing", "--only", "plate")
+    assert ran.code == 0
+    assert why in ran.err
+
+
+@pytest.mark.parametrize("kind", [kind for kind in Kind if kind != Kind.SAWING])
 def test_only_some_papers(designed: Run, tmp_path: Path, kind: Kind) -> None:
     """`--only` writes the papers of that kind and no other; together the kinds are all papers."""
     assert designed("papers", "grinder-design/design.json", "--only", kind.value, "--out", "some").code == 0
@@ -101,7 +112,7 @@ def test_a_design_that_was_moved_away_is_compared_with_what_it_carries(designed:
         (lambda d: d["scenario"].update(text=d["scenario"]["text"] + "#"), "the scenario in it is not the one that it"),
         (
             lambda d: d["machine"]["stages"][0]["positions"][0]["driver"].update(outside_mm=77.0),
-            "machine.stages[0].positions[0].driver.datum_mm is not what its outside diameters and belts give",
+            "machine.stages[0].other_line_change is not what its outside diameters and belts give",
         ),
         (lambda d: d["machine"]["speeds"][0].update(rpm=1.0), "machine.speeds[0].rpm is not what its outside"),
         (lambda d: d.pop("layout"), "it is not a design as this version writes it (layout: Field required)"),

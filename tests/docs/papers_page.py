@@ -39,7 +39,7 @@ def _papers(design: Design) -> str:
     job = job_of(design)
     rows = []
     for kind in Kind:
-        names = sorted(paper_files(job, paper_options(job, [kind.value])))
+        names = sorted(paper_files(job, paper_options(job, [kind.value]))[kind])
         rows.append((f"`{kind.value}`", SAID[kind], ", ".join(f"`{name}`" for name in _short(names))))
     return table(("`--only`", "what it is", "files"), rows)
 

@@ -9,7 +9,7 @@ import pytest
 
 from optimizer.drawing import Sheet, speed_chart_sheet
 from optimizer.drawing.lettering import box_of
-from optimizer.drawing.sheet import Area, Circle, Entity, Line, Point, Polyline, Text
+from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Line, Point, Polyline, Text
 from optimizer.records.speed_chart import SpeedChart
 from tests.charts import CHARTS, band, line
 
@@ -23,7 +23,7 @@ def _corners(entity: Entity) -> tuple[Point, ...]:
             return box_of(entity)
         case Line():
             return entity.start, entity.end
-        case Circle():
+        case Circle() | Arc():
             (x, y), r = entity.centre, entity.radius_mm
             return (x - r, y - r), (x + r, y + r)
         case Area() | Polyline():

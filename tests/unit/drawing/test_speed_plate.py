@@ -11,6 +11,7 @@ import pytest
 from optimizer.drawing import Sheet
 from optimizer.drawing.sheet import Arc, Circle, Line, Polyline, Text
 from optimizer.drawing.speed_plate import speed_plate_sheet
+from optimizer.quantities import shop_length
 from optimizer.render import svg_bytes
 from tests.clear_sheets import box, covered, outside
 from tests.jobs import JOBS, job
@@ -74,7 +75,9 @@ def test_holes_stand_where_their_distances_say(name: str) -> None:
     places = {(round(hole.centre[0], 6), round(hole.centre[1], 6)) for hole in holes}
     assert places == {(round(x, 6), round(y, 6)) for x in (left + 6, right - 6) for y in (low + 6, high - 6)}
     notes = {text.text for text in plate(name).on("notes") if isinstance(text, Text)}
-    assert {f"{right - left:.1f}", f"{right - left - 12:.1f}", f"{high - low:.1f}", f"{high - low - 12:.1f}"} <= notes
+    lengths = (right - left, right - left - 12, high - low, high - low - 12)
+    making = job(name).scenario.making
+    assert {shop_length(size, job(name).scenario.units, making.division_mm) for size in lengths} <= notes
 
 
 @pytest.mark.parametrize("name", JOBS)
