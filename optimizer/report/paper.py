@@ -153,6 +153,8 @@ def _basis(design: Design) -> Iterator[str]:
 def _extreme(extreme: ExtremeSheet, units: Units) -> str:
     if extreme.best_at == "least timber":
         value = f"{extreme.value / 1e6:.3f} litres"
+    elif extreme.best_at == "best grip":
+        value = f"{extreme.value:.2f}"
     else:
         value = f"{length(extreme.value, units)} {units}"
     proved = "proved" if extreme.proved else "found, not proved"

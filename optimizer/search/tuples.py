@@ -242,9 +242,10 @@ def _blocks(step: _Step, partial: _Partial, position: int) -> Iterator[tuple[_Pa
 
 def _block_ends(total: int) -> Floats:
     """Return where the blocks end that so many rows are cut into: short ones first."""
-    ends = [float(FIRST_BLOCK)]
+    ends, rows = [float(FIRST_BLOCK)], FIRST_BLOCK
     while ends[-1] < total:
-        ends.append(ends[-1] + min(BLOCK, FIRST_BLOCK * 2.0 ** len(ends)))
+        rows = min(BLOCK, 2 * rows)
+        ends.append(ends[-1] + rows)
     return np.array(ends)
 
 

@@ -57,7 +57,7 @@ def test_help_imports_neither_numpy_nor_pydantic(folder: Path) -> None:
     assert ran.stderr.splitlines()[-1] == "[]"
 
 
-@pytest.mark.parametrize("command", ["design", "compare"])
+@pytest.mark.parametrize("command", ["design", "compare", "papers"])
 def test_same_input_gives_the_same_bytes(folder: Path, command: str) -> None:
     """Two processes with different hash seeds write the same files and print the same text."""
     seen = []

@@ -43,8 +43,8 @@ def test_commands_of_the_readme_run(tmp_path: Path, call: str) -> None:
 
 
 def test_readme_shows_every_command_that_reads_a_scenario() -> None:
-    """Check, speeds, design and compare stand there with a shipped scenario each."""
-    assert {call.split()[0] for call in CALLS} == {"check", "speeds", "design", "compare"}
+    """Check, speeds, design, compare and papers stand there with a shipped scenario each."""
+    assert {call.split()[0] for call in CALLS} == {"check", "speeds", "design", "compare", "papers"}
 
 
 def test_readme_has_two_set_up_commands() -> None:

@@ -4,8 +4,8 @@ GOST 20889-88 (read), mm: Wp 8.5, 11, 14; b 2.5, 3.3, 4.2; h 7.0, 8.7, 10.8 for 
 datum = K - 12.0, 17.0, 20.4; outside = datum + 2b; width at the rim Wp + 2b·tan(angle/2). Machinery's Handbook, 31st
 ed., pp. 2575-2576 (ANSI/RMA IP-20:1988, read), in: A 34° to 5.4 datum, 38° above, bg .494/.504, hg .460, outside =
 datum + .250; B 34° to 7.0, 38° above, .637/.650, .550, + .350. IP-23 (from memory), in: 4L, width at the rim .490, 30°
-below 2.65 over the rim, 32° to 3.24, 34° to 5.65, 38° above. Pins of 15/32 in in 4L are this project's own choice; sizes
-over them are computed, by a circle that touches both flanks.
+below 2.65 over the rim, 32° to 3.24, 34° to 5.65, 38° above. Pins of 15/32 in in 4L are this project's own choice;
+sizes over them are computed, by a circle that touches both flanks.
 """
 
 from math import cos, hypot, radians, sin, tan

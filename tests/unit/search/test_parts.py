@@ -17,6 +17,7 @@ from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Meter
 from optimizer.search.pairs import lay_belts
 from optimizer.search.reach import Reach, ideal_series_fits, stage_span
+from optimizer.search.tuples import BLOCK, FIRST_BLOCK, _block_ends
 from optimizer.series import unevenness
 from tests.unit.search.machines import stage_of, two_stage_machine
 
@@ -184,3 +185,13 @@ def test_a_reach_too_short_is_told_in_speeds() -> None:
     assert proof.reason.startswith(
         "the sizes let the spindle run from 710 to 2840 rpm; the bands ask for 400 to 4000 rpm, which is out of reach"
     )
+
+
+def test_blocks_of_very_many_rows_stay_short() -> None:
+    """Blocks double from the first and never pass the most, however many rows there are."""
+    ends = _block_ends(500 * BLOCK * 3)
+    lengths = np.diff(ends, prepend=0.0)
+    assert lengths[0] == FIRST_BLOCK
+    assert lengths[1] == 2 * FIRST_BLOCK
+    assert lengths.max() == BLOCK
+    assert ends[-2] < 500 * BLOCK * 3 <= ends[-1]
