@@ -180,7 +180,12 @@ def papers(  # noqa: PLR0913 - a command's parameters are its options
     ],
     only: Annotated[
         list[Kind] | None,
-        typer.Option("--only", help="Only these papers; may be given several times.", show_default=False),
+        typer.Option(
+            "--only",
+            metavar="KIND",
+            help=f"Only these papers, and so on for several: {', '.join(Kind)}.",
+            show_default=False,
+        ),
     ] = None,
     paper: Annotated[
         PaperSize | None,

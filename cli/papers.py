@@ -8,6 +8,7 @@ from pathlib import Path
 from cli.codes import CHECK_FAILED, DONE
 from cli.design_file import DESIGN, designed_job, is_design, read_job
 from cli.folder import as_typed, refuse_target, write_folder
+from cli.none import say_none
 from cli.progress import Progress
 from cli.results import is_result
 from cli.say import say
@@ -15,6 +16,7 @@ from cli.scenario_file import read_scenario
 from optimizer.errors import Fault, ScenarioError
 from optimizer.papers.files import paper_files, paper_options
 from optimizer.papers.kinds import WHY_NONE
+from optimizer.pipeline.none import NoLayoutError
 
 __all__ = ["PapersCall", "papers_of_file"]
 
@@ -41,8 +43,11 @@ def papers_of_file(call: PapersCall) -> int:
     if scenario is None:
         job, remarks = read_job(call.file)
     else:
-        with Progress(quiet=call.quiet) as progress:
-            job, remarks = designed_job(scenario, call.file, progress)
+        try:
+            with Progress(quiet=call.quiet) as progress:
+                job, remarks = designed_job(scenario, call.file, progress)
+        except NoLayoutError as error:
+            return say_none(error, as_json=False)
     papers = paper_files(job, paper_options(job, call.only, call.paper, call.speed))
     none = [Fault(f"--only {kind.value}", f"there are none: {WHY_NONE[kind]}") for kind in papers if not papers[kind]]
     if len(none) == len(papers):

@@ -20,6 +20,8 @@ class Block:
     height_mm: float
     falls_away: bool = False
     """Whether it is left out at the top of a column, as a gap is."""
+    headed: Block | None = None
+    """What stands in its place at the top of a column that has the head already."""
 
 
 class Column(NamedTuple):
@@ -67,6 +69,7 @@ def flowed(
             if head and len(pages) > 1:
                 pages[-1] += _at(head, columns[0].left_mm, top_mm)
                 top_mm -= head.height_mm
+                block = block.headed or block
         if fresh and block.falls_away:
             continue
         pages[-1] += _at(block, columns[0].left_mm, top_mm)

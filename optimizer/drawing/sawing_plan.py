@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import islice
 from typing import NamedTuple
 
 from optimizer.drawing.columns import Block, Column, flowed
@@ -48,6 +49,8 @@ SHORTEST_MM = 25.0
 """Least height of the columns below a picture."""
 SCALES = (1.0, 2.0, 2.5, 5.0, 10.0, 15.0, 20.0, 25.0, 50.0, 100.0, 200.0)
 """Size of the sheet over size on paper, whichever comes first that has room."""
+MOST_SCALES = 3
+"""So many scales are tried to keep the list on the page of its picture; smaller ones cannot be read."""
 SIGNS = (("edge strip", EDGE), ("kerf", KERF), ("waste", WASTE), ("left over", LEFT_OVER))
 """Layers that need an explanation, with it."""
 SWATCH_MM = 5.0
@@ -93,12 +96,16 @@ def sawing_plan_sheets(nesting: Nesting, title: str, units: str, division_mm: fl
 
 
 def _plan(nesting: Nesting, sheet: NestedSheet, title: str, rule: Rule) -> Iterator[Sheet]:
-    """Yield the pages of one sheet."""
-    place = _placed(sheet, rule)
+    """Yield the pages of one sheet: the largest picture with all that is to be said on its page, if there is one."""
     head = f"Sawing plan, sheet {sheet.number} of {len(nesting.sheets)}"
-    listed = _Table(nesting, sheet.squares, min(place.column_mm, _columns(0.0, _top())[1]), rule)
-    words = _words(nesting, sheet, place.scale, listed)
-    first, *more = flowed(words, place.columns, _wide(), listed.head)
+    tried = []
+    for place in islice(_placed(sheet, rule), MOST_SCALES):
+        listed = _Table(nesting, sheet.squares, min(place.column_mm, _columns(0.0, _top())[1]), rule)
+        words = _words(nesting, sheet, place.scale, listed)
+        tried.append((place, flowed(words, place.columns, _wide(), listed.head)))
+        if len(tried[-1][1]) == 1:
+            break
+    place, (first, *more) = min(tried, key=lambda one: len(one[1]))
     drawn = (*picture(sheet, place.corner, place.scale, rule), *first)
     yield _page(f"{head}: {title}", drawn, place.scale, said(nesting, sheet, place.scale, rule))
     for entities in more:
@@ -112,21 +119,21 @@ def _page(head: str, entities: Sequence[Entity], scale: float, words: str) -> Sh
     return Sheet(head, wide, high, LAYERS, (title, *entities), scale=scale, said=words)
 
 
-def _placed(sheet: NestedSheet, rule: Rule) -> _Place:
-    """Return the first scale at which the picture has room, with columns beside or below it."""
+def _placed(sheet: NestedSheet, rule: Rule) -> Iterator[_Place]:
+    """Yield every scale at which the picture has room, the largest first, with columns beside or below it."""
     wide, high = PAGE_MM[0] - 2 * EDGE_MM - BESIDE_MM, _top() - EDGE_MM - BELOW_MM
     for times in SCALES:
         long, deep = across_mm(sheet, 1 / times, rule), sheet.width_mm / times
         beside = wide - long - GAP_MM >= COLUMN_MM
         below = high - deep - GAP_MM >= SHORTEST_MM
-        if long <= wide and deep <= high and (beside or below):
-            break
-    corner = EDGE_MM + BESIDE_MM, _top() - deep
-    if beside:
-        columns, column = _columns(corner[0] + long + GAP_MM - EDGE_MM, _top())
-    else:
-        columns, column = _columns(0.0, corner[1] - BELOW_MM - GAP_MM)
-    return _Place(1 / times, corner, columns, column)
+        if not (long <= wide and deep <= high and (beside or below)):
+            continue
+        corner = EDGE_MM + BESIDE_MM, _top() - deep
+        if beside:
+            columns, column = _columns(corner[0] + long + GAP_MM - EDGE_MM, _top())
+        else:
+            columns, column = _columns(0.0, corner[1] - BELOW_MM - GAP_MM)
+        yield _Place(1 / times, corner, columns, column)
 
 
 def _columns(after_mm: float, top_mm: float) -> tuple[tuple[Column, ...], float]:
@@ -189,9 +196,9 @@ class _Table:
 
 
 def _below(upper: Block, lower: Block) -> Block:
-    """Return two blocks as one."""
+    """Return two blocks as one, of which the lower is enough where the upper stands already."""
     moved_down = (moved(entity, (0.0, -upper.height_mm)) for entity in lower.entities)
-    return Block((*upper.entities, *moved_down), upper.height_mm + lower.height_mm)
+    return Block((*upper.entities, *moved_down), upper.height_mm + lower.height_mm, headed=lower)
 
 
 def _lines(text: str, width: float, layer: str = "words") -> Iterator[Block]:

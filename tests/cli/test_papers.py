@@ -147,6 +147,16 @@ def test_what_is_no_design_is_refused(run: Run, tmp_path: Path, content: str | N
     assert said in ran.err
 
 
+def test_where_there_is_no_design_the_least_changes_are_told(run: Run, tmp_path: Path) -> None:
+    """As `design` does: code 3, what would give one; nothing is written."""
+    text = (tmp_path / "grinder.toml").read_text()
+    (tmp_path / "cramped.toml").write_text(text.replace("largest_blank = 240", "largest_blank = 120"))
+    told, ran = run("design", "cramped.toml"), run("papers", "cramped.toml")
+    assert (ran.code, ran.out, ran.err) == (3, told.out, told.err)
+    assert "a design exists, all else as it is, with" in ran.err
+    assert not (tmp_path / "cramped-papers").exists()
+
+
 def test_a_speed_that_is_not_there_is_refused(designed: Run) -> None:
     """The speeds of the machine are said."""
     ran = designed("papers", "grinder.toml", "--speed", "99")

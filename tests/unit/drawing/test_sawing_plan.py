@@ -238,3 +238,14 @@ def test_columns_run_on_from_page_to_page() -> None:
         [("head", (9, 100)), ("line", (9, 96))],
     ]
     assert flowed([line], [], [Column(9, 100, 90)]) == ((), (Text("w", (9, 100), "line", 2),))
+
+
+def test_no_page_says_the_head_of_its_list_twice() -> None:
+    """Where a list begins at the top of a further page, its head stands there once."""
+    squares = [Square(name=f"disc {number}", side_mm=60) for number in range(40)]
+    nesting = nest(squares, [Stock(width_mm=300, length_mm=600, count=9)], 3.2, 5.0)
+    pages = sawing_plan_sheets(nesting, "Mill", "mm", 0.4)
+    for page in pages:
+        heads = [text.at for text in page.entities if isinstance(text, Text) and text.text == "number"]
+        lefts = [x for x, _ in heads]
+        assert len(set(lefts)) == len(lefts)
