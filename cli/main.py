@@ -45,6 +45,8 @@ class Subject(StrEnum):
     COMPARISON = "comparison"
     NO_DESIGN = "no-design"
     SPEEDS = "speeds"
+    CUTS = "cuts"
+    BUYING = "buying"
 
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="The machine's scenario, a TOML file.", show_default=False)]

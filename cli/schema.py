@@ -7,12 +7,15 @@ from typing import Literal
 from cli.codes import DONE
 from optimizer.report.compare_document import comparison_schema
 from optimizer.report.document import design_schema, json_text, no_design_schema, speeds_schema
+from optimizer.report.list_documents import buying_schema, cuts_schema
 from optimizer.scenario import scenario_schema
 
 __all__ = ["print_schema"]
 
+Subject = Literal["scenario", "design", "comparison", "no-design", "speeds", "cuts", "buying"]
 
-def print_schema(of: Literal["scenario", "design", "comparison", "no-design", "speeds"]) -> int:
+
+def print_schema(of: Subject) -> int:
     """Print the JSON schema of a scenario, or of a result."""
     schemas = {
         "scenario": scenario_schema,
@@ -20,6 +23,8 @@ def print_schema(of: Literal["scenario", "design", "comparison", "no-design", "s
         "comparison": comparison_schema,
         "no-design": no_design_schema,
         "speeds": speeds_schema,
+        "cuts": cuts_schema,
+        "buying": buying_schema,
     }
     print(json_text(schemas[of]()), end="")
     return DONE

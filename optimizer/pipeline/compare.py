@@ -13,7 +13,7 @@ from optimizer.pipeline.drafts import CompareOptions, Contender, Drafting
 from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, why_none
-from optimizer.pipeline.papers import CAUTIONS, scenario_sheet, versions_of
+from optimizer.pipeline.parts import CAUTIONS, scenario_sheet, versions_of
 from optimizer.pipeline.stated import stated_problems
 from optimizer.records.comparison import ComparedBand, Comparison, CriterionSheet, WithoutDesign
 from optimizer.records.problem import Problem

@@ -7,7 +7,7 @@ from optimizer.pipeline.around import around_sheet, work_size_sheet
 from optimizer.pipeline.carrying import carrying_sheet
 from optimizer.pipeline.hanging import hanging_sheet
 from optimizer.pipeline.machine import machine_sheet
-from optimizer.pipeline.papers import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
+from optimizer.pipeline.parts import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
 from optimizer.pipeline.shafts import shafts_sheet
 from optimizer.records.known import KnownMachine
 from optimizer.scenario import Scenario

@@ -7,7 +7,7 @@ from optimizer.checks.motor import run_ups
 from optimizer.checks.shafts import shaft_loads
 from optimizer.checks.stated import read_machine
 from optimizer.checks.turning import turnings
-from optimizer.pipeline.papers import finite
+from optimizer.pipeline.parts import finite
 from optimizer.records.built import BuiltMachine
 from optimizer.records.shafts import KeySheet, RunUpSheet, ShaftLoadSheet, ShaftsSheet, TurningSheet
 from optimizer.scenario import Scenario

@@ -13,7 +13,7 @@ from optimizer.pipeline.finish import Finished
 from optimizer.pipeline.hanging import hanging_sheet
 from optimizer.pipeline.machine import machine_sheet
 from optimizer.pipeline.options import DesignOptions
-from optimizer.pipeline.papers import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
+from optimizer.pipeline.parts import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
 from optimizer.pipeline.prefer import BEST_AT
 from optimizer.pipeline.shafts import shafts_sheet
 from optimizer.records.changes import Changes

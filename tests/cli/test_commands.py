@@ -252,7 +252,7 @@ def test_bug_asks_for_a_report(run: Run, monkeypatch: pytest.MonkeyPatch) -> Non
     assert "Traceback (most recent call last)" in run("speeds", "saw.toml").err
 
 
-@pytest.mark.parametrize("of", ["scenario", "design", "no-design", "speeds"])
+@pytest.mark.parametrize("of", ["scenario", "design", "no-design", "speeds", "comparison", "cuts", "buying"])
 def test_schemas_are_valid(run: Run, of: str) -> None:
     """Every schema is itself a valid JSON schema, of draft 2020-12."""
     code, out, err = run("schema", of)

@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pytest
 
 from optimizer.papers.kinds import Kind, is_paper
@@ -78,6 +79,14 @@ def test_only_some_papers(designed: Run, tmp_path: Path, kind: Kind) -> None:
         Kind.CARD: "inspection-card",
     }
     assert all(words[kind] in name for name in some)
+
+
+@pytest.mark.parametrize("kind", ["cuts", "buying"])
+def test_lists_follow_their_schema(designed: Run, tmp_path: Path, kind: str) -> None:
+    """The JSON of a list is what `conewright schema` says of it."""
+    assert designed("papers", "grinder.toml", "--only", kind).code == 0
+    document = json.loads((tmp_path / f"grinder-papers/{kind}.json").read_text())
+    jsonschema.validate(document, json.loads(designed("schema", kind).out))
 
 
 def test_a_changed_scenario_makes_its_design_stale(designed: Run, tmp_path: Path) -> None:
