@@ -129,7 +129,10 @@ def belt_window(job: Job, stage: int) -> BeltWindow:
     IndexError
         The machine has no such belt stage.
     """
-    pair = machine_of(job).pairs[stage]
+    return job.once(f"belt window {stage}", lambda: _window(machine_of(job).pairs[stage]))
+
+
+def _window(pair: Pair) -> BeltWindow:
     section, length = pair.section, pair.built.datum_length_mm
     fit, tolerance = _Fit(pair), _tolerance_mm(pair)
     ends: list[float] | list[None] = [None, None]

@@ -6,14 +6,10 @@ from collections.abc import Sequence
 from math import floor
 from typing import NamedTuple
 
-from optimizer.quantities import shop_length
+from optimizer.quantities.shop import MM_PER, PLACES, shop_length
 from optimizer.scenario import Scenario
 
 __all__ = ["BenchWords", "listed"]
-
-MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4}
-PLACES = {"mm": 2, "cm": 3, "in": 3}
-"""Decimals that show what a bench can measure."""
 
 
 class BenchWords(NamedTuple):

@@ -62,7 +62,7 @@ def buying_list(job: Job) -> BuyingList:
         *cone_lines(cones, job.scenario.making.wall_mm),
         *_bearings(job, cones),
         *_shafts(job),
-        *_sheets(job, cones),
+        *_sheets(job),
     )
     return BuyingList(belts=tuple(_belts(job)), lines=lines, remarks=REMARKS)
 
@@ -140,9 +140,9 @@ def _shafts(job: Job) -> Iterator[BuyingLine]:
         )
 
 
-def _sheets(job: Job, cones: Sequence[CutCone]) -> Iterator[BuyingLine]:
+def _sheets(job: Job) -> Iterator[BuyingLine]:
     """Yield the sheets that the squares are sawn from; nothing where nothing is glued from layers."""
-    nesting, layer = sawn(cones, job.scenario), job.scenario.making.layer_mm
+    nesting, layer = sawn(job), job.scenario.making.layer_mm
     if nesting is None or layer is None:
         return
     ply = ply_of(layer)

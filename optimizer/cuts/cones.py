@@ -123,6 +123,10 @@ class CutCone(Model):
 
 def cut_cones(job: Job) -> tuple[CutCone, ...]:
     """Return every cone, motor first, the driver of each stage before the driven."""
+    return job.once("cones", lambda: _cones(job))
+
+
+def _cones(job: Job) -> tuple[CutCone, ...]:
     stages = {job.scenario.place_of(s): s for s in job.scenario.chain if isinstance(s, BeltStage)}
     sides: tuple[Literal["driver", "driven"], ...] = ("driver", "driven")
     return tuple(

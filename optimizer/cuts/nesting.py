@@ -8,7 +8,7 @@ from itertools import accumulate
 from math import inf
 from typing import Any, NamedTuple
 
-import rectpack  # type: ignore[import-untyped]
+import rectpack
 
 from optimizer.cuts.room import Box, are_parted_by_straight_cuts, largest_free
 from optimizer.records.nesting import (

@@ -5,19 +5,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from optimizer.catalogue.plywood import plywood_sheets_mm
-from optimizer.cuts.cones import CutCone
+from optimizer.cuts.cones import CutCone, cut_cones
 from optimizer.cuts.nesting import nest
+from optimizer.pipeline.job import Job
 from optimizer.records.nesting import Nesting, Square, Stock
 from optimizer.scenario import Scenario
 
 __all__ = ["sawn"]
 
 
-def sawn(cones: Sequence[CutCone], scenario: Scenario) -> Nesting | None:
+def sawn(job: Job) -> Nesting | None:
     """Return the squares of all layers nested on the stated sheets; nothing where nothing is glued from layers.
 
     Where no sheets are stated, as many as it takes of the first usual size of plywood are taken.
     """
+    return job.once("sawn", lambda: _sawn(cut_cones(job), job.scenario))
+
+
+def _sawn(cones: Sequence[CutCone], scenario: Scenario) -> Nesting | None:
     squares = [
         Square(name=f"stage {cone.stage} {cone.side}, layer {layer.number}", side_mm=layer.square_mm)
         for cone in cones

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from optimizer.cuts import facing
 from optimizer.cuts.cones import TIMBER_KG_M3, CutCone, CutStep
 from optimizer.drawing.cone_profile import crown_mm
 from optimizer.drawing.dimensions import Sizes
@@ -32,7 +33,7 @@ def sizes_of(job: Job) -> Sizes:
 
 def cone_name(cone: CutCone) -> str:
     """Return what a cone is called, such as ``stage 2, driver on countershaft``."""
-    return f"stage {cone.stage}, {cone.side} on {one_line(cone.shaft)}"
+    return one_line(facing.cone_name(cone))
 
 
 def cone_caution(cone: CutCone) -> str:

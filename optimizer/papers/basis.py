@@ -6,7 +6,7 @@ from optimizer.papers.html_table import html_table
 from optimizer.papers.markup import Markup, listing, tag
 from optimizer.papers.page import part
 from optimizer.records.design import Design
-from optimizer.report.table import Table
+from optimizer.report.design_tables import changed_table, default_table
 
 __all__ = ["cautions_part", "defaults_part", "scenario_part"]
 
@@ -16,15 +16,12 @@ def defaults_part(design: Design) -> Markup:
     scenario = design.scenario
     content = [tag("h3", "Limits that were changed")]
     if scenario.changed_limits:
-        rows = ((c.limit, c.value, c.default, c.reason) for c in scenario.changed_limits)
-        table = Table(("limit", "value", "default", "reason"), tuple(rows))
-        content.append(html_table(table, "Limits set otherwise than the default"))
+        content.append(html_table(changed_table(scenario), "Limits set otherwise than the default"))
     else:
         content.append(tag("p", "None."))
     content.append(tag("h3", "Defaults used"))
     if scenario.defaults:
-        rows3 = ((d.key, d.value, d.source) for d in scenario.defaults)
-        content.append(html_table(Table(("key", "value", "source"), tuple(rows3)), "Values nobody stated"))
+        content.append(html_table(default_table(scenario), "Values nobody stated"))
     else:
         content.append(tag("p", "None."))
     return part("defaults", "Defaults and limits", content)

@@ -97,7 +97,7 @@ Named = Iterator[tuple[str, tuple[Sheet, ...]]]
 
 def _sawing(job: Job, _: PaperOptions) -> Named:
     scenario = job.scenario
-    nesting = sawn(cut_cones(job), scenario)
+    nesting = sawn(job)
     if nesting is not None:
         yield "sawing-plan", sawing_plan_sheets(nesting, scenario.title, scenario.units, scenario.making.division_mm)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from optimizer.papers.markup import Markup, inside, tag
-from optimizer.report.table import FIGURE, Table
+from optimizer.report.table import Table, are_figures
 
 __all__ = ["html_table", "turned"]
 
@@ -44,7 +44,7 @@ def html_table(table: Table, caption: str, links: Sequence[str] = ()) -> Markup:
     </table>
     </div>
     """
-    sides = [_are_figures(column) for column in zip(*table.rows, strict=True)] or [False] * len(table.heads)
+    sides = [are_figures(column) for column in zip(*table.rows, strict=True)] or [False] * len(table.heads)
     heads = (
         tag("th", head, scope="col", class_=_look(head, figures=figures))
         for head, figures in zip(table.heads, sides, strict=True)
@@ -86,8 +86,3 @@ def _look(cell: str, *, figures: bool) -> str | bool:
     long = any(len(word) > LONG for word in cell.split())
     looks = (("figure", figures), ("long", long), ("words", len(cell) > WORDS))
     return " ".join(name for name, has in looks if has) or False
-
-
-def _are_figures(cells: Sequence[str]) -> bool:
-    """Tell whether a column holds figures: some cell does, none holds anything else."""
-    return any(cells) and all(not cell or FIGURE.fullmatch(cell) for cell in cells)

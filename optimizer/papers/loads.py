@@ -11,12 +11,9 @@ from optimizer.records.carrying import CarryingSheet
 from optimizer.records.design import Design
 from optimizer.records.hanging import HangingSheet
 from optimizer.report.around import around_words, gap_table, reach_table
-from optimizer.report.carrying import load_table, pull_table
-from optimizer.report.figures import rpm
+from optimizer.report.carrying import load_sources, load_table, pull_table
 from optimizer.report.hanging import mount_table, mount_words
 from optimizer.report.shafts import balance_table, key_table, run_up_table, shaft_table, shaft_words
-from optimizer.report.table import Table
-from optimizer.report.tables import place_words
 from optimizer.report.work_size import work_table
 
 __all__ = ["loads_part"]
@@ -39,9 +36,8 @@ def _belts(design: Design, carrying: CarryingSheet) -> Iterator[Markup]:
     units = design.scenario.units
     yield tag("h3", "Belts")
     yield _cautions(carrying.cautions)
-    table = load_table(carrying, design.machine, units)
-    yield html_table(table, "Each belt where it has least to spare")
-    yield listing(_sources(table, carrying, design))
+    yield html_table(load_table(carrying, design.machine, units), "Each belt where it has least to spare")
+    yield listing(f"source {number}: {source}" for number, source in enumerate(load_sources(carrying), 1))
     if any(load.pretension_n is not None for load in carrying.belts):
         yield tag(
             "p",
@@ -49,17 +45,6 @@ def _belts(design: Design, carrying: CarryingSheet) -> Iterator[Markup]:
             "strands while they carry, and on the smaller pulley's shaft.",
         )
         yield html_table(pull_table(carrying, design.machine, units), "Pulls, where each belt has least to spare")
-
-
-def _sources(table: Table, carrying: CarryingSheet, design: Design) -> Iterator[str]:
-    """Return what the last column of the table calls by a number."""
-    speeds = {row.number: rpm(row.rpm) for row in carrying.speeds}
-    known = {
-        (place_words(load.key, design.machine), str(load.position), speeds[load.number]): load.source
-        for load in carrying.belts
-    }
-    named = {row[-1]: known[row[0], row[1], row[2]] for row in table.rows}
-    return (f"{name}: {source}" for name, source in named.items())
 
 
 def _mounts(design: Design, hanging: HangingSheet) -> Iterator[Markup]:

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from optimizer.papers.html_table import html_table
 from optimizer.papers.markup import Markup, listing, tag
 from optimizer.papers.page import part
-from optimizer.records.design import Design, ExtremeSheet
+from optimizer.records.design import Design
 from optimizer.report.changes import buy_words, spare_table
-from optimizer.report.figures import Units, length, percent
+from optimizer.report.design_tables import extreme_amount, tried_table
+from optimizer.report.figures import percent
 from optimizer.report.sentences import (
     check_summary,
     closing_words,
@@ -50,18 +51,7 @@ def proof_part(design: Design) -> Markup:
 
 def tried_part(design: Design) -> Markup:
     """Return the section of layouts that stood for choice."""
-    rows = (
-        (
-            entry.title,
-            entry.outcome,
-            "" if entry.j is None else percent(entry.j, 3),
-            "" if entry.turned_steps is None else str(entry.turned_steps),
-            str(entry.belt_moves),
-            entry.said,
-        )
-        for entry in design.tried
-    )
-    table = Table(("layout", "outcome", "J", "turned steps", "belt moves", "why"), tuple(rows))
+    table = tried_table(design)
     return part("layouts", "Layouts that stood for choice", [html_table(table, "Layouts with what became of them")])
 
 
@@ -69,7 +59,7 @@ def _more(design: Design) -> Iterator[Markup]:
     units = design.scenario.units
     if design.extremes:
         rows = (
-            (e.best_at, _amount(e, units), "proved" if e.proved else "found, not proved", percent(e.j, 3))
+            (e.best_at, extreme_amount(e, units), "proved" if e.proved else "found, not proved", percent(e.j, 3))
             for e in design.extremes
         )
         table = Table(("best at", "value", "how sure", "J"), tuple(rows))
@@ -80,10 +70,3 @@ def _more(design: Design) -> Iterator[Markup]:
             spare_table(design.changes.spare, units), "One limit at a time, before the last design is lost"
         )
         yield listing(buy_words(buy, units) for buy in design.changes.buys)
-
-
-def _amount(extreme: ExtremeSheet, units: Units) -> str:
-    """Return timber in litres, a disc in the maker's units, grip as it is."""
-    if extreme.best_at == "least timber":
-        return f"{extreme.value / 1e6:.3f} litres"
-    return f"{extreme.value:.2f}" if extreme.best_at == "best grip" else f"{length(extreme.value, units)} {units}"

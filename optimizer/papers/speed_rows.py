@@ -11,7 +11,7 @@ from optimizer.papers.page import part
 from optimizer.records.carrying import BeltLoadSheet, TorqueSheet
 from optimizer.records.design import Design
 from optimizer.records.sheet import PositionSheet, SpeedSheet, StageSheet
-from optimizer.report.carrying import grip_words, torque_words
+from optimizer.report.carrying import grip_words, torque_unit, torque_words
 from optimizer.report.figures import length, percent, rpm, unit_and_size
 from optimizer.report.table import Table
 from optimizer.report.tables import band_table, place_words
@@ -32,7 +32,7 @@ def said_at(design: Design, speed: SpeedSheet) -> str:
     """Return a speed with its belts, torque and grip as one sentence, as it is read out."""
     row = _row(design, speed)
     units = design.scenario.units
-    torque = f", torque {torque_words(row.torque_nm, units)} {_torque_unit(design)}" if row and row.torque_nm else ""
+    torque = f", torque {torque_words(row.torque_nm, units)} {torque_unit(units)}" if row and row.torque_nm else ""
     grip = f", grip {row.grip:.2f}" if row and row.grip is not None else ""
     of = len(design.machine.speeds)
     return f"Speed {speed.number} of {of}, {rpm(speed.rpm)} rpm: {belts_words(design, speed)}{torque}{grip}."
@@ -45,7 +45,7 @@ def facts_at(design: Design, speed: SpeedSheet) -> Iterator[tuple[str, str]]:
         yield shaft.shaft, f"{rpm(shaft.rpm)} rpm"
     row, units = _row(design, speed), design.scenario.units
     if row and row.torque_nm is not None:
-        yield "torque", f"{torque_words(row.torque_nm, units)} {_torque_unit(design)}"
+        yield "torque", f"{torque_words(row.torque_nm, units)} {torque_unit(design.scenario.units)}"
         yield "limited by", _limit(design, row)
     if row and row.grip is not None:
         yield "grip", f"{row.grip:.2f}"
@@ -110,7 +110,7 @@ def _speed_table(design: Design) -> Table:
     stages, units = design.machine.stages, design.scenario.units
     several = len(stages) > 1
     work = _work(design)
-    torque = (f"torque {_torque_unit(design)}", "limited by", "grip") if design.carrying else ()
+    torque = (f"torque {torque_unit(design.scenario.units)}", "limited by", "grip") if design.carrying else ()
     heads = (
         "speed",
         "rpm",
@@ -182,7 +182,3 @@ def _work(design: Design) -> dict[int, str]:
 def _least_wrap(position: PositionSheet) -> str:
     wraps = [wrap for wrap in (position.driver_wrap_deg, position.driven_wrap_deg) if wrap is not None]
     return f"{min(wraps):.0f}" if wraps else "none"
-
-
-def _torque_unit(design: Design) -> str:
-    return "lbf ft" if design.scenario.units == "in" else "N m"

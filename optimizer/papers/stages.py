@@ -12,7 +12,7 @@ from optimizer.records.sheet import StageSheet
 from optimizer.report.figures import Units, length
 from optimizer.report.sentences import line_words
 from optimizer.report.table import Table
-from optimizer.report.tables import line_table, position_table, stage_title
+from optimizer.report.tables import fixed_table, line_table, position_table, stage_title
 
 __all__ = ["stages_part"]
 
@@ -25,11 +25,7 @@ def stages_part(design: Design) -> Markup:
         content.append(tag("h3", stage_title(number, stage, units)))
         content += _stage(stage, f"Stage {number}", units)
     if design.machine.fixed:
-        rows = (
-            (f.driver_shaft, f.driven_shaft, f"{f.ratio:.4f}", "reversed" if f.reverses else "kept")
-            for f in design.machine.fixed
-        )
-        table = Table(("from", "to", "ratio", "direction"), tuple(rows))
+        table = fixed_table(design.machine)
         content += [tag("h3", "Fixed ratios"), html_table(table, "Fixed ratios and what they do to the direction")]
     return part("stages", "Stages and diameters", content)
 

@@ -8,8 +8,9 @@ from optimizer.catalogue.sections import section
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.candidate import Candidate, StageSizes
 from optimizer.records.problem import StageProblem
+from optimizer.records.sheet import MachineSheet, StageSheet
 
-__all__ = ["built_machine"]
+__all__ = ["built_machine", "built_of"]
 
 DECIMALS = 9
 """Decimals of a millimetre kept, so that a size on a tick reads as one."""
@@ -33,4 +34,24 @@ def _built(rules: StageProblem, sizes: StageSizes) -> BuiltStage:
         driven_outside_mm=tuple(round(p.driven_mm + driven, DECIMALS) for p in sizes.positions),
         driver_turned=tuple(p.driver_source == "turned" for p in sizes.positions),
         driven_turned=tuple(p.driven_source == "turned" for p in sizes.positions),
+    )
+
+
+def built_of(machine: MachineSheet) -> BuiltMachine:
+    """Return the outside diameters and belts that a machine sheet was made from."""
+    return BuiltMachine(stages=tuple(map(_built_stage, machine.stages)))
+
+
+def _built_stage(stage: StageSheet) -> BuiltStage:
+    drivers = [position.driver for position in stage.positions]
+    drivens = [position.driven for position in stage.positions]
+    return BuiltStage(
+        key=stage.key,
+        section=stage.section,
+        marking=stage.marking,
+        datum_length_mm=stage.datum_length_mm,
+        driver_outside_mm=tuple(step.outside_mm for step in drivers),
+        driven_outside_mm=tuple(step.outside_mm for step in drivens),
+        driver_turned=tuple(step.source == "turned" for step in drivers),
+        driven_turned=tuple(step.source == "turned" for step in drivens),
     )

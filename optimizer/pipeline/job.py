@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from math import isclose
-from typing import NamedTuple
+from typing import TypeVar, cast
 
 from optimizer.errors import ConewrightError, ScenarioError
+from optimizer.pipeline.built import built_of
 from optimizer.pipeline.machine import machine_sheet
-from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.design import Design
-from optimizer.records.sheet import MachineSheet
 from optimizer.scenario import Scenario, load_scenario
 
 __all__ = ["Job", "StaleDesignError", "checked_job", "job_of"]
@@ -20,11 +20,23 @@ CLOSE = 1e-9
 """Relative difference that versions of the libraries may make."""
 
 
-class Job(NamedTuple):
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Job:
     """A design with the scenario it was made from."""
 
     design: Design
     scenario: Scenario
+    known: dict[str, object] = field(default_factory=dict, compare=False, repr=False)
+    """What several papers ask of the design and is worked out once, by its name."""
+
+    def once(self, name: str, work_out: Callable[[], T]) -> T:
+        """Return what is known by a name, worked out where it is not known yet."""
+        if name not in self.known:
+            self.known[name] = work_out()
+        return cast(T, self.known[name])
 
 
 class StaleDesignError(ConewrightError):
@@ -55,7 +67,7 @@ def checked_job(design: Design) -> Job:
         raise StaleDesignError("the scenario in it is not the one that it was made from")
     try:
         job = job_of(design)
-        anew = machine_sheet(job.scenario, _built(design.machine))
+        anew = machine_sheet(job.scenario, built_of(design.machine))
     except ScenarioError as error:
         raise StaleDesignError(f"the scenario in it is refused: {error.faults[0]}") from error
     except ValueError as error:
@@ -63,25 +75,6 @@ def checked_job(design: Design) -> Job:
     if place := _difference(design.machine.model_dump(), anew.model_dump(), "machine"):
         raise StaleDesignError(f"{place} is not what its outside diameters and belts give")
     return job
-
-
-def _built(machine: MachineSheet) -> BuiltMachine:
-    """Return the diameters and belts alone."""
-    return BuiltMachine(
-        stages=tuple(
-            BuiltStage(
-                key=stage.key,
-                section=stage.section,
-                marking=stage.marking,
-                datum_length_mm=stage.datum_length_mm,
-                driver_outside_mm=tuple(p.driver.outside_mm for p in stage.positions),
-                driven_outside_mm=tuple(p.driven.outside_mm for p in stage.positions),
-                driver_turned=tuple(p.driver.source == "turned" for p in stage.positions),
-                driven_turned=tuple(p.driven.source == "turned" for p in stage.positions),
-            )
-            for stage in machine.stages
-        )
-    )
 
 
 def _difference(one: object, other: object, place: str) -> str:

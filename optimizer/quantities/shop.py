@@ -5,10 +5,10 @@ from __future__ import annotations
 from fractions import Fraction
 from math import floor
 
-from optimizer.quantities.kinds import LENGTH
+__all__ = ["MM_PER", "PLACES", "inch_fraction", "shop_length"]
 
-__all__ = ["inch_fraction", "shop_length"]
-
+MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+"""Millimetres in one unit of length."""
 PLACES = {"mm": 2, "cm": 3, "in": 3}
 """Decimals that show what a bench can measure."""
 
@@ -35,9 +35,8 @@ def inch_fraction(length_mm: float, division_mm: float) -> str:
     """
     if division_mm <= 0:
         raise ValueError(f"a rule has divisions above 0, not of {division_mm} mm")
-    inch = float(LENGTH.words["in"])
-    division = Fraction(division_mm / inch).limit_denominator(1024)
-    count = floor(abs(length_mm) / inch / float(division) + 0.5)
+    division = Fraction(division_mm / MM_PER["in"]).limit_denominator(1024)
+    count = floor(abs(length_mm) / MM_PER["in"] / float(division) + 0.5)
     size = count * division
     whole, rest = divmod(size, 1)
     sign = "-" if length_mm < 0 and size else ""
@@ -68,7 +67,7 @@ def shop_length(length_mm: float, units: str, division_mm: float) -> str:
     >>> shop_length(0.18, "in", 25.4 / 64)
     '0.007"'
     """
-    size = round(length_mm / float(LENGTH.words[units]), 6)
+    size = round(length_mm / MM_PER[units], 6)
     decimals = f"{size:.{PLACES[units]}f}"
     if units != "in":
         return decimals

@@ -10,7 +10,16 @@ from optimizer.report.figures import HP_KW, Units, rpm
 from optimizer.report.table import Table, plain
 from optimizer.report.tables import place_words
 
-__all__ = ["carrying_paper", "grip_words", "load_table", "pull_table", "torque_table", "torque_words"]
+__all__ = [
+    "carrying_paper",
+    "grip_words",
+    "load_sources",
+    "load_table",
+    "pull_table",
+    "torque_table",
+    "torque_unit",
+    "torque_words",
+]
 
 LBF_FT_NM = 0.3048 * 4.4482216152605
 """One pound-force foot."""
@@ -33,7 +42,7 @@ def torque_words(torque_nm: float | None, units: Units) -> str:
 
 def torque_table(carrying: CarryingSheet, machine: MachineSheet, units: Units) -> Table:
     """Return usable torque and grip of every speed, with what limits it and the belt that slips first."""
-    heads = ("speed", "rpm", f"torque {_torque_unit(units)}", "limited by", "grip", "first to slip")
+    heads = ("speed", "rpm", f"torque {torque_unit(units)}", "limited by", "grip", "first to slip")
     return Table(heads, tuple(_torque(row, machine, units) for row in carrying.speeds))
 
 
@@ -77,7 +86,7 @@ def load_table(carrying: CarryingSheet, machine: MachineSheet, units: Units) -> 
         "by",
     )
     speeds = {row.number: row.rpm for row in carrying.speeds}
-    sources = _sources(carrying)
+    sources = load_sources(carrying)
     rows = (
         (
             place_words(load.key, machine),
@@ -96,7 +105,8 @@ def load_table(carrying: CarryingSheet, machine: MachineSheet, units: Units) -> 
     return Table(heads, tuple(rows))
 
 
-def _sources(carrying: CarryingSheet) -> list[str]:
+def load_sources(carrying: CarryingSheet) -> list[str]:
+    """Return the sources that `load_table` calls by a number, in the order of the numbers."""
     return list(dict.fromkeys(load.source for load in _worst(carrying.belts)))
 
 
@@ -143,7 +153,7 @@ def carrying_paper(carrying: CarryingSheet, machine: MachineSheet, units: Units)
     yield torque_table(carrying, machine, units).markdown()
     yield "Each belt at the speed where it has least to spare; of several sources the lowest figure counts."
     yield load_table(carrying, machine, units).markdown()
-    yield "\n".join(f"- source {n}: {plain(source)}" for n, source in enumerate(_sources(carrying), 1))
+    yield "\n".join(f"- source {n}: {plain(source)}" for n, source in enumerate(load_sources(carrying), 1))
     if all(load.pretension_n is None for load in carrying.belts):
         return
     yield (
@@ -153,7 +163,8 @@ def carrying_paper(carrying: CarryingSheet, machine: MachineSheet, units: Units)
     yield pull_table(carrying, machine, units).markdown()
 
 
-def _torque_unit(units: Units) -> str:
+def torque_unit(units: Units) -> str:
+    """Return the unit of torques."""
     return "lbf ft" if units == "in" else "N m"
 
 

@@ -33,7 +33,7 @@ def cut_tables(job: Job) -> list[Titled]:
     """
     cones = cut_cones(job)
     tables = [table for cone in cones for table in _cone_tables(cone, cones, job)]
-    nesting = sawn(cones, job.scenario)
+    nesting = sawn(job)
     if nesting is not None:
         tables += _nesting_tables(nesting, BenchWords.of(job.scenario))
     return tables

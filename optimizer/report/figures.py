@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from typing import Literal
 
+from optimizer.quantities.shop import MM_PER, PLACES
+
 __all__ = ["HP_KW", "LBF_N", "MM_PER", "Units", "in_units", "length", "percent", "rpm", "unit_and_size"]
 
 Units = Literal["mm", "cm", "in"]
 
-MM_PER = {"mm": 1.0, "cm": 10.0, "in": 25.4}
-"""Millimetres in one unit of length."""
 HP_KW = 0.45359237 * 9.80665 * 0.3048 * 550 / 1000
 """One horsepower."""
 LBF_N = 0.45359237 * 9.80665
 """One pound-force."""
 IMPERIAL = {"kW": ("hp", HP_KW), "N": ("lbf", LBF_N)}
 """Other units that go with inches, with their size."""
-PLACES = {"mm": 2, "cm": 3, "in": 3}
-"""Decimals that show what a bench can measure."""
 
 
 def in_units(mm: float, units: Units) -> float:

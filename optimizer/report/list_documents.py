@@ -66,7 +66,7 @@ def cuts_json(job: Job) -> str:
         scenario_sha256=job.design.scenario.sha256,
         cones=tuple(ConeDocument(cone=cone, truing=truing(cone, job), work=work_order(cone, job)) for cone in cones),
         in_line=tuple(check for check in job.design.checks if check.name.startswith(LINE)),
-        sawn=sawn(cones, job.scenario),
+        sawn=sawn(job),
     )
     return json_text(document.model_dump(mode="json"))
 

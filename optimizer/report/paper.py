@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.records.design import Design, ExtremeSheet, TriedLayout
+from optimizer.records.design import Design, ExtremeSheet
 from optimizer.records.sheet import StageSheet
 from optimizer.report.around import around_paper
 from optimizer.report.carrying import carrying_paper
 from optimizer.report.changes import buy_words, spare_table
+from optimizer.report.design_tables import changed_table, default_table, extreme_amount, tried_table
 from optimizer.report.figures import Units, length, percent
 from optimizer.report.hanging import hanging_paper
 from optimizer.report.sentences import (
@@ -27,6 +28,7 @@ from optimizer.report.table import Table, plain
 from optimizer.report.tables import (
     band_table,
     check_table,
+    fixed_table,
     line_table,
     place_words,
     position_table,
@@ -65,13 +67,8 @@ def _machine(design: Design) -> Iterator[str]:
         yield _budget(stage, units)
         yield line_words(stage)
     if design.machine.fixed:
-        heads = ("from", "to", "ratio", "direction")
-        rows = (
-            (f.driver_shaft, f.driven_shaft, f"{f.ratio:.4f}", "reversed" if f.reverses else "kept")
-            for f in design.machine.fixed
-        )
         yield "## Fixed ratios"
-        yield Table(heads, tuple(rows)).markdown()
+        yield fixed_table(design.machine).markdown()
     yield "## Speeds"
     yield f"{plain(design.machine.spindle)} turns {design.machine.turns}, seen from the motor's pulley end."
     yield speed_table(design.machine).markdown()
@@ -120,7 +117,7 @@ def _quality(design: Design) -> Iterator[str]:
         yield spare_table(design.changes.spare, design.scenario.units).markdown()
         yield "\n".join(f"- {plain(buy_words(buy, design.scenario.units))}" for buy in design.changes.buys)
     yield "## Layouts that stood for choice"
-    yield _tried(design.tried).markdown()
+    yield tried_table(design).markdown()
     yield "## Checks"
     yield f"{check_summary(design.checks)}. Each is recomputed from the outside diameters above, apart from the search."
     yield check_table(design.checks, design.machine, design.scenario.units).markdown()
@@ -139,38 +136,15 @@ def _basis(design: Design) -> Iterator[str]:
     scenario = design.scenario
     if scenario.changed_limits:
         yield "## Limits that were changed"
-        rows = ((c.limit, c.value, c.default, c.reason) for c in scenario.changed_limits)
-        yield Table(("limit", "value", "default", "reason"), tuple(rows)).markdown()
+        yield changed_table(scenario).markdown()
     if scenario.defaults:
         yield "## Defaults used"
-        rows3 = ((d.key, d.value, d.source) for d in scenario.defaults)
-        yield Table(("key", "value", "source"), tuple(rows3)).markdown()
+        yield default_table(scenario).markdown()
     yield "## Made from"
     lines = [f"- scenario sha256 {scenario.sha256}", *(f"- {v.name} {v.version}" for v in design.versions)]
     yield "\n".join(lines)
 
 
 def _extreme(extreme: ExtremeSheet, units: Units) -> str:
-    if extreme.best_at == "least timber":
-        value = f"{extreme.value / 1e6:.3f} litres"
-    elif extreme.best_at == "best grip":
-        value = f"{extreme.value:.2f}"
-    else:
-        value = f"{length(extreme.value, units)} {units}"
     proved = "proved" if extreme.proved else "found, not proved"
-    return f"{extreme.best_at}: {value}, {proved}, J {percent(extreme.j, 3)}"
-
-
-def _tried(tried: tuple[TriedLayout, ...]) -> Table:
-    rows = (
-        (
-            t.title,
-            t.outcome,
-            "" if t.j is None else percent(t.j, 3),
-            "" if t.turned_steps is None else str(t.turned_steps),
-            str(t.belt_moves),
-            t.said,
-        )
-        for t in tried
-    )
-    return Table(("layout", "outcome", "J", "turned steps", "belt moves", "why"), tuple(rows))
+    return f"{extreme.best_at}: {extreme_amount(extreme, units)}, {proved}, J {percent(extreme.j, 3)}"

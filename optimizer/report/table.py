@@ -38,7 +38,7 @@ class Table:
         widths = [max(map(len, column)) for column in columns]
         used = sum(widths[:-1]) + 2 * (len(widths) - 1)
         widths[-1] = max(min(widths[-1], width - used), min(12, widths[-1]))
-        right = [_are_figures(column[1:]) for column in columns]
+        right = [are_figures(column[1:]) for column in columns]
         lines = [_line(self.heads, widths, right), _line(tuple("-" * w for w in widths), widths, right)]
         for row in self.rows:
             *front, last = row
@@ -58,7 +58,7 @@ class Table:
         | 1 | a\\|b |
         """
         columns = list(zip(self.heads, *self.rows, strict=True))
-        right = [_are_figures(column[1:]) for column in columns]
+        right = [are_figures(column[1:]) for column in columns]
         lines = [_pipe(self.heads), _pipe(tuple("---:" if flag else ":---" for flag in right))]
         lines += [_pipe(tuple(map(plain, row))) for row in self.rows]
         return "\n".join(lines)
@@ -105,7 +105,7 @@ def plain(text: str) -> str:
     return "".join(f"\\{c}" if c in "`*<|" else c for c in line)
 
 
-def _are_figures(cells: Sequence[str]) -> bool:
+def are_figures(cells: Sequence[str]) -> bool:
     """Tell whether a column holds figures: some cell does, none holds anything else."""
     return any(cells) and all(not cell or FIGURE.fullmatch(cell) for cell in cells)
 

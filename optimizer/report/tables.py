@@ -12,6 +12,7 @@ from optimizer.report.table import Table, short
 __all__ = [
     "band_table",
     "check_table",
+    "fixed_table",
     "line_table",
     "place_words",
     "position_table",
@@ -62,6 +63,14 @@ def line_table(stage: StageSheet, units: Units) -> Table:
             rim = rim_words(step.rim, step.groove_deg)
             rows.append((f"{side} on {shaft}", str(p.number), *lines, *sizes, rim, step.source))
     return Table(heads, tuple(rows))
+
+
+def fixed_table(machine: MachineSheet) -> Table:
+    """Return the fixed ratios of a machine."""
+    rows = (
+        (f.driver_shaft, f.driven_shaft, f"{f.ratio:.4f}", "reversed" if f.reverses else "kept") for f in machine.fixed
+    )
+    return Table(("from", "to", "ratio", "direction"), tuple(rows))
 
 
 def rim_words(rim: str, groove_deg: float | None) -> str:

@@ -7,7 +7,6 @@ from itertools import combinations
 
 import pytest
 
-from optimizer.cuts.cones import cut_cones
 from optimizer.cuts.nesting import Nesting, Square, Stock, nest
 from optimizer.cuts.sawing import sawn
 from optimizer.drawing.columns import Block, Column, flowed
@@ -107,7 +106,7 @@ def test_no_lettering_lies_on_anything(name: str, units: str) -> None:
 def test_the_plans_of_machines_are_clear(name: str) -> None:
     """The sheets of every machine whose papers are tested have plans that are clear, with all their squares placed."""
     one = job(name)
-    nesting = sawn(cut_cones(one), one.scenario)
+    nesting = sawn(one)
     if nesting is None:
         return
     plans = sawing_plan_sheets(nesting, one.scenario.title, one.scenario.units, one.scenario.making.division_mm)
