@@ -6,6 +6,7 @@ No renderer is asked: the widths are those of a wide face without serifs, so tha
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from math import cos, radians, sin
 from unicodedata import category, east_asian_width
 
@@ -86,6 +87,7 @@ def _pieces(text: str, width_mm: float, height_mm: float) -> Iterator[str]:
         yield part
 
 
+@cache
 def _width_em(sign: str) -> float:
     """Return a width that one sign stays within, as a share of the type size."""
     if category(sign) in ("Mn", "Me"):
