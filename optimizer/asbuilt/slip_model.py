@@ -1,0 +1,177 @@
+"""Residuals of tachometer readings with their exact derivatives."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, log
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.asbuilt.slip_stated import MotorSpeed, SlipMachine, SpeedReading
+
+__all__ = ["SHIFT_LIMIT", "SLIP_LIMIT", "Model", "Row"]
+
+Floats = NDArray[np.float64]
+SLIP_LIMIT = 0.01
+"""Standard uncertainty above which a slip says nothing: slips of sound belts are of that size (judgement)."""
+SHIFT_LIMIT = 0.01
+"""The same for the shift of the pitch line, as a share of the stage's least diameter (judgement)."""
+
+
+class Row(NamedTuple):
+    """What one row of the residuals is: a speed that was read, or something known beforehand."""
+
+    reading: int | None = None
+    shaft: int | None = None
+
+
+@dataclass(frozen=True)
+class _Vector:
+    """Where each unknown stands: what is asked, then diameters, then motors.
+
+    For `n` stages: ln(1 − slip) idle and loaded of each, 2·n; shifts [mm], n; errors of all diameters in their own
+    uncertainties; ln of the motor's common speed idle and loaded where stated; ln of the motor's speed in each reading.
+    """
+
+    stages: int
+    first_diameter: tuple[tuple[int, int], ...]
+    """Of driver and driven of each stage."""
+    common: dict[bool, int]
+    """By loaded."""
+    motors: int
+
+    def slip(self, stage: int, loaded: bool) -> int:
+        return 2 * stage + loaded
+
+    def shift(self, stage: int) -> int:
+        return 2 * self.stages + stage
+
+    @property
+    def asked(self) -> int:
+        return 3 * self.stages
+
+
+class Model:
+    """Readings as functions of slips, shifts, true diameters and motor speeds.
+
+    With the driver's and driven's diameters `D` and `d` on the assumed pitch line, `e` the shift of the pitch line
+    outward, slip `s`, a stage turns the speed by ``(D + 2·e)/(d + 2·e)·(1 − s)``; everything is in logarithms.
+
+    Parameters
+    ----------
+    readings, machine
+        As `refuse_unusable` lets them pass.
+    """
+
+    def __init__(self, readings: Sequence[SpeedReading], machine: SlipMachine) -> None:
+        self.readings = tuple(readings)
+        self.machine = machine
+        at, firsts = 3 * len(machine.stages), []
+        for stage in machine.stages:
+            count = len(stage.driver_mm)
+            firsts.append((at, at + count))
+            at += 2 * count
+        common: dict[bool, int] = {}
+        for loaded, motor in ((False, machine.idle_motor), (True, machine.loaded_motor)):
+            if motor is not None:
+                common[loaded], at = at, at + 1
+        self.at = _Vector(len(machine.stages), tuple(firsts), common, at)
+        self.size = at + len(self.readings)
+        self.rows = self._rows()
+
+    @property
+    def scale(self) -> Floats:
+        """Limits of use of what is asked: one of each is an uncertainty beyond which it says nothing."""
+        slips = [SLIP_LIMIT] * (2 * self.at.stages)
+        shifts = [SHIFT_LIMIT * min(*s.driver_mm, *s.driven_mm) for s in self.machine.stages]
+        return np.array(slips + shifts)
+
+    def motor(self, reading: SpeedReading) -> MotorSpeed | None:
+        """Return what the motor is said to do in a reading without its speed."""
+        return self.machine.loaded_motor if reading.loaded else self.machine.idle_motor
+
+    def start(self) -> Floats:
+        """Return no slip, no shift, diameters as measured, motors as the readings have them."""
+        vector = np.zeros(self.size)
+        for loaded, place in self.at.common.items():
+            motor = self.machine.loaded_motor if loaded else self.machine.idle_motor
+            assert motor is not None
+            vector[place] = log(motor.rpm)
+        for number, reading in enumerate(self.readings):
+            logs, _ = self.chain(vector, reading.positions, reading.loaded)
+            read = [(log(s) - before) for s, before in zip(reading.speeds_rpm, logs, strict=True) if s is not None]
+            vector[self.at.motors + number] = read[0]
+        return vector
+
+    def chain(self, vector: Floats, positions: Sequence[int], loaded: bool) -> tuple[Floats, Floats]:
+        """Return ln(speed of each shaft over the motor's), with gradients, shape (stages + 1, unknowns)."""
+        logs, gradients = np.zeros(self.at.stages + 1), np.zeros((self.at.stages + 1, self.size))
+        for number, (stage, position) in enumerate(zip(self.machine.stages, positions, strict=True)):
+            slip, shift = self.at.slip(number, loaded), self.at.shift(number)
+            driver, driven = (first + position for first in self.at.first_diameter[number])
+            doubts = stage.driver_uncertainty_mm[position], stage.driven_uncertainty_mm[position]
+            big = stage.driver_mm[position] + doubts[0] * vector[driver] + 2 * vector[shift]
+            small = stage.driven_mm[position] + doubts[1] * vector[driven] + 2 * vector[shift]
+            logs[number + 1] = logs[number] + np.log(stage.gain * big / small) + vector[slip]
+            gradients[number + 1] = gradients[number]
+            gradients[number + 1, slip] += 1
+            gradients[number + 1, shift] += 2 / big - 2 / small
+            gradients[number + 1, driver] += doubts[0] / big
+            gradients[number + 1, driven] -= doubts[1] / small
+        logs[-1] += log(self.machine.gain_out)
+        return logs, gradients
+
+    def residuals(self, vector: Floats) -> tuple[Floats, Floats]:
+        """Return residuals in standard uncertainties with their Jacobian, rows as in `rows`."""
+        values, jacobian = [], []
+        for number, reading in enumerate(self.readings):
+            logs, gradients = self.chain(vector, reading.positions, reading.loaded)
+            motor = self.at.motors + number
+            gradients[:, motor] = 1
+            for shaft, rpm in enumerate(reading.speeds_rpm):
+                if rpm is not None:
+                    weight = rpm / reading.uncertainty_rpm
+                    values.append(weight * (vector[motor] + logs[shaft] - log(rpm)))
+                    jacobian.append(weight * gradients[shaft])
+            said = self.motor(reading)
+            if said is not None and reading.speeds_rpm[0] is None:
+                weight = said.rpm / said.spread_rpm
+                common = self.at.common[reading.loaded]
+                values.append(weight * (vector[motor] - vector[common]))
+                jacobian.append(weight * self._unit(motor) - weight * self._unit(common))
+        for loaded, place in self.at.common.items():
+            said = self.machine.loaded_motor if loaded else self.machine.idle_motor
+            assert said is not None
+            weight = said.rpm / said.uncertainty_rpm
+            values.append(weight * (vector[place] - log(said.rpm)))
+            jacobian.append(weight * self._unit(place))
+        for place in range(self.at.asked, self._diameters_end):
+            values.append(vector[place])
+            jacobian.append(self._unit(place))
+        return np.array(values), np.array(jacobian)
+
+    def expected_rpm(self, vector: Floats, number: int) -> tuple[float, ...]:
+        """Return the speeds of all shafts in a reading as they follow from the unknowns [rpm]."""
+        reading = self.readings[number]
+        logs, _ = self.chain(vector, reading.positions, reading.loaded)
+        return tuple(exp(vector[self.at.motors + number] + value) for value in logs)
+
+    @property
+    def _diameters_end(self) -> int:
+        return self.at.asked + sum(2 * len(stage.driver_mm) for stage in self.machine.stages)
+
+    def _unit(self, place: int) -> Floats:
+        unit = np.zeros(self.size)
+        unit[place] = 1
+        return unit
+
+    def _rows(self) -> tuple[Row, ...]:
+        rows = []
+        for number, reading in enumerate(self.readings):
+            rows += [Row(number, shaft) for shaft, rpm in enumerate(reading.speeds_rpm) if rpm is not None]
+            if reading.speeds_rpm[0] is None and self.motor(reading) is not None:
+                rows.append(Row(number))
+        return tuple(rows + [Row()] * (len(self.at.common) + self._diameters_end - self.at.asked))

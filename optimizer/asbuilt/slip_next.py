@@ -1,0 +1,159 @@
+"""Which further tachometer readings would tell what is not known yet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.asbuilt.slip_fit import Fit, spreads
+from optimizer.asbuilt.slip_model import Model
+
+__all__ = ["MOST_MORE", "Further", "Prospect"]
+
+Floats = NDArray[np.float64]
+MOST_MORE = 12
+"""Further readings are counted up to this."""
+MOST_PLACES = 150
+"""Combinations of positions that are looked at; beyond, each stage's are thinned evenly, its ends kept."""
+USUAL_RPM = 0.3
+"""Standard uncertainty of a speed where none was stated: a tachometer that shows whole revolutions."""
+USUAL_MOTOR_RPM = 1450.0
+"""Motor speed where nobody stated one: four poles at 50 Hz."""
+WORTH = 0.5
+"""Gain, in ln of the determinant, that makes reading more shafts worth while."""
+
+
+@dataclass(frozen=True)
+class Further:
+    """A reading not made yet."""
+
+    positions: tuple[int, ...]
+    loaded: bool
+    shafts: tuple[int, ...]
+
+
+class Prospect:
+    """What would be known after further readings, by adding their information to that of a fit.
+
+    Parameters
+    ----------
+    fit
+        What is known now.
+    states
+        Whether idle (false) or loaded (true) readings, or both, are of interest.
+    """
+
+    def __init__(self, fit: Fit, states: Sequence[bool]) -> None:
+        self.fit, self.states = fit, tuple(states)
+        model = self.model = fit.model
+        _, jacobian = model.residuals(fit.vector)
+        self.asked, self.core = model.at.asked, model.at.motors
+        jacobian[:, : self.asked] *= model.scale
+        full = jacobian.T @ jacobian
+        motors = np.diag(full)[self.core :]
+        across = full[: self.core, self.core :]
+        self.now = full[: self.core, : self.core] - (across / motors) @ across.T
+        doubts = [reading.uncertainty_rpm for reading in model.readings]
+        self.doubt_rpm = float(np.median(doubts)) if doubts else USUAL_RPM
+
+    def wanted(self) -> list[int]:
+        """Return the places of what is of interest: slips in the states, all shifts."""
+        at = self.model.at
+        slips = [at.slip(stage, loaded) for stage in range(at.stages) for loaded in self.states]
+        return sorted(slips) + [at.shift(stage) for stage in range(at.stages)]
+
+    def known(self, information: Floats) -> NDArray[np.bool_]:
+        """Return what is known to better than its limit of use."""
+        return np.asarray(spreads(self._of_asked(information)) <= 1)
+
+    def with_shafts(self) -> Floats:
+        """Return the information if every shaft's speed had been read in every reading made."""
+        shafts = tuple(range(self.model.at.stages + 1))
+        return self._with(Further(r.positions, r.loaded, shafts) for r in self.model.readings)
+
+    def with_places(self, *, all_shafts: bool) -> Floats:
+        """Return the information if all combinations of positions were read as well."""
+        return self._with(
+            f for f in self.candidates() if all_shafts == (len(f.shafts) > 2) or self.model.at.stages == 1
+        )
+
+    def candidates(self) -> list[Further]:
+        """Return readings that could be made: motor and spindle, or all shafts."""
+        last = self.model.at.stages
+        shafts = {(0, last), tuple(range(last + 1))}
+        return [
+            Further(positions, loaded, which)
+            for which in sorted(shafts, key=len)
+            for loaded in self.states
+            for positions in product(*self._choices())
+        ]
+
+    def best(self, information: Floats) -> tuple[Further, Floats]:
+        """Return the further reading that tells most, with the information it would leave.
+
+        The gain is that in ``ln det(I + S)``, with `S` the information on what is asked in limits of use, all else
+        fitted. All shafts are asked for only where that gains much over motor and spindle. The first counts on ties.
+        """
+        candidates = self.candidates()
+        after = information + np.stack([self._information(f) for f in candidates])
+        lifted = after + np.diag([1.0] * self.asked + [0.0] * (self.core - self.asked))
+        gains = np.linalg.slogdet(lifted)[1] - np.linalg.slogdet(after[:, self.asked :, self.asked :])[1]
+        few = np.array([len(f.shafts) == 2 for f in candidates])
+        best_of_few = float(np.max(gains[few]))
+        pool = few if best_of_few >= float(np.max(gains)) - WORTH else ~few
+        place = int(np.flatnonzero(pool & (gains >= np.max(gains[pool]) - 1e-6))[0])
+        return candidates[place], after[place]
+
+    def plan(self) -> tuple[Further | None, int | None]:
+        """Return the best further reading and how many it takes to know all that can be; nothing where all is known."""
+        wanted = self.wanted()
+        could = self.known(self._with(self.candidates() * 4))[wanted]
+        information, first = self.now, None
+        for count in range(MOST_MORE + 1):
+            if np.all(self.known(information)[wanted] | ~could):
+                return first, count
+            following, information = self.best(information)
+            first = first or following
+        return first, None
+
+    def _choices(self) -> list[list[int]]:
+        counts = [len(stage.driver_mm) for stage in self.model.machine.stages]
+        kept = list(counts)
+        while np.prod(kept) > MOST_PLACES and max(kept) > 2:
+            kept[kept.index(max(kept))] -= 1
+        return [
+            sorted({round(place) for place in np.linspace(0, count - 1, keep)})
+            for count, keep in zip(counts, kept, strict=True)
+        ]
+
+    def _with(self, further: Iterable[Further]) -> Floats:
+        return np.asarray(self.now + sum(self._information(f) for f in further))
+
+    def _information(self, further: Further) -> Floats:
+        """Return what a reading with its own unknown motor speed would add."""
+        model = self.model
+        logs, gradients = model.chain(self.fit.vector, further.positions, further.loaded)
+        motor = _motor_rpm(model, further.loaded)
+        shafts = list(further.shafts)
+        weights = motor * np.exp(logs[shafts]) / self.doubt_rpm
+        block = gradients[shafts, : self.core] * weights[:, None]
+        block[:, : self.asked] *= model.scale
+        free = block - np.outer(weights, weights @ block) / (weights @ weights)
+        return np.asarray(free.T @ free)
+
+    def _of_asked(self, information: Floats) -> Floats:
+        own, rest = information[: self.asked, : self.asked], information[self.asked :, self.asked :]
+        across = information[: self.asked, self.asked :]
+        return np.asarray(own - across @ np.linalg.solve(rest, across.T))
+
+
+def _motor_rpm(model: Model, loaded: bool) -> float:
+    read = [r.speeds_rpm[0] for r in model.readings if r.loaded == loaded and r.speeds_rpm[0] is not None]
+    if read:
+        return float(np.median(np.array(read, float)))
+    said = model.machine.loaded_motor or model.machine.idle_motor
+    return said.rpm if said else USUAL_MOTOR_RPM

@@ -1,0 +1,190 @@
+"""Tachometer readings and the machine they were taken on, as plain figures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from math import isfinite, sqrt
+
+__all__ = [
+    "MotorSpeed",
+    "SlipMachine",
+    "SlipStage",
+    "SpeedReading",
+    "refuse_unusable",
+    "resolution_uncertainty",
+    "synchronous_rpm",
+]
+
+COARSEST = 0.2
+"""Largest standard uncertainty of a speed or diameter as a share of it: beyond, the linear law of errors misleads."""
+FURTHEST_BELOW = 0.12
+"""How far below its synchronous speed an induction motor runs at full load, at most; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class SpeedReading:
+    """Speeds of one machine's shafts, read one after the other while nothing else changed."""
+
+    positions: tuple[int, ...]
+    """Where the belt of every stage lay, motor's stage first, counted from 0 as the stage's diameters are."""
+    speeds_rpm: tuple[float | None, ...]
+    """Speeds of the motor, of the shaft each stage drives, the spindle last; nothing where it was not read."""
+    uncertainty_rpm: float
+    """Standard uncertainty of each of the speeds; see `resolution_uncertainty`."""
+    loaded: bool = False
+    """Whether the machine was at work; else it ran idle."""
+
+
+@dataclass(frozen=True)
+class SlipStage:
+    """One stage: diameters on the pitch line that is assumed, with their standard uncertainties."""
+
+    driver_mm: tuple[float, ...]
+    driven_mm: tuple[float, ...]
+    driver_uncertainty_mm: tuple[float, ...]
+    driven_uncertainty_mm: tuple[float, ...]
+    gain: float = 1.0
+    """Fixed ratio between the shaft before, whose speed is read, and this stage's driver."""
+
+
+@dataclass(frozen=True)
+class MotorSpeed:
+    """Speed the motor is said to run at where it was not read."""
+
+    rpm: float
+    uncertainty_rpm: float
+    """Standard uncertainty that all readings share."""
+    spread_rpm: float
+    """Standard deviation of the motor's speed from one reading to the next."""
+
+
+@dataclass(frozen=True)
+class SlipMachine:
+    """A chain of stages from motor to spindle."""
+
+    stages: tuple[SlipStage, ...]
+    loaded_motor: MotorSpeed | None = None
+    """For loaded readings without the motor's speed: mostly from its plate, which tells full load."""
+    idle_motor: MotorSpeed | None = None
+    """For idle readings without it: read once, never from the plate."""
+    gain_out: float = 1.0
+    """Fixed ratio between the last stage and the spindle."""
+
+
+def resolution_uncertainty(resolution: float) -> float:
+    """Return the standard uncertainty of a figure read to a resolution, in its unit: ``resolution/sqrt(12)``.
+
+    The figure may lie anywhere within half a unit of its last digit. Source: Guide to the Expression of Uncertainty
+    in Measurement, F.2.2.1, from memory.
+
+    Examples
+    --------
+    >>> round(resolution_uncertainty(1.0), 3)
+    0.289
+    """
+    return resolution / sqrt(12)
+
+
+def synchronous_rpm(plate_rpm: float) -> tuple[float, ...]:
+    """Return the synchronous speeds near which an induction motor may idle [rpm], ``120·f/poles``, least first.
+
+    Those at 50 and 60 Hz not more than 12 % above what its plate says for full load; none where there is none.
+
+    Source: number of poles and frequency, any text on electrical machines.
+
+    Examples
+    --------
+    >>> synchronous_rpm(1420), synchronous_rpm(1725), synchronous_rpm(690)
+    ((1500.0,), (1800.0,), (720.0, 750.0))
+    """
+    speeds = {120.0 * hertz / poles for hertz in (50, 60) for poles in range(2, 26, 2)}
+    return tuple(sorted(s for s in speeds if s * (1 - FURTHEST_BELOW) <= plate_rpm < s))
+
+
+def refuse_unusable(readings: Sequence[SpeedReading], machine: SlipMachine) -> None:
+    """Raise if figures are missing, not finite, or cannot be.
+
+    Raises
+    ------
+    ValueError
+        Lists everything that is wrong, a line each.
+    """
+    faults = list(_machine_faults(machine))
+    if not faults:
+        faults = [f"reading {n}: {text}" for n, r in enumerate(readings, 1) for text in _reading_faults(r, machine)]
+    if faults:
+        raise ValueError("\n".join(faults))
+
+
+def _machine_faults(machine: SlipMachine) -> Iterator[str]:
+    if not machine.stages:
+        yield "the machine has no stage"
+    if not _above_0(machine.gain_out):
+        yield f"gain_out must be above 0 and finite; got {machine.gain_out}"
+    for name, motor in (("loaded_motor", machine.loaded_motor), ("idle_motor", machine.idle_motor)):
+        if motor is not None:
+            yield from _motor_faults(name, motor)
+    for number, stage in enumerate(machine.stages, 1):
+        for text in _stage_faults(stage):
+            yield f"stage {number}: {text}"
+
+
+def _motor_faults(name: str, motor: MotorSpeed) -> Iterator[str]:
+    for key, value in (
+        ("rpm", motor.rpm),
+        ("uncertainty_rpm", motor.uncertainty_rpm),
+        ("spread_rpm", motor.spread_rpm),
+    ):
+        if not _above_0(value):
+            yield f"{name}.{key} must be above 0 and finite; got {value}"
+        elif key != "rpm" and value > COARSEST * motor.rpm:
+            yield f"{name}.{key} is more than {COARSEST:.0%} of the speed; got {value}"
+
+
+def _stage_faults(stage: SlipStage) -> Iterator[str]:
+    if not _above_0(stage.gain):
+        yield f"gain must be above 0 and finite; got {stage.gain}"
+    sides = (stage.driver_mm, stage.driven_mm, stage.driver_uncertainty_mm, stage.driven_uncertainty_mm)
+    if not stage.driver_mm or len({len(side) for side in sides}) > 1:
+        yield f"diameters and uncertainties must be as many as positions, at least 1; got {[len(s) for s in sides]}"
+        return
+    for name, sizes, doubts in (("driver", *sides[0::2]), ("driven", *sides[1::2])):
+        for position, (size, doubt) in enumerate(zip(sizes, doubts, strict=True), 1):
+            place = f"{name}, position {position}"
+            if not _above_0(size):
+                yield f"{place}: the diameter must be above 0 mm and finite; got {size}"
+            elif not _above_0(doubt):
+                yield f"{place}: the uncertainty must be above 0 mm and finite, as nothing is exact; got {doubt}"
+            elif doubt > COARSEST * size:
+                yield f"{place}: the uncertainty is more than {COARSEST:.0%} of the diameter; got {doubt}"
+
+
+def _reading_faults(reading: SpeedReading, machine: SlipMachine) -> Iterator[str]:
+    count = len(machine.stages)
+    if len(reading.positions) != count:
+        yield f"must name a position of each of {count} stages; got {len(reading.positions)}"
+    else:
+        for number, (position, stage) in enumerate(zip(reading.positions, machine.stages, strict=True), 1):
+            if not 0 <= position < len(stage.driver_mm):
+                yield f"stage {number} has positions 0 to {len(stage.driver_mm) - 1}; got {position}"
+    if len(reading.speeds_rpm) != count + 1:
+        yield f"must have a place for the speeds of {count + 1} shafts; got {len(reading.speeds_rpm)}"
+    speeds = _stated(reading.speeds_rpm)
+    if not speeds:
+        yield "no speed was read"
+    wrong = [s for s in speeds if not _above_0(s)]
+    if wrong:
+        yield f"speeds must be above 0 rpm and finite; got {', '.join(map(str, wrong))}"
+    if not _above_0(reading.uncertainty_rpm):
+        yield f"the uncertainty must be above 0 rpm and finite, as nothing is exact; got {reading.uncertainty_rpm}"
+    elif not wrong and speeds and reading.uncertainty_rpm > COARSEST * min(speeds):
+        yield f"the uncertainty is more than {COARSEST:.0%} of the least speed; got {reading.uncertainty_rpm}"
+
+
+def _stated(values: Iterable[float | None]) -> list[float]:
+    return [value for value in values if value is not None]
+
+
+def _above_0(value: float) -> bool:
+    return isfinite(value) and value > 0
