@@ -35,7 +35,7 @@ from optimizer.records.sheet import MachineSheet
 from optimizer.scenario import Scenario
 from optimizer.scoring import Score, score
 
-__all__ = ["Result", "design_sheet"]
+__all__ = ["Result", "design_sheet", "series_sheet"]
 
 
 class Result(NamedTuple):
@@ -66,7 +66,7 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         hanging=hanging_sheet(scenario, built),
         shafts=shafts_sheet(scenario, built),
         around=around_sheet(scenario, built),
-        series=_series(figures),
+        series=series_sheet(figures),
         proof=_proof(result.found.proof, figures.j),
         closing=_closing(result),
         extremes=tuple(map(_extreme, result.found.extremes)),
@@ -106,7 +106,8 @@ def _bands(scenario: Scenario, machine: MachineSheet) -> tuple[BandSheet, ...]:
     )
 
 
-def _series(figures: Score) -> SeriesSheet:
+def series_sheet(figures: Score) -> SeriesSheet:
+    """Return how even speeds are."""
     return SeriesSheet(
         ratio=figures.ratio,
         first_rpm=exp(figures.start),
