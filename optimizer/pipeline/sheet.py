@@ -16,6 +16,7 @@ from optimizer.pipeline.options import DesignOptions
 from optimizer.pipeline.parts import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
 from optimizer.pipeline.prefer import BEST_AT
 from optimizer.pipeline.shafts import shafts_sheet
+from optimizer.pipeline.tolerance import tolerance_sheet
 from optimizer.records.changes import Changes
 from optimizer.records.design import (
     BandSheet,
@@ -66,6 +67,7 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         hanging=hanging_sheet(scenario, built),
         shafts=shafts_sheet(scenario, built),
         around=around_sheet(scenario, built),
+        tolerance=tolerance_sheet(scenario, built),
         series=series_sheet(figures),
         proof=_proof(result.found.proof, figures.j),
         closing=_closing(result),

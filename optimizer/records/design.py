@@ -11,6 +11,7 @@ from optimizer.records.hanging import HangingSheet
 from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.shafts import ShaftsSheet
 from optimizer.records.sheet import MachineSheet
+from optimizer.records.tolerance import ToleranceSheet
 from optimizer.records.work_size import WorkSizeSheet
 from optimizer.scenario.base import Model
 
@@ -263,6 +264,8 @@ class Design(Model):
     """Shafts, keys, balance, starting."""
     around: AroundSheet | None = None
     """The room around; nothing where no places of shafts are stated."""
+    tolerance: ToleranceSheet | None = None
+    """How exactly to turn; nothing where nothing is turned."""
     series: SeriesSheet
     proof: ProofSheet
     closing: ClosingSheet

@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, Field
 
 from optimizer.catalogue.entry import INCH_MM
 from optimizer.errors import Fault
-from optimizer.quantities import LENGTH, RIM_SPEED, QuantityError, as_written, show_length
+from optimizer.quantities import LENGTH, RIM_SPEED, SHARE, QuantityError, as_written, show_length
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import LONGEST_MM, Default, Quantity, Whole, as_step_pitch
 
@@ -18,6 +18,7 @@ __all__ = ["Making", "SheetStock", "StepPitch"]
 
 StepPitch = Literal["layers", "faced"]
 MOST_SHEETS = 1000
+BY_HAND = "what a lathe and a calliper hold in timber, judgement"
 EdgeLength = Annotated[float, Quantity(LENGTH, least=10.0, most=LONGEST_MM)]
 
 
@@ -67,6 +68,23 @@ class Making(Stated):
         20.0, alias="rim_speed"
     )
     """Greatest speed of a timber rim; no published limit for wooden pulleys was found."""
+
+    rim_within_mm: Annotated[float, Quantity(LENGTH, most=10.0, above=True), Default(BY_HAND)] = Field(
+        0.2, alias="rim_within"
+    )
+    """How near a rim's diameter comes to what was meant, either way, in 19 of 20 sizes."""
+    pins_within_mm: Annotated[float, Quantity(LENGTH, most=10.0, above=True), Default(BY_HAND)] = Field(
+        0.2, alias="pins_within"
+    )
+    """The same of a groove's size over two gauge pins."""
+    groove_within_mm: Annotated[float, Quantity(LENGTH, most=5.0, above=True), Default(BY_HAND)] = Field(
+        0.1, alias="groove_within"
+    )
+    """The same of a groove's width at the rim."""
+    speed_within: Annotated[
+        float, Quantity(SHARE, most=0.5, above=True), Default("what slip changes anyway, judgement")
+    ] = 0.01
+    """How far a speed may lie off the one designed because of errors in turning."""
 
     def completed(self) -> None:
         """Take the least rise from the finest turning, and whole layers where a layer is given."""

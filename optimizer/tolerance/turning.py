@@ -1,0 +1,175 @@
+"""What of a machine depends on the sizes that are turned, worked out exactly for many sets of errors at once.
+
+Errors are those of the running (pitch) diameters, one column a turned size. What follows from them is kept as
+changes from the machine as drawn: of every position's own centre distance, of the logarithm of every ratio.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optimizer.geometry.belts import centre_for_length_mm, length_gradient
+
+__all__ = ["NO_BELT_MM", "Stage", "Turning", "changes", "slopes", "spreads_mm"]
+
+Array = NDArray[np.float64]
+Places = NDArray[np.intp]
+
+NO_BELT_MM = 1e6
+"""Change of centre distance that stands for a belt that no longer goes round."""
+LEAST_MM = 1e-3
+"""No running diameter is taken to be smaller."""
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One belt stage as drawn, positions from the slowest."""
+
+    driver_mm: Array
+    driven_mm: Array
+    """Running diameters."""
+    length_mm: float
+    crossed: bool
+    centres_mm: tuple[float, float]
+    """Between which every position's own centre distance has to stay; infinite where nothing holds it."""
+    window_mm: float
+    """How far the positions' own centre distances may lie apart."""
+    driver_size: Places
+    driven_size: Places
+    """Column of every step's error, −1 for a step that is not turned."""
+
+    @property
+    def turned(self) -> bool:
+        """Whether any step is turned."""
+        return bool(np.any(self.driver_size >= 0) or np.any(self.driven_size >= 0))
+
+    @property
+    def positions(self) -> int:
+        """Number of positions."""
+        return int(self.driver_mm.size)
+
+    @cached_property
+    def drawn_mm(self) -> Array:
+        """Every position's own centre distance as drawn."""
+        return centre_for_length_mm(self.driver_mm, self.driven_mm, self.length_mm, crossed=self.crossed)
+
+
+@dataclass(frozen=True)
+class Turning:
+    """A machine with its turned sizes, and what they are held to."""
+
+    stages: tuple[Stage, ...]
+    places: Places
+    """For every speed, slowest first, the position of every stage."""
+    log_rpm: Array
+    """Natural logarithm of every speed as drawn."""
+    speed_within: float
+    """Share by which a speed may lie off, either way."""
+    log_fastest: float
+    """Natural logarithm of the speed never to be passed; infinite where none is."""
+    unevenness_most: float
+    """Unevenness allowed; infinite where it is not held to any."""
+    down_mm: Array
+    up_mm: Array
+    """How much smaller and larger every turned size may be within its limits of size."""
+
+    @property
+    def sizes(self) -> int:
+        """Number of turned sizes."""
+        return int(self.down_mm.size)
+
+    @property
+    def firsts(self) -> list[int]:
+        """Column of the first position of every stage, among the changes of one kind."""
+        return [0, *np.cumsum([stage.positions for stage in self.stages])[:-1].tolist()]
+
+    @property
+    def positions(self) -> int:
+        """Number of positions of all stages."""
+        return sum(stage.positions for stage in self.stages)
+
+
+def changes(turning: Turning, errors_mm: Array) -> Array:
+    """Return what errors of the running diameters change, exactly.
+
+    Parameters
+    ----------
+    turning
+        The machine.
+    errors_mm
+        Errors, one row a set, one column a turned size [mm].
+
+    Returns
+    -------
+    One row a set; first the change of every position's own centre distance [mm], stage by stage, `NO_BELT_MM` where
+    the belt does not go round, then the change of the natural logarithm of every position's ratio.
+    """
+    centres, ratios = [], []
+    for stage in turning.stages:
+        driver = np.maximum(stage.driver_mm + _of(stage.driver_size, errors_mm), LEAST_MM)
+        driven = np.maximum(stage.driven_mm + _of(stage.driven_size, errors_mm), LEAST_MM)
+        ratios.append(np.log(driver / stage.driver_mm) - np.log(driven / stage.driven_mm))
+        centres.append(_centre_changes(stage, driver, driven))
+    return np.concatenate([*centres, *ratios], axis=1)
+
+
+def slopes(turning: Turning) -> Array:
+    """Return the derivatives of all changes by the errors, one row a change, at the machine as drawn [per mm].
+
+    ``∂C/∂d = −(∂L/∂d)/(∂L/∂C)`` at a constant length of the belt, ``∂ ln(ratio)/∂d = ±1/d``.
+
+    Examples
+    --------
+    Two equal pulleys of 100 mm: half the wrap, π/2, on each, and two strands, so that a driver 1 mm larger
+    brings the shafts π/4 mm nearer and the driven shaft runs 1 % faster.
+
+    >>> one = Stage(np.array([100.0]), np.array([100.0]), 914.16, False, (0, 1e3), 1.0, np.array([0]), np.array([-1]))
+    >>> none, some = np.full(1, np.inf), np.zeros((1, 1), dtype=np.intp)
+    >>> held = Turning((one,), some, np.zeros(1), 0.01, np.inf, np.inf, none, none)
+    >>> slopes(held).round(4).tolist()
+    [[-0.7854], [0.01]]
+    """
+    found = np.zeros((2 * turning.positions, turning.sizes))
+    for first, stage in zip(turning.firsts, turning.stages, strict=True):
+        if not stage.turned:
+            continue
+        sizes = stage.driver_mm, stage.driven_mm
+        by_driver, by_driven, by_centre = length_gradient(*sizes, stage.drawn_mm, crossed=stage.crossed)
+        sides = (
+            (stage.driver_size, -by_driver / by_centre, 1 / stage.driver_mm),
+            (stage.driven_size, -by_driven / by_centre, -1 / stage.driven_mm),
+        )
+        for size, by_size, by_log in sides:
+            for place in np.flatnonzero(size >= 0):
+                found[first + place, size[place]] += by_size[place]
+                found[turning.positions + first + place, size[place]] += by_log[place]
+    return np.nan_to_num(found)
+
+
+def spreads_mm(turning: Turning, changed: Array) -> Array:
+    """Return how far every stage's own centre distances lie apart [mm], one row a set, one column a stage.
+
+    Not a number in the stages that no turned size is in.
+    """
+    found = np.full((changed.shape[0], len(turning.stages)), np.nan)
+    for number, (first, stage) in enumerate(zip(turning.firsts, turning.stages, strict=True)):
+        if stage.turned:
+            own = stage.drawn_mm + changed[:, first : first + stage.positions]
+            found[:, number] = own.max(axis=1) - own.min(axis=1)
+    return found
+
+
+def _of(size: Places, errors_mm: Array) -> Array:
+    """Return the error of every step, 0 for those that are not turned."""
+    return np.where(size >= 0, errors_mm[:, np.maximum(size, 0)], 0.0)
+
+
+def _centre_changes(stage: Stage, driver: Array, driven: Array) -> Array:
+    if not stage.turned:
+        return np.zeros((driver.shape[0], stage.positions))
+    own = centre_for_length_mm(driver, driven, stage.length_mm, crossed=stage.crossed)
+    return np.nan_to_num(own - stage.drawn_mm, nan=NO_BELT_MM)
