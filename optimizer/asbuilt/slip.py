@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaincc
 
-from optimizer.asbuilt.slip_fit import Fit, fit
+from optimizer.asbuilt.slip_fit import USEFUL, Fit, fit
 from optimizer.asbuilt.slip_model import Model
 from optimizer.asbuilt.slip_next import Prospect
 from optimizer.asbuilt.slip_results import (
@@ -121,7 +121,7 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
         residuals=tuple(_residuals(found)),
         next_reading=next_words(further, model.at.stages) if further else None,
         more_needed=needed,
-        remarks=tuple(_remarks(found, agree)),
+        remarks=tuple(_remarks(found, agree, listed)),
     )
 
 
@@ -132,7 +132,7 @@ def _quantity(place: int, found: Fit, prospect: Prospect) -> Quantity:
     stage, loaded = (place // 2, bool(place % 2)) if is_slip else (place - 2 * at.stages, None)
     spread = found.spread(np.eye(at.asked)[place])
     if spread > 1:
-        known, why, advice = unknown(place, prospect, spread * scale[place])
+        known, why, advice = unknown(place, prospect)
         return Quantity(asked, stage, loaded, known, why=why, advice=advice)
     value, doubt = float(found.vector[place]), float(spread * scale[place])
     if is_slip:
@@ -150,11 +150,22 @@ def _residuals(found: Fit) -> Iterator[Residual]:
                 yield Residual(number, shaft, read, expected[shaft])
 
 
-def _remarks(found: Fit, agree: bool | None) -> Iterator[str]:
+def _remarks(found: Fit, agree: bool | None, listed: Sequence[Suspect]) -> Iterator[str]:
     yield from remarks(found.model)
-    if agree is None and found.model.readings:
+    if agree is None and found.singular[0] >= USEFUL:
         yield "no reading checks another: a wrong one would not be noticed"
     if agree is False:
         yield "the readings do not agree within their uncertainties: do not rely on the figures until it is known why"
+    if agree is False and len({suspect.reading for suspect in listed}) > 1:
+        yield "which one is wrong they do not tell: read again those that are listed"
+    at = found.model.at
+    for stage in range(at.stages):
+        weights = np.zeros(at.asked)
+        weights[at.slip(stage, True)], weights[at.slip(stage, False)] = 1, -1
+        if found.asked @ weights > 2 * found.spread(weights) and found.spread(weights) <= 1:
+            yield (
+                f"stage {stage + 1} seems to slip less loaded than idle, which no belt does: "
+                "was the motor's speed read both times?"
+            )
     if not found.settled:
         yield "the fit did not settle: do not rely on the figures"

@@ -17,6 +17,8 @@ __all__ = ["NULL", "USEFUL", "Fit", "Offset", "fit", "spreads"]
 Floats = NDArray[np.float64]
 NULL = 1e-3
 """Below this singular value, in limits of use, a combination counts as not seen at all."""
+UNSEEN = 0.01
+"""Below it a combination would be known to a hundred limits of use, which is to say not at all."""
 FITTED = 0.1
 """Above it a combination is fitted: known to ten limits of use, so that all within one limit hardly feels the rest."""
 USEFUL = 1.0
@@ -79,6 +81,11 @@ class Fit:
         along = self.directions @ weights
         return float(np.sqrt(np.sum((along / np.maximum(self.singular, NULL)) ** 2)))
 
+    def unseen(self, weights: Floats) -> bool:
+        """Return whether a combination has a part that no reading bears on."""
+        along = (self.directions @ weights)[self.singular < UNSEEN]
+        return bool(np.linalg.norm(along) > NULL)
+
     def offset(self, column: Floats) -> Offset | None:
         """Return the error along a column of the residuals that explains most; nothing where no reading checks it.
 
@@ -118,23 +125,21 @@ def fit(model: Model, held: Sequence[int] = (), *, least: float = FITTED) -> Fit
     shifts = slice(2 * model.at.stages, asked)
     settled = False
     for _ in range(MOST_STEPS):
-        values, jacobian = model.residuals(vector)
         seen = _seen(model, vector)
         rows = seen.directions[:count]
         now = vector[:asked] / scale
-        goal = rows @ now - seen.columns.T[:count] @ values / seen.singular[:count]
+        goal = rows @ now - seen.columns.T[:count] @ seen.values / seen.singular[:count]
         step = ease * (np.linalg.solve((rows * ease) @ rows.T, goal) @ rows) - now
         step *= min(1.0, LARGEST_STEP / max(float(np.max(np.abs(step))), LARGEST_STEP))
-        rest = solve_triangular(seen.triangle, -seen.basis.T @ (values + jacobian[:, :asked] @ (step * scale)))
+        rest = solve_triangular(seen.triangle, -seen.basis.T @ (seen.values + seen.wanted @ step))
         vector = np.concatenate([vector[:asked] + step * scale, vector[asked:] + rest])
         vector[shifts] = np.clip(vector[shifts], -FURTHEST * scale[shifts], FURTHEST * scale[shifts])
         if max(float(np.max(np.abs(step))), float(np.max(np.abs(rest)))) < SETTLED:
             settled = True
             break
-    values, _ = model.residuals(vector)
     seen = _seen(model, vector)
     checked = np.hstack([seen.basis, seen.columns[:, seen.singular >= least]])
-    free = values - checked @ (checked.T @ values)
+    free = seen.values - checked @ (checked.T @ seen.values)
     return Fit(model, vector, seen.singular, seen.directions, free, checked, settled)
 
 
@@ -155,14 +160,18 @@ class _Seen(NamedTuple):
     columns: Floats
     basis: Floats
     triangle: Floats
+    values: Floats
+    """The residuals."""
+    wanted: Floats
+    """Their derivatives by what is asked, in limits of use."""
 
 
 def _seen(model: Model, vector: Floats) -> _Seen:
-    _, jacobian = model.residuals(vector)
+    values, jacobian = model.residuals(vector)
     asked = model.at.asked
     wanted = jacobian[:, :asked] * model.scale
     basis, triangle = np.linalg.qr(jacobian[:, asked:])
     free = wanted - basis @ (basis.T @ wanted)
     padded = np.vstack([free, np.zeros((max(0, asked - len(free)), asked))])
     left, singular, right = np.linalg.svd(padded, full_matrices=False)
-    return _Seen(singular, right, left[: len(free)], basis, triangle)
+    return _Seen(singular, right, left[: len(free)], basis, triangle, values, wanted)

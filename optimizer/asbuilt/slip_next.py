@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -39,6 +39,8 @@ class Further:
 class Prospect:
     """What would be known after further readings, by adding their information to that of a fit.
 
+    Candidates are readings of motor and spindle, and of all shafts, at combinations of positions.
+
     Parameters
     ----------
     fit
@@ -59,6 +61,9 @@ class Prospect:
         self.now = full[: self.core, : self.core] - (across / motors) @ across.T
         doubts = [reading.uncertainty_rpm for reading in model.readings]
         self.doubt_rpm = float(np.median(doubts)) if doubts else USUAL_RPM
+        self.motor_rpm = {loaded: _motor_rpm(model, loaded) for loaded in (False, True)}
+        self.candidates = self._candidates()
+        self._adds = np.stack([self._information(further) for further in self.candidates])
 
     def wanted(self) -> list[int]:
         """Return the places of what is of interest: slips in the states, all shifts."""
@@ -73,24 +78,14 @@ class Prospect:
     def with_shafts(self) -> Floats:
         """Return the information if every shaft's speed had been read in every reading made."""
         shafts = tuple(range(self.model.at.stages + 1))
-        return self._with(Further(r.positions, r.loaded, shafts) for r in self.model.readings)
+        readings = self.model.readings
+        return np.asarray(self.now + sum(self._information(Further(r.positions, r.loaded, shafts)) for r in readings))
 
     def with_places(self, *, all_shafts: bool) -> Floats:
         """Return the information if all combinations of positions were read as well."""
-        return self._with(
-            f for f in self.candidates() if all_shafts == (len(f.shafts) > 2) or self.model.at.stages == 1
-        )
-
-    def candidates(self) -> list[Further]:
-        """Return readings that could be made: motor and spindle, or all shafts."""
-        last = self.model.at.stages
-        shafts = {(0, last), tuple(range(last + 1))}
-        return [
-            Further(positions, loaded, which)
-            for which in sorted(shafts, key=len)
-            for loaded in self.states
-            for positions in product(*self._choices())
-        ]
+        most = max(len(f.shafts) for f in self.candidates)
+        kept = np.array([all_shafts == (len(f.shafts) == most) or most == 2 for f in self.candidates])
+        return np.asarray(self.now + self._adds[kept].sum(axis=0))
 
     def best(self, information: Floats) -> tuple[Further, Floats]:
         """Return the further reading that tells most, with the information it would leave.
@@ -98,24 +93,27 @@ class Prospect:
         The gain is that in ``ln det(I + S)``, with `S` the information on what is asked in limits of use, all else
         fitted. All shafts are asked for only where that gains much over motor and spindle. The first counts on ties.
         """
-        candidates = self.candidates()
-        after = information + np.stack([self._information(f) for f in candidates])
+        after = information + self._adds
         lifted = after + np.diag([1.0] * self.asked + [0.0] * (self.core - self.asked))
         gains = np.linalg.slogdet(lifted)[1] - np.linalg.slogdet(after[:, self.asked :, self.asked :])[1]
-        few = np.array([len(f.shafts) == 2 for f in candidates])
+        few = np.array([len(f.shafts) == 2 for f in self.candidates])
         best_of_few = float(np.max(gains[few]))
         pool = few if best_of_few >= float(np.max(gains)) - WORTH else ~few
         place = int(np.flatnonzero(pool & (gains >= np.max(gains[pool]) - 1e-6))[0])
-        return candidates[place], after[place]
+        return self.candidates[place], after[place]
 
     def plan(self) -> tuple[Further | None, int | None]:
-        """Return the best further reading and how many it takes to know all that can be; nothing where all is known."""
+        """Return the best further reading, and how many it takes to know all that can be known.
+
+        No reading where all is known already and one reading at least checks the others; no number above `MOST_MORE`.
+        """
         wanted = self.wanted()
-        could = self.known(self._with(self.candidates() * 4))[wanted]
+        could = self.known(self.now + MOST_MORE * self._adds.sum(axis=0))[wanted]
         information, first = self.now, None
         for count in range(MOST_MORE + 1):
             if np.all(self.known(information)[wanted] | ~could):
-                return first, count
+                unchecked = first is None and self.fit.freedom == 0
+                return (self.best(information)[0] if unchecked else first), count
             following, information = self.best(information)
             first = first or following
         return first, None
@@ -130,16 +128,22 @@ class Prospect:
             for count, keep in zip(counts, kept, strict=True)
         ]
 
-    def _with(self, further: Iterable[Further]) -> Floats:
-        return np.asarray(self.now + sum(self._information(f) for f in further))
+    def _candidates(self) -> list[Further]:
+        last = self.model.at.stages
+        shafts = {(0, last), tuple(range(last + 1))}
+        return [
+            Further(positions, loaded, which)
+            for which in sorted(shafts, key=len)
+            for loaded in self.states
+            for positions in product(*self._choices())
+        ]
 
     def _information(self, further: Further) -> Floats:
         """Return what a reading with its own unknown motor speed would add."""
         model = self.model
         logs, gradients = model.chain(self.fit.vector, further.positions, further.loaded)
-        motor = _motor_rpm(model, further.loaded)
         shafts = list(further.shafts)
-        weights = motor * np.exp(logs[shafts]) / self.doubt_rpm
+        weights = self.motor_rpm[further.loaded] * np.exp(logs[shafts]) / self.doubt_rpm
         block = gradients[shafts, : self.core] * weights[:, None]
         block[:, : self.asked] *= model.scale
         free = block - np.outer(weights, weights @ block) / (weights @ weights)

@@ -137,7 +137,7 @@ class SlipEstimate:
     """Where they do not: what may be wrong, likeliest first."""
     residuals: tuple[Residual, ...]
     next_reading: NextReading | None
-    """Nothing where all that can be known is known."""
+    """Nothing where all that can be known is known, and checked."""
     more_needed: int | None
     """How many further readings would tell all that this machine lets be told; nothing where beyond counting."""
     remarks: tuple[str, ...]

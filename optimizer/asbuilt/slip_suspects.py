@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from math import exp
 
 import numpy as np
@@ -22,11 +23,15 @@ AS_LIKELY = 4.0
 
 def suspects(found: Fit) -> Iterator[Suspect]:
     """Yield what explains the sum of squares best, each alone, with what comes close to it."""
-    listed = sorted(_offsets(found), key=lambda suspect: -suspect.chi_square)
+    listed = sorted(_offsets(found), key=lambda suspect: -round(suspect.chi_square, 6))
+    least = max(AS_LIKELY, listed[0].chi_square - AS_LIKELY) if listed else 0.0
+    same: dict[tuple[int | None, ...], list[Suspect]] = {}
     for suspect in listed:
-        if suspect.chi_square < max(AS_LIKELY, listed[0].chi_square - AS_LIKELY):
-            return
-        yield suspect
+        if suspect.chi_square >= least:
+            same.setdefault((suspect.reading, suspect.stage, suspect.position), []).append(suspect)
+    for first, *others in same.values():
+        words = ", or ".join([first.text, *(other.text for other in others)])
+        yield first if first.reading is None else replace(first, text=f"reading {first.reading + 1}: {words}")
 
 
 def striking(found: Fit, listed: Sequence[Suspect]) -> bool:
@@ -36,6 +41,11 @@ def striking(found: Fit, listed: Sequence[Suspect]) -> bool:
 
 
 def _offsets(found: Fit) -> Iterator[Suspect]:
+    yield from _of_speeds(found)
+    yield from _of_diameters(found)
+
+
+def _of_speeds(found: Fit) -> Iterator[Suspect]:
     model = found.model
     for number, row in enumerate(model.rows):
         if row.reading is None or row.shaft is None:
@@ -45,8 +55,12 @@ def _offsets(found: Fit) -> Iterator[Suspect]:
         read = reading.speeds_rpm[row.shaft]
         if offset is not None and read is not None:
             should = read * exp(-offset.value * reading.uncertainty_rpm / read)
-            text = f"reading {row.reading + 1}: {_shaft(row.shaft, model)} {read:g} rpm; by the others {should:.4g} rpm"
+            text = f"{_shaft(row.shaft, model)} read as {read:g} rpm, {should:.4g} rpm by the others"
             yield Suspect(text, offset.chi_square, reading=row.reading)
+
+
+def _of_diameters(found: Fit) -> Iterator[Suspect]:
+    model = found.model
     _, jacobian = model.residuals(found.vector)
     speeds = np.array([row.reading is not None for row in model.rows])
     for stage, (first, second) in enumerate(model.at.first_diameter):

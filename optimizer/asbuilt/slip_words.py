@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from math import inf
 
 import numpy as np
 
@@ -49,7 +50,7 @@ def next_words(further: Further, stages: int) -> NextReading:
     return NextReading(further.positions, further.loaded, further.shafts, text)
 
 
-def unknown(place: int, prospect: Prospect, spread: float) -> tuple[Known, str, str]:
+def unknown(place: int, prospect: Prospect) -> tuple[Known, str, str]:
     """Return why something asked is not known, and what to measure.
 
     Parameters
@@ -58,8 +59,6 @@ def unknown(place: int, prospect: Prospect, spread: float) -> tuple[Known, str, 
         Its place among what is asked.
     prospect
         What further readings would tell.
-    spread
-        Its standard uncertainty in its own unit, were it given.
     """
     model, at = prospect.model, prospect.model.at
     is_slip = place < 2 * at.stages
@@ -73,7 +72,9 @@ def unknown(place: int, prospect: Prospect, spread: float) -> tuple[Known, str, 
             f"no{state} reading tells the speeds before and after stage {stage + 1}",
             f"read the motor's and the spindle's speed{state}",
         )
-    known = Known.TOGETHER if spread > _hopeless(place, model) else Known.VAGUE
+    weights = np.eye(at.asked)[place]
+    known = Known.TOGETHER if prospect.fit.unseen(weights) else Known.VAGUE
+    spread = prospect.fit.spread(weights) * model.scale[place]
     unit = f"{spread:.1%} of the speed" if is_slip else f"{spread:.1f} mm"
     vague = f"; given as a number it would have a standard uncertainty of {unit}" if known is Known.VAGUE else ""
     why, advice = _cure(place, stage, across, prospect)
@@ -116,11 +117,11 @@ def remarks(model: Model) -> Iterator[str]:
             f"{_reading_words(loaded)}, loaded: the motor's speed is taken as {said.rpm:g} rpm, standard uncertainty "
             f"{said.uncertainty_rpm:g} rpm; below full load it runs faster, and slip then comes out too small"
         )
-    for number, reading in enumerate(model.readings, 1):
-        motor = reading.speeds_rpm[0]
-        if plate is not None and motor is not None and not reading.loaded and motor <= plate and synchronous_rpm(plate):
+    if plate is not None and synchronous_rpm(plate):
+        slow = [n for n, r in enumerate(model.readings, 1) if not r.loaded and (r.speeds_rpm[0] or inf) <= plate]
+        if slow:
             yield (
-                f"reading {number}, idle: a motor's speed of {motor:g} rpm is not above the {plate:g} rpm of its plate"
+                f"{_reading_words(slow)}, idle: the motor's speed is not above the {plate:g} rpm of its plate"
                 f"{_near(plate)}: was it read?"
             )
 
@@ -145,10 +146,15 @@ def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Pros
         return places, read_places
     if prospect.known(prospect.with_places(all_shafts=True))[place]:
         return f"{shafts}; {places}", f"{read_shafts}, and {read_places}"
+    if len(model.machine.stages[stage].driver_mm) == 1:
+        return (
+            f"stage {stage + 1} has one position only, where {alike} alike",
+            f"nothing: take the pitch line of stage {stage + 1} as assumed",
+        )
     return (
         f"on this machine the positions of stage {stage + 1} are too few or too alike, or diameters and speeds are not "
         "known well enough",
-        "measure diameters and speeds to a finer resolution; with one position only, take the pitch line as assumed",
+        "measure diameters and speeds to a finer resolution, or take the pitch line as assumed",
     )
 
 
@@ -160,11 +166,6 @@ def _lacking(across: Sequence[SpeedReading], model: Model, stage: int) -> str:
         if len(sizes.driver_mm) > 1 and len({r.positions[s] for r in across}) == 1
     ]
     return stage_words(single or [stage])
-
-
-def _hopeless(place: int, model: Model) -> float:
-    """Return the spread beyond which a quantity is not seen at all, rather than badly: 100 limits of use."""
-    return float(100 * model.scale[place])
 
 
 def _bears(reading: SpeedReading, model: Model) -> bool:
