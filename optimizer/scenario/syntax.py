@@ -7,6 +7,7 @@ import tomllib
 from typing import Any
 
 from optimizer.errors import Fault, ScenarioError
+from optimizer.scenario.extent import faults_of_extent, long_key
 
 __all__ = ["tables_of"]
 
@@ -22,6 +23,8 @@ _PLAIN = (
     ("Duplicate inline table key", "this key stands in the table twice"),
     ("Unterminated string", "text is not closed"),
     (r"Illegal character '\n'", "text is not closed on its line"),
+    ("Found invalid character '\\r'", "a line ends with a carriage return alone"),
+    ("Invalid statement", "a line cannot start like this"),
     ("Illegal character", "text or a comment holds a character that is not allowed there"),
     ("Unclosed array", "a list is not closed"),
     ("Unclosed inline table", "a table in braces is not closed"),
@@ -38,15 +41,16 @@ _HINTS = (
     (r"^\s*[\w.-]+\s*:", "write key = value"),
 )
 """What a line looks like, with what to try."""
+_ANY_HINT = "look here for a sign that is missing or does not belong; lines read [table] or key = value"
 
 
 def tables_of(text: str) -> dict[str, Any]:
-    """Read TOML.
+    """Read TOML that is no larger than a maker's file can be.
 
     Raises
     ------
     ScenarioError
-        With the line and the column where the text stops being TOML.
+        With the line and the column where the text stops being TOML, or with what is too large.
 
     Examples
     --------
@@ -57,10 +61,20 @@ def tables_of(text: str) -> dict[str, Any]:
         ...
     optimizer.errors.ScenarioError: line 2, column 14: something stands after the end of the value; ...
     """
+    text = text.removeprefix("\ufeff")
+    if endless := long_key(text):
+        raise ScenarioError([endless])
+    tables = _parsed(text)
+    if faults := faults_of_extent(tables):
+        raise ScenarioError(faults)
+    return tables
+
+
+def _parsed(text: str) -> dict[str, Any]:
     try:
-        return tomllib.loads(text.removeprefix("\ufeff"))
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise ScenarioError([_fault(str(error), text.removeprefix("\ufeff").splitlines())]) from None
+        raise ScenarioError([_fault(str(error), text.split("\n"))]) from None
     except RecursionError:
         fault = Fault("file", "lists or tables are nested too deep to be read", advice="check the brackets")
         raise ScenarioError([fault]) from None
@@ -85,7 +99,9 @@ def _hint(line: str, plain: str) -> str:
         return "look here and on the lines above for a quote or a bracket that is not closed"
     if "twice" in plain:
         return "write every key once; more than one band, shaft or stage each start with [[band]], [[shaft]], [[stage]]"
-    return next((advice for pattern, advice in _HINTS if re.search(pattern, line)), "")
+    if "carriage return" in plain:
+        return "save the file again with line ends of your system"
+    return next((advice for pattern, advice in _HINTS if re.search(pattern, line)), _ANY_HINT)
 
 
 def _visible(line: str) -> str:
