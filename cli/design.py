@@ -10,7 +10,7 @@ from cli.codes import CHECK_FAILED, DONE
 from cli.folder import as_typed, refuse_target, write_folder
 from cli.none import say_none
 from cli.progress import Progress
-from cli.results import is_result
+from cli.results import refuse_filled_forms, results_in
 from cli.say import say
 from cli.scenario_file import read_scenario
 from optimizer.pipeline.design import design
@@ -52,7 +52,8 @@ def design_file(call: DesignCall) -> int:
     """Design the machine of a scenario file, write the folder, print the result."""
     scenario = read_scenario(call.file)
     if call.target is not None:
-        refuse_target(call.target, is_result, force=call.force)
+        refuse_filled_forms(call.target)
+        refuse_target(call.target, results_in(call.target), force=call.force)
     options = DesignOptions(layout=call.layout, order=call.order, prefer=call.prefer, changes=call.changes)
     try:
         with Progress(quiet=call.quiet) as progress:
@@ -69,7 +70,7 @@ def design_file(call: DesignCall) -> int:
             job = Job(result, scenario)
             for papers in paper_files(job, paper_options(job)).values():
                 files |= papers
-        written = write_folder(call.target, files, is_result, force=call.force)
+        written = write_folder(call.target, files, results_in(call.target), force=call.force)
     print(design_json(result) if call.as_json else design_screen(result), end="")
     if not call.quiet:
         say(*result.remarks, *_written(written))

@@ -47,6 +47,7 @@ class Subject(StrEnum):
     SPEEDS = "speeds"
     CUTS = "cuts"
     BUYING = "buying"
+    RECHECK = "recheck"
 
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="The machine's scenario, a TOML file.", show_default=False)]
@@ -217,6 +218,35 @@ def papers(  # noqa: PLR0913 - a command's parameters are its options
 
     chosen = tuple(kind.value for kind in only or ())
     return papers_of_file(PapersCall(file, chosen, paper.value if paper else None, speed, quiet, force, out))
+
+
+@app.command(epilog="Example: conewright recheck mill-design mill-design/measured.toml --out mill-recheck")
+@ends_with_code
+def recheck(
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="DESIGN", help="A design.json, or the folder that design wrote.", show_default=False),
+    ],
+    measured: Annotated[
+        Path,
+        typer.Argument(
+            metavar="MEASURED",
+            help="What was measured: the form in that folder, filled in, as TOML or CSV.",
+            show_default=False,
+        ),
+    ],
+    json: Annotated[bool, typer.Option("--json", help="Print recheck.json instead of tables.")] = False,
+    quiet: Annotated[bool, typer.Option("--quiet", help="No progress, no remarks.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Replace an earlier result.")] = False,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help="Folder to write.", show_default=False)
+    ] = None,
+) -> int:
+    """Check a made machine by its measured sizes: fit, speeds, what to skim, or that all is well."""
+    # scipy, pydantic, numpy: a second that --help need not wait for
+    from cli.recheck import RecheckCall, recheck_file
+
+    return recheck_file(RecheckCall(file, measured, json, quiet, force, out))
 
 
 @app.command(epilog="Example: conewright schema design")

@@ -10,7 +10,7 @@ from cli.design_file import DESIGN, designed_job, is_design, read_job
 from cli.folder import as_typed, refuse_target, write_folder
 from cli.none import say_none
 from cli.progress import Progress
-from cli.results import is_result
+from cli.results import refuse_filled_forms, results_in
 from cli.say import say
 from cli.scenario_file import read_scenario
 from optimizer.errors import Fault, ScenarioError
@@ -39,7 +39,8 @@ def papers_of_file(call: PapersCall) -> int:
     scenario = None if is_design(call.file) else read_scenario(call.file)
     stem = call.file.stem if scenario else _stem(call.file)
     target = call.out or Path(f"{stem}-papers")
-    refuse_target(target, is_result, force=call.force)
+    refuse_filled_forms(target)
+    refuse_target(target, results_in(target), force=call.force)
     if scenario is None:
         job, remarks = read_job(call.file)
     else:
@@ -53,7 +54,7 @@ def papers_of_file(call: PapersCall) -> int:
     if len(none) == len(papers):
         raise ScenarioError(none)
     files = {name: content for some in papers.values() for name, content in some.items()}
-    written = write_folder(target, files, is_result, force=call.force)
+    written = write_folder(target, files, results_in(target), force=call.force)
     print("\n".join(as_typed(path) for path in written))
     if not call.quiet:
         say(*remarks, *map(str, none), *job.design.cautions[:3])

@@ -1,12 +1,21 @@
-"""The names of all files that results are made of."""
+"""The names of all files that results are made of, and the forms in a result that a maker fills in."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+
+from optimizer.asbuilt.load import is_blank
+from optimizer.errors import CannotWriteError
 from optimizer.papers.kinds import is_paper
+from optimizer.report.recheck_form import MEASURED_CSV, MEASURED_TOML
 
-__all__ = ["DESIGN_FILES", "is_result"]
+__all__ = ["DESIGN_FILES", "FORMS", "is_result", "refuse_filled_forms", "results_in"]
 
-DESIGN_FILES = frozenset({"cuts.csv", "design.json", "design.md"})
+FORMS = (MEASURED_TOML, MEASURED_CSV)
+"""Files of a design's folder that a maker writes measurements into."""
+DESIGN_FILES = frozenset({"cuts.csv", "design.json", "design.md", *FORMS})
 """Files of a design's folder."""
 
 
@@ -19,3 +28,36 @@ def is_result(name: str) -> bool:
     (True, True, False)
     """
     return name in DESIGN_FILES or is_paper(name)
+
+
+def results_in(target: Path) -> Callable[[str], bool]:
+    """Return what tells of a file in a folder whether it may be replaced: a form only while nobody has filled it in."""
+    return lambda name: is_result(name) and not _filled(target / name)
+
+
+def refuse_filled_forms(target: Path) -> None:
+    """Raise if a folder that is to be replaced holds measurements.
+
+    Raises
+    ------
+    CannotWriteError
+        With the file, and what to do.
+    """
+    for name in FORMS:
+        if _filled(target / name):
+            raise CannotWriteError(
+                f"cannot replace {target}: {name} in it has been filled in with measurements; "
+                "move it to another folder first, or choose another folder with --out"
+            )
+
+
+def _filled(path: Path) -> bool:
+    """Tell whether a file is a form with anything of the maker's in it."""
+    if path.name not in FORMS:
+        return False
+    with suppress(FileNotFoundError):
+        try:
+            return not is_blank(path.read_bytes().decode("utf-8-sig"), path.name)
+        except (OSError, UnicodeDecodeError):
+            return path.exists()
+    return False

@@ -15,6 +15,9 @@ __all__ = ["faults_against", "reading_of", "step_at"]
 FARTHEST = 0.25
 """Share of its size by which a step that was measured may differ from its design; beyond, it is another; judgement."""
 
+COARSEST = 0.1
+"""Share of a speed that its reading may be off by; beyond, it tells nothing; judgement."""
+
 
 def step_at(stage: StageSheet, side: str, position: int) -> StepSheet:
     """Return a step of a stage, positions counted from 1."""
@@ -112,6 +115,9 @@ def _speed_faults(place: str, speed: RpmReading, machine: MachineSheet) -> Itera
         got = "x".join(map(str, speed.positions))
         allowed = f"one of every stage, motor first, up to {'x'.join(map(str, counts))}"
         yield Fault(f"{place}.positions", "the machine has no such positions", got, allowed)
+    if speed.speed_rpm and speed.resolution_rpm and speed.resolution_rpm > COARSEST * speed.speed_rpm:
+        most = f"at most {COARSEST * speed.speed_rpm:.3g} rpm"
+        yield Fault(f"{place}.resolution", "so coarse a reading tells nothing", f"{speed.resolution_rpm:g} rpm", most)
     shafts = [shaft.shaft for shaft in machine.speeds[0].shafts[1:]]
     if speed.shaft is not None and speed.shaft not in shafts:
         advice = "the motor's own speed is stated as motor"

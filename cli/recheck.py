@@ -1,0 +1,87 @@
+"""The command that checks a made machine again."""
+
+from __future__ import annotations
+
+import codecs
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+
+from cli.codes import CHECK_FAILED, DONE
+from cli.design_file import DESIGN, read_job
+from cli.folder import as_typed, refuse_target, write_folder
+from cli.progress import Progress
+from cli.say import say
+from optimizer.asbuilt.load import is_table, load_measured
+from optimizer.errors import Fault, ScenarioError
+from optimizer.pipeline.recheck import MeasuredFile, recheck
+from optimizer.report.recheck_screen import recheck_files, recheck_json, recheck_screen
+
+__all__ = ["RECHECK_FILES", "RecheckCall", "recheck_file"]
+
+RECHECK_FILES = frozenset({"recheck.json", "recheck.md"})
+"""Files of the folder that the command writes."""
+LARGEST_BYTES = 1_000_000
+"""No file of measurements is as large as this."""
+
+
+@dataclass(frozen=True)
+class RecheckCall:
+    """What the command was called with."""
+
+    design: Path
+    measured: Path
+    as_json: bool
+    quiet: bool
+    force: bool
+    out: Path | None
+
+
+def recheck_file(call: RecheckCall) -> int:
+    """Check a made machine again, write the folder where one is named, print the result."""
+    if call.out is not None:
+        refuse_target(call.out, RECHECK_FILES.__contains__, force=call.force)
+    job, remarks = read_job(call.design / DESIGN if call.design.is_dir() else call.design)
+    content = _content(call.measured)
+    text = _text(call.measured, content)
+    measured = load_measured(text, call.measured.name, job.design.machine, job.scenario.units)
+    with Progress(quiet=call.quiet) as progress:
+        told = recheck(job, MeasuredFile(measured, call.measured.name, sha256(content).hexdigest()), watch=progress)
+    division_mm = job.scenario.making.division_mm
+    written: tuple[Path, ...] = ()
+    if call.out is not None:
+        files = recheck_files(told, job.design.machine, division_mm)
+        written = write_folder(call.out, files, RECHECK_FILES.__contains__, force=call.force)
+    print(recheck_json(told) if call.as_json else recheck_screen(told, job.design.machine, division_mm), end="")
+    if not call.quiet:
+        say(*remarks, *(f"written: {as_typed(path)}" for path in written))
+    return CHECK_FAILED if told.in_doubt else DONE
+
+
+def _content(path: Path) -> bytes:
+    """Return the bytes of a file of measurements."""
+    try:
+        if path.is_dir():
+            raise _unreadable(path, "is a folder", "name the file of measurements in it")
+        if path.stat().st_size > LARGEST_BYTES:
+            raise _unreadable(path, f"is larger than {LARGEST_BYTES:,} bytes", "name a file of measurements")
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise _unreadable(path, "is not there", "check the name, or the folder you are in") from None
+    except OSError as error:
+        raise _unreadable(path, f"cannot be read ({error.strerror})", "") from None
+
+
+def _text(path: Path, content: bytes) -> str:
+    """Return the text of a file; spreadsheets save tables in older encodings too."""
+    encoding = "utf-16" if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)) else "utf-8-sig"
+    try:
+        return content.decode(encoding)
+    except UnicodeDecodeError as error:
+        if is_table(path.name) and encoding == "utf-8-sig" and b"\0" not in content:
+            return content.decode("cp1252", errors="replace")
+        raise _unreadable(path, f"is not text in UTF-8 (byte {error.start})", "save it again as UTF-8") from None
+
+
+def _unreadable(path: Path, what: str, advice: str) -> ScenarioError:
+    return ScenarioError([Fault(str(path), f"the file {what}", advice=advice)])

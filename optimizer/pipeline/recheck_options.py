@@ -1,0 +1,202 @@
+"""What could be done about a made machine: turn the rest, skim, another belt, a step made anew."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import inf
+from typing import Literal, NamedTuple
+
+from optimizer.asbuilt.newest import StepKnown
+from optimizer.errors import NoDesignError
+from optimizer.pipeline.finish import finish, on_ticks
+from optimizer.pipeline.listener import Listener
+from optimizer.pipeline.recheck_made import Made, Sizes, made_sheet
+from optimizer.pipeline.recheck_problem import standing_problem, with_belts, with_stock_belts, within_advice
+from optimizer.pipeline.recheck_steps import step_change
+from optimizer.records.asbuilt import MadeSheet, OptionSheet
+from optimizer.records.candidate import Candidate
+from optimizer.records.design import CheckSheet
+from optimizer.records.problem import Problem, SideSizes
+from optimizer.search import Stop, least_skimming, look
+
+__all__ = ["Asked", "is_well", "options", "worse_checks"]
+
+SAME_MM = 1e-6
+WORTH = 0.0005
+"""By how much J must fall for other sizes of the steps not turned yet to be proposed; judgement."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Of what remedies are looked for."""
+
+    made: Made
+    steps: tuple[StepKnown, ...]
+    sizes: Sizes
+    now: MadeSheet
+    listener: Listener
+    stop: Stop | None
+
+    @property
+    def aims(self) -> tuple[Literal["advice", "limits"], ...]:
+        """What is to be restored: what is advised, where the design kept to it; else the limits."""
+        series = self.made.job.design.series
+        return ("advice", "limits") if series.ends_advised and series.evenness_advised else ("limits",)
+
+    @property
+    def open(self) -> bool:
+        """Whether some steps are not turned yet."""
+        return any(step.state == "not turned" for step in self.steps)
+
+
+def worse_checks(asked: Asked) -> tuple[CheckSheet, ...]:
+    """Return the checks of what is impossible and of limits that fail now and did not in the design."""
+    before = {(check.name, check.where) for check in asked.made.job.design.failed}
+    return tuple(check for check in asked.now.failed if (check.name, check.where) not in before)
+
+
+def is_well(asked: Asked) -> bool:
+    """Tell whether nothing is worse than in the design, and what was advised there is kept to."""
+    series = asked.now.series
+    kept = "advice" not in asked.aims or (series.ends_advised and series.evenness_advised)
+    return kept and asked.now.wants_met and not worse_checks(asked)
+
+
+class _Found(NamedTuple):
+    """A set of sizes that does."""
+
+    candidate: Candidate
+    proved: bool
+    within: Literal["advice", "limits"]
+    clipped: bool
+
+
+def options(asked: Asked) -> tuple[OptionSheet, ...]:
+    """Return what could be done, the least trouble first; nothing where nothing need, or can, be done."""
+    well = is_well(asked)
+    if well and not asked.open:
+        return ()
+    found: list[OptionSheet] = []
+    own = _own_belts(asked.made)
+    asked.listener.begin("least skimming")
+    least = _least(asked, asked.made, own)
+    if least is not None:
+        found += _told(asked, asked.made, least)
+    if least is None or any(option.skim for option in found):
+        found += _other_belts(asked, found[0].skim_mm if found else inf)
+    if not found:
+        found += _anew(asked, own)
+    if well and found and not found[0].skim and found[0].made.series.j > asked.now.series.j - WORTH:
+        return ()
+    return tuple(found)
+
+
+def _own_belts(made: Made) -> Problem:
+    return with_belts(made.problem, tuple((belt,) for belt in made.belts))
+
+
+def _least(asked: Asked, made: Made, problem: Problem, anew: StepKnown | None = None) -> _Found | None:
+    """Return the sizes with the least skimming within what is advised, else within the limits."""
+    machine = Made(made.job, made.scenario, problem, made.belts)
+    standing, clipped = standing_problem(machine, asked.steps, anew=anew)
+    for aim in asked.aims:
+        held = within_advice(standing, asked.made.job.design.series.ratio) if aim == "advice" else standing
+        skimmed = least_skimming(held, inf, stop=asked.stop)
+        if skimmed is None:
+            continue
+        candidate = skimmed.candidate
+        if asked.open or anew is not None:
+            candidate = _best_open(asked, held, candidate)
+        return _Found(candidate, skimmed.proved, aim, clipped)
+    return None
+
+
+def _best_open(asked: Asked, problem: Problem, candidate: Candidate) -> Candidate:
+    """Return the best sizes of the open steps beside what was chosen of the standing ones, all on ticks."""
+    stages = []
+    for rules, sizes in zip(problem.stages, candidate.stages, strict=True):
+        sides = {
+            "driver": _held(rules.driver, [p.driver_mm for p in sizes.positions]),
+            "driven": _held(rules.driven, [p.driven_mm for p in sizes.positions]),
+        }
+        stages.append(rules.model_copy(update={**sides, "belts": (sizes.belt,)}))
+    held = problem.model_copy(update={"stages": tuple(stages)})
+    searched = look(held, stop=asked.stop).found
+    best = searched.candidate or candidate.model_copy(update={"problem": held})
+    try:
+        return finish(best, searched.proof.structural, asked.listener, stop=asked.stop, close=True).candidate
+    except NoDesignError:
+        return best if on_ticks(best) else candidate
+
+
+def _held(side: SideSizes, chosen_mm: list[float]) -> SideSizes:
+    """Return a side with its standing steps at the sizes that were chosen."""
+    if not side.standing_mm:
+        return side
+    standing = (None if s is None else (mm,) for s, mm in zip(side.standing_mm, chosen_mm, strict=True))
+    return side.model_copy(update={"standing_mm": tuple(standing)})
+
+
+def _told(asked: Asked, made: Made, found: _Found, anew: StepKnown | None = None) -> Iterator[OptionSheet]:
+    """Yield an option with what the machine then is; nothing where nothing is to be done."""
+    belts = tuple(sizes.belt for sizes in found.candidate.stages)
+    job = made.job
+    skim, turn, again = [], [], []
+    pitch = [[list(side) for side in two] for two in asked.sizes.pitch_mm]
+    for step in asked.steps:
+        at = found.candidate.stages[step.stage].positions[step.place]
+        size = at.driver_mm if step.side == "driver" else at.driven_mm
+        pitch[step.stage][0 if step.side == "driver" else 1][step.place] = size
+        if step is anew:
+            again.append(step_change(job, step, size))
+        elif step.state == "not turned":
+            turn.append(step_change(job, step, size))
+        elif step.size is not None and size < step.size.pitch_mm - SAME_MM:
+            skim.append(step_change(job, step, size))
+    others = tuple(k for k, (one, other) in enumerate(zip(belts, asked.made.belts, strict=True), 1) if one != other)
+    if not (skim or turn or again or others):
+        return
+    then = Made(job, made.scenario, made.problem, belts)
+    sheet = made_sheet(then, asked.sizes.changed(tuple((tuple(a), tuple(b)) for a, b in pitch)))
+    yield OptionSheet(
+        kind="anew" if again else "belt" if others else "skim" if skim else "turn",
+        belts=tuple(belt.marking for belt in belts),
+        other_belts=others,
+        skim=tuple(skim),
+        turn=tuple(turn),
+        anew=tuple(again),
+        skim_mm=sum(2 * change.deeper_mm for change in skim),
+        within=found.within,
+        proved=found.proved,
+        said=_bounded(found),
+        made=sheet,
+    )
+
+
+def _bounded(found: _Found) -> str:
+    return "deeper skimming than was looked at would be allowed" if found.clipped else ""
+
+
+def _other_belts(asked: Asked, skim_mm: float) -> list[OptionSheet]:
+    """Return the way with other belts of the same sections, where it takes less skimming."""
+    asked.listener.begin("other belts")
+    wide = with_stock_belts(asked.made)
+    found = _least(asked, wide, wide.problem)
+    if found is None:
+        return []
+    told = list(_told(asked, wide, found))
+    return [option for option in told if option.other_belts and option.skim_mm < skim_mm - SAME_MM]
+
+
+def _anew(asked: Asked, own: Problem) -> list[OptionSheet]:
+    """Return the ways of making one turned step anew from a blank, the one with the least skimming first."""
+    found: list[OptionSheet] = []
+    for step in asked.steps:
+        if step.size is None or step.designed.source != "turned":
+            continue
+        asked.listener.begin("a step made anew")
+        least = _least(asked, asked.made, own, step)
+        if least is not None:
+            found += _told(asked, asked.made, least, step)
+    return sorted(found, key=lambda option: (option.skim_mm, option.made.series.j))[:1]

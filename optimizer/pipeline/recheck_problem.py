@@ -1,0 +1,158 @@
+"""A made machine as a problem of the search: what every step that stands may still become."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import ceil
+
+from optimizer.asbuilt.newest import StepKnown
+from optimizer.catalogue.lengths import stock_lengths
+from optimizer.errors import NoDesignError
+from optimizer.layouts.problem import problem_for
+from optimizer.pipeline.job import Job
+from optimizer.pipeline.recheck_made import Made, layout_of
+from optimizer.pipeline.recheck_steps import bench
+from optimizer.records.problem import BeltChoice, Problem, SideSizes
+from optimizer.scenario import BeltStage, Scenario
+from optimizer.scoring import ADVISED_END_MISS, ADVISED_UNEVENNESS
+
+__all__ = ["MOST_SIZES", "skim_sizes_mm", "standing_problem", "with_stock_belts", "within_advice"]
+
+MOST_SIZES = 60
+"""A step is looked at in no more sizes than this."""
+SAME_MM = 1e-6
+
+
+def skim_sizes_mm(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...], bool]:
+    """Return what a step may be, as measured first, then skimmed; and whether more skimming was left out.
+
+    Skimmed sizes are whole ticks of `making.turn_to` on what the maker measures, not below the side's limit. Pulleys
+    that are used as they are are not skimmed.
+    """
+    assert step.size is not None
+    now = step.size.pitch_mm
+    if step.designed.source != "turned" or side.turned_mm is None:
+        return (now,), False
+    stage = job.design.machine.stages[step.stage]
+    told = bench(stage.section, step.designed, now)
+    shift = now - told.mm if told.how != "belt top" else now
+    least, tick = side.turned_mm[0], side.tick_mm
+    first = ceil((now - shift) / tick - SAME_MM) - 1
+    sizes = [now]
+    for k in range(first, first - MOST_SIZES, -1):
+        size = k * tick + shift
+        if size < least - SAME_MM:
+            return tuple(sizes), False
+        sizes.append(size)
+    return tuple(sizes), sizes[-1] - tick >= least - SAME_MM
+
+
+def standing_problem(
+    made: Made, steps: tuple[StepKnown, ...], *, anew: StepKnown | None = None
+) -> tuple[Problem, bool]:
+    """Return the problem with every step that stands as it may be skimmed, and whether that left some sizes out.
+
+    Parameters
+    ----------
+    made
+        The machine with the belts it may run on.
+    steps
+        Every step; those not turned yet are open.
+    anew
+        A step that is to be made anew, and so is open too.
+    """
+    stages = []
+    clipped = False
+    for number, rules in enumerate(made.problem.stages):
+        sides = {}
+        for name in ("driver", "driven"):
+            side: SideSizes = getattr(rules, name)
+            own = [s for s in steps if (s.stage, s.side) == (number, name)]
+            standing: list[tuple[float, ...] | None] = []
+            for step in own:
+                sizes, cut = (None, False) if step is anew else _sizes(made.job, step, side)
+                standing.append(sizes)
+                clipped = clipped or cut
+            sides[name] = _side(side, standing, falling=name == "driven")
+        stages.append(rules.model_copy(update=sides))
+    problem = made.problem.model_copy(update={"stages": tuple(stages), "pieces": (), "discs": ()})
+    return problem, clipped
+
+
+def within_advice(problem: Problem, ratio: float) -> Problem:
+    """Return a problem whose limits of end miss and unevenness are those that are advised.
+
+    Parameters
+    ----------
+    problem
+        The problem.
+    ratio
+        Ratio φ of the series.
+    """
+    targets = problem.targets
+    most = {
+        "end_miss_most": min(targets.end_miss_most, ADVISED_END_MISS),
+        "unevenness_most": min(targets.unevenness_most, ADVISED_UNEVENNESS * (ratio - 1)),
+    }
+    return problem.model_copy(update={"targets": targets.model_copy(update=most)})
+
+
+def with_belts(problem: Problem, belts: tuple[tuple[BeltChoice, ...], ...]) -> Problem:
+    """Return a problem with the belts that each stage may take."""
+    stages = (s.model_copy(update={"belts": own}) for s, own in zip(problem.stages, belts, strict=True))
+    return problem.model_copy(update={"stages": tuple(stages)})
+
+
+def with_stock_belts(made: Made) -> Made:
+    """Return the machine with every belt of its sections that the scenario allows, or that shops keep."""
+    scenario = made.scenario
+    widened = []
+    for stage in scenario.stages:
+        if isinstance(stage, BeltStage) and not isinstance(stage.belt.lengths, str) and _kept(stage):
+            update = {"lengths": "stock", "shortest_mm": 0.0, "longest_mm": float("inf"), "measured": "datum"}
+            stage = stage.model_copy(update={"belt": stage.belt.model_copy(update=update)})
+        widened.append(stage)
+    wide = scenario.model_copy(update={"stages": tuple(widened)})
+    belts = [list(rules.belts) for rules in made.problem.stages]
+    for own, more in zip(belts, _problem(wide, made), strict=True):
+        own += (belt for belt in more if not any(abs(belt.length_mm - there.length_mm) < SAME_MM for there in own))
+    problem = with_belts(made.problem, tuple(map(tuple, belts)))
+    return Made(made.job, wide, problem, made.belts)
+
+
+def _problem(scenario: Scenario, made: Made) -> list[tuple[BeltChoice, ...]]:
+    try:
+        return [rules.belts for rules in problem_for(scenario, layout_of(made.job)).stages]
+    except NoDesignError:
+        return [() for _ in made.problem.stages]
+
+
+def _kept(stage: BeltStage) -> bool:
+    section = stage.belt.data
+    return section.default_series is not None and not stage.belt.link and bool(stock_lengths(section))
+
+
+def _sizes(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...] | None, bool]:
+    if step.size is not None:
+        return skim_sizes_mm(job, step, side)
+    return (None, False) if step.state == "not turned" else ((step.designed.pitch_mm,), False)
+
+
+def _side(side: SideSizes, standing: list[tuple[float, ...] | None], *, falling: bool) -> SideSizes:
+    """Return a side with its standing steps; they are as they are, however little neighbours differ."""
+    if all(sizes is None for sizes in standing):
+        return side
+    there = [sizes[0] for sizes in standing if sizes is not None]
+    rising = there[::-1] if falling else there
+    ordered = all(a <= b + SAME_MM for a, b in pairwise(rising))
+    update = {
+        "standing_mm": tuple(standing),
+        "placed": True,
+        "reversible": False,
+        "rise_mm": 0.0,
+        "cone": side.cone and ordered,
+        "scarce_mm": (),
+        "scarce_above_mm": float("inf"),
+        "overhang": 0,
+    }
+    return side.model_copy(update=update)

@@ -1,0 +1,202 @@
+"""What tachometer readings tell of a made machine: speeds against the reckoned ones, slip, pitch line, belt lengths."""
+
+from __future__ import annotations
+
+from math import hypot
+from typing import NamedTuple
+
+from optimizer.asbuilt.measured import Check, Measured, RpmReading
+from optimizer.asbuilt.slip import (
+    Asked,
+    MotorSpeed,
+    Quantity,
+    SlipEstimate,
+    SlipMachine,
+    SlipStage,
+    SpeedReading,
+    estimate,
+    synchronous_rpm,
+)
+from optimizer.geometry.belts import belt_length_mm, length_gradient
+from optimizer.pipeline.recheck_made import Made, Sizes
+from optimizer.records.asbuilt import BeltNow, ReadSpeed, SlipSheet, SlipValue
+from optimizer.scenario import BeltStage, FixedStage
+
+__all__ = ["belt_lengths", "read_speeds", "slip_sheet"]
+
+COVER = 2.0
+"""Standard uncertainties that a stated resolution is taken for; judgement."""
+FINEST_RPM, FINEST_SHARE = 1.0, 0.001
+"""What a tachometer reading may be off by either way where no resolution is stated; judgement."""
+FINEST_CENTRE_MM = 0.5
+"""What a centre distance may be off by either way where no resolution is stated; judgement."""
+UNMEASURED_MM = 0.5
+"""Standard uncertainty of a step that is taken as designed, or as stated; judgement."""
+PLATE_SHARE = 0.01
+"""Least standard uncertainty of the nameplate's speed at full load, a share; judgement."""
+
+
+class _Shaft(NamedTuple):
+    """A driven shaft by the belt stage before it."""
+
+    stage: int
+    gain: float
+    """Its speed over that of the shaft which that stage drives."""
+
+
+def _shafts(made: Made) -> dict[str, _Shaft]:
+    """Return every shaft that some belt stage drives, by name."""
+    found: dict[str, _Shaft] = {}
+    stage, gain = -1, 1.0
+    for link in made.scenario.chain:
+        if isinstance(link, BeltStage):
+            stage, gain = stage + 1, 1.0
+        elif isinstance(link, FixedStage):
+            gain *= link.ratio
+        if stage >= 0:
+            found[link.to_shaft] = _Shaft(stage, gain)
+    return found
+
+
+def read_speeds(made: Made, sizes: Sizes, measured: Measured) -> tuple[ReadSpeed, ...]:
+    """Return every speed that was read beside the one reckoned from the sizes, with the slip that was stated."""
+    shafts = _shafts(made)
+    spindle = made.job.design.machine.spindle
+    found = []
+    for check in measured.checks:
+        for read in check.speed:
+            if read.speed_rpm is None:
+                continue
+            shaft = read.shaft or spindle
+            reckoned = None if read.motor_rpm is None else read.motor_rpm * _ratio(made, sizes, read, shafts.get(shaft))
+            found.append(
+                ReadSpeed(
+                    date=str(check.date),
+                    positions=read.positions,
+                    shaft=shaft,
+                    load=read.load,
+                    rpm=read.speed_rpm,
+                    motor_rpm=read.motor_rpm,
+                    reckoned_rpm=reckoned,
+                    off=None if reckoned is None else read.speed_rpm / reckoned - 1,
+                )
+            )
+    return tuple(found)
+
+
+def slip_sheet(made: Made, sizes: Sizes, measured: Measured) -> SlipSheet | None:
+    """Return what the speeds of the newest check with any tell of slip and pitch line; nothing without readings."""
+    check = next((c for c in reversed(measured.checks) if any(r.speed_rpm is not None for r in c.speed)), None)
+    if check is None:
+        return None
+    told = estimate(_readings(made, check), _machine(made, sizes))
+    return SlipSheet(
+        values=tuple(_value(made, quantity) for quantity in told.quantities),
+        together=tuple(both.text for both in told.together),
+        consistent=told.consistent,
+        suspects=tuple(suspect.text for suspect in told.suspects),
+        further=_further(told),
+        remarks=told.remarks,
+    )
+
+
+def belt_lengths(made: Made, sizes: Sizes, measured: Measured) -> tuple[BeltNow, ...]:
+    """Return how long every belt is by the centre distances at which it was taut."""
+    found = []
+    for check in measured.checks:
+        for read in check.centre:
+            if read.centre_mm is None or read.position is None:
+                continue
+            k, place = read.stage - 1, read.position - 1
+            crossed, nominal = made.problem.stages[k].crossed, made.belts[k].length_mm
+            a, b = (side[place] for side in sizes.pitch_mm[k])
+            long = belt_length_mm(a, b, read.centre_mm, crossed=crossed)
+            if not long > 0:
+                continue
+            slopes = length_gradient(a, b, read.centre_mm, crossed=crossed)
+            finest = (FINEST_CENTRE_MM if read.resolution_mm is None else read.resolution_mm) / COVER
+            doubts = (*(side[place] for side in sizes.standard_mm[k]), finest)
+            found.append(
+                BeltNow(
+                    date=str(check.date),
+                    stage=read.stage,
+                    position=read.position,
+                    centre_mm=read.centre_mm,
+                    length_mm=long,
+                    uncertainty_mm=2 * hypot(*(slope * doubt for slope, doubt in zip(slopes, doubts, strict=True))),
+                    longer_mm=long - nominal,
+                )
+            )
+    return tuple(found)
+
+
+def _ratio(made: Made, sizes: Sizes, read: RpmReading, shaft: _Shaft | None) -> float:
+    """Return the speed of a shaft over the motor's, from the sizes and the slip that was stated."""
+    last = len(made.problem.stages) - 1
+    stage, gain = shaft or _Shaft(last, made.problem.gain_out)
+    ratio = gain
+    for k in range(stage + 1):
+        a, b = (side[read.positions[k] - 1] for side in sizes.pitch_mm[k])
+        ratio *= made.problem.stages[k].gain * a / b * (1 - made.problem.stages[k].slip)
+    return ratio
+
+
+def _readings(made: Made, check: Check) -> list[SpeedReading]:
+    """Return the readings of one check; those of several shafts at the same positions and load are one."""
+    shafts = _shafts(made)
+    last = len(made.problem.stages) - 1
+    rows: dict[tuple[object, ...], list[float | None]] = {}
+    finest: dict[tuple[object, ...], float] = {}
+    for read in check.speed:
+        if read.speed_rpm is None:
+            continue
+        stage, gain = shafts[read.shaft] if read.shaft else _Shaft(last, made.problem.gain_out)
+        into = made.problem.gain_out if stage == last else 1.0
+        value = read.speed_rpm / gain * into
+        number = 0
+        key: tuple[object, ...] = (read.positions, read.load, read.motor_rpm, number)
+        while key in rows and rows[key][stage + 1] is not None:
+            number += 1
+            key = (read.positions, read.load, read.motor_rpm, number)
+        row = rows.setdefault(key, [read.motor_rpm, *(None for _ in made.problem.stages)])
+        row[stage + 1] = value
+        own = read.resolution_rpm or max(FINEST_RPM, FINEST_SHARE * read.speed_rpm)
+        finest[key] = max(finest.get(key, 0.0), own / COVER)
+    return [
+        SpeedReading(
+            positions=tuple(p - 1 for p in key[0]),  # type: ignore[attr-defined]
+            speeds_rpm=tuple(row),
+            uncertainty_rpm=finest[key],
+            loaded=key[1] == "loaded",
+        )
+        for key, row in rows.items()
+    ]
+
+
+def _machine(made: Made, sizes: Sizes) -> SlipMachine:
+    """Return the machine as the estimate wants it."""
+    stages = []
+    for rules, two, doubts in zip(made.problem.stages, sizes.pitch_mm, sizes.standard_mm, strict=True):
+        drivers, drivens = (tuple(doubt or UNMEASURED_MM for doubt in side) for side in doubts)
+        stages.append(SlipStage(two[0], two[1], drivers, drivens, rules.gain))
+    plate = made.scenario.motor.speed_rpm
+    above = min(synchronous_rpm(plate), default=plate)
+    doubt = max(PLATE_SHARE * plate, (above - plate) / 2)
+    return SlipMachine(tuple(stages), MotorSpeed(plate, doubt, doubt / 2), None, made.problem.gain_out)
+
+
+def _value(made: Made, quantity: Quantity) -> SlipValue:
+    slip = quantity.asked is Asked.SLIP
+    return SlipValue(
+        name=quantity.name,
+        known=str(quantity.known),
+        value=quantity.value,
+        unit="share" if slip else "mm",
+        uncertainty=None if quantity.uncertainty is None else 2 * quantity.uncertainty,
+        stated=made.problem.stages[quantity.stage].slip if slip else 0.0,
+        why="; ".join(part for part in (quantity.why, quantity.advice) if part),
+    )
+
+
+def _further(told: SlipEstimate) -> str:
+    return told.next_reading.text if told.next_reading else ""

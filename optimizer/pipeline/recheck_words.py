@@ -1,0 +1,111 @@
+"""What is said of a made machine: the verdict, and what should be known beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.pipeline.recheck_options import Asked, is_well, worse_checks
+from optimizer.quantities import show_length
+from optimizer.records.asbuilt import BeltNow, OptionSheet, StageNow, Verdict
+
+__all__ = ["judged", "remarks_of"]
+
+KINDS: dict[str, Verdict] = {
+    "turn": "turn the rest",
+    "skim": "skim",
+    "belt": "change the belt",
+    "anew": "make a step anew",
+}
+
+
+def judged(asked: Asked, options: tuple[OptionSheet, ...]) -> tuple[Verdict, str]:
+    """Return the verdict with a sentence that says it."""
+    untold = sum(step.state == "cannot tell" for step in asked.steps)
+    if untold:
+        which = "a step" if untold == 1 else f"{untold} steps"
+        said = f"The running diameter of {which} cannot be told from what was measured, so nothing is proposed yet."
+        return "measure", said
+    if options:
+        return KINDS[options[0].kind], _option_words(asked, options)
+    if is_well(asked):
+        if asked.open:
+            return "turn the rest", "What stands is well; turn the rest as designed."
+        return "all is well", "All is well: the belts fit, the speeds are where they were wanted. Stop."
+    if not worse_checks(asked) and asked.now.wants_met:
+        said = "All is within its limits; end miss or unevenness is beyond what is advised, and no skimming mends that."
+        return "all is well", f"{said} Stop."
+    return "no remedy", "No skimming, no other belt, and no single step made anew restores what fails."
+
+
+def remarks_of(asked: Asked, lengths: tuple[BeltNow, ...]) -> tuple[str, ...]:
+    """Return what should be known beside the verdict."""
+    return (*_stated(asked), *_unsure(asked), *_lengths(asked, lengths))
+
+
+def _option_words(asked: Asked, options: tuple[OptionSheet, ...]) -> str:
+    """Return what is proposed first, and that there is another way."""
+    first = options[0]
+    units = asked.made.job.scenario.units
+    parts = []
+    if first.anew:
+        step = first.anew[0]
+        parts.append(f"make position {step.position} of the cone on {step.shaft} anew")
+    if first.other_belts:
+        named = ", ".join(f"{first.belts[k - 1]} on stage {k}" for k in first.other_belts)
+        parts.append(f"take another belt, {named}")
+    if first.skim:
+        steps = "1 step" if len(first.skim) == 1 else f"{len(first.skim)} steps"
+        parts.append(f"skim {steps}, {show_length(first.skim_mm, units)} on diameters in all")
+    if first.turn:
+        parts.append("turn the rest to the sizes below")
+    text = " and ".join(parts)
+    aim = "" if first.within == "advice" else "; what is advised of ends and evenness cannot be had, the limits are"
+    other = "" if len(options) == 1 else "; another belt would take less, see below"
+    return f"{text[:1].upper()}{text[1:]}{aim}{other}."
+
+
+def _stated(asked: Asked) -> Iterator[str]:
+    stated = [step for step in asked.steps if step.state == "as stated"]
+    if stated:
+        count = "1 step was" if len(stated) == 1 else f"{len(stated)} steps were"
+        yield f"{count} not measured and taken as stated: bought or kept, and surer when measured."
+    later = sum(step.state == "not turned" for step in asked.steps)
+    if later:
+        yield f"{'1 step is' if later == 1 else f'{later} steps are'} not turned yet; figures take the design's sizes."
+
+
+def _unsure(asked: Asked) -> Iterator[str]:
+    for number, stage in enumerate(asked.now.stages, 1):
+        if not stage.sure and stage.spread_mm is not None:
+            yield (
+                f"Stage {number}: whether the belt fits everywhere is closer than what was measured can tell "
+                f"({_fit_words(asked, stage)}); measure finer, or try it."
+            )
+
+
+def _fit_words(asked: Asked, stage: StageNow) -> str:
+    units = asked.made.job.scenario.units
+    spread, window, doubt = (
+        show_length(mm or 0.0, units) for mm in (stage.spread_mm, stage.window_mm, stage.uncertainty_mm)
+    )
+    return f"centre distances {spread} apart, {window} allowed, known to {doubt}"
+
+
+def _lengths(asked: Asked, lengths: tuple[BeltNow, ...]) -> Iterator[str]:
+    units = asked.made.job.scenario.units
+    for number in range(1, len(asked.now.stages) + 1):
+        own = [belt for belt in lengths if belt.stage == number]
+        if not own:
+            continue
+        last = [belt for belt in own if belt.date == own[-1].date]
+        mean = sum(belt.longer_mm for belt in last) / len(last)
+        doubt = max(belt.uncertainty_mm for belt in last)
+        apart = max(belt.longer_mm for belt in last) - min(belt.longer_mm for belt in last)
+        if apart > 2 * doubt:
+            yield (
+                f"Stage {number}: by its centre distances the one belt would have lengths {show_length(apart, units)} "
+                "apart, more than the readings allow; measure centres and sizes again."
+            )
+        elif abs(mean) > doubt:
+            longer = "longer" if mean > 0 else "shorter"
+            yield f"Stage {number}: the belt is {show_length(abs(mean), units)} {longer} than its name says."

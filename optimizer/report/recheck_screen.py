@@ -1,0 +1,157 @@
+"""A machine that was checked again, on the terminal and as a text to keep with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from optimizer.records.asbuilt import OptionSheet, Recheck
+from optimizer.records.sheet import MachineSheet
+from optimizer.report.document import json_text, schema_of
+from optimizer.report.recheck_tables import (
+    change_table,
+    fit_table,
+    fit_words,
+    history_table,
+    now_table,
+    option_words,
+    place_of,
+    read_speed_table,
+    series_words,
+    slip_table,
+    speed_now_table,
+    untold_words,
+)
+from optimizer.report.sentences import check_summary, troubles
+from optimizer.report.table import Table, paragraph, plain
+from optimizer.report.tables import check_table
+
+__all__ = ["recheck_files", "recheck_json", "recheck_schema", "recheck_screen"]
+
+KINDS = {"turn": "Turn the rest", "skim": "Skim", "belt": "Another belt", "anew": "Make a step anew"}
+PITCH = "Diameters on the pitch line, where the belt runs; ± is twice the standard uncertainty of the readings."
+SPEEDS = "Speeds from the sizes, with the slip that was stated and the motor's speed on its plate."
+
+
+def recheck_json(told: Recheck) -> str:
+    """Return the result as JSON, keys in the order of the record."""
+    return json_text(told.model_dump(mode="json"))
+
+
+def recheck_schema() -> dict[str, Any]:
+    """Return the JSON schema of the result."""
+    return schema_of(Recheck)
+
+
+def recheck_files(told: Recheck, machine: MachineSheet, division_mm: float) -> dict[str, bytes]:
+    """Return the name and content of every file of the result."""
+    texts = {"recheck.json": recheck_json(told), "recheck.md": _paper(told, machine, division_mm)}
+    return {name: text.encode("utf-8") for name, text in texts.items()}
+
+
+def recheck_screen(told: Recheck, machine: MachineSheet, division_mm: float) -> str:
+    """Return the result as text of at most 80 columns: verdict, what to do, sizes, fit, speeds, checks.
+
+    Parameters
+    ----------
+    told
+        The result.
+    machine
+        The machine as it was designed.
+    division_mm
+        Finest division of the maker's rule, for inches [mm].
+    """
+    parts = [paragraph(told.title), paragraph(told.said)]
+    for option in told.options:
+        title = f"{KINDS[option.kind]}: belts {', '.join(option.belts)}"
+        parts.append("\n".join((paragraph(title), *(t.text() for t in _changes(option, told, division_mm)))))
+        parts.append(paragraph(option_words(option), indent="  "))
+    if told.options and any(option.skim for option in told.options):
+        parts.append(paragraph(told.cautions[0]))
+    parts.append(f"Steps\n{now_table(told).text()}\n{paragraph(PITCH, indent='  ')}")
+    parts += [paragraph(line, indent="  ") for line in _notes(told)]
+    if history := history_table(told):
+        parts.append(f"Earlier checks\n{history.text()}")
+    fits = (paragraph(fit_words(n, stage, told.units), indent="  ") for n, stage in enumerate(told.now.stages, 1))
+    parts.append("\n".join(("Belts", fit_table(told.now, told.units).text(), *fits)))
+    parts.append(f"Speeds\n{speed_now_table(told.now).text()}\n{paragraph(SPEEDS, indent='  ')}")
+    parts.append(paragraph(series_words(told), indent="  "))
+    parts += _read(told)
+    lines = (check_summary(told.now.checks), *troubles(told.now.checks, machine, told.units), *told.remarks)
+    parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
+    return "\n\n".join(parts) + "\n"
+
+
+def _changes(option: OptionSheet, told: Recheck, division_mm: float) -> Iterator[Table]:
+    for changes in (option.skim, option.turn, option.anew):
+        if changes:
+            yield change_table(changes, told.units, division_mm)
+
+
+def _notes(told: Recheck) -> Iterator[str]:
+    for step in told.steps:
+        if step.note:
+            yield f"{place_of(step.side, step.position, step.shaft)}: {step.note}"
+
+
+def _read(told: Recheck) -> Iterator[str]:
+    """Yield what the speeds that were read tell."""
+    if told.read_speeds:
+        yield f"Speeds read\n{read_speed_table(told).text()}"
+    if told.slip is not None:
+        table = slip_table(told)
+        lines = [paragraph(line, indent="  ") for line in _slip_words(told)]
+        yield "\n".join(("Slip and pitch line", *([table.text()] if table else ()), *lines))
+
+
+def _slip_words(told: Recheck) -> Iterator[str]:
+    assert told.slip is not None
+    yield from untold_words(told)
+    for both in told.slip.together:
+        yield from filter(None, map(str.strip, both.splitlines()))
+    if told.slip.consistent is not None:
+        agree = "agree" if told.slip.consistent else "do NOT agree"
+        yield f"The readings {agree} within their uncertainties"
+    yield from told.slip.suspects
+    if told.slip.further:
+        yield told.slip.further
+    yield from told.slip.remarks
+
+
+def _paper(told: Recheck, machine: MachineSheet, division_mm: float) -> str:
+    """Return the result as Markdown."""
+    units = told.units
+    parts = [f"# {plain(told.title)}: checked again", f"**{plain(told.said)}**"]
+    parts.append("\n".join(f"- {plain(line)}" for line in told.cautions))
+    for option in told.options:
+        parts.append(f"## {KINDS[option.kind]}")
+        parts.append(f"Belts: {plain(', '.join(option.belts))}.")
+        parts += (table.markdown() for table in _changes(option, told, division_mm))
+        parts.append(f"{option_words(option)}.")
+        parts.append(fit_table(option.made, units).markdown())
+        parts.append(speed_now_table(option.made).markdown())
+    parts += ["## Steps", now_table(told).markdown(), PITCH]
+    if notes := [f"- {plain(line)}" for line in _notes(told)]:
+        parts.append("\n".join(notes))
+    if history := history_table(told):
+        parts += ["## Earlier checks", history.markdown()]
+    parts += ["## Belts", fit_table(told.now, units).markdown()]
+    parts.append("\n".join(f"- {plain(fit_words(n, s, units))}." for n, s in enumerate(told.now.stages, 1)))
+    parts += ["## Speeds", speed_now_table(told.now).markdown(), SPEEDS, f"{plain(series_words(told))}."]
+    if told.read_speeds:
+        parts += ["## Speeds read", read_speed_table(told).markdown()]
+    if told.slip is not None:
+        slip = slip_table(told)
+        parts += ["## Slip and pitch line", *([slip.markdown()] if slip else ())]
+        parts.append("\n".join(f"- {plain(line)}" for line in _slip_words(told)))
+    parts += [
+        "## Checks",
+        f"{check_summary(told.now.checks)}.",
+        check_table(told.now.checks, machine, units).markdown(),
+    ]
+    if told.remarks:
+        parts += ["## Remarks", "\n".join(f"- {plain(line)}" for line in told.remarks)]
+    made = [f"- scenario {plain(told.scenario)}, sha256 {told.scenario_sha256}"]
+    made.append(f"- measurements {plain(told.measured)}, sha256 {told.measured_sha256}")
+    made += (f"- {v.name} {v.version}" for v in told.versions)
+    return "\n\n".join([*parts, "## Made from", "\n".join(made)]) + "\n"

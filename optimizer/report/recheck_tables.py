@@ -1,0 +1,223 @@
+"""The tables of a machine that was checked again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.quantities import shop_length
+from optimizer.records.asbuilt import MadeSheet, OptionSheet, Recheck, StageNow, StepChange, StepNow
+from optimizer.report.figures import Units, length, percent, rpm
+from optimizer.report.table import Table, short
+
+__all__ = [
+    "change_table",
+    "fit_table",
+    "fit_words",
+    "history_table",
+    "now_table",
+    "option_words",
+    "place_of",
+    "read_speed_table",
+    "series_words",
+    "slip_table",
+    "speed_now_table",
+    "untold_words",
+]
+
+MEASURES = {"over pins": "over pins", "diameter": "over the rim", "belt top": "belt top"}
+
+
+def place_of(side: str, position: int, shaft: str) -> str:
+    """Return a step as a maker finds it.
+
+    Examples
+    --------
+    >>> place_of("stage[0].driver", 2, "motor")
+    'motor, driver 2'
+    """
+    return f"{short(shaft, 14)}, {side.rsplit('.', 1)[1]} {position}"
+
+
+def now_table(told: Recheck) -> Table:
+    """Return every step with its size as designed and as it is."""
+    units = told.units
+    heads = ("step", "state", f"designed {units}", f"now {units}", f"± {units}", f"off {units}", "measured by")
+    return Table(heads, tuple(_now(step, units) for step in told.steps))
+
+
+def history_table(told: Recheck) -> Table | None:
+    """Return the sizes of all checks, where there is more than one."""
+    if len(told.dates) < 2:
+        return None
+    rows = []
+    for step in told.steps:
+        if step.history:
+            sizes = {then.date: then.pitch_mm for then in step.history}
+            cells = ("" if day not in sizes else _length(sizes[day], told.units) for day in told.dates)
+            place = place_of(step.side, step.position, step.shaft)
+            rows.append((place, *cells, "" if step.worn_mm is None else length(step.worn_mm, told.units)))
+    return Table(("step", *told.dates, f"worn {told.units}"), tuple(rows))
+
+
+def fit_table(made: MadeSheet, units: Units) -> Table:
+    """Return the belts' own centre distances at every position."""
+    heads = ("stage", "position", f"own centre {units}", f"± {units}", "from")
+    rows = []
+    for number, stage in enumerate(made.stages, 1):
+        for p in stage.positions:
+            doubt = "" if not p.uncertainty_mm else length(p.uncertainty_mm, units)
+            basis = "measured" if p.known else "design, in part"
+            rows.append((str(number), str(p.number), length(p.centre_mm, units), doubt, basis))
+    return Table(heads, tuple(rows))
+
+
+def fit_words(number: int, stage: StageNow, units: Units) -> str:
+    """Return whether a stage's one belt fits everywhere, in a sentence."""
+    belt = f"Stage {number}, belt {stage.marking}"
+    if stage.spread_mm is None:
+        return f"{belt}: it does not go round at every position"
+    spread, window = length(stage.spread_mm, units), length(stage.window_mm, units)
+    doubt = f" (known to {length(stage.uncertainty_mm, units)})" if stage.uncertainty_mm else ""
+    word = "fits" if stage.fits else "does NOT fit"
+    unsure = "" if stage.sure else ", closer than the readings can tell"
+    return f"{belt} {word}: its centre distances lie {spread} {units} apart{doubt}, {window} are allowed{unsure}"
+
+
+def speed_now_table(made: MadeSheet) -> Table:
+    """Return every speed beside the plate."""
+    heads = ("speed", "positions", "plate rpm", "rpm now", "off plate", "± ", "from")
+    rows = (
+        (
+            str(s.number),
+            "x".join(map(str, s.positions)),
+            rpm(s.plate_rpm),
+            rpm(s.rpm),
+            _signed(s.off),
+            percent(s.uncertainty) if s.uncertainty else "",
+            "measured" if s.known else "design, in part",
+        )
+        for s in made.speeds
+    )
+    return Table(tuple(head.strip() for head in heads), tuple(rows))
+
+
+def series_words(told: Recheck) -> str:
+    """Return ends and evenness as they are beside the design's."""
+    now, was = told.now.series, told.designed
+    wants = "; ".join(f"{short(band.name, 24)} {band.have} of {band.want}" for band in told.now.bands)
+    beyond = [
+        words for within, words in ((now.ends_advised, "end miss"), (now.evenness_advised, "unevenness")) if not within
+    ]
+    advice = f"; {' and '.join(beyond)} beyond what is advised" if beyond else "; both within what is advised"
+    return (
+        f"End miss {percent(now.end_miss)} (designed {percent(was.end_miss)}), unevenness {percent(now.unevenness)} "
+        f"(designed {percent(was.unevenness)}){advice}. Speeds in the bands: {wants}"
+    )
+
+
+def change_table(changes: tuple[StepChange, ...], units: Units, division_mm: float) -> Table:
+    """Return steps to skim, or to turn, with what to measure when it is done."""
+    deeper = any(change.deeper_mm for change in changes)
+    heads = ("step", *((f"off each side {units}", "from") if deeper else ("outside",)), "to", "measured")
+    rows = []
+    for change in changes:
+        over = "" if change.pin_mm is None else f"over {length(change.pin_mm, units)} pins"
+        first = (
+            (length(change.deeper_mm, units), _shop(change.measure_from_mm, units, division_mm))
+            if deeper
+            else (_shop(change.outside_mm, units, division_mm),)
+        )
+        rows.append(
+            (
+                place_of(change.side, change.position, change.shaft),
+                *first,
+                _shop(change.measure_mm, units, division_mm),
+                over or MEASURES[change.measure],
+            )
+        )
+    return Table(heads, tuple(rows))
+
+
+def read_speed_table(told: Recheck) -> Table:
+    """Return the speeds that were read beside the reckoned ones."""
+    heads = ("date", "positions", "shaft", "load", "rpm read", "motor", "reckoned", "off")
+    rows = (
+        (
+            r.date,
+            "x".join(map(str, r.positions)),
+            short(r.shaft, 14),
+            r.load,
+            rpm(r.rpm),
+            "" if r.motor_rpm is None else rpm(r.motor_rpm),
+            "" if r.reckoned_rpm is None else rpm(r.reckoned_rpm),
+            "" if r.off is None else _signed(r.off),
+        )
+        for r in told.read_speeds
+    )
+    return Table(heads, tuple(rows))
+
+
+def slip_table(told: Recheck) -> Table | None:
+    """Return the slips and shifts of the pitch line that the speeds tell; nothing where they tell none."""
+    rows: list[tuple[str, ...]] = []
+    for value in told.slip.values if told.slip else ():
+        if value.value is None or value.uncertainty is None:
+            continue
+        if value.unit == "share":
+            rows.append((value.name, percent(value.stated), percent(value.value), percent(value.uncertainty)))
+        else:
+            rows.append((value.name, *(f"{mm:.2f} mm" for mm in (value.stated, value.value, value.uncertainty))))
+    return Table(("what", "stated", "by the speeds", "±"), tuple(rows)) if rows else None
+
+
+def untold_words(told: Recheck) -> Iterator[str]:
+    """Yield what the speeds do not tell, and why; nothing of a load under which no speed was read."""
+    names: dict[tuple[str, str], list[str]] = {}
+    for value in told.slip.values if told.slip else ():
+        if value.value is None and value.known != "not read":
+            names.setdefault((value.known, value.why), []).append(value.name)
+    for (known, why), own in names.items():
+        yield f"{', '.join(own)}: {known}{f': {why}' if why else ''}"
+
+
+def option_words(option: OptionSheet) -> str:
+    """Return how good the machine then is."""
+    series = option.made.series
+    failed = len(option.made.failed)
+    still = "1 check still FAILS" if failed == 1 else f"{failed} checks still FAIL"
+    checks = still if failed else "every check is kept"
+    proved = "no less skimming does it" if option.proved else "found, not proved to be the least"
+    return (
+        f"End miss {percent(series.end_miss)}, unevenness {percent(series.unevenness)}; {checks}"
+        f"{f'; {proved}' if option.skim else ''}{f'; {option.said}' if option.said else ''}"
+    )
+
+
+def _now(step: StepNow, units: Units) -> tuple[str, ...]:
+    told = step.state in ("measured",)
+    return (
+        place_of(step.side, step.position, step.shaft),
+        step.state,
+        length(step.designed_mm, units),
+        length(step.pitch_mm, units) if told else "",
+        length(step.uncertainty_mm, units) if step.uncertainty_mm is not None and told else "",
+        _off(step.pitch_mm - step.designed_mm, units) if told else "",
+        step.read_by,
+    )
+
+
+def _off(mm: float, units: Units) -> str:
+    text = length(mm, units)
+    return text if text.startswith("-") or not float(text) else f"+{text}"
+
+
+def _length(mm: float | None, units: Units) -> str:
+    return "cannot tell" if mm is None else length(mm, units)
+
+
+def _signed(share: float) -> str:
+    return f"{100 * share:+.2f} %"
+
+
+def _shop(mm: float, units: Units, division_mm: float) -> str:
+    return shop_length(mm, units, division_mm)
