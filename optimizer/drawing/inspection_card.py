@@ -5,7 +5,17 @@ from __future__ import annotations
 from itertools import accumulate
 
 from optimizer.drawing.belt_words import UNITS, turning
-from optimizer.drawing.inspection_words import BELTS, CAUTIONS, CRACKS, TRUE, WHEN, belt_checks, belt_top, cone_checks
+from optimizer.drawing.inspection_words import (
+    BELTS,
+    CAUTIONS,
+    CRACKS,
+    TRUE,
+    WHEN,
+    belt_checks,
+    belt_top,
+    cone_checks,
+    size_checks,
+)
 from optimizer.drawing.leaders import broken
 from optimizer.drawing.placing import moved
 from optimizer.drawing.sheet import Entity, Layer, Line, Polyline, Sheet, Text
@@ -84,7 +94,8 @@ def inspection_card_sheet(job: Job) -> Sheet:
         pen.down += GAP_MM
     pen.head("Cones")
     cones = tuple(cone_checks(job))
-    for line in (*cones, f"{TRUE} {CRACKS}" if cones else CRACKS):
+    sizes = tuple(size_checks(job))
+    for line in (*cones, *sizes, f"{TRUE} {CRACKS}" if cones else CRACKS):
         pen.write(line)
         pen.down += GAP_MM
     pen.down += SECTION_MM
@@ -92,7 +103,7 @@ def inspection_card_sheet(job: Job) -> Sheet:
     height = max(pen.down + INSIDE_MM + EDGE_MM, LEAST_MM)
     frame = _box("frame", (EDGE_MM, WIDTH_MM - EDGE_MM), (EDGE_MM - height, -EDGE_MM))
     entities = tuple(moved(entity, (0.0, height)) for entity in (frame, *pen.entities))
-    said = " ".join((WHEN, CAUTIONS, *_turning_words(job), *belt_checks(job), *cone_checks(job), BELTS, CRACKS))
+    said = " ".join((WHEN, CAUTIONS, *_turning_words(job), *belt_checks(job), *cone_checks(job), *sizes, BELTS, CRACKS))
     return Sheet(f"Inspection card: {one_line(job.scenario.title)}", WIDTH_MM, height, LAYERS, entities, said=said)
 
 

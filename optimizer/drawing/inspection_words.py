@@ -10,10 +10,22 @@ from optimizer.catalogue.sections import section
 from optimizer.drawing.belt_words import shown_length
 from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
+from optimizer.quantities.shop import MM_PER, PLACES
 from optimizer.records.shafts import TurningSheet
 from optimizer.records.sheet import StageSheet, StepSheet
 
-__all__ = ["BELTS", "CAUTIONS", "CRACKS", "TRUE", "WHEN", "BeltTop", "belt_checks", "belt_top", "cone_checks"]
+__all__ = [
+    "BELTS",
+    "CAUTIONS",
+    "CRACKS",
+    "TRUE",
+    "WHEN",
+    "BeltTop",
+    "belt_checks",
+    "belt_top",
+    "cone_checks",
+    "size_checks",
+]
 
 WHEN = (
     "Look before the first start of every day. Fill in a row each month, after a belt was changed, after anything "
@@ -98,6 +110,29 @@ def cone_checks(job: Job) -> Iterator[str]:
             if any(step.source == "turned" for step in steps):
                 largest = max(steps, key=lambda step: step.outside_mm)
                 yield _cone(job, turned[f"{stage.key}.{side}"], largest, one_line(shaft))
+
+
+def size_checks(job: Job) -> Iterator[str]:
+    """Yield how much smaller the steps of every turned cone may become, each alone, before belt or speeds suffer."""
+    tolerance = job.design.tolerance
+    for stage in job.design.machine.stages if tolerance else ():
+        for side, shaft in (("driver", stage.driver_shaft), ("driven", stage.driven_shaft)):
+            sizes = [size for size in tolerance.sizes if size.key == f"{stage.key}.{side}"] if tolerance else []
+            told = [
+                f"step {size.position} by {_decimals(job, size.alone.smaller_mm)}"
+                for size in sizes
+                if size.alone.smaller_mm is not None
+            ]
+            if told:
+                over = "over pins" if sizes[0].measured == "over pins" else "over the rim"
+                turned = f"Turned cone on {one_line(shaft)}, {'driving' if side == 'driver' else 'driven'}"
+                yield f"{turned}: worn or skimmed smaller {over}, each alone, at most {', '.join(told)}."
+
+
+def _decimals(job: Job, length_mm: float) -> str:
+    """Return a length in decimals alone: a rule tells nothing so fine."""
+    units = job.scenario.units
+    return f"{length_mm / MM_PER[units] + 0.0:.{PLACES[units]}f}"
 
 
 def _taut(job: Job, stage: StageSheet) -> str:

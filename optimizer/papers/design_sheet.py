@@ -13,7 +13,9 @@ from optimizer.papers.page import html_document, part
 from optimizer.papers.proved import checks_part, proof_part, tried_part
 from optimizer.papers.speed_rows import speeds_part
 from optimizer.papers.stages import stages_part
+from optimizer.papers.turning import turning_part
 from optimizer.pipeline.job import Job
+from optimizer.records.design import Design
 from optimizer.report.buying_tables import buying_tables
 from optimizer.report.cut_tables import cut_tables
 
@@ -24,6 +26,7 @@ PLACES = {
     "chart": "Chart",
     "speeds": "Speeds",
     "stages": "Diameters",
+    "tolerance": "Turning",
     "cuts": "Cut list",
     "buying": "Buying list",
     "loads": "Loads",
@@ -34,7 +37,7 @@ PLACES = {
     "cautions": "Cautions",
     "scenario": "Scenario",
 }
-"""Sections that the contents lead to."""
+"""Sections that the contents lead to; that of turning where anything is turned."""
 
 
 def design_sheet_html(job: Job) -> bytes:
@@ -54,6 +57,7 @@ def design_sheet_html(job: Job) -> bytes:
         chart_part(job),
         speeds_part(design),
         stages_part(design),
+        *turning_part(design),
         part("cuts", "Cut list and order of work", lists_parts(cut_tables(job))),
         part("buying", "Buying list", lists_parts(buying_tables(job))),
         loads_part(design),
@@ -64,10 +68,11 @@ def design_sheet_html(job: Job) -> bytes:
         cautions_part(design),
         scenario_part(design),
     ]
-    head = [*answer_head(design), _contents()]
+    head = [*answer_head(design), _contents(design)]
     return html_document(design.scenario.title, head, parts, script=True)
 
 
-def _contents() -> Markup:
-    links = [tag("li", tag("a", name, href=f"#{place}")) for place, name in PLACES.items()]
+def _contents(design: Design) -> Markup:
+    places = {place: name for place, name in PLACES.items() if place != "tolerance" or design.tolerance is not None}
+    links = [tag("li", tag("a", name, href=f"#{place}")) for place, name in places.items()]
     return tag("nav", inside("ul", links), aria_label="Contents", class_="contents")

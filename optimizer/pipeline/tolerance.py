@@ -20,7 +20,7 @@ from optimizer.records.tolerance import (
     SpeedErrorSheet,
     SpreadSheet,
     ToleranceSheet,
-    TurnedSizeSheet,
+    SizeSheet,
 )
 from optimizer.scenario import Scenario
 from optimizer.tolerance.aim import aims_mm, left_on_mm, windows_mm
@@ -112,11 +112,11 @@ def _first_order(turning: Turning, rows: Rows, sd_mm: Array) -> FirstOrderSheet:
     )
 
 
-def _sizes(sizes: tuple[Turned, ...], rows: Rows, used: Array, aimed: _Aimed) -> tuple[TurnedSizeSheet, ...]:
+def _sizes(sizes: tuple[Turned, ...], rows: Rows, used: Array, aimed: _Aimed) -> tuple[SizeSheet, ...]:
     accuracy_mm = np.array([size.accuracy_mm for size in sizes])
     one, every, likely = alone(rows), together(rows, accuracy_mm), by_chance(rows, accuracy_mm)
     return tuple(
-        TurnedSizeSheet(
+        SizeSheet(
             key=size.key,
             position=size.position + 1,
             outside_mm=size.outside_mm,

@@ -13,7 +13,7 @@ __all__ = [
     "SpeedErrorSheet",
     "SpreadSheet",
     "ToleranceSheet",
-    "TurnedSizeSheet",
+    "SizeSheet",
 ]
 
 Part = Literal["belt fit", "speeds", "evenness", "limits of size"]
@@ -26,7 +26,7 @@ class AllowedSheet(Model):
     larger_mm: float | None
 
 
-class TurnedSizeSheet(Model):
+class SizeSheet(Model):
     """One size that is turned; errors are those of the running diameter, which are those of the size over pins."""
 
     key: str
@@ -122,7 +122,7 @@ class ToleranceSheet(Model):
     chance_by_cuts: float
     """Sizes aimed at as told, left large, measured, where need be cut once more."""
     first_order: FirstOrderSheet
-    sizes: tuple[TurnedSizeSheet, ...]
+    sizes: tuple[SizeSheet, ...]
     careful: tuple[int, ...]
     """The sizes to turn most carefully, as places in `sizes` from 0, the first uses most of what is allowed."""
     spreads: tuple[SpreadSheet, ...]

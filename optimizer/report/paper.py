@@ -35,6 +35,7 @@ from optimizer.report.tables import (
     speed_table,
     stage_title,
 )
+from optimizer.report.tolerance_tables import tolerance_paper
 from optimizer.report.work_size import work_paper
 
 __all__ = ["design_paper"]
@@ -79,6 +80,8 @@ def _machine(design: Design) -> Iterator[str]:
         yield from carrying_paper(design.carrying, design.machine, units)
     if design.hanging:
         yield from hanging_paper(design.hanging, design.machine, units)
+    if design.tolerance:
+        yield from tolerance_paper(design.tolerance, design.machine, units)
     yield from shafts_paper(design.shafts, design.machine, units)
     if design.around:
         yield from around_paper(design.around, units)

@@ -29,6 +29,7 @@ from optimizer.report.sentences import (
 from optimizer.report.shafts import shaft_words
 from optimizer.report.table import WIDTH, Table, paragraph
 from optimizer.report.tables import band_table, position_table, speed_table, stage_title
+from optimizer.report.tolerance import tolerance_words
 from optimizer.report.work_size import work_column
 
 __all__ = ["design_screen", "speeds_screen"]
@@ -45,6 +46,7 @@ def design_screen(design: Design) -> str:
     parts += _power(design.carrying, design.machine, design.scenario.units)
     said = (evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing))
     parts.append("\n".join(paragraph(line, indent="  ") for line in (*said, refinement_words(design.refinement))))
+    parts += _turning(design)
     lines = (check_summary(design.checks), *troubles(design.checks, design.machine, design.scenario.units))
     parts += _hanging(design.hanging, design.machine, design.scenario.units)
     parts += (paragraph(line, indent="  ") for line in shaft_words(design.shafts, design.scenario.units))
@@ -54,6 +56,13 @@ def design_screen(design: Design) -> str:
     if design.changes:
         parts += _changes(design.changes, design.scenario.units)
     return "\n\n".join(parts) + "\n"
+
+
+def _turning(design: Design) -> Iterator[str]:
+    """Yield how exactly to turn, where anything is turned."""
+    if design.tolerance is not None:
+        said = tolerance_words(design.tolerance, design.machine, design.scenario.units)
+        yield "\n".join(("How exactly to turn", *(paragraph(f"{line}.", indent="  ") for line in said)))
 
 
 def _changes(changes: Changes, units: Units) -> Iterator[str]:

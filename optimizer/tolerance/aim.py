@@ -77,7 +77,7 @@ def left_on_mm(down_mm: float, up_mm: float, sd_mm: float) -> float:
     A window of two standard deviations either way: ``ln(0.0455) = −3.09``, so 0.77 of one is left on.
 
     >>> round(left_on_mm(2.0, 2.0, 1.0), 3), round(left_on_mm(6.0, 6.0, 1.0), 3), left_on_mm(inf, 1.0, 1.0)
-    (0.772, 0.0, 0.0)
+    (0.773, 0.0, 0.0)
     """
     if down_mm == inf or sd_mm <= 0:
         return 0.0
