@@ -28,6 +28,7 @@ from optimizer.asbuilt.slip_stated import (
     SlipMachine,
     SlipStage,
     SpeedReading,
+    plate_motor,
     refuse_unusable,
     resolution_uncertainty,
     synchronous_rpm,
@@ -52,6 +53,7 @@ __all__ = [
     "Term",
     "Together",
     "estimate",
+    "plate_motor",
     "resolution_uncertainty",
     "synchronous_rpm",
 ]

@@ -123,6 +123,7 @@ def fit(model: Model, held: Sequence[int] = (), *, least: float = FITTED) -> Fit
     ease[list(held)] = 1 / HELD**2
     count = int(np.sum(_seen(model, vector).singular >= least))
     shifts = slice(2 * model.at.stages, asked)
+    sizes = slice(asked, asked + len(model.furthest))
     settled = False
     for _ in range(MOST_STEPS):
         seen = _seen(model, vector)
@@ -134,6 +135,7 @@ def fit(model: Model, held: Sequence[int] = (), *, least: float = FITTED) -> Fit
         rest = solve_triangular(seen.triangle, -seen.basis.T @ (seen.values + seen.wanted @ step))
         vector = np.concatenate([vector[:asked] + step * scale, vector[asked:] + rest])
         vector[shifts] = np.clip(vector[shifts], -FURTHEST * scale[shifts], FURTHEST * scale[shifts])
+        vector[sizes] = np.clip(vector[sizes], -model.furthest, model.furthest)
         if max(float(np.max(np.abs(step))), float(np.max(np.abs(rest)))) < SETTLED:
             settled = True
             break

@@ -20,6 +20,9 @@ SLIP_LIMIT = 0.01
 SHIFT_LIMIT = 0.01
 """The same for the shift of the pitch line, as a share of the stage's least diameter (judgement)."""
 
+FURTHEST_SIZE = 0.15
+"""A true diameter is let go from its measured one by no more than this share, so that none comes near 0."""
+
 
 class Row(NamedTuple):
     """What one row of the residuals is: a speed that was read, or something known beforehand."""
@@ -88,6 +91,20 @@ class Model:
         slips = [SLIP_LIMIT] * (2 * self.at.stages)
         shifts = [SHIFT_LIMIT * min(*s.driver_mm, *s.driven_mm) for s in self.machine.stages]
         return np.array(slips + shifts)
+
+    @property
+    def furthest(self) -> Floats:
+        """Return how far each true diameter is let go from its measured one, in its uncertainties."""
+        pairs = [
+            (size, doubt)
+            for stage in self.machine.stages
+            for sizes, doubts in (
+                (stage.driver_mm, stage.driver_uncertainty_mm),
+                (stage.driven_mm, stage.driven_uncertainty_mm),
+            )
+            for size, doubt in zip(sizes, doubts, strict=True)
+        ]
+        return np.array([FURTHEST_SIZE * size / doubt for size, doubt in pairs])
 
     def motor(self, reading: SpeedReading) -> MotorSpeed | None:
         """Return what the motor is said to do in a reading without its speed."""

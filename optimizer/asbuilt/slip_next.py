@@ -78,8 +78,17 @@ class Prospect:
     def with_shafts(self) -> Floats:
         """Return the information if every shaft's speed had been read in every reading made."""
         shafts = tuple(range(self.model.at.stages + 1))
-        readings = self.model.readings
-        return np.asarray(self.now + sum(self._information(Further(r.positions, r.loaded, shafts)) for r in readings))
+        return self._again([Further(r.positions, r.loaded, shafts) for r in self.model.readings])
+
+    def with_motor(self) -> Floats:
+        """Return the information if the motor's speed had been read in every reading made."""
+        return self._again(
+            [
+                Further(r.positions, r.loaded, (0, *(s for s, rpm in enumerate(r.speeds_rpm) if rpm is not None)))
+                for r in self.model.readings
+                if r.speeds_rpm[0] is None
+            ]
+        )
 
     def with_places(self, *, all_shafts: bool) -> Floats:
         """Return the information if all combinations of positions were read as well."""
@@ -137,6 +146,9 @@ class Prospect:
             for loaded in self.states
             for positions in product(*self._choices())
         ]
+
+    def _again(self, readings: Sequence[Further]) -> Floats:
+        return np.asarray(self.now + sum(self._information(reading) for reading in readings))
 
     def _information(self, further: Further) -> Floats:
         """Return what a reading with its own unknown motor speed would add."""

@@ -4,20 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from math import isfinite, sqrt
+from math import sqrt
 
 __all__ = [
     "MotorSpeed",
     "SlipMachine",
     "SlipStage",
     "SpeedReading",
+    "plate_motor",
     "refuse_unusable",
     "resolution_uncertainty",
     "synchronous_rpm",
 ]
 
-COARSEST = 0.2
+FINEST = 1e-6
+"""Uncertainties are above it as a share of what they belong to."""
+COARSEST = 0.05
 """Largest standard uncertainty of a speed or diameter as a share of it: beyond, the linear law of errors misleads."""
+PLATE_SHARE = 0.2
+"""Tolerance of the difference between synchronous speed and that of the plate, IEC 60034-1, from memory."""
 FURTHEST_BELOW = 0.12
 """How far below its synchronous speed an induction motor runs at full load, at most; common practice, no source."""
 
@@ -102,6 +107,24 @@ def synchronous_rpm(plate_rpm: float) -> tuple[float, ...]:
     return tuple(sorted(s for s in speeds if s * (1 - FURTHEST_BELOW) <= plate_rpm < s))
 
 
+def plate_motor(plate_rpm: float) -> MotorSpeed:
+    """Return what a motor's plate tells of its speed in loaded readings, full load being meant.
+
+    The difference from synchronous speed may be off by a fifth (IEC 60034-1, tolerances, from memory), evenly
+    likely: standard uncertainty ``0.2·(synchronous − plate)/sqrt(3)``, and as much again from reading to reading
+    (judgement). Where no synchronous speed fits, 1 % of the speed each (judgement).
+
+    Examples
+    --------
+    >>> motor = plate_motor(1420)
+    >>> motor.rpm, round(motor.uncertainty_rpm, 1), round(motor.spread_rpm, 1)
+    (1420, 9.2, 9.2)
+    """
+    speeds = synchronous_rpm(plate_rpm)
+    doubt = PLATE_SHARE * (speeds[-1] - plate_rpm) / sqrt(3) if speeds else 0.01 * plate_rpm
+    return MotorSpeed(plate_rpm, doubt, doubt)
+
+
 def refuse_unusable(readings: Sequence[SpeedReading], machine: SlipMachine) -> None:
     """Raise if figures are missing, not finite, or cannot be.
 
@@ -120,8 +143,8 @@ def refuse_unusable(readings: Sequence[SpeedReading], machine: SlipMachine) -> N
 def _machine_faults(machine: SlipMachine) -> Iterator[str]:
     if not machine.stages:
         yield "the machine has no stage"
-    if not _above_0(machine.gain_out):
-        yield f"gain_out must be above 0 and finite; got {machine.gain_out}"
+    if not _sound(machine.gain_out):
+        yield f"gain_out must be above 0 and below 1e6; got {machine.gain_out}"
     for name, motor in (("loaded_motor", machine.loaded_motor), ("idle_motor", machine.idle_motor)):
         if motor is not None:
             yield from _motor_faults(name, motor)
@@ -136,15 +159,15 @@ def _motor_faults(name: str, motor: MotorSpeed) -> Iterator[str]:
         ("uncertainty_rpm", motor.uncertainty_rpm),
         ("spread_rpm", motor.spread_rpm),
     ):
-        if not _above_0(value):
-            yield f"{name}.{key} must be above 0 and finite; got {value}"
+        if not _sound(value):
+            yield f"{name}.{key} must be above 0 and below 1e6; got {value}"
         elif key != "rpm" and value > COARSEST * motor.rpm:
             yield f"{name}.{key} is more than {COARSEST:.0%} of the speed; got {value}"
 
 
 def _stage_faults(stage: SlipStage) -> Iterator[str]:
-    if not _above_0(stage.gain):
-        yield f"gain must be above 0 and finite; got {stage.gain}"
+    if not _sound(stage.gain):
+        yield f"gain must be above 0 and below 1e6; got {stage.gain}"
     sides = (stage.driver_mm, stage.driven_mm, stage.driver_uncertainty_mm, stage.driven_uncertainty_mm)
     if not stage.driver_mm or len({len(side) for side in sides}) > 1:
         yield f"diameters and uncertainties must be as many as positions, at least 1; got {[len(s) for s in sides]}"
@@ -152,10 +175,10 @@ def _stage_faults(stage: SlipStage) -> Iterator[str]:
     for name, sizes, doubts in (("driver", *sides[0::2]), ("driven", *sides[1::2])):
         for position, (size, doubt) in enumerate(zip(sizes, doubts, strict=True), 1):
             place = f"{name}, position {position}"
-            if not _above_0(size):
-                yield f"{place}: the diameter must be above 0 mm and finite; got {size}"
-            elif not _above_0(doubt):
-                yield f"{place}: the uncertainty must be above 0 mm and finite, as nothing is exact; got {doubt}"
+            if not _sound(size):
+                yield f"{place}: the diameter must be above 0 mm and below 1e6; got {size}"
+            elif not doubt > FINEST * size:
+                yield f"{place}: the uncertainty must be above a millionth of the diameter, as nothing is exact; got {doubt}"
             elif doubt > COARSEST * size:
                 yield f"{place}: the uncertainty is more than {COARSEST:.0%} of the diameter; got {doubt}"
 
@@ -173,11 +196,11 @@ def _reading_faults(reading: SpeedReading, machine: SlipMachine) -> Iterator[str
     speeds = _stated(reading.speeds_rpm)
     if not speeds:
         yield "no speed was read"
-    wrong = [s for s in speeds if not _above_0(s)]
+    wrong = [s for s in speeds if not _sound(s)]
     if wrong:
-        yield f"speeds must be above 0 rpm and finite; got {', '.join(map(str, wrong))}"
-    if not _above_0(reading.uncertainty_rpm):
-        yield f"the uncertainty must be above 0 rpm and finite, as nothing is exact; got {reading.uncertainty_rpm}"
+        yield f"speeds must be above 0 rpm and below 1e6; got {', '.join(map(str, wrong))}"
+    if not reading.uncertainty_rpm > FINEST * max((s for s in speeds if _sound(s)), default=0.0):
+        yield f"the uncertainty must be above a millionth of the speeds, as nothing is exact; got {reading.uncertainty_rpm}"
     elif not wrong and speeds and reading.uncertainty_rpm > COARSEST * min(speeds):
         yield f"the uncertainty is more than {COARSEST:.0%} of the least speed; got {reading.uncertainty_rpm}"
 
@@ -186,5 +209,5 @@ def _stated(values: Iterable[float | None]) -> list[float]:
     return [value for value in values if value is not None]
 
 
-def _above_0(value: float) -> bool:
-    return isfinite(value) and value > 0
+def _sound(value: float) -> bool:
+    return 1e-6 < value < 1e6

@@ -128,25 +128,32 @@ def remarks(model: Model) -> Iterator[str]:
 
 def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Prospect) -> tuple[str, str]:
     """Return the reason that what would help points to, least trouble first."""
-    model, at = prospect.model, prospect.model.at
-    is_slip = place < 2 * at.stages
-    alike = "the pitch line changes speeds" if is_slip else "slip changes speeds"
-    every = stage_words(range(at.stages))
-    shafts = f"the speeds of the shafts between were not read, so that only the product of {every} is seen"
-    read_shafts = "read the speeds of the shafts between as well"
+    at = prospect.model.at
+    alike = "the pitch line changes speeds" if place < 2 * at.stages else "slip changes speeds"
     here = sorted({r.positions[stage] for r in across})
-    if len(here) == 1:
-        places = f"stage {stage + 1} was read at position {here[0] + 1} only, where {alike} alike"
-    else:
-        places = "the positions read are too few or too alike to tell the pitch line from slip"
-    read_places = f"read positions of {_lacking(across, model, stage)} with other ratios"
-    if prospect.known(prospect.with_shafts())[place]:
-        return shafts, read_shafts
+    shafts = (
+        f"the speeds of the shafts between were not read, so that only the product of {stage_words(range(at.stages))} "
+        "is seen",
+        "read the speeds of the shafts between as well",
+    )
+    places = (
+        f"stage {stage + 1} was read at position {here[0] + 1} only, where {alike} alike"
+        if len(here) == 1
+        else "the positions read are too few or too alike to tell the pitch line from slip",
+        f"read positions of {_lacking(across, prospect.model, stage)} with other ratios",
+    )
+    if any(r.speeds_rpm[0] is None for r in across) and prospect.known(prospect.with_motor())[place]:
+        return (
+            "the motor's speed was not read, and is not known well enough otherwise",
+            "read the motor's speed together with the others",
+        )
+    if any(None in r.speeds_rpm[1:-1] for r in across) and prospect.known(prospect.with_shafts())[place]:
+        return shafts
     if prospect.known(prospect.with_places(all_shafts=False))[place]:
-        return places, read_places
+        return places
     if prospect.known(prospect.with_places(all_shafts=True))[place]:
-        return f"{shafts}; {places}", f"{read_shafts}, and {read_places}"
-    if len(model.machine.stages[stage].driver_mm) == 1:
+        return f"{shafts[0]}; {places[0]}", f"{shafts[1]}, and {places[1]}"
+    if len(prospect.model.machine.stages[stage].driver_mm) == 1:
         return (
             f"stage {stage + 1} has one position only, where {alike} alike",
             f"nothing: take the pitch line of stage {stage + 1} as assumed",

@@ -1,0 +1,110 @@
+"""The residuals' own derivatives, which the estimate and all its uncertainties rest on."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from optimizer.asbuilt.slip_fit import NULL, fit, spreads
+from optimizer.asbuilt.slip_model import Model
+from optimizer.asbuilt.slip_next import MOST_PLACES, Prospect
+from optimizer.asbuilt.slip_stated import MotorSpeed, SlipMachine, SlipStage, SpeedReading
+
+STAGES = (
+    SlipStage((80.0, 125.0), (160.0, 110.0), (0.1, 0.2), (0.3, 0.1), gain=0.7),
+    SlipStage((63.0, 90.0, 140.0), (200.0, 170.0, 90.0), (0.1, 0.2, 0.3), (0.3, 0.1, 0.1)),
+)
+MACHINE = SlipMachine(STAGES, MotorSpeed(1420, 6, 4), MotorSpeed(1490, 3, 2), 1.3)
+READINGS = [
+    SpeedReading((0, 2), (1422.0, None, 640.0), 0.4, True),
+    SpeedReading((1, 0), (None, 1180.0, 470.0), 0.4, True),
+    SpeedReading((1, 1), (None, None, 800.0), 0.2),
+    SpeedReading((0, 1), (1493.0, 510.0, 330.0), 0.2),
+]
+
+
+def test_the_jacobian_is_that_of_central_differences() -> None:
+    """Every derivative, with readings of all kinds and unknowns away from their start."""
+    model = Model(READINGS, MACHINE)
+    rng = np.random.default_rng(3)
+    vector = model.start() + rng.normal(0, 0.3, model.size) * np.r_[np.full(4, 0.02), np.ones(model.size - 4)]
+    _, jacobian = model.residuals(vector)
+    for place in range(model.size):
+        step = np.zeros(model.size)
+        step[place] = 1e-6
+        slope = (model.residuals(vector + step)[0] - model.residuals(vector - step)[0]) / 2e-6
+        np.testing.assert_allclose(jacobian[:, place], slope, rtol=1e-6, atol=1e-5)
+
+
+def test_rows_are_told_apart() -> None:
+    """Seven speeds, two motors taken as said, two said speeds, ten diameters; one row of the Jacobian each."""
+    model = Model(READINGS, MACHINE)
+    values, jacobian = model.residuals(model.start())
+    speeds = [row for row in model.rows if row.shaft is not None]
+    assert [(row.reading, row.shaft) for row in speeds] == [
+        (0, 0),
+        (0, 2),
+        (1, 1),
+        (1, 2),
+        (2, 2),
+        (3, 0),
+        (3, 1),
+        (3, 2),
+    ]
+    assert len(model.rows) == len(values) == len(jacobian) == 8 + 2 + 2 + 10
+
+
+def test_the_least_sum_of_squares_is_reached() -> None:
+    """At the end no direction that is fitted has a slope."""
+    found = fit(Model(READINGS, MACHINE))
+    values, _ = found.model.residuals(found.vector)
+    assert found.settled
+    np.testing.assert_allclose(found.checked.T @ values, 0, atol=1e-6)
+
+
+def test_nothing_fitted_without_readings() -> None:
+    """No slip, no shift, diameters as measured."""
+    found = fit(Model([], MACHINE))
+    assert found.settled
+    np.testing.assert_array_equal(found.asked, 0)
+    assert (found.chi_square, found.freedom) == (0, 0)
+
+
+def test_absurd_speeds_end_too() -> None:
+    """Speeds ten times off neither run away nor hang: no shift passes three tenths of the least diameter."""
+    readings = [SpeedReading((0, p), (1490.0, None, 3000.0 * 10**-p), 0.4) for p in range(3)]
+    found = fit(Model(readings, MACHINE))
+    assert np.all(np.isfinite(found.vector))
+    assert np.all(np.abs(found.vector[4:6]) <= 0.3 * np.array([80.0, 63.0]) + 1e-9)
+
+
+def test_spreads_of_an_information_matrix() -> None:
+    """For [[4, 0], [0, 0]]: half a limit of use, and as good as unseen."""
+    assert spreads(np.diag([4.0, 0.0])) == pytest.approx([0.5, 1 / NULL])
+
+
+def test_prospects_count_what_readings_would_add() -> None:
+    """Adding a reading to the information gives the spreads of a fit to it as well."""
+    model = Model(READINGS, MACHINE)
+    prospect = Prospect(fit(model), [False, True])
+    further, information = prospect.best(prospect.now)
+    speeds = model.expected_rpm(fit(model).vector, 0)
+    assert further.shafts in ((0, 2), (0, 1, 2))
+    own = prospect.known(information)
+    logs, _ = model.chain(fit(model).vector, further.positions, further.loaded)
+    motor = prospect.motor_rpm[further.loaded]
+    read = tuple(float(motor * np.exp(x)) if s in further.shafts else None for s, x in enumerate(logs))
+    more = fit(Model([*READINGS, SpeedReading(further.positions, read, prospect.doubt_rpm, further.loaded)], MACHINE))
+    for place in range(6):
+        spread = more.spread(np.eye(6)[place])
+        assert bool(own[place]) == (spread <= 1) or abs(spread - 1) < 0.1
+    assert speeds[0] > 0
+
+
+def test_many_positions_are_thinned() -> None:
+    """Twenty by twenty by twenty positions are not looked at one by one; the outermost always are."""
+    many = SlipStage(tuple(range(60, 80)), tuple(range(180, 160, -1)), (0.1,) * 20, (0.1,) * 20)
+    prospect = Prospect(fit(Model([], SlipMachine((many,) * 3))), [False])
+    places = {f.positions for f in prospect.candidates}
+    assert len(places) <= MOST_PLACES
+    assert {(0, 0, 0), (19, 19, 19), (0, 19, 0)} <= places
