@@ -1,0 +1,170 @@
+"""Questions about belt lengths, centre distances and travel."""
+
+from __future__ import annotations
+
+from optimizer.asking.about_belts import LINKED
+from optimizer.asking.answer import Answer, Answers, Suggestion, Written
+from optimizer.asking.figures import round_up
+from optimizer.asking.machine import has_countershaft, locked, moved, span_mm, travel_mm, variants
+from optimizer.asking.question import Question
+from optimizer.asking.reading import Amount, Amounts, Span, Text, Word
+from optimizer.catalogue.lengths import series_of
+from optimizer.catalogue.sections import section
+from optimizer.quantities import LENGTH, QuantityError
+
+__all__ = ["PLACES"]
+
+PART = "Belts and places"
+CENTRES_WHY = (
+    "Between the middles of the two shafts, the least and the greatest that the frame allows. The wider the span, the more "
+    "belts of a series can be used. Short centres give little wrap, long ones take room."
+)
+TRAVEL_WHY = (
+    "How far the mount lets this distance change. It pays for the belt's tolerance, for its stretch over life, for climbing "
+    "from step to step, and for the positions' own centre distances; too little leaves no design."
+)
+
+
+class Lengths:
+    """Reads belt lengths: stock, link, or a list."""
+
+    many = False
+
+    def read(self, value: Written, units: str) -> Answer:
+        """Return a word, or the lengths."""
+        if isinstance(value, str) and value.strip()[:1].isalpha():
+            return Word(("stock", "link")).read(value, units)
+        found = Amounts(LENGTH).read(value, units)
+        if not isinstance(found.value, tuple) or not found.value:
+            raise QuantityError("no length is stated", str(value), "stock, link, or lengths parted by commas")
+        return found
+
+    def shown(self, written: Written, units: str) -> str:
+        """Return them as a person reads them."""
+        return str(written) if written in ("stock", "link") else Amounts(LENGTH).shown(written, units)
+
+
+def _lengths(answers: Answers) -> Suggestion:
+    name = section(answers.word("section") or "A").name
+    if locked(answers):
+        return Suggestion("link", "a belt that nothing slackens must be joined on the spot")
+    if not series_of(section(name)):
+        return Suggestion("link", "belts of this section are joined from any length")
+    return Suggestion("stock", "belts that shops keep cost the least")
+
+
+def _measured(answers: Answers) -> Suggestion:
+    name = answers.word("section")
+    if name in ("3L", "4L", "5L"):
+        return Suggestion("outside", "light-duty belts are numbered by their outside length")
+    return Suggestion("datum", "metric belts are marked with their datum length")
+
+
+def _slackened_asked(answers: Answers) -> bool:
+    return locked(answers) and answers.word("belt_lengths") != "link"
+
+
+def _centres(answers: Answers) -> Suggestion:
+    low, high = span_mm(answers)
+    units = answers.units
+    return Suggestion(
+        (round_up(low, units), round_up(high, units)),
+        "three quarters of the largest and smallest diameter together, and room for several belts; GOST 1284.3-96, read, "
+        "asks for 0.7 to 2 times the two diameters"
+        if not answers.reals("belt_lengths")
+        else "what the listed belts span around these cones",
+    )
+
+
+def _centres_second(answers: Answers) -> Suggestion:
+    first = answers.written("centres")
+    return Suggestion(first, "as the first belt") if first is not None else _centres(answers)
+
+
+def _travel(answers: Answers, centres: str) -> Suggestion:
+    greatest = max(answers.reals(centres), default=span_mm(answers)[1])
+    size = round_up(travel_mm(answers, greatest), answers.units)
+    return Suggestion(size, "what tolerance, stretch and fitting of the longest belt take, and some for the positions")
+
+
+def _first_moves(answers: Answers) -> bool:
+    return any(moved(answers, countershaft=middle)[0] for middle in variants(answers))
+
+
+def _second_moves(answers: Answers) -> bool:
+    return has_countershaft(answers) and moved(answers, countershaft=True)[1]
+
+
+PLACES = (
+    Question(
+        "belt_lengths",
+        PART,
+        "Belt lengths: stock, link (joined to any length), or those that can be had",
+        "Stock means the series that shops keep of the section. Link belt is made up to any length, in sections "
+        f"{', '.join(LINKED)}; round and flat belts are joined as well. A list names the belts on the nail.",
+        Lengths(),
+        "stock",
+        suggests=_lengths,
+    ),
+    Question(
+        "belt_measured",
+        PART,
+        "Where these lengths were measured: datum, inside, outside",
+        "A tape around the outside of a belt reads outside; classical inch numbers such as A46 are inside inches; metric "
+        "belts are marked with their datum length.",
+        Word(("datum", "inside", "outside")),
+        "outside",
+        suggests=_measured,
+        asked=lambda answers: bool(answers.reals("belt_lengths")),
+    ),
+    Question(
+        "slackened",
+        PART,
+        "How is the belt of shafts that do not move slackened",
+        "A belt of a set length between shafts that stay where they are can neither be put on nor changed. An idler, shims "
+        "under the motor, whatever is done; it is printed in the result.",
+        Text(),
+        "shims under the motor's feet",
+        asked=_slackened_asked,
+    ),
+    Question(
+        "centres",
+        PART,
+        "Centre distance from the motor to the next shaft, least to greatest",
+        CENTRES_WHY,
+        Span(LENGTH),
+        "240 to 340 mm",
+        suggests=_centres,
+    ),
+    Question(
+        "travel",
+        PART,
+        "Travel of the mount that tightens this belt",
+        TRAVEL_WHY,
+        Amount(LENGTH),
+        "80 mm",
+        suggests=lambda answers: _travel(answers, "centres"),
+        asked=_first_moves,
+    ),
+    Question(
+        "centres_second",
+        PART,
+        "Centre distance from the countershaft to the spindle, least to greatest",
+        CENTRES_WHY,
+        Span(LENGTH),
+        "240 to 340 mm",
+        suggests=_centres_second,
+        asked=has_countershaft,
+    ),
+    Question(
+        "travel_second",
+        PART,
+        "Travel of the mount that tightens the belt to the spindle",
+        TRAVEL_WHY,
+        Amount(LENGTH),
+        "80 mm",
+        suggests=lambda answers: _travel(answers, "centres_second"),
+        asked=_second_moves,
+    ),
+)
+"""Questions about places, in their order."""

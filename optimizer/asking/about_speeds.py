@@ -1,0 +1,221 @@
+"""Questions about the speeds that are wanted, by bands or by sizes of work."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from optimizer.asking.answer import Answers, Suggestion
+from optimizer.asking.figures import surface_text
+from optimizer.asking.purposes import Purpose, UsualWork, purpose_named
+from optimizer.asking.question import Question
+from optimizer.asking.reach import Speeds, spans_of, speeds_suggested, wants_of, within_reach
+from optimizer.asking.reading import NONE, Amount, Count, OrNone, Span, Word
+from optimizer.asking.spans import Bands, Sizes, rounded_rpm, span_rpm
+from optimizer.quantities import RIM_SPEED, SPEED
+from optimizer.quantities.shop import inch_fraction
+
+__all__ = ["SPEEDS"]
+
+PART = "The speeds"
+EIGHTH_MM = 25.4 / 8
+
+
+def _usual_rpm(work: UsualWork, purpose: Purpose) -> Speeds:
+    if work.speeds_rpm is not None:
+        return Speeds(*work.speeds_rpm)
+    assert work.sizes_mm is not None
+    surface = work.surface_m_s or purpose.surface_m_s
+    assert surface is not None
+    return Speeds(*span_rpm(work.sizes_mm, surface))
+
+
+def _usual_bands(answers: Answers) -> tuple[tuple[str, Speeds], ...]:
+    """Return the usual bands of the machine, by name."""
+    purpose = purpose_named(answers.word("purpose"))
+    if purpose.work:
+        return tuple((work.name, _usual_rpm(work, purpose)) for work in purpose.work)
+    motor = answers.real("motor_speed") or 1420.0
+    return (("slow", Speeds(motor / 2.5, motor / 1.25)), ("fast", Speeds(motor / 1.25, motor * 1.4)))
+
+
+def _clipped(answers: Answers) -> tuple[tuple[str, Speeds], ...]:
+    """Return the usual bands as far as one countershaft reaches; all within reach where none of them is."""
+    near = within_reach(answers, 2)
+    found = []
+    for name, span in _usual_bands(answers):
+        low, high = max(span.slowest_rpm, near.slowest_rpm), min(span.fastest_rpm, near.fastest_rpm)
+        if high / low > 1.15:
+            found.append((name, Speeds(rounded_rpm(low, 2), rounded_rpm(high, 2))))
+    if found:
+        return tuple(found)
+    name, span = _usual_bands(answers)[0]
+    if span.fastest_rpm < near.slowest_rpm * 1.15:
+        return ((name, Speeds(rounded_rpm(near.slowest_rpm, 2), rounded_rpm(near.slowest_rpm * 1.6, 2))),)
+    return ((name, Speeds(rounded_rpm(near.fastest_rpm / 1.6, 2), rounded_rpm(near.fastest_rpm, 2))),)
+
+
+def _all_within_reach(answers: Answers) -> bool:
+    near = within_reach(answers, 2)
+    return all(
+        span.slowest_rpm >= near.slowest_rpm and span.fastest_rpm <= near.fastest_rpm
+        for _, span in _usual_bands(answers)
+    )
+
+
+def _speeds_by(answers: Answers) -> Suggestion:
+    purpose = purpose_named(answers.word("purpose"))
+    if not purpose.work or purpose.surface_m_s is None:
+        return Suggestion("bands", "nothing usual is known of the sizes of its work")
+    if not _all_within_reach(answers):
+        return Suggestion("bands", "not all usual sizes can be reached with this motor and these discs")
+    return Suggestion("sizes", "the papers then tell which size suits every speed")
+
+
+def _bands(answers: Answers) -> Suggestion:
+    purpose = purpose_named(answers.word("purpose"))
+    bands = _clipped(answers)
+    lines = tuple(f"{name}: {span.slowest_rpm:g} to {span.fastest_rpm:g} rpm" for name, span in bands)
+    reason = purpose.because or "around the motor's own speed, where belts need the least of discs"
+    if not _all_within_reach(answers):
+        reason += "; cut to what a countershaft brings within reach with this motor and these discs"
+    return Suggestion(lines, reason)
+
+
+def _surface_speed(answers: Answers) -> Suggestion | None:
+    purpose = purpose_named(answers.word("purpose"))
+    if purpose.surface_m_s is None:
+        return None
+    unit = "ft/min" if answers.units == "in" else purpose.surface_unit
+    return Suggestion(surface_text(purpose.surface_m_s, unit), purpose.because)
+
+
+def _size_text(size_mm: float, units: str) -> str:
+    if units == "in":
+        return inch_fraction(size_mm, EIGHTH_MM)
+    return f"{size_mm if units == 'mm' else size_mm / 10:g}"
+
+
+def _sizes(answers: Answers) -> Suggestion | None:
+    purpose = purpose_named(answers.word("purpose"))
+    units, lines = answers.units, []
+    for work in purpose.work:
+        if work.sizes_mm is None:
+            return None
+        texts = dict.fromkeys(_size_text(size, units) for size in work.sizes_mm)
+        line = f"{work.name}: {' to '.join(texts)} {units}"
+        if work.surface_m_s is not None:
+            line += f" at {surface_text(work.surface_m_s, 'ft/min' if units == 'in' else purpose.surface_unit)}"
+        lines.append(line)
+    return Suggestion(tuple(lines), "usual on such a machine; judgement") if lines else None
+
+
+def _on_spans(answers: Answers) -> Iterator[str]:
+    by_sizes = answers.word("speeds_by") == "sizes"
+    spans = spans_of(answers)
+    for work, span in spans if by_sizes else ():
+        yield f"{work.name}: {rounded_rpm(span.slowest_rpm)} to {rounded_rpm(span.fastest_rpm)} rpm."
+    near = within_reach(answers, 2)
+    for work, span in spans:
+        if span.slowest_rpm < near.slowest_rpm * 0.97:
+            yield (
+                f"{work.name}: this motor, these discs and one countershaft come down to about "
+                f"{rounded_rpm(near.slowest_rpm, 2)} rpm; slower speeds need larger discs, a smaller belt section, "
+                "or a slower motor."
+            )
+        if span.fastest_rpm > near.fastest_rpm * 1.03:
+            yield (
+                f"{work.name}: with these discs, and timber rims kept below 20 m/s, about "
+                f"{rounded_rpm(near.fastest_rpm, 2)} rpm is the most."
+            )
+    ordered = sorted((span for _, span in spans), key=lambda span: span.slowest_rpm)
+    if any(upper.slowest_rpm > lower.fastest_rpm * 2.2 for lower, upper in pairwise(ordered)):
+        yield "There is a wide gap between two of these; speeds that fall into it serve neither."
+
+
+def _speeds(answers: Answers) -> Suggestion:
+    spans = spans_of(answers)
+    count = speeds_suggested(answers)
+    low = min((span.slowest_rpm for _, span in spans), default=1.0)
+    high = max((span.fastest_rpm for _, span in spans), default=1.0)
+    step = (high / low) ** (1 / (count - 1))
+    return Suggestion(count, f"from {rounded_rpm(low)} to {rounded_rpm(high)} rpm each is {step:.2f} times the last")
+
+
+def _on_count(answers: Answers) -> Iterator[str]:
+    spans = spans_of(answers)
+    said = ", ".join(f"{want} for {work.name}" for want, (work, _) in zip(wants_of(answers), spans, strict=True))
+    if said:
+        yield f"At least {said}."
+
+
+SPEEDS = (
+    Question(
+        "speeds_by",
+        PART,
+        "State the speeds as bands in rpm, or by sizes of work: bands, sizes",
+        "Bands are spans of spindle speeds with a name, such as 200 to 450 rpm for iron. By sizes, the diameters of work, tool "
+        "or wheel are stated with the speed wanted along their surface, and the spindle speeds follow.",
+        Word(("bands", "sizes")),
+        "bands",
+        suggests=_speeds_by,
+    ),
+    Question(
+        "bands",
+        PART,
+        "Bands of spindle speeds, one a line: name: from to to rpm, n speeds",
+        "For example: iron: 200 to 450 rpm, 2 speeds. The number of speeds may be left out; then it follows from how many "
+        "there are in all. Bands that meet at a speed share none; a wide gap between two costs evenness.",
+        Bands(),
+        ("iron: 200 to 450 rpm, 2 speeds", "wood: 450 to 1600 rpm"),
+        suggests=_bands,
+        asked=lambda answers: answers.word("speeds_by") == "bands",
+        remarks=lambda answers: tuple(_on_spans(answers)),
+    ),
+    Question(
+        "surface_speed",
+        PART,
+        "Speed wanted along the surface of the work, with its unit: m/s, m/min, ft/min",
+        "The speed at which the cutting edge, the work's rim or the wheel's rim travels; it is what materials and tools "
+        "ask for. Single kinds of work may have another one in the next question.",
+        Span(RIM_SPEED),
+        "8 to 12 m/s",
+        suggests=_surface_speed,
+        asked=lambda answers: answers.word("speeds_by") == "sizes",
+    ),
+    Question(
+        "sizes",
+        PART,
+        "Sizes of work, one a line: name: size to size, n speeds",
+        "The diameter that turns: of the work on a lathe, of the drill or cutter, of the wheel. For example: bowls: 80 to "
+        "200 mm, 3 speeds; or with a surface speed of its own: mops: 200 mm at 14 to 22 m/s. The largest size at the "
+        "middle of the surface speeds gives the slowest speed, the smallest the fastest.",
+        Sizes(),
+        ("bowls: 80 to 200 mm at 8 to 12 m/s, 3 speeds",),
+        suggests=_sizes,
+        asked=lambda answers: answers.word("speeds_by") == "sizes",
+        remarks=lambda answers: tuple(_on_spans(answers)),
+    ),
+    Question(
+        "speeds",
+        PART,
+        "How many speeds in all",
+        "More speeds lie closer together and cost more steps to turn. One belt on one pair of cones gives at most 6; with a "
+        "countershaft they multiply. Steps of about 1.4 to 1.6 times are usual.",
+        Count(1, 18),
+        6,
+        suggests=_speeds,
+        remarks=lambda answers: tuple(_on_count(answers)),
+    ),
+    Question(
+        "never_above",
+        PART,
+        "A speed that the spindle must never pass, or none",
+        "A hard limit for all speeds: the speed marked on a grinding wheel, a saw band's or a chuck's greatest speed. No "
+        "design is accepted that passes it by the plate's speed; an unloaded motor runs some per cent faster.",
+        OrNone(Amount(SPEED)),
+        "3000 rpm",
+        suggests=lambda _: Suggestion(NONE, "nothing is known that limits it; look at the tools that will be used"),
+    ),
+)
+"""Questions about the speeds, in their order."""

@@ -1,0 +1,52 @@
+"""What the speed on a motor's plate tells of its poles and of the mains."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+__all__ = ["Plate", "field_speed", "plate_of"]
+
+POLES = (2, 4, 6, 8)
+MAINS_HZ = (50, 60)
+FULL_LOAD = (0.88, 0.995)
+"""Full-load speed of an induction motor as a share of the field's speed; small ones slip most; from memory."""
+
+
+class Plate(NamedTuple):
+    """The motor that a full-load speed belongs to."""
+
+    mains_hz: int
+    poles: int
+    field_rpm: float
+    """Speed of the field, `120 · Hz / poles`, which a motor under load never reaches."""
+
+
+def plate_of(speed_rpm: float) -> Plate | None:
+    """Return the motor that a full-load speed belongs to, the one of least slip; nothing where none does.
+
+    Examples
+    --------
+    >>> plate_of(1420), plate_of(1725)
+    (Plate(mains_hz=50, poles=4, field_rpm=1500.0), Plate(mains_hz=60, poles=4, field_rpm=1800.0))
+    >>> plate_of(1500) is None, plate_of(4000) is None
+    (True, True)
+    """
+    low, high = FULL_LOAD
+    fits = [plate for plate in _plates() if low * plate.field_rpm <= speed_rpm <= high * plate.field_rpm]
+    return min(fits, key=lambda plate: plate.field_rpm, default=None)
+
+
+def field_speed(speed_rpm: float) -> Plate | None:
+    """Return the motor whose field turns at this speed, within what a full-load speed is never nearer to.
+
+    Examples
+    --------
+    >>> field_speed(1800), field_speed(1725) is None
+    (Plate(mains_hz=60, poles=4, field_rpm=1800.0), True)
+    """
+    share = 1 - FULL_LOAD[1]
+    return next((plate for plate in _plates() if abs(speed_rpm / plate.field_rpm - 1) < share), None)
+
+
+def _plates() -> tuple[Plate, ...]:
+    return tuple(Plate(hz, poles, 120.0 * hz / poles) for hz in MAINS_HZ for poles in POLES)

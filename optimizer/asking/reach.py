@@ -1,0 +1,136 @@
+"""How far cones of a shop come: the speeds within reach, how many of them, how many of each kind of work."""
+
+from __future__ import annotations
+
+from math import ceil, log
+from typing import NamedTuple
+
+from optimizer.asking.answer import Answers, Wanted
+from optimizer.asking.purposes import purpose_named
+from optimizer.asking.spans import span_rpm
+from optimizer.catalogue.entry import Section
+from optimizer.catalogue.lines import shifts
+from optimizer.catalogue.sections import section
+
+__all__ = ["Cone", "Speeds", "cone_of", "fits_one_stage", "speeds_suggested", "spans_of", "wants_of", "within_reach"]
+
+TIMBER_RIM_RPM_MM = 20.0 * 60_000 / 3.141592653589793
+"""Speed times diameter of a timber rim at 20 m/s, the default limit of `making.rim_speed` [rpm·mm]."""
+SAFE = 0.94
+"""Share of the greatest ratio that suggestions use; the rest is for hubs, slip and belts of set lengths; judgement."""
+STEP_UP = 1.5
+"""Ratio of neighbouring speeds that is aimed at; judgement."""
+FEW, MANY = 6, 8
+"""Most speeds that are suggested: one pair of cones has no more than 6 steps, 2 x 4 positions give 8."""
+EDGE = 1.03
+"""How far inside its band a speed of an even series must lie to be counted on; as `series.ends`."""
+
+
+class Cone(NamedTuple):
+    """The smallest and the largest step that can be turned, on the datum line [mm]."""
+
+    least_mm: float
+    most_mm: float
+    timber: bool
+
+    @property
+    def ratio(self) -> float:
+        """Greatest ratio of two steps that is counted on."""
+        return max(1.0, SAFE * self.most_mm / self.least_mm)
+
+    def driver_mm(self, rpm: float) -> float:
+        """Return the largest step that may run at a speed."""
+        return min(self.most_mm, TIMBER_RIM_RPM_MM / rpm) if self.timber else self.most_mm
+
+
+class Speeds(NamedTuple):
+    """The slowest and the fastest spindle speed [rpm]."""
+
+    slowest_rpm: float
+    fastest_rpm: float
+
+    @property
+    def reach(self) -> float:
+        """Fastest over slowest."""
+        return self.fastest_rpm / self.slowest_rpm
+
+
+def cone_of(answers: Answers) -> Cone:
+    """Return the cones that the shop can turn for the belt that was chosen."""
+    belt: Section = section(answers.word("section") or "A")
+    blank = max(answers.reals("discs"), default=answers.real("largest_blank") or 240.0)
+    blank = min(blank, answers.real("largest_blank") or blank)
+    most = blank - (answers.real("truing") or 4.0) - shifts(belt).outside_less_datum
+    return Cone(belt.smallest_datum_mm, max(most, belt.smallest_datum_mm), answers.word("steps") != "metal")
+
+
+def within_reach(answers: Answers, stages: int) -> Speeds:
+    """Return the speeds that one or two stages bring within reach."""
+    motor = answers.real("motor_speed") or 1420.0
+    cone = cone_of(answers)
+    up = max(1.0, SAFE * cone.driver_mm(motor) / cone.least_mm)
+    if stages == 1:
+        return Speeds(motor / cone.ratio, motor * up)
+    fastest = motor * up * cone.ratio
+    return Speeds(
+        motor / cone.ratio**2, min(fastest, SAFE * TIMBER_RIM_RPM_MM / cone.least_mm) if cone.timber else fastest
+    )
+
+
+def fits_one_stage(answers: Answers) -> bool:
+    """Tell whether one pair of cones gives all speeds that are wanted."""
+    wanted, near = _outermost(answers), within_reach(answers, 1)
+    few = (answers.count("speeds") or speeds_suggested(answers)) <= FEW
+    return few and wanted.slowest_rpm >= near.slowest_rpm and wanted.fastest_rpm <= near.fastest_rpm
+
+
+def spans_of(answers: Answers) -> tuple[tuple[Wanted, Speeds], ...]:
+    """Return every kind of work with the slowest and the fastest speed it wants [rpm]."""
+    found = [(band, Speeds(band.least, band.most)) for band in answers.wanted("bands")]
+    for work in answers.wanted("sizes"):
+        stated = answers.reals("surface_speed")
+        usual = purpose_named(answers.word("purpose")).surface_m_s or (10.0, 10.0)
+        surface = work.surface_m_s or ((stated[0], stated[1]) if stated else usual)
+        found.append((work, Speeds(*span_rpm((work.least, work.most), surface))))
+    return tuple(found)
+
+
+def speeds_suggested(answers: Answers) -> int:
+    """Return how many speeds suit the work: steps of about 1.5, at least one speed a kind of work."""
+    spans = spans_of(answers)
+    if not spans:
+        return 4
+    outer = _outermost(answers)
+    asked = sum(work.want or 1 for work, _ in spans)
+    most = max(FEW if outer.reach <= 12 else MANY, asked)
+    first = max(2, asked, min(most, ceil(log(max(outer.reach, 1.001)) / log(STEP_UP) - 0.3) + 1))
+    for count in range(first, most + 1):
+        if all(_even(outer, count, number, spans) >= (work.want or 1) for number, (work, _) in enumerate(spans)):
+            return count
+    return first
+
+
+def wants_of(answers: Answers) -> tuple[int, ...]:
+    """Return how many speeds each kind of work gets: what was asked for, else what an even series gives it."""
+    spans = spans_of(answers)
+    outer = _outermost(answers)
+    count = answers.count("speeds") or speeds_suggested(answers)
+    return tuple(work.want or max(1, _even(outer, count, number, spans)) for number, (work, _) in enumerate(spans))
+
+
+def _outermost(answers: Answers) -> Speeds:
+    spans = [span for _, span in spans_of(answers)]
+    motor = answers.real("motor_speed") or 1420.0
+    return Speeds(
+        min((span.slowest_rpm for span in spans), default=motor),
+        max((span.fastest_rpm for span in spans), default=motor),
+    )
+
+
+def _even(outer: Speeds, count: int, number: int, spans: tuple[tuple[Wanted, Speeds], ...]) -> int:
+    """Return how many speeds of an even series lie well within the span of one kind of work."""
+    span = spans[number][1]
+    series = [outer.slowest_rpm * outer.reach ** (k / max(count - 1, 1)) for k in range(count)]
+    low = span.slowest_rpm if span.slowest_rpm <= outer.slowest_rpm else span.slowest_rpm * EDGE
+    high = span.fastest_rpm if span.fastest_rpm >= outer.fastest_rpm else span.fastest_rpm / EDGE
+    return sum(low * 0.999 <= speed <= high * 1.001 for speed in series)

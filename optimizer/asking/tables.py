@@ -1,0 +1,220 @@
+"""From answers to the tables of a scenario, every line with the question that it answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from optimizer.asking.about_belts import LINKED
+from optimizer.asking.answer import Answers, Plain, Wanted, Written
+from optimizer.asking.figures import round_down, round_up
+from optimizer.asking.machine import moved, positions_of
+from optimizer.asking.purposes import purpose_named
+from optimizer.asking.reach import spans_of, wants_of
+from optimizer.asking.spans import rounded_rpm
+from optimizer.catalogue.lines import shifts
+from optimizer.catalogue.sections import section
+
+__all__ = ["Line", "Table", "scenario_tables"]
+
+
+@dataclass(frozen=True)
+class Line:
+    """A key with its value."""
+
+    key: str
+    value: Written
+    means: str
+    """What it is, in words."""
+    question: str
+    """The question whose answer it is, or follows from."""
+    own: bool = True
+    """Whether it is the maker's to choose, and not a name that the tables refer to each other by."""
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of the scenario."""
+
+    header: str
+    """As it stands in the file, `[motor]`; empty at the top."""
+    place: str
+    """Where its keys are, `stage[0]`."""
+    about: str
+    """What it is, in words."""
+    lines: tuple[Line, ...]
+
+
+def scenario_tables(answers: Answers, *, countershaft: bool) -> tuple[Table, ...]:
+    """Return the tables of the machine, one with or without a countershaft."""
+    return (
+        Table("", "", "", tuple(_top(answers))),
+        Table("[motor]", "motor", "The motor, from its plate.", tuple(_motor(answers))),
+        *_bands(answers),
+        *_series(answers),
+        *_work(answers),
+        Table("[making]", "making", "What the shop can make.", tuple(_making(answers))),
+        *_shafts(answers, countershaft=countershaft),
+        *_stages(answers, countershaft=countershaft),
+    )
+
+
+def _top(answers: Answers) -> Iterator[Line]:
+    yield Line("title", answers.word("title"), "What the machine is called, on every paper.", "title")
+    yield Line("units", answers.units, "Lengths without a unit are in these.", "units")
+
+
+def _motor(answers: Answers) -> Iterator[Line]:
+    yield from _stated(answers, "motor_speed", "speed", "Speed at full load.")
+    yield from _stated(answers, "motor_power", "power", "Rated power, given off at the shaft.")
+    yield from _stated(answers, "motor_frame", "frame", "Frame size, which tells the diameter of the shaft.")
+
+
+def _bands(answers: Answers) -> Iterator[Table]:
+    by_sizes = answers.word("speeds_by") == "sizes"
+    wants = wants_of(answers)
+    for number, (work, span) in enumerate(spans_of(answers)):
+        question = "sizes" if by_sizes else "bands"
+        low, high = work.written
+        if by_sizes:
+            low, high = rounded_rpm(span.slowest_rpm), rounded_rpm(span.fastest_rpm)
+        lines = [
+            Line("name", work.name, "What the band is for.", question),
+            Line("from", low, "Slowest speed [rpm].", question),
+            Line("to", high, "Fastest speed [rpm].", question),
+            Line("want", wants[number], _want_means(work), question if work.want else "speeds"),
+        ]
+        if by_sizes:
+            lines += _sized(answers, work)
+        yield Table("[[band]]", f"band[{number}]", "", tuple(lines))
+
+
+def _want_means(work: Wanted) -> str:
+    counted = "" if work.want else ", as an even series of that many speeds has there"
+    return f"At least so many speeds in it{counted}."
+
+
+def _sized(answers: Answers, work: Wanted) -> Iterator[Line]:
+    """Yield what the speeds of a band were worked out from, so that the papers tell it too."""
+    yield Line("work", work.written, "Diameters that turn, from which the speeds above were worked out.", "sizes")
+    surface = work.surface_written or answers.written("surface_speed")
+    if surface is not None:
+        own = "sizes" if work.surface_written else "surface_speed"
+        yield Line("surface_speed", surface, "Speed wanted along their surface.", own)
+
+
+def _series(answers: Answers) -> Iterator[Table]:
+    lines = tuple(_stated(answers, "never_above", "never_above", "The spindle never runs faster."))
+    if lines:
+        yield Table("[series]", "series", "What all speeds must keep.", lines)
+
+
+def _work(answers: Answers) -> Iterator[Table]:
+    purpose = purpose_named(answers.word("purpose"))
+    lines = []
+    if purpose.duty != 1.0:
+        means = "Raises what belts must carry for rough work: GOST 1284.3-96, read."
+        lines.append(Line("duty", purpose.duty, means, "purpose"))
+    if purpose.name == "faceplate" and answers.word("speeds_by") != "sizes":
+        means = "The papers tell which diameters of wood suit every speed."
+        lines.append(Line("wood_turning", True, means, "purpose"))
+    if lines:
+        yield Table("[work]", "work", "The work, whatever the speed.", tuple(lines))
+
+
+def _making(answers: Answers) -> Iterator[Line]:
+    yield from _stated(answers, "largest_blank", "largest_blank", "The largest disc that can be glued up and swung.")
+    yield from _stated(answers, "truing", "truing", "Diameter lost in turning a blank true.")
+    yield from _stated(answers, "turn_to", "turn_to", "Finest difference of diameters that is turned.")
+    if answers.units == "in":
+        means = "Sizes that are tried at first are this far apart; they are refined afterwards."
+        yield Line("grid", "3/16", means, "turn_to")
+    yield from _stated(answers, "layer", "layer", "Thickness of one glued layer; steps are whole layers wide.")
+
+
+def _shafts(answers: Answers, *, countershaft: bool) -> Iterator[Table]:
+    names = ("motor", "countershaft", "spindle") if countershaft else ("motor", "spindle")
+    for number, name in enumerate(names):
+        lines = [Line("name", name, "Its name, by which the stages refer to it.", "shafts", own=False)]
+        diameter = "motor_shaft" if name == "motor" else f"{name}_diameter"
+        lines += _stated(answers, diameter, "diameter", "Diameter of the shaft where its cone sits.")
+        lines += _stated(answers, f"{name}_room", "room", "Length of shaft for all that sits on it.")
+        if f"{name}_mount" in answers:
+            means = "How it is moved to tighten a belt: fixed, slide, hinge."
+            lines += _stated(answers, f"{name}_mount", "mount", means)
+        if name == "motor" and countershaft and answers.flag("motor_rides"):
+            lines.append(Line("on", "countershaft", "It rides on what carries this shaft.", "motor_rides"))
+        yield Table("[[shaft]]", f"shaft[{number}]", "", tuple(lines))
+
+
+def _stages(answers: Answers, *, countershaft: bool) -> Iterator[Table]:
+    moves = moved(answers, countershaft=countershaft)
+    numbers = positions_of(answers, countershaft=countershaft)
+    ends = (("motor", "countershaft"), ("countershaft", "spindle")) if countershaft else (("motor", "spindle"),)
+    for number, (start, end) in enumerate(ends):
+        suffix = "_second" if number else ""
+        lines = [
+            Line("from", start, "The shaft that pulls.", "shafts", own=False),
+            Line("to", end, "The shaft that is pulled.", "shafts", own=False),
+            Line("positions", _one_or_all(numbers[number]), "Numbers of steps that may be tried.", "speeds"),
+            *_stated(answers, f"centres{suffix}", "centres", "Least and greatest centre distance."),
+        ]
+        if moves[number]:
+            lines += _stated(answers, f"travel{suffix}", "travel", "Travel of the mount, for all that belts ask of it.")
+        elif "slackened" in answers:
+            lines += _stated(answers, "slackened", "slackened", "How the belt is slackened.")
+        yield Table("[[stage]]", f"stage[{number}]", f"The belt from {start} to {end}.", tuple(lines))
+        yield Table("[stage.belt]", f"stage[{number}].belt", "", tuple(_belt(answers)))
+        for side in ("driver", "driven"):
+            drawer = side == "driver" and number == 0
+            lines_of_side = tuple(_side(answers, drawer=drawer))
+            yield Table(f"[stage.{side}]", f"stage[{number}].{side}", _about_side(side), lines_of_side)
+
+
+def _about_side(side: str) -> str:
+    return "The pulley that pulls." if side == "driver" else "The pulley that is pulled."
+
+
+def _belt(answers: Answers) -> Iterator[Line]:
+    yield from _stated(answers, "section", "section", "Section of the belt.")
+    lengths = answers.written("belt_lengths")
+    if lengths == "link":
+        yield Line("lengths", "any", "Joined to any length.", "belt_lengths")
+        if answers.word("section") in LINKED:
+            yield Line("link", True, "It is link belt.", "belt_lengths")
+    elif lengths is not None:
+        yield Line("lengths", lengths, "Lengths to choose from.", "belt_lengths")
+        yield from _stated(answers, "belt_measured", "measured", "Where these lengths were measured.")
+
+
+def _side(answers: Answers, *, drawer: bool) -> Iterator[Line]:
+    if drawer:
+        yield from _stated(answers, "sheaves", "ready", "Sheaves that may be used as they are.")
+    discs = answers.written("discs")
+    if discs is not None:
+        yield Line("blanks", discs, "Discs that steps are turned from.", "discs")
+    else:
+        means = "Any diameter between these is turned: the least for the belt, the most from the largest disc."
+        yield Line("free", _free(answers), means, "largest_blank")
+    if answers.word("steps") == "metal":
+        yield Line("material", "metal", "What turned steps are made of.", "steps")
+
+
+def _free(answers: Answers) -> tuple[Plain, Plain]:
+    """Return the smallest and the largest step that can be turned, on the line that the section is measured on."""
+    belt = section(answers.word("section"))
+    over = shifts(belt).outside_less_datum
+    line = 0.0 if belt.default_measured == "datum" else over
+    most = (answers.real("largest_blank") or 0.0) - (answers.real("truing") or 0.0) - over + line
+    return round_up(belt.smallest_datum_mm + line, answers.units), round_down(most, answers.units)
+
+
+def _stated(answers: Answers, name: str, key: str, means: str) -> Iterator[Line]:
+    """Yield the line of an answer, nothing where the maker has none."""
+    written = answers.written(name)
+    if written is not None:
+        yield Line(key, written, means, name)
+
+
+def _one_or_all(numbers: tuple[int, ...]) -> Written:
+    return numbers[0] if len(numbers) == 1 else numbers

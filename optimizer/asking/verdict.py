@@ -1,0 +1,100 @@
+"""What is wrong with answers, found by the reader of scenarios itself."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from optimizer.asking.answer import Answers, Suggestion
+from optimizer.asking.machine import variants
+from optimizer.asking.question import Question
+from optimizer.asking.questions import next_question
+from optimizer.asking.scenario_text import scenario_text
+from optimizer.asking.tables import Line, scenario_tables
+from optimizer.errors import Fault, NoDesignError, ScenarioError
+from optimizer.layouts import layouts_of, problem_for
+from optimizer.scenario import Scenario, load_scenario
+
+__all__ = ["completed", "faults_of_answers", "hindrance", "read_suggestion", "scenarios_of"]
+
+
+def completed(answers: Answers) -> Answers:
+    """Return the answers with all that was not answered: what is suggested, or else an example of an answer."""
+    while (question := next_question(answers)) is not None:
+        suggestion = question.suggests(answers) or Suggestion(question.example, "")
+        answers = read_suggestion(answers, question, suggestion)
+    return answers
+
+
+def read_suggestion(answers: Answers, question: Question, suggestion: Suggestion) -> Answers:
+    """Return the answers with a suggestion taken."""
+    answer = question.reads.read(suggestion.written, answers.units)
+    return answers.with_answer(question.name, replace(answer, reason=suggestion.reason))
+
+
+def faults_of_answers(answers: Answers) -> tuple[tuple[str, Fault], ...]:
+    """Return what is wrong with a machine, each fault with the name of the question it belongs to.
+
+    What was not answered yet is taken as suggested, so that a few answers can be judged as well as all.
+    """
+    whole = completed(answers)
+    found: list[tuple[str, Fault]] = []
+    for countershaft in variants(whole):
+        try:
+            load_scenario(scenario_text(whole, countershaft=countershaft), "")
+        except ScenarioError as error:
+            owners = _owners(whole, countershaft=countershaft)
+            found += [(_owner(fault.where, owners), fault) for fault in error.faults]
+    return tuple(dict.fromkeys(found))
+
+
+def scenarios_of(answers: Answers) -> tuple[tuple[bool, str, Scenario], ...]:
+    """Return every machine that answers come to: whether it has a countershaft, its text, what was read of it.
+
+    Raises
+    ------
+    ScenarioError
+        The answers are wrong.
+    """
+    found = []
+    for countershaft in variants(answers):
+        text = scenario_text(answers, countershaft=countershaft)
+        found.append((countershaft, text, load_scenario(text, "")))
+    return tuple(found)
+
+
+def hindrance(scenario: Scenario) -> str:
+    """Return why no layout of a scenario can be searched; empty where one can.
+
+    This is what `check` asks as well: whether there are sizes, belts, room at all, not whether there is a design.
+    """
+    reasons: dict[str, None] = {}
+    for layout in layouts_of(scenario):
+        try:
+            problem_for(scenario, layout)
+        except NoDesignError as error:
+            reasons[str(error)] = None
+        else:
+            return ""
+    return "; ".join(reasons)
+
+
+def _owners(answers: Answers, *, countershaft: bool) -> dict[str, str]:
+    """Return the question of every place of the scenario."""
+    owners: dict[str, str] = {}
+    for table in scenario_tables(answers, countershaft=countershaft):
+        for line in table.lines:
+            owners[_place(table.place, line)] = line.question
+    return owners
+
+
+def _place(table: str, line: Line) -> str:
+    return f"{table}.{line.key}" if table else line.key
+
+
+def _owner(where: str, owners: dict[str, str]) -> str:
+    """Return the question of a place: of the place itself, the value it is in, or the first value within it."""
+    around = [place for place in owners if where.startswith(place)]
+    if around:
+        return owners[max(around, key=len)]
+    within = [place for place in owners if place.startswith(where)]
+    return owners[within[0]] if within else ""
