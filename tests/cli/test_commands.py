@@ -15,6 +15,9 @@ from tests.cli.conftest import Run
 from tests.machines import GRINDER
 from tests.unit.scenario.broken import BROKEN
 
+FILES = ("cuts.csv", "design.json", "design.md", "measured.csv", "measured.toml")
+"""What a design's folder holds."""
+
 
 def test_check_of_a_sound_file(run: Run) -> None:
     """A sound file gets one line of praise, and the number of layouts that would be searched."""
@@ -133,10 +136,8 @@ def test_design_writes_its_folder_and_lists_it(run: Run) -> None:
     code, out, err = run("design", "grinder.toml")
     assert code == 0
     assert out.startswith("Wet grinder\n\nLayout 4: 4 speeds, 8 steps to turn, 3 belt moves")
-    assert err.splitlines()[-3:] == [
-        f"written: {Path('grinder-design') / name}" for name in ("cuts.csv", "design.json", "design.md")
-    ]
-    assert sorted(p.name for p in Path("grinder-design").iterdir()) == ["cuts.csv", "design.json", "design.md"]
+    assert err.splitlines()[-5:] == [f"written: {Path('grinder-design') / name}" for name in FILES]
+    assert sorted(p.name for p in Path("grinder-design").iterdir()) == [*FILES]
     assert sorted(p.name for p in Path().iterdir()) == ["grinder-design", "grinder.toml", "saw.toml"]
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import jsonschema
 import pytest
 
+from cli.results import DESIGN_FILES
 from optimizer.papers.kinds import Kind, is_paper
 from tests.cli.conftest import Run
 
@@ -46,7 +47,7 @@ def test_papers_of_a_design_are_those_of_its_scenario(designed: Run, tmp_path: P
     one, two, three = ({p.name: p.read_bytes() for p in (tmp_path / n).iterdir()} for n in ("one", "two", "three"))
     assert one == two
     assert {name: three[name] for name in one} == one
-    assert set(three) - set(one) == {"design.json", "design.md"}
+    assert set(three) - set(one) == DESIGN_FILES - {"cuts.csv"}
 
 
 def test_papers_that_there_are_none_of_are_said(designed: Run, tmp_path: Path) -> None:
@@ -198,4 +199,4 @@ def test_a_design_with_papers_is_replaced_by_one_without(designed: Run, tmp_path
     assert designed("design", "grinder.toml", "--papers", "--force", "--quiet").code == 0
     assert (tmp_path / "grinder-design/speed-plate.pdf").is_file()
     assert designed("design", "grinder.toml", "--force", "--quiet").code == 0
-    assert {p.name for p in (tmp_path / "grinder-design").iterdir()} == {"cuts.csv", "design.json", "design.md"}
+    assert {p.name for p in (tmp_path / "grinder-design").iterdir()} == DESIGN_FILES

@@ -49,9 +49,9 @@ def test_document_is_plain_ascii_with_a_last_line_end(mixer: Design) -> None:
     assert text.endswith("}\n")
 
 
-def test_three_files_are_made(mixer: Design) -> None:
-    """The folder holds the cut table, the document, the sheet."""
-    assert sorted(design_files(mixer)) == ["cuts.csv", "design.json", "design.md"]
+def test_five_files_are_made(mixer: Design) -> None:
+    """The folder holds the cut table, the document, the sheet, the forms for measurements."""
+    assert sorted(design_files(mixer)) == ["cuts.csv", "design.json", "design.md", "measured.csv", "measured.toml"]
 
 
 def test_screens_stay_within_eighty_columns(mixer: Design, saw: KnownMachine) -> None:
