@@ -5,13 +5,14 @@ from __future__ import annotations
 import os
 import sys
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import wraps
 from typing import NoReturn, ParamSpec
 
 import typer
 
 from cli.say import say
+from cli.streams import give_up_output
 from optimizer.errors import CannotWriteError, NoDesignError, ScenarioError
 
 __all__ = [
@@ -29,7 +30,14 @@ DONE, BUG, WRONG_CALL, NO_DESIGN, CHECK_FAILED, CANNOT_WRITE = range(6)
 
 TRACEBACK_VARIABLE = "CONEWRIGHT_TRACEBACK"
 """Environment variable that makes a bug print where it happened."""
+MOST_FAULTS = 100
+"""Faults that are said of one file; whoever mends these may see the rest."""
 
+OUT_OF_MEMORY = (
+    "memory ran out before the end; nothing half-written is left",
+    "list fewer or coarser sizes (making.grid, making.turn_to), name one --layout, or allow the search less --memory",
+)
+"""What is said where the system gives no more memory."""
 
 P = ParamSpec("P")
 
@@ -38,7 +46,7 @@ def ends_with_code(command: Callable[P, int]) -> Callable[P, NoReturn]:
     """Make a command print what goes wrong on stderr and end with its exit code.
 
     An interrupt ends with the code of a result that could not be written, since none was; nothing half-written
-    is left. So does a reader of the output that went away.
+    is left. So does a reader of the output that went away, and a system that gives no more room or memory.
     """
 
     @wraps(command)
@@ -53,20 +61,34 @@ def _code_of(run: Callable[[], int]) -> int:
         code = run()
         sys.stdout.flush()
     except ScenarioError as error:
-        return _say(WRONG_CALL, *(str(fault) for fault in error.faults))
+        code = _say(WRONG_CALL, *_faults(error))
     except NoDesignError as error:
-        return _say(NO_DESIGN, f"no design: {error}")
+        code = _say(NO_DESIGN, f"no design: {error}")
     except CannotWriteError as error:
-        return _say(CANNOT_WRITE, str(error))
+        code = _say(CANNOT_WRITE, str(error))
     except KeyboardInterrupt:
-        return _say(CANNOT_WRITE, "stopped before the end; nothing half-written is left")
+        code = _say(CANNOT_WRITE, "stopped before the end; nothing half-written is left")
+    except MemoryError:
+        code = _say(CANNOT_WRITE, *OUT_OF_MEMORY)
     except BrokenPipeError:
-        # what is left in the buffer has nowhere to go, and Python would say so once more at its end
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return CANNOT_WRITE
+        code = CANNOT_WRITE
+    except OSError as error:
+        code = _say(CANNOT_WRITE, f"the system refused to go on: {error.strerror or error}{_of(error)}")
     except Exception as error:
-        return _bug(error)
+        code = _bug(error)
+    give_up_output()
     return code
+
+
+def _faults(error: ScenarioError) -> Iterator[str]:
+    yield from map(str, error.faults[:MOST_FAULTS])
+    more = len(error.faults) - MOST_FAULTS
+    if more > 0:
+        yield f"file: {more:,} more of the kind; try: mend those above, then check again"
+
+
+def _of(error: OSError) -> str:
+    return f" ({error.filename})" if isinstance(error.filename, str) else ""
 
 
 def _say(code: int, *lines: str) -> int:

@@ -10,6 +10,8 @@ from pathlib import Path
 
 from cli.folder import as_typed
 from cli.progress import Progress
+from cli.scenario_file import bytes_of
+from cli.streams import visible
 from optimizer.errors import Fault, ScenarioError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job, StaleDesignError, checked_job
@@ -23,6 +25,8 @@ DESIGN = "design.json"
 """Name of a design's document."""
 LARGEST_BYTES = 50_000_000
 """No design is as large as this."""
+LONGEST_SAID = 200
+"""Characters of what is wrong with a document."""
 ANEW = "design it anew: conewright design {} --force"
 
 
@@ -81,21 +85,30 @@ def designed_job(scenario: Scenario, path: Path, progress: Progress) -> tuple[Jo
 def _design_in(path: Path) -> Design:
     """Return the design that a file holds."""
     try:
-        if path.stat().st_size > LARGEST_BYTES:
+        content = bytes_of(path, LARGEST_BYTES)
+        if len(content) > LARGEST_BYTES:
             raise _refused(path, f"the file is larger than {LARGEST_BYTES:,} bytes", "name a design.json")
-        return design_of_json(path.read_bytes())
+        return design_of_json(content)
     except FileNotFoundError:
         raise _refused(path, "the file is not there", "check the name, or the folder you are in") from None
     except OSError as error:
-        raise _refused(path, f"the file cannot be read ({error.strerror})", "") from None
+        raise _refused(
+            path, f"the file cannot be read ({error.strerror or error})", "check the name and who may read it"
+        ) from None
     except ValueError as error:
-        raise _refused(path, f"it is not a design as this version writes it ({error})", _advice(path)) from None
+        raise _refused(path, f"it is not a design as this version writes it ({_short(error)})", _advice(path)) from None
+
+
+def _short(error: ValueError) -> str:
+    """Return what is said of the first thing wrong, on one line."""
+    said = " ".join(str(error).split())
+    return said if len(said) <= LONGEST_SAID else f"{said[:LONGEST_SAID]}…"
 
 
 def _advice(path: Path) -> str:
     """Return what to try with a file that is no design of this version; one of another version names its scenario."""
-    with suppress(OSError, ValueError, TypeError, KeyError, AttributeError):
-        form = json.loads(path.read_bytes())["format"]
+    with suppress(OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        form = json.loads(bytes_of(path, LARGEST_BYTES))["format"]
         if str(form).startswith("conewright design"):
             return "design it anew: conewright design, with its scenario"
         return f"name a design.json; this is {str(form)[:60]!r}"
@@ -109,9 +122,9 @@ def _scenarios_of(path: Path, name: str) -> Iterator[tuple[Path, str]]:
         return
     for place in dict.fromkeys((folder / name, folder.parent / name, Path.cwd() / name)):
         with suppress(OSError, UnicodeDecodeError):
-            text = place.read_bytes().decode("utf-8-sig")
+            text = bytes_of(place, LARGEST_BYTES).decode("utf-8-sig")
             yield place, sha256(text.encode()).hexdigest()
 
 
 def _refused(path: Path, what: str, advice: str) -> ScenarioError:
-    return ScenarioError([Fault(str(path), what, advice=advice)])
+    return ScenarioError([Fault(visible(str(path)), what, advice=advice)])

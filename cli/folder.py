@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import errno
 import os
-import shutil
-from collections.abc import Callable, Mapping
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from cli.exchange import exchanged
+from cli.staging import clear_leftovers, staging
+from cli.streams import visible
 from optimizer.errors import CannotWriteError
 
 __all__ = ["as_typed", "refuse_target", "write_folder"]
@@ -15,6 +18,9 @@ __all__ = ["as_typed", "refuse_target", "write_folder"]
 
 def refuse_target(target: Path, is_result: Callable[[str], bool], *, force: bool) -> None:
     """Raise if the folder could not be written, before the long work begins.
+
+    What a call that was killed left beside the folder is cleared away first, and an earlier result that it had moved
+    is put back.
 
     Parameters
     ----------
@@ -30,26 +36,8 @@ def refuse_target(target: Path, is_result: Callable[[str], bool], *, force: bool
     CannotWriteError
         With what stands in the way, and what to do.
     """
-    parent = target.absolute().parent
-    if not parent.is_dir():
-        raise CannotWriteError(
-            f"cannot write {target}: there is no folder {parent}; make it, or choose another with --out"
-        )
-    if not os.access(parent, os.W_OK | os.X_OK):
-        raise CannotWriteError(f"cannot write {target}: no permission to write in {parent}; choose another with --out")
-    if target.is_symlink() or (target.exists() and not target.is_dir()):
-        raise CannotWriteError(f"cannot write {target}: it is there and is not a folder; choose another with --out")
-    if not target.exists():
-        return
-    if not force:
-        raise CannotWriteError(
-            f"cannot write {target}: it is there already; replace it with --force, or choose another with --out"
-        )
-    others = sorted(path.name for path in target.iterdir() if not is_result(path.name))
-    if others:
-        raise CannotWriteError(
-            f"cannot replace {target}: it holds {others[0]}, which is not a result; choose another folder with --out"
-        )
+    with _told(target):
+        _refuse(target, _place(target), is_result, force=force)
 
 
 def write_folder(
@@ -57,7 +45,8 @@ def write_folder(
 ) -> tuple[Path, ...]:
     """Write all files into a new folder beside the target, then give it the target's name.
 
-    Whatever stops the work, an interrupt included, the target is afterwards what it was or the whole new result.
+    Whatever stops the work, an interrupt included, the target is afterwards what it was or the whole new result. Of
+    two calls that write the same folder one is refused, or the later one replaces the earlier one's result whole.
     `is_result` tells which files an earlier result may have; only those of the new one where it is left out.
 
     Returns
@@ -71,51 +60,125 @@ def write_folder(
         With the reason the system gave; nothing half-written is left.
     """
     refuse_target(target, is_result or files.__contains__, force=force)
-    target = target.absolute()
-    fresh: Path | None = None
-    try:
-        fresh = _new_sibling(target, "new")
-        for name, content in sorted(files.items()):
-            (fresh / name).write_bytes(content)
-        _swap(fresh, target)
-    except OSError as error:
-        raise CannotWriteError(f"cannot write {target}: {error.strerror or error}") from error
-    finally:
-        if fresh is not None:
-            shutil.rmtree(fresh, ignore_errors=True)
-    return tuple(target / name for name in sorted(files))
+    with _told(target):
+        place = _place(target)
+        with staging(place, "new") as fresh:
+            for name, content in sorted(files.items()):
+                _write(fresh, name, content)
+            _settle(fresh)
+            _swap(fresh, place, force=force)
+            _settle(place.parent)
+    return tuple(place / name for name in sorted(files))
 
 
 def as_typed(path: Path) -> str:
     """Return a path as a person in this folder would type it."""
-    here = Path.cwd()
-    return str(path.relative_to(here) if path.is_relative_to(here) else path)
-
-
-def _swap(fresh: Path, target: Path) -> None:
-    """Put the new folder in the target's place; an earlier one is put back if that fails."""
-    if not target.exists():
-        fresh.rename(target)
-        return
-    shelf = _new_sibling(target, "old")
-    earlier = shelf / target.name
     try:
-        target.rename(earlier)
+        here = Path.cwd()
+    except OSError:  # the folder that the call was made from is gone
+        return visible(str(path))
+    return visible(str(path.relative_to(here) if path.is_relative_to(here) else path))
+
+
+@contextmanager
+def _told(target: Path) -> Iterator[None]:
+    """Say what the system refused in the words of this command."""
+    try:
+        yield
+    except OSError as error:
+        raise CannotWriteError(f"cannot write {as_typed(target)}: {error.strerror or error}{_advice(error)}") from error
+
+
+def _advice(error: OSError) -> str:
+    if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+        return "; make room, or choose a folder on another disk with --out"
+    if error.errno == errno.ENAMETOOLONG:
+        return "; choose a shorter name with --out"
+    return "; choose another folder with --out"
+
+
+def _place(target: Path) -> Path:
+    """Return the target with a name of its own, which `.` and `..` do not have."""
+    return target.resolve() if target.name in ("", "..") else target.absolute()
+
+
+def _refuse(target: Path, place: Path, is_result: Callable[[str], bool], *, force: bool) -> None:
+    shown, parent = as_typed(target), place.parent
+    if not parent.is_dir():
+        what = f"there is no folder {visible(str(parent))}; make it, or choose another with --out"
+        raise CannotWriteError(f"cannot write {shown}: {what}")
+    if not os.access(parent, os.W_OK | os.X_OK):
+        what = f"no permission to write in {visible(str(parent))}; choose another with --out"
+        raise CannotWriteError(f"cannot write {shown}: {what}")
+    clear_leftovers(place, is_result)
+    if place.is_symlink() or (place.exists() and not place.is_dir()):
+        raise CannotWriteError(f"cannot write {shown}: it is there and is not a folder; choose another with --out")
+    if not place.exists():
+        return
+    if not force:
+        raise _there_already(target)
+    others = sorted(path.name for path in place.iterdir() if not is_result(path.name) or not path.is_file())
+    if others:
+        first = visible(others[0])
+        raise CannotWriteError(
+            f"cannot replace {shown}: it holds {first}, which is not a result; choose another folder with --out"
+        )
+
+
+def _there_already(target: Path) -> CannotWriteError:
+    return CannotWriteError(
+        f"cannot write {as_typed(target)}: it is there already; replace it with --force, or choose another with --out"
+    )
+
+
+def _write(folder: Path, name: str, content: bytes) -> None:
+    """Write a file to the disk itself, so that a result is never taken for whole while parts are still on their way."""
+    assert Path(name).name == name, "a result's files stand in its folder"
+    path = folder / name
+    path.write_bytes(content)
+    with path.open("rb+") as file:
+        os.fsync(file.fileno())
+
+
+def _settle(folder: Path) -> None:
+    """Have the system write down which names a folder holds, where it can."""
+    with suppress(OSError):
+        opened = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(opened)
+        finally:
+            os.close(opened)
+
+
+def _swap(fresh: Path, target: Path, *, force: bool) -> None:
+    """Put the new folder in the target's place, in one step where the system can."""
+    with suppress(FileNotFoundError):
+        if target.exists() and force and exchanged(fresh, target):
+            return
+    if target.exists():
+        if not force:
+            raise _there_already(target)
+        _swap_in_two(fresh, target)
+        return
+    try:
         fresh.rename(target)
-    finally:
-        if earlier.exists() and not target.exists():
-            with suppress(OSError):
-                earlier.rename(target)
-        if target.exists():
-            shutil.rmtree(shelf, ignore_errors=True)
+    except FileExistsError:
+        raise _there_already(target) from None
+    except OSError as error:
+        if not target.is_dir():
+            raise
+        # another call wrote it meanwhile
+        raise _there_already(target) from error
 
 
-def _new_sibling(target: Path, word: str) -> Path:
-    """Make an empty folder beside the target, so that giving it the target's name is one step of the file system."""
-    number = 0
-    while True:
-        path = target.with_name(f".{target.name}.{word}-{os.getpid()}-{number}")
-        with suppress(FileExistsError):
-            path.mkdir()
-            return path
-        number += 1
+def _swap_in_two(fresh: Path, target: Path) -> None:
+    """Put an earlier result aside, the new one in its place; put the earlier one back if that fails."""
+    with staging(target, "old") as shelf:
+        earlier = shelf / target.name
+        try:
+            target.rename(earlier)
+            fresh.rename(target)
+        finally:
+            if earlier.exists() and not target.exists():
+                with suppress(OSError):
+                    earlier.rename(target)

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
 from textwrap import wrap
+
+from cli.streams import visible
 
 __all__ = ["say"]
 
@@ -13,10 +16,14 @@ NARROWEST, WIDEST = 40, 100
 
 
 def say(*texts: str) -> None:
-    """Print texts on stderr, each of their lines from the margin or from its own indent on."""
+    """Print texts on stderr, each of their lines from the margin or from its own indent on.
+
+    Where stderr takes nothing more, as on a full disk, the exit code says what is left to say.
+    """
     width = _columns() if sys.stderr.isatty() else None
-    for line in (line for text in texts for line in text.split("\n")):
-        print("\n".join(_wrapped(line, width)) if width else line, file=sys.stderr)
+    for line in (visible(line) for text in texts for line in text.split("\n")):
+        with suppress(OSError):
+            print("\n".join(_wrapped(line, width)) if width else line, file=sys.stderr)
 
 
 def _wrapped(line: str, width: int) -> list[str]:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from cli.streams import visible
 from optimizer.errors import Fault, ScenarioError
 from optimizer.scenario import Scenario, load_scenario
 
-__all__ = ["read_scenario"]
+__all__ = ["bytes_of", "read_scenario", "read_text"]
 
 LARGEST_BYTES = 1_000_000
 """No scenario is as large as this; a drawing or an archive given by mistake is."""
@@ -21,22 +22,46 @@ def read_scenario(path: Path) -> Scenario:
     ScenarioError
         Where the file cannot be read, is not text, or says something wrong: with every fault found.
     """
+    text = read_text(path, LARGEST_BYTES, "name a scenario in TOML")
+    return load_scenario(text, visible(path.name))
+
+
+def read_text(path: Path, most_bytes: int, otherwise: str) -> str:
+    """Return what a text file holds, a byte order mark left out; no more of it is read than may be.
+
+    Raises
+    ------
+    ScenarioError
+        It is not there, cannot be read, is too large or is no text: with what to try, where too large `otherwise`.
+    """
     try:
         if path.is_dir():
             raise _unreadable(path, "is a folder", "name the TOML file in it")
-        content = path.read_bytes() if path.stat().st_size <= LARGEST_BYTES else None
+        content = bytes_of(path, most_bytes)
     except FileNotFoundError:
         raise _unreadable(path, "is not there", "check the name, or the folder you are in") from None
     except OSError as error:
-        raise _unreadable(path, f"cannot be read ({error.strerror})", "") from None
-    if content is None:
-        raise _unreadable(path, f"is larger than {LARGEST_BYTES:,} bytes", "name a scenario in TOML")
+        what = f"cannot be read ({error.strerror or error})"
+        raise _unreadable(path, what, "check the name and who may read it") from None
+    if len(content) > most_bytes:
+        raise _unreadable(path, f"is larger than {most_bytes:,} bytes", otherwise)
     try:
-        text = content.decode("utf-8-sig")
+        return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise _unreadable(path, f"is not text in UTF-8 (byte {error.start})", "save it again as UTF-8") from None
-    return load_scenario(text, path.name)
+
+
+def bytes_of(path: Path, most_bytes: int) -> bytes:
+    """Return at most one byte more than may be: a device that has no end tells no size.
+
+    Raises
+    ------
+    OSError
+        It cannot be read.
+    """
+    with path.open("rb") as file:
+        return file.read(most_bytes + 1)
 
 
 def _unreadable(path: Path, what: str, advice: str) -> ScenarioError:
-    return ScenarioError([Fault(str(path), f"the file {what}", advice=advice)])
+    return ScenarioError([Fault(visible(str(path)), f"the file {what}", advice=advice)])

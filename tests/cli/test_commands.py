@@ -217,7 +217,7 @@ def test_design_where_the_system_refuses(run: Run, monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr(Path, "write_bytes", refuse)
     code, _, err = run("design", "grinder.toml", "--quiet")
     assert code == 5
-    assert err.endswith("Permission denied\n")
+    assert err.endswith("Permission denied; choose another folder with --out\n")
     assert sorted(p.name for p in Path().iterdir()) == ["grinder.toml", "saw.toml"]
 
 
