@@ -178,7 +178,7 @@ def _stage_faults(stage: SlipStage) -> Iterator[str]:
             if not _sound(size):
                 yield f"{place}: the diameter must be above 0 mm and below 1e6; got {size}"
             elif not doubt > FINEST * size:
-                yield f"{place}: the uncertainty must be above a millionth of the diameter, as nothing is exact; got {doubt}"
+                yield f"{place}: nothing is measured exactly, state its uncertainty; got {doubt}"
             elif doubt > COARSEST * size:
                 yield f"{place}: the uncertainty is more than {COARSEST:.0%} of the diameter; got {doubt}"
 
@@ -200,7 +200,7 @@ def _reading_faults(reading: SpeedReading, machine: SlipMachine) -> Iterator[str
     if wrong:
         yield f"speeds must be above 0 rpm and below 1e6; got {', '.join(map(str, wrong))}"
     if not reading.uncertainty_rpm > FINEST * max((s for s in speeds if _sound(s)), default=0.0):
-        yield f"the uncertainty must be above a millionth of the speeds, as nothing is exact; got {reading.uncertainty_rpm}"
+        yield f"nothing is read exactly, state its uncertainty; got {reading.uncertainty_rpm}"
     elif not wrong and speeds and reading.uncertainty_rpm > COARSEST * min(speeds):
         yield f"the uncertainty is more than {COARSEST:.0%} of the least speed; got {reading.uncertainty_rpm}"
 

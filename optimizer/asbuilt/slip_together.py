@@ -24,6 +24,8 @@ def together(found: Fit, quantities: Sequence[Quantity]) -> Iterator[Together]:
 
     Shifts that are not known are left as assumed, so that figures hold for the pitch line that is assumed.
     """
+    if all(_told(row, quantities) for row in _echelon(found.directions[found.singular >= USEFUL])):
+        return
     held = [p for p, q in enumerate(quantities) if q.asked is Asked.SHIFT and q.known is not Known.YES]
     found = fit(found.model, held, least=USEFUL)
     scale = found.model.scale
@@ -31,13 +33,19 @@ def together(found: Fit, quantities: Sequence[Quantity]) -> Iterator[Together]:
     for row in rows:
         places: list[int] = np.flatnonzero(row).tolist()
         spread = found.spread(row)
-        if len(places) < 2 or all(quantities[p].known is Known.YES for p in places) or spread > 1:
+        if _told(row, quantities) or spread > 1:
             continue
         pivot = scale[places[0]]
         factors = row[places] / scale[places] * pivot
         terms = tuple(Term(p, float(f)) for p, f in zip(places, factors, strict=True))
         value, doubt = float(row @ found.asked * pivot), float(spread * pivot)
         yield Together(terms, value, doubt, _words(terms, value, doubt, quantities))
+
+
+def _told(row: Floats, quantities: Sequence[Quantity]) -> bool:
+    """Return whether a combination tells nothing beyond what is known of its parts."""
+    places = np.flatnonzero(row)
+    return len(places) < 2 or all(quantities[int(p)].known is Known.YES for p in places)
 
 
 def _words(terms: Sequence[Term], value: float, doubt: float, quantities: Sequence[Quantity]) -> str:

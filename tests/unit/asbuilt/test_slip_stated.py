@@ -36,8 +36,16 @@ READING = SpeedReading((0,), (1490.0, 739.1), 0.3)
         pytest.param(replace(READING, positions=(2,)), "stage 1 has positions 0 to 1; got 2", id="no such position"),
         pytest.param(replace(READING, positions=(-1,)), "stage 1 has positions 0 to 1; got -1", id="from the end"),
         pytest.param(replace(READING, positions=(0, 0)), "a position of each of 1 stages; got 2", id="two positions"),
-        pytest.param(replace(READING, uncertainty_rpm=0.0), "nothing is exact; got 0.0", id="read exactly"),
-        pytest.param(replace(READING, uncertainty_rpm=nan), "nothing is exact; got nan", id="read anyhow"),
+        pytest.param(
+            replace(READING, uncertainty_rpm=0.0),
+            "nothing is read exactly, state its uncertainty; got 0.0",
+            id="read exactly",
+        ),
+        pytest.param(
+            replace(READING, uncertainty_rpm=nan),
+            "nothing is read exactly, state its uncertainty; got nan",
+            id="read anyhow",
+        ),
         pytest.param(replace(READING, uncertainty_rpm=200.0), "more than 5% of the least speed; got 200.0", id="vague"),
     ],
 )
@@ -66,7 +74,7 @@ def test_readings_that_cannot_be(reading: SpeedReading, words: str) -> None:
         ),
         pytest.param(
             SlipMachine((replace(STAGE, driven_uncertainty_mm=(0.0, 0.1)),)),
-            "stage 1: driven, position 1: the uncertainty must be above a millionth of the diameter, as nothing is exact; got 0.0",
+            "stage 1: driven, position 1: nothing is measured exactly, state its uncertainty; got 0.0",
             id="measured exactly",
         ),
         pytest.param(
