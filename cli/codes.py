@@ -12,7 +12,7 @@ from typing import NoReturn, ParamSpec
 import typer
 
 from cli.say import say
-from cli.streams import give_up_output
+from cli.streams import give_up_output, settle_streams
 from optimizer.errors import CannotWriteError, NoDesignError, ScenarioError
 
 __all__ = [
@@ -24,6 +24,7 @@ __all__ = [
     "TRACEBACK_VARIABLE",
     "WRONG_CALL",
     "ends_with_code",
+    "leave",
 ]
 
 DONE, BUG, WRONG_CALL, NO_DESIGN, CHECK_FAILED, CANNOT_WRITE = range(6)
@@ -54,6 +55,26 @@ def ends_with_code(command: Callable[P, int]) -> Callable[P, NoReturn]:
         raise typer.Exit(_code_of(lambda: command(*args, **kwargs)))
 
     return run
+
+
+def leave(call: Callable[[], object]) -> NoReturn:
+    """Run the whole command line and leave with its code, also where its help or its complaint cannot be written."""
+    settle_streams()
+    code: str | int | None = DONE
+    try:
+        call()
+    except SystemExit as ended:
+        code = ended.code
+    except KeyboardInterrupt:
+        code = CANNOT_WRITE
+    except OSError as error:
+        code = _say(CANNOT_WRITE, f"the system refused to go on: {error.strerror or error}{_of(error)}")
+    try:
+        sys.stdout.flush()
+    except OSError:
+        code = CANNOT_WRITE
+    give_up_output()
+    raise SystemExit(code)
 
 
 def _code_of(run: Callable[[], int]) -> int:

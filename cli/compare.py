@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from cli.codes import CHECK_FAILED, DONE
 from cli.folder import as_typed, refuse_target, write_folder
+from cli.limits import Limits
 from cli.none import say_none
 from cli.progress import Progress
 from cli.say import say
@@ -40,6 +41,7 @@ class CompareCall:
     force: bool
     out: Path | None
     """The folder to write; nothing where only the tables or the document are printed."""
+    limits: Limits = field(default_factory=Limits)
 
 
 def compare_file(call: CompareCall) -> int:
@@ -49,7 +51,8 @@ def compare_file(call: CompareCall) -> int:
         refuse_target(call.out, NAMES.__contains__, force=call.force)
     try:
         with Progress(quiet=call.quiet) as progress:
-            result = compare(scenario, CompareOptions(orders=call.orders, extremes=call.extremes), watch=progress)
+            options = CompareOptions(orders=call.orders, extremes=call.extremes)
+            result = compare(scenario, options, stop=call.limits.stop(), watch=progress)
     except NoLayoutError as error:
         return say_none(error, as_json=call.as_json)
     written: tuple[Path, ...] = ()

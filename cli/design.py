@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
 from cli.codes import CHECK_FAILED, DONE
 from cli.folder import as_typed, refuse_target, write_folder
+from cli.limits import Limits
 from cli.none import say_none
 from cli.progress import Progress
 from cli.results import refuse_filled_forms, results_in
@@ -39,6 +40,7 @@ class DesignCall:
     out: Path | None
     changes: bool = False
     papers: bool = False
+    limits: Limits = field(default_factory=Limits)
 
     @property
     def target(self) -> Path | None:
@@ -57,7 +59,7 @@ def design_file(call: DesignCall) -> int:
     options = DesignOptions(layout=call.layout, order=call.order, prefer=call.prefer, changes=call.changes)
     try:
         with Progress(quiet=call.quiet) as progress:
-            result = design(scenario, options, watch=progress)
+            result = design(scenario, options, stop=call.limits.stop(), watch=progress)
     except NoLayoutError as error:
         return say_none(error, as_json=call.as_json)
     written: tuple[Path, ...] = ()

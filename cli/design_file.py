@@ -9,6 +9,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from cli.folder import as_typed
+from cli.limits import Limits
 from cli.progress import Progress
 from cli.scenario_file import bytes_of
 from cli.streams import visible
@@ -71,7 +72,7 @@ def designed_job(scenario: Scenario, path: Path, progress: Progress) -> tuple[Jo
     """
     there = Path(f"{path.stem}-design") / DESIGN
     if not there.is_file():
-        made = Job(design(scenario, watch=progress), scenario)
+        made = Job(design(scenario, stop=Limits().stop(), watch=progress), scenario)
         return made, (f"There is no {there}, so the machine was designed for these papers.",)
     result = _design_in(there)
     if result.scenario.sha256 != scenario.sha256:

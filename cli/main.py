@@ -9,7 +9,8 @@ from typing import Annotated
 
 import typer
 
-from cli.codes import ends_with_code
+from cli.codes import ends_with_code, leave
+from cli.limits import MEGABYTES, SECONDS
 from optimizer.papers.kinds import Kind, PaperSize
 
 __all__ = ["app", "main"]
@@ -51,6 +52,14 @@ class Subject(StrEnum):
 
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="The machine's scenario, a TOML file.", show_default=False)]
+
+Time = Annotated[
+    float,
+    typer.Option(
+        "--time", metavar="SECONDS", help="Time for searching; then the best so far is told, with what is not proved."
+    ),
+]
+Memory = Annotated[int, typer.Option("--memory", metavar="MB", help="Memory at which a search ends in the same way.")]
 
 
 def _show_version(wanted: bool) -> None:
@@ -139,12 +148,16 @@ def design(  # noqa: PLR0913 - a command's parameters are its options
             show_default=False,
         ),
     ] = None,
+    time: Time = SECONDS,
+    memory: Memory = MEGABYTES,
 ) -> int:
     """Design a machine: every diameter, belt and centre distance."""
     # scipy, pydantic, numpy: a second that --help need not wait for
     from cli.design import DesignCall, design_file
+    from cli.limits import Limits
 
-    return design_file(DesignCall(file, layout, order, prefer.value, json, quiet, force, out, changes, papers))
+    limits = Limits(time, memory).checked()
+    return design_file(DesignCall(file, layout, order, prefer.value, json, quiet, force, out, changes, papers, limits))
 
 
 @app.command(epilog="Example: conewright compare mill.toml --orders --out mill-layouts")
@@ -166,12 +179,16 @@ def compare(  # noqa: PLR0913 - a command's parameters are its options
     out: Annotated[
         Path | None, typer.Option("--out", metavar="DIR", help="Folder to write.", show_default=False)
     ] = None,
+    time: Time = SECONDS,
+    memory: Memory = MEGABYTES,
 ) -> int:
     """Set layouts side by side, each with its best order, sizes and belts."""
     # scipy, pydantic, numpy: a second that --help need not wait for
     from cli.compare import CompareCall, compare_file
+    from cli.limits import Limits
 
-    return compare_file(CompareCall(file, orders, extremes, json, quiet, force, out))
+    limits = Limits(time, memory).checked()
+    return compare_file(CompareCall(file, orders, extremes, json, quiet, force, out, limits))
 
 
 @app.command(epilog="Example: conewright papers mill.toml --only cuts --only sections --paper A3")
@@ -265,4 +282,4 @@ def main() -> None:
     """Run the command line and leave with its exit code."""
     # a call makes many objects and drops few: looking for rings among them so often costs a tenth of its time
     gc.set_threshold(100_000, 20, 50)
-    app(prog_name="conewright")
+    leave(lambda: app(prog_name="conewright"))
