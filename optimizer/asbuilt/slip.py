@@ -132,11 +132,11 @@ def _quantity(place: int, found: Fit, prospect: Prospect) -> Quantity:
     is_slip = place < 2 * at.stages
     asked = Asked.SLIP if is_slip else Asked.SHIFT
     stage, loaded = (place // 2, bool(place % 2)) if is_slip else (place - 2 * at.stages, None)
-    spread = found.spread(np.eye(at.asked)[place])
-    if spread > 1:
+    doubt = found.doubt(np.eye(at.asked)[place])
+    if doubt > 1:
         known, why, advice = unknown(place, prospect)
         return Quantity(asked, stage, loaded, known, why=why, advice=advice)
-    value, doubt = float(found.vector[place]), float(spread * scale[place])
+    value, doubt = float(found.vector[place]), float(doubt * scale[place])
     if is_slip:
         value, doubt = 1 - exp(value), doubt * exp(value)
     quantity = Quantity(asked, stage, loaded, Known.YES, value, doubt)
@@ -164,7 +164,7 @@ def _remarks(found: Fit, agree: bool | None, listed: Sequence[Suspect]) -> Itera
     for stage in range(at.stages):
         weights = np.zeros(at.asked)
         weights[at.slip(stage, True)], weights[at.slip(stage, False)] = 1, -1
-        if found.asked @ weights > 2 * found.spread(weights) and found.spread(weights) <= 1:
+        if found.asked @ weights > 2 * found.doubt(weights) and found.doubt(weights) <= 1:
             yield (
                 f"stage {stage + 1} seems to slip less loaded than idle, which no belt does: "
                 "was the motor's speed read both times?"

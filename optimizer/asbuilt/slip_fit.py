@@ -12,7 +12,7 @@ from scipy.linalg import solve_triangular
 
 from optimizer.asbuilt.slip_model import Model
 
-__all__ = ["NULL", "USEFUL", "Fit", "Offset", "fit", "spreads"]
+__all__ = ["NULL", "USEFUL", "Fit", "Offset", "doubts", "fit"]
 
 Floats = NDArray[np.float64]
 NULL = 1e-3
@@ -76,7 +76,7 @@ class Fit:
         """Degrees of freedom: how many readings check the others."""
         return len(self.residuals) - int(self.checked.shape[1])
 
-    def spread(self, weights: Floats) -> float:
+    def doubt(self, weights: Floats) -> float:
         """Return the standard uncertainty of a combination of what is asked, all in limits of use."""
         along = self.directions @ weights
         return float(np.sqrt(np.sum((along / np.maximum(self.singular, NULL)) ** 2)))
@@ -145,7 +145,7 @@ def fit(model: Model, held: Sequence[int] = (), *, least: float = FITTED) -> Fit
     return Fit(model, vector, seen.singular, seen.directions, free, checked, settled)
 
 
-def spreads(information: Floats) -> Floats:
+def doubts(information: Floats) -> Floats:
     """Return the standard uncertainty of each thing asked, in limits of use, from its information matrix.
 
     Source: the covariance is the inverse of the information; what is not seen counts as 1/NULL limits.

@@ -155,7 +155,7 @@ class Model:
                     jacobian.append(weight * gradients[shaft])
             said = self.motor(reading)
             if said is not None and reading.speeds_rpm[0] is None:
-                weight = said.rpm / said.spread_rpm
+                weight = said.rpm / said.drift_rpm
                 common = self.at.common[reading.loaded]
                 values.append(weight * (vector[motor] - vector[common]))
                 jacobian.append(weight * self._unit(motor) - weight * self._unit(common))

@@ -9,7 +9,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.asbuilt.slip_fit import Fit, spreads
+from optimizer.asbuilt.slip_fit import Fit, doubts
 from optimizer.asbuilt.slip_model import Model
 
 __all__ = ["MOST_MORE", "Further", "Prospect"]
@@ -59,8 +59,8 @@ class Prospect:
         motors = np.diag(full)[self.core :]
         across = full[: self.core, self.core :]
         self.now = full[: self.core, : self.core] - (across / motors) @ across.T
-        doubts = [reading.uncertainty_rpm for reading in model.readings]
-        self.doubt_rpm = float(np.median(doubts)) if doubts else USUAL_RPM
+        stated = [reading.uncertainty_rpm for reading in model.readings]
+        self.doubt_rpm = float(np.median(stated)) if stated else USUAL_RPM
         self.motor_rpm = {loaded: _motor_rpm(model, loaded) for loaded in (False, True)}
         self.candidates = self._candidates()
         self._adds = np.stack([self._information(further) for further in self.candidates])
@@ -73,7 +73,7 @@ class Prospect:
 
     def known(self, information: Floats) -> NDArray[np.bool_]:
         """Return what is known to better than its limit of use."""
-        return np.asarray(spreads(self._of_asked(information)) <= 1)
+        return np.asarray(doubts(self._of_asked(information)) <= 1)
 
     def with_shafts(self) -> Floats:
         """Return the information if every shaft's speed had been read in every reading made."""

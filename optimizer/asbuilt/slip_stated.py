@@ -19,8 +19,8 @@ __all__ = [
 
 FINEST = 1e-6
 """Uncertainties are above it as a share of what they belong to."""
-COARSEST = 0.05
-"""Largest standard uncertainty of a speed or diameter as a share of it: beyond, the linear law of errors misleads."""
+COARSEST, COARSEST_RPM = 0.05, 0.2
+"""Largest standard uncertainty of a diameter and of a speed as shares: beyond, the linear law of errors misleads."""
 PLATE_SHARE = 0.2
 """Tolerance of the difference between synchronous speed and that of the plate, IEC 60034-1, from memory."""
 FURTHEST_BELOW = 0.12
@@ -60,7 +60,7 @@ class MotorSpeed:
     rpm: float
     uncertainty_rpm: float
     """Standard uncertainty that all readings share."""
-    spread_rpm: float
+    drift_rpm: float
     """Standard deviation of the motor's speed from one reading to the next."""
 
 
@@ -94,7 +94,7 @@ def resolution_uncertainty(resolution: float) -> float:
 def synchronous_rpm(plate_rpm: float) -> tuple[float, ...]:
     """Return the synchronous speeds near which an induction motor may idle [rpm], ``120·f/poles``, least first.
 
-    Those at 50 and 60 Hz not more than 12 % above what its plate says for full load; none where there is none.
+    Those at 50 and 60 Hz of which the plate's full-load speed is at least 88 %; none where there is none.
 
     Source: number of poles and frequency, any text on electrical machines.
 
@@ -117,7 +117,7 @@ def plate_motor(plate_rpm: float) -> MotorSpeed:
     Examples
     --------
     >>> motor = plate_motor(1420)
-    >>> motor.rpm, round(motor.uncertainty_rpm, 1), round(motor.spread_rpm, 1)
+    >>> motor.rpm, round(motor.uncertainty_rpm, 1), round(motor.drift_rpm, 1)
     (1420, 9.2, 9.2)
     """
     speeds = synchronous_rpm(plate_rpm)
@@ -157,12 +157,12 @@ def _motor_faults(name: str, motor: MotorSpeed) -> Iterator[str]:
     for key, value in (
         ("rpm", motor.rpm),
         ("uncertainty_rpm", motor.uncertainty_rpm),
-        ("spread_rpm", motor.spread_rpm),
+        ("drift_rpm", motor.drift_rpm),
     ):
         if not _sound(value):
             yield f"{name}.{key} must be above 0 and below 1e6; got {value}"
-        elif key != "rpm" and value > COARSEST * motor.rpm:
-            yield f"{name}.{key} is more than {COARSEST:.0%} of the speed; got {value}"
+        elif key != "rpm" and value > COARSEST_RPM * motor.rpm:
+            yield f"{name}.{key} is more than {COARSEST_RPM:.0%} of the speed; got {value}"
 
 
 def _stage_faults(stage: SlipStage) -> Iterator[str]:
@@ -201,8 +201,8 @@ def _reading_faults(reading: SpeedReading, machine: SlipMachine) -> Iterator[str
         yield f"speeds must be above 0 rpm and below 1e6; got {', '.join(map(str, wrong))}"
     if not reading.uncertainty_rpm > FINEST * max((s for s in speeds if _sound(s)), default=0.0):
         yield f"nothing is read exactly, state its uncertainty; got {reading.uncertainty_rpm}"
-    elif not wrong and speeds and reading.uncertainty_rpm > COARSEST * min(speeds):
-        yield f"the uncertainty is more than {COARSEST:.0%} of the least speed; got {reading.uncertainty_rpm}"
+    elif not wrong and speeds and reading.uncertainty_rpm > COARSEST_RPM * min(speeds):
+        yield f"the uncertainty is more than {COARSEST_RPM:.0%} of the least speed; got {reading.uncertainty_rpm}"
 
 
 def _stated(values: Iterable[float | None]) -> list[float]:

@@ -32,13 +32,13 @@ def together(found: Fit, quantities: Sequence[Quantity]) -> Iterator[Together]:
     rows = _echelon(found.directions[found.singular >= USEFUL])
     for row in rows:
         places: list[int] = np.flatnonzero(row).tolist()
-        spread = found.spread(row)
-        if _told(row, quantities) or spread > 1:
+        doubt = found.doubt(row)
+        if _told(row, quantities) or doubt > 1:
             continue
         pivot = scale[places[0]]
         factors = row[places] / scale[places] * pivot
         terms = tuple(Term(p, float(f)) for p, f in zip(places, factors, strict=True))
-        value, doubt = float(row @ found.asked * pivot), float(spread * pivot)
+        value, doubt = float(row @ found.asked * pivot), float(doubt * pivot)
         yield Together(terms, value, doubt, _words(terms, value, doubt, quantities))
 
 

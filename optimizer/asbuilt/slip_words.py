@@ -74,8 +74,8 @@ def unknown(place: int, prospect: Prospect) -> tuple[Known, str, str]:
         )
     weights = np.eye(at.asked)[place]
     known = Known.TOGETHER if prospect.fit.unseen(weights) else Known.VAGUE
-    spread = prospect.fit.spread(weights) * model.scale[place]
-    unit = f"{spread:.1%} of the speed" if is_slip else f"{spread:.1f} mm"
+    doubt = prospect.fit.doubt(weights) * model.scale[place]
+    unit = f"{doubt:.1%} of the speed" if is_slip else f"{doubt:.1f} mm"
     vague = f"; given as a number it would have a standard uncertainty of {unit}" if known is Known.VAGUE else ""
     why, advice = _cure(place, stage, across, prospect)
     return known, why + vague, advice

@@ -83,7 +83,7 @@ def made(seed: int) -> Case:
     for _ in range(int(rng.integers(1, 10))):
         places = tuple(int(rng.integers(len(stage.driver_mm))) for stage in stages)
         at_work = bool(rng.random() < 0.5)
-        speeds = [float(rng.normal(full_load, plate.spread_rpm) if at_work else rng.uniform(1485, 1498))]
+        speeds = [float(rng.normal(full_load, plate.drift_rpm) if at_work else rng.uniform(1485, 1498))]
         for stage, place in zip(true, places, strict=True):
             speeds.append(speeds[-1] * stage.turned(place, at_work))
         readings.append(_read(speeds, places, at_work, rng))

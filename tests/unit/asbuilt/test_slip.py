@@ -67,8 +67,8 @@ def test_uncertainties_of_two_positions_by_hand() -> None:
 
 
 def test_reading_a_position_again_does_not_make_its_diameters_surer() -> None:
-    """After a hundred readings the uncertainty left is that of the diameters, which all of them share."""
-    told = estimate(at(*[0] * 100, *[2] * 100), ONE)
+    """After twenty readings of each the uncertainty left is that of the diameters, which all of them share."""
+    told = estimate(at(*[0] * 20, *[2] * 20), ONE)
     both = sqrt(2 * ((0.1 / 82) ** 2 + (0.1 / 162) ** 2)) / 2
     assert told.slip(0, loaded=False).uncertainty == pytest.approx(both * 0.98, rel=0.01)
 
@@ -353,9 +353,9 @@ def test_a_general_solver_agrees() -> None:
     slopes = np.asarray(solved.jac)
     covariance = np.linalg.inv(slopes.T @ slopes)
     for place, quantity in enumerate(told.quantities):
-        x, spread = solved.x[place], sqrt(covariance[place, place])
+        x, doubt = solved.x[place], sqrt(covariance[place, place])
         slip = quantity.asked is Asked.SLIP
-        assert quantity.value == pytest.approx(1 - np.exp(x) if slip else x, abs=1e-3 * spread)
-        assert quantity.uncertainty == pytest.approx(spread * (np.exp(x) if slip else 1), rel=1e-3)
+        assert quantity.value == pytest.approx(1 - np.exp(x) if slip else x, abs=1e-3 * doubt)
+        assert quantity.uncertainty == pytest.approx(doubt * (np.exp(x) if slip else 1), rel=1e-3)
     assert told.chi_square == pytest.approx(2 * solved.cost, rel=1e-6)
     assert told.freedom == len(solved.fun) - size

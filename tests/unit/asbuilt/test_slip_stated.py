@@ -46,7 +46,9 @@ READING = SpeedReading((0,), (1490.0, 739.1), 0.3)
             "nothing is read exactly, state its uncertainty; got nan",
             id="read anyhow",
         ),
-        pytest.param(replace(READING, uncertainty_rpm=200.0), "more than 5% of the least speed; got 200.0", id="vague"),
+        pytest.param(
+            replace(READING, uncertainty_rpm=200.0), "more than 20% of the least speed; got 200.0", id="vague"
+        ),
     ],
 )
 def test_readings_that_cannot_be(reading: SpeedReading, words: str) -> None:
@@ -83,8 +85,8 @@ def test_readings_that_cannot_be(reading: SpeedReading, words: str) -> None:
         pytest.param(
             replace(MACHINE, loaded_motor=MotorSpeed(1420, 0, 5)), "loaded_motor.uncertainty_rpm must be", id="plate"
         ),
-        pytest.param(replace(MACHINE, idle_motor=MotorSpeed(1490, 5, 0)), "idle_motor.spread_rpm must be", id="spread"),
-        pytest.param(replace(MACHINE, idle_motor=MotorSpeed(1490, 5, 600)), "is more than 5%", id="wild motor"),
+        pytest.param(replace(MACHINE, idle_motor=MotorSpeed(1490, 5, 0)), "idle_motor.drift_rpm must be", id="drift"),
+        pytest.param(replace(MACHINE, idle_motor=MotorSpeed(1490, 5, 600)), "is more than 20%", id="wild motor"),
     ],
 )
 def test_machines_that_cannot_be(machine: SlipMachine, words: str) -> None:
