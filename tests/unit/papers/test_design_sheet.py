@@ -31,6 +31,7 @@ SECTIONS = [
     "chart",
     "speeds",
     "stages",
+    "tolerance",
     "cuts",
     "buying",
     "loads",
@@ -63,7 +64,7 @@ def test_elements_close_in_order(outline: Outline) -> None:
 
 
 def test_sections_stand_in_the_order_of_a_decision(outline: Outline) -> None:
-    """Answer, troubles, machine, chart, speeds, diameters, lists, loads, checks, proof, basis, in this order."""
+    """Answer, machine, chart, speeds, diameters, turning, lists, loads, checks, proof, basis, in this order."""
     assert [section["id"] for section in outline.named("section")] == SECTIONS
 
 
