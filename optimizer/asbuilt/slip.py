@@ -59,6 +59,8 @@ __all__ = [
 ]
 
 Floats = NDArray[np.float64]
+ABSURD = "no slip and pitch line that a belt can have explain the readings"
+ABSURD_ADVICE = "look for a wrong position, diameter, speed or fixed ratio"
 
 
 def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEstimate:
@@ -111,10 +113,11 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
     chance = float(gammaincc(found.freedom / 2, found.chi_square / 2)) if found.freedom else None
     listed = tuple(suspects(found))
     agree = None if chance is None else chance >= UNLIKELY and not striking(found, listed)
+    agree = agree if found.settled else False
     quantities = tuple(_quantity(place, found, prospect) for place in range(model.at.asked))
     return SlipEstimate(
         quantities=quantities,
-        together=tuple(together(found, quantities)),
+        together=tuple(together(found, quantities)) if found.settled else (),
         chi_square=found.chi_square,
         freedom=found.freedom,
         chance=chance,
@@ -136,11 +139,13 @@ def _quantity(place: int, found: Fit, prospect: Prospect) -> Quantity:
     if doubt > 1:
         known, why, advice = unknown(place, prospect)
         return Quantity(asked, stage, loaded, known, why=why, advice=advice)
+    if not found.settled:
+        return Quantity(asked, stage, loaded, Known.VAGUE, why=ABSURD, advice=ABSURD_ADVICE)
     value, doubt = float(found.vector[place]), float(doubt * scale[place])
     if is_slip:
         value, doubt = 1 - exp(value), doubt * exp(value)
     quantity = Quantity(asked, stage, loaded, Known.YES, value, doubt)
-    return Quantity(asked, stage, loaded, Known.YES, value, doubt, why=odd(quantity))
+    return Quantity(asked, stage, loaded, Known.YES, value, doubt, why=odd(quantity, scale[place]))
 
 
 def _residuals(found: Fit) -> Iterator[Residual]:
@@ -156,7 +161,7 @@ def _remarks(found: Fit, agree: bool | None, listed: Sequence[Suspect]) -> Itera
     yield from remarks(found.model)
     if agree is None and found.singular[0] >= USEFUL:
         yield "no reading checks another: a wrong one would not be noticed"
-    if agree is False:
+    if agree is False and found.settled:
         yield "the readings do not agree within their uncertainties: do not rely on the figures until it is known why"
     if agree is False and len({suspect.reading for suspect in listed}) > 1:
         yield "which one is wrong they do not tell: read again those that are listed"
@@ -170,4 +175,4 @@ def _remarks(found: Fit, agree: bool | None, listed: Sequence[Suspect]) -> Itera
                 "was the motor's speed read both times?"
             )
     if not found.settled:
-        yield "the fit did not settle: do not rely on the figures"
+        yield f"{ABSURD}: {ABSURD_ADVICE}"

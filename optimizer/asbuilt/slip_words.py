@@ -18,6 +18,8 @@ CAUTION = (
     "Read speeds without touching: a mark and an optical tachometer, all guards closed, nothing loose near the belts. "
     "Move belts only with the motor's plug pulled."
 )
+FAR = 10.0
+"""Limits of use of a shift, a tenth of the least diameter, beyond which no belt is believed to run (judgement)."""
 MUCH = 0.05
 """Slip from which a belt is said to slip in earnest; sound V-belts lose 1 to 2 % (common practice, no source)."""
 
@@ -81,11 +83,18 @@ def unknown(place: int, prospect: Prospect) -> tuple[Known, str, str]:
     return known, why + vague, advice
 
 
-def odd(quantity: Quantity) -> str:
-    """Return what is odd about a slip that is known, or nothing."""
-    if quantity.asked is Asked.SHIFT or quantity.interval is None or quantity.value is None:
+def odd(quantity: Quantity, limit: float) -> str:
+    """Return what is odd about a slip or shift that is known, its limit of use given, or nothing."""
+    if quantity.interval is None or quantity.value is None:
         return ""
     low, high = quantity.interval
+    if quantity.asked is Asked.SHIFT:
+        far = low > FAR * limit or high < -FAR * limit
+        return (
+            "no belt's pitch line runs so far off: a diameter, a speed or a position is not what was stated"
+            if far
+            else ""
+        )
     if high < 0:
         return "a belt cannot gain speed: a diameter, a speed or the motor's speed is not what was stated"
     if quantity.value < 0:

@@ -248,6 +248,33 @@ def test_a_wrong_reading_is_named() -> None:
     assert any(r.startswith("the readings do not agree") for r in told.remarks)
 
 
+def test_a_wrong_position_is_named() -> None:
+    """A reading noted at position 3 that was taken at position 2 shows 1460 rpm where 2885 rpm are due."""
+    readings = at(0, 1, 2, 0, 1, 2)
+    readings[4] = replace(readings[4], positions=(2,))
+    (suspect,) = estimate(readings, ONE).suspects
+    assert "spindle read as 1460.2 rpm, 2885 rpm by the others" in suspect.text
+
+
+def test_readings_that_no_belt_can_give_give_no_figure() -> None:
+    """Positions noted the wrong way round ask for a shift of tens of millimetres: that is said, and nothing else."""
+    swapped = [replace(r, positions=(2 - r.positions[0],)) for r in at(0, 2)]
+    told = estimate(swapped, ONE)
+    assert value(told) == (None, None)
+    assert told.consistent is False
+    assert told.together == ()
+    assert any(r.endswith("look for a wrong position, diameter, speed or fixed ratio") for r in told.remarks)
+
+
+def test_a_pitch_line_far_off_is_flagged() -> None:
+    """Readings as of a belt 14 mm farther out, 108:188 where 80:160 was measured, are taken and questioned."""
+    readings = [SpeedReading((p,), (1490.0, 1490 * r), 0.3) for p, r in ((0, 108 / 188), (1, 1.0), (2, 188 / 108))]
+    shift = estimate(readings, ONE).shift(0)
+    assert shift.value == pytest.approx(14, abs=0.05)
+    assert shift.why.startswith("no belt's pitch line runs so far off")
+    assert not estimate(at(0, 1, 2), ONE).shift(0).why
+
+
 def test_a_wrong_diameter_is_named() -> None:
     """All readings at one position off by 3 % point to its diameters: a driver of 120 mm that is 3.6 mm larger."""
     readings = at(0, 0, 1, 1, 2, 2) + [SpeedReading((p,), (1490.0, SPINDLES[p]), 0.3) for p in (0, 1, 2)]
