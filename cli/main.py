@@ -80,6 +80,37 @@ def _all(
     pass
 
 
+@app.command(epilog="Example: conewright new --answers drill.answers --out drill.toml")
+@ends_with_code
+def new(
+    answers: Annotated[
+        Path | None,
+        typer.Option("--answers", metavar="FILE", help="Ask nothing; take the answers of a file.", show_default=False),
+    ] = None,
+    resume: Annotated[
+        Path | None,
+        typer.Option("--resume", metavar="FILE", help="Go on from answers that were kept.", show_default=False),
+    ] = None,
+    questions: Annotated[
+        bool, typer.Option("--questions", help="Print a file of answers to fill in, every question explained.")
+    ] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            metavar="FILE",
+            help="Scenario to write, never one that is there; named after the machine if not given.",
+            show_default=False,
+        ),
+    ] = None,
+) -> int:
+    """Ask for a machine and write a commented scenario that check accepts."""
+    # pydantic, numpy: a third of a second that --help need not wait for
+    from cli.new import NewCall, new_machine
+
+    return new_machine(NewCall(answers, resume, questions, out))
+
+
 @app.command(epilog="Example: conewright check mill.toml")
 @ends_with_code
 def check(file: File) -> int:

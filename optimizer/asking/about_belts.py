@@ -107,8 +107,8 @@ BELTS = (
         "belt_in_hand",
         PART,
         "A belt in hand: its marking, or its width over the top; or none",
-        "From the width of a V-belt follows its section: about 10 mm is Z, 13 mm is A, 17 mm is B; 3/8 in is 3L, 1/2 in is "
-        "4L, 5/8 in is 5L. A marking such as A46 or 4L460 tells it as well. A worn belt is narrower.",
+        "From the width of a V-belt follows its section: about 10 mm is Z, 13 mm is A, 17 mm is B; 3/8 in is 3L, "
+        "1/2 in is 4L, 5/8 in is 5L. A marking such as A46 or 4L460 tells it as well. A worn belt is narrower.",
         OrNone(InHand()),
         "13 mm",
         suggests=lambda _: Suggestion(NONE, "then a section is suggested by the motor's power"),
@@ -118,9 +118,9 @@ BELTS = (
         "section",
         PART,
         "Section of the belts",
-        "The section sets how small the smallest step may be, how wide the grooves are, what a belt carries. A larger section "
-        "carries more, and needs larger steps. Known are " + ", ".join(section_names()) + "; the last ones with "
-        "a size of your own.",
+        "The section sets how small the smallest step may be, how wide the grooves are, what a belt carries. A "
+        "larger section carries more, and needs larger steps. Known are " + ", ".join(section_names()) + "; the "
+        "last ones with a size of your own.",
         Text(),
         "A",
         suggests=_section,

@@ -89,8 +89,8 @@ MOTOR = (
         PART,
         "Speed at full load, from the motor's plate, in rpm",
         "Every spindle speed is this one times the ratios of the belts, so copy it from the plate: the speed of the "
-        "shaft under full load, such as 1420 or 1725, not the 1500 or 1800 of the field. A motor with two speeds is two "
-        "machines; answer for one of them.",
+        "shaft under full load, such as 1420 or 1725, not the 1500 or 1800 of the field. A motor with two speeds is "
+        "two machines; answer for one of them.",
         Amount(SPEED),
         "1420 rpm",
         remarks=lambda answers: tuple(_on_speed(answers)),
@@ -99,8 +99,8 @@ MOTOR = (
         "mains",
         PART,
         "Mains frequency in Hz",
-        "The same motor runs a fifth faster on 60 Hz than on 50 Hz, and plates of imported motors give both. This is only "
-        "held against the speed, to find out a plate that was read in the wrong column.",
+        "The same motor runs a fifth faster on 60 Hz than on 50 Hz, and plates of imported motors give both. This "
+        "is only held against the speed, to find out a plate that was read in the wrong column.",
         OrNone(Count(1, 400)),
         50,
         suggests=_mains,
@@ -110,8 +110,9 @@ MOTOR = (
         "motor_power",
         PART,
         "Rated power, from the motor's plate, with its unit: kW, W, hp",
-        "From the power follows how hard every belt is pulled, which section suits, and where a belt will slip. It is the "
-        "power given off at the shaft. Answer none where no plate tells it: then nothing is said of what belts carry.",
+        "From the power follows how hard every belt is pulled, which section suits, and where a belt will slip. It "
+        "is the power given off at the shaft. Answer none where no plate tells it: then nothing is said of what "
+        "belts carry.",
         OrNone(Amount(POWER)),
         "0.75 kW",
         remarks=lambda answers: tuple(_on_power(answers)),

@@ -16,12 +16,12 @@ __all__ = ["PLACES"]
 
 PART = "Belts and places"
 CENTRES_WHY = (
-    "Between the middles of the two shafts, the least and the greatest that the frame allows. The wider the span, the more "
-    "belts of a series can be used. Short centres give little wrap, long ones take room."
+    "Between the middles of the two shafts, the least and the greatest that the frame allows. The wider the span, "
+    "the more belts of a series can be used. Short centres give little wrap, long ones take room."
 )
 TRAVEL_WHY = (
-    "How far the mount lets this distance change. It pays for the belt's tolerance, for its stretch over life, for climbing "
-    "from step to step, and for the positions' own centre distances; too little leaves no design."
+    "How far the mount lets this distance change. It pays for the belt's tolerance, for its stretch over life, for "
+    "climbing from step to step, and for the positions' own centre distances; too little leaves no design."
 )
 
 
@@ -69,8 +69,8 @@ def _centres(answers: Answers) -> Suggestion:
     units = answers.units
     return Suggestion(
         (round_up(low, units), round_up(high, units)),
-        "three quarters of the largest and smallest diameter together, and room for several belts; GOST 1284.3-96, read, "
-        "asks for 0.7 to 2 times the two diameters"
+        "three quarters of the largest and smallest diameter together, and room for several belts; GOST 1284.3-96, "
+        "read, asks for 0.7 to 2 times the two diameters"
         if not answers.reals("belt_lengths")
         else "what the listed belts span around these cones",
     )
@@ -110,8 +110,8 @@ PLACES = (
         "belt_measured",
         PART,
         "Where these lengths were measured: datum, inside, outside",
-        "A tape around the outside of a belt reads outside; classical inch numbers such as A46 are inside inches; metric "
-        "belts are marked with their datum length.",
+        "A tape around the outside of a belt reads outside; classical inch numbers such as A46 are inside inches; "
+        "metric belts are marked with their datum length.",
         Word(("datum", "inside", "outside")),
         "outside",
         suggests=_measured,
@@ -121,8 +121,8 @@ PLACES = (
         "slackened",
         PART,
         "How is the belt of shafts that do not move slackened",
-        "A belt of a set length between shafts that stay where they are can neither be put on nor changed. An idler, shims "
-        "under the motor, whatever is done; it is printed in the result.",
+        "A belt of a set length between shafts that stay where they are can neither be put on nor changed. An "
+        "idler, shims under the motor, whatever is done; it is printed in the result.",
         Text(),
         "shims under the motor's feet",
         asked=_slackened_asked,

@@ -15,8 +15,8 @@ PART = "The shafts"
 MOUNT = "slide, hinge, fixed"
 MOUNTS = Word(("slide", "hinge", "fixed"))
 ROOM_WHY = (
-    "The length of shaft that is free for pulleys. A step of a V-belt cone takes 20 to 40 mm of it. Answer none where there "
-    "is room enough."
+    "The length of shaft that is free for pulleys. A step of a V-belt cone takes 20 to 40 mm of it. Answer none "
+    "where there is room enough."
 )
 
 
@@ -40,7 +40,9 @@ def _rides(answers: Answers) -> bool:
 
 def _motor_rides(answers: Answers) -> Suggestion:
     if answers.word("motor_mount") == "fixed":
-        return Suggestion(True, "the motor does not move by itself, and moving the countershaft alone changes both belts")
+        return Suggestion(
+            True, "the motor does not move by itself, and moving the countershaft alone changes both belts"
+        )
     return Suggestion(False, "each belt then has a mount of its own")
 
 
@@ -49,9 +51,9 @@ SHAFTS = (
         "shafts",
         PART,
         f"How many shafts: {ONE} (motor to spindle), {COUNTERSHAFT}, {BOTH}",
-        "One stage is one belt from the motor to the spindle. A countershaft between them takes a second belt: it reaches "
-        "farther from the motor's speed, multiplies the numbers of speeds, and costs two more cones and bearings. Both "
-        "writes two files, so that the two can be held against each other.",
+        "One stage is one belt from the motor to the spindle. A countershaft between them takes a second belt: it "
+        "reaches farther from the motor's speed, multiplies the numbers of speeds, and costs two more cones and "
+        "bearings. Both writes two files, so that the two can be held against each other.",
         Word((ONE, COUNTERSHAFT, BOTH)),
         ONE,
         suggests=_shafts,
@@ -60,8 +62,8 @@ SHAFTS = (
         "motor_mount",
         PART,
         f"How the motor is moved to tighten its belt: {MOUNT}",
-        "A belt is moved to another step, stretches, and is replaced; something must give way. A motor may slide in slots or "
-        "on rails, or hang on a hinge. Fixed needs link belt or another shaft that moves.",
+        "A belt is moved to another step, stretches, and is replaced; something must give way. A motor may slide in "
+        "slots or on rails, or hang on a hinge. Fixed needs link belt or another shaft that moves.",
         MOUNTS,
         "slide",
         suggests=lambda _: Suggestion("slide", "slots in a plate are the simplest mount"),
@@ -80,8 +82,8 @@ SHAFTS = (
         "motor_rides",
         PART,
         "Does the motor ride on what carries the countershaft",
-        "Where it does, moving the countershaft leaves the first belt as it is. Where it stands on the frame, moving the "
-        "countershaft changes both belts, and the motor's own mount makes up for it.",
+        "Where it does, moving the countershaft leaves the first belt as it is. Where it stands on the frame, "
+        "moving the countershaft changes both belts, and the motor's own mount makes up for it.",
         YesNo(),
         False,
         suggests=_motor_rides,

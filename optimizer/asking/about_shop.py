@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from optimizer.asking.about_motor import mains_of
-from optimizer.asking.answer import Answers, Suggestion
+from optimizer.asking.answer import Answers, Plain, Suggestion
 from optimizer.asking.purposes import PURPOSES, purpose_named
 from optimizer.asking.question import Question
 from optimizer.asking.reading import NONE, Amount, Amounts, OrNone, Text, Word
@@ -14,6 +14,11 @@ __all__ = ["MACHINE", "SHOP"]
 MACHINE_PART = "The machine"
 SHOP_PART = "The shop"
 PLY_MM, PLY_IN = 17.7, "23/32"
+
+
+def _size(answers: Answers, mm: float, inches: Plain) -> Plain:
+    """Return a size in the maker's units."""
+    return inches if answers.units == "in" else mm if answers.units == "mm" else round(mm / 10, 3)
 
 
 def _units(answers: Answers) -> Suggestion:
@@ -27,14 +32,15 @@ def _units(answers: Answers) -> Suggestion:
 
 def _blank(answers: Answers) -> Suggestion:
     if answers.word("section") in ("B", "BX", "5L"):
-        size = {"mm": 300, "cm": 30, "in": 12}[answers.units]
+        size = _size(answers, 300, 12)
         return Suggestion(size, "a wide belt asks for large steps; what a faceplate swings, common practice, no source")
-    size_for_others = {"mm": 240, "cm": 24, "in": "9 1/2"}[answers.units]
-    return Suggestion(size_for_others, "what a small lathe swings on its faceplate, common practice, no source")
+    return Suggestion(
+        _size(answers, 240, "9 1/2"), "what a small lathe swings on its faceplate, common practice, no source"
+    )
 
 
 def _layer(answers: Answers) -> Suggestion:
-    layer = {"mm": PLY_MM, "cm": PLY_MM / 10, "in": PLY_IN}[answers.units]
+    layer = _size(answers, PLY_MM, PLY_IN)
     said = "18 mm birch plywood as it comes, EN 315, read"
     return Suggestion(layer, said if answers.units != "in" else "plywood sold as 3/4 in, common practice, no source")
 
@@ -44,12 +50,12 @@ def _turned_timber(answers: Answers) -> bool:
 
 
 def _truing(answers: Answers) -> Suggestion:
-    size = {"mm": 4, "cm": 0.4, "in": "3/16"}[answers.units]
+    size = _size(answers, 4, "3/16")
     return Suggestion(size, "a blank runs out by a millimetre or two when it is sawn; common practice, no source")
 
 
 def _turn_to(answers: Answers) -> Suggestion:
-    size = {"mm": 0.5, "cm": 0.05, "in": "1/64"}[answers.units]
+    size = _size(answers, 0.5, "1/64")
     return Suggestion(size, "what is held with a caliper and a scraper; common practice, no source")
 
 
@@ -57,9 +63,9 @@ MACHINE = (
     Question(
         "purpose",
         MACHINE_PART,
-        "What the machine is for",
-        "Speeds, sizes of work, and how roughly belts are used are suggested by it, nothing else; every suggestion can be "
-        "answered otherwise. " + "; ".join(f"{purpose.name}: {purpose.means}" for purpose in PURPOSES) + ".",
+        f"What the machine is for: {', '.join(purpose.name for purpose in PURPOSES)}",
+        "Speeds, sizes of work, and how roughly belts are used are suggested by it, nothing else; every suggestion "
+        "can be answered otherwise. " + "; ".join(f"{purpose.name}: {purpose.means}" for purpose in PURPOSES) + ".",
         Word(tuple(purpose.name for purpose in PURPOSES)),
         "drill",
         remarks=lambda answers: tuple(filter(None, (purpose_named(answers.word("purpose")).caution,))),
@@ -77,8 +83,8 @@ MACHINE = (
         "units",
         MACHINE_PART,
         "Units of lengths: mm, cm, in",
-        "Numbers without a unit are read in these, and all papers are written in them. Any answer may still carry a unit "
-        "of its own, such as 3/4 in or 60 mm.",
+        "Numbers without a unit are read in these, and all papers are written in them. Any answer may still carry a "
+        "unit of its own, such as 3/4 in or 60 mm.",
         Word(("mm", "cm", "in")),
         "mm",
         suggests=_units,
@@ -91,8 +97,9 @@ SHOP = (
         "steps",
         SHOP_PART,
         "What the steps are turned from: timber, metal",
-        "Timber is glued up in layers, must leave a wall beside every groove, and its rim is kept below 20 m/s; no published "
-        "limit for wooden pulleys was found, so that is a cautious figure of our own. Metal is faced to any width.",
+        "Timber is glued up in layers, must leave a wall beside every groove, and its rim is kept below 20 m/s; no "
+        "published limit for wooden pulleys was found, so that is a cautious figure of our own. Metal is faced to "
+        "any width.",
         Word(("timber", "metal")),
         "timber",
         suggests=lambda _: Suggestion("timber", "what most makers turn"),
@@ -110,8 +117,8 @@ SHOP = (
         "layer",
         SHOP_PART,
         "Thickness of one glued layer, or none",
-        "Steps become whole layers wide, so that no joint lies in a groove's wall by accident. Measure the sheet: 18 mm "
-        "plywood is thinner. Answer none for solid timber, faced to the width that the groove needs.",
+        "Steps become whole layers wide, so that no joint lies in a groove's wall by accident. Measure the sheet: "
+        "18 mm plywood is thinner. Answer none for solid timber, faced to the width that the groove needs.",
         OrNone(Amount(LENGTH)),
         "17.7 mm",
         suggests=_layer,
@@ -130,8 +137,8 @@ SHOP = (
         "turn_to",
         SHOP_PART,
         "Finest difference of diameters that is turned",
-        "All diameters are rounded to multiples of this, together, so that the belt still fits every step. Finer is more "
-        "work at the lathe and gives little.",
+        "All diameters are rounded to multiples of this, together, so that the belt still fits every step. Finer is "
+        "more work at the lathe and gives little.",
         Amount(LENGTH),
         "0.5 mm",
         suggests=_turn_to,
@@ -150,9 +157,9 @@ SHOP = (
         "sheaves",
         SHOP_PART,
         "Sheaves in the drawer or on sale that may be used as they are, or none",
-        "They are put on the motor's shaft wherever they give as good a design; the other steps are turned. Measure them over "
-        "the rim for light-duty belts (3L, 4L, 5L), else on the datum line, which lies 2.5 mm (Z), 3.3 mm (A), 4.2 mm (B) "
-        "inside the rim: take off twice that.",
+        "They are put on the motor's shaft wherever they give as good a design; the other steps are turned. Measure "
+        "them over the rim for light-duty belts (3L, 4L, 5L), else on the datum line, which lies 2.5 mm (Z), 3.3 mm "
+        "(A), 4.2 mm (B) inside the rim: take off twice that.",
         OrNone(Amounts(LENGTH)),
         "63, 71, 80 mm",
         suggests=lambda _: Suggestion(NONE, "then all steps are turned"),

@@ -9,7 +9,15 @@ from optimizer.asking.answer import Answers, Suggestion
 from optimizer.asking.figures import surface_text
 from optimizer.asking.purposes import Purpose, UsualWork, purpose_named
 from optimizer.asking.question import Question
-from optimizer.asking.reach import Speeds, spans_of, speeds_suggested, wants_of, within_reach
+from optimizer.asking.reach import (
+    Speeds,
+    highest_rpm,
+    lowest_rpm,
+    outermost,
+    spans_of,
+    speeds_suggested,
+    wants_of,
+)
 from optimizer.asking.reading import NONE, Amount, Count, OrNone, Span, Word
 from optimizer.asking.spans import Bands, Sizes, rounded_rpm, span_rpm
 from optimizer.quantities import RIM_SPEED, SPEED
@@ -19,6 +27,10 @@ __all__ = ["SPEEDS"]
 
 PART = "The speeds"
 EIGHTH_MM = 25.4 / 8
+WORTH = 1.15
+"""A band that is left narrower than this is not suggested."""
+NARROW = 1.6
+"""Fastest over slowest of a band that is suggested where no usual one can be reached."""
 
 
 def _usual_rpm(work: UsualWork, purpose: Purpose) -> Speeds:
@@ -40,27 +52,26 @@ def _usual_bands(answers: Answers) -> tuple[tuple[str, Speeds], ...]:
 
 
 def _clipped(answers: Answers) -> tuple[tuple[str, Speeds], ...]:
-    """Return the usual bands as far as one countershaft reaches; all within reach where none of them is."""
-    near = within_reach(answers, 2)
+    """Return the usual bands as far as a countershaft reaches; a band at the end of its reach where none of them is."""
+    usual = _usual_bands(answers)
+    top = min(max(span.fastest_rpm for _, span in usual), highest_rpm(answers, 2))
+    bottom = lowest_rpm(answers, 2, top)
     found = []
-    for name, span in _usual_bands(answers):
-        low, high = max(span.slowest_rpm, near.slowest_rpm), min(span.fastest_rpm, near.fastest_rpm)
-        if high / low > 1.15:
+    for name, span in usual:
+        low, high = max(span.slowest_rpm, bottom), min(span.fastest_rpm, top)
+        if high > WORTH * low:
             found.append((name, Speeds(rounded_rpm(low, 2), rounded_rpm(high, 2))))
     if found:
         return tuple(found)
-    name, span = _usual_bands(answers)[0]
-    if span.fastest_rpm < near.slowest_rpm * 1.15:
-        return ((name, Speeds(rounded_rpm(near.slowest_rpm, 2), rounded_rpm(near.slowest_rpm * 1.6, 2))),)
-    return ((name, Speeds(rounded_rpm(near.fastest_rpm / 1.6, 2), rounded_rpm(near.fastest_rpm, 2))),)
+    near = bottom if usual[0][1].fastest_rpm < WORTH * bottom else top / NARROW
+    return ((usual[0][0], Speeds(rounded_rpm(near, 2), rounded_rpm(near * NARROW, 2))),)
 
 
 def _all_within_reach(answers: Answers) -> bool:
-    near = within_reach(answers, 2)
-    return all(
-        span.slowest_rpm >= near.slowest_rpm and span.fastest_rpm <= near.fastest_rpm
-        for _, span in _usual_bands(answers)
-    )
+    usual = [span for _, span in _usual_bands(answers)]
+    top = max(span.fastest_rpm for span in usual)
+    low = min(span.slowest_rpm for span in usual)
+    return top <= highest_rpm(answers, 2) and low >= lowest_rpm(answers, 2, top)
 
 
 def _speeds_by(answers: Answers) -> Suggestion:
@@ -115,18 +126,19 @@ def _on_spans(answers: Answers) -> Iterator[str]:
     spans = spans_of(answers)
     for work, span in spans if by_sizes else ():
         yield f"{work.name}: {rounded_rpm(span.slowest_rpm)} to {rounded_rpm(span.fastest_rpm)} rpm."
-    near = within_reach(answers, 2)
+    top = highest_rpm(answers, 2)
+    bottom = lowest_rpm(answers, 2, min(top, outermost(answers).fastest_rpm))
     for work, span in spans:
-        if span.slowest_rpm < near.slowest_rpm * 0.97:
+        if span.slowest_rpm < bottom * 0.97:
             yield (
-                f"{work.name}: this motor, these discs and one countershaft come down to about "
-                f"{rounded_rpm(near.slowest_rpm, 2)} rpm; slower speeds need larger discs, a smaller belt section, "
-                "or a slower motor."
+                f"{work.name}: beside the fastest speed, this motor, these discs and one countershaft come down to "
+                f"about {rounded_rpm(bottom, 2)} rpm. Slower speeds need larger discs, a smaller belt section, "
+                "metal steps, or a slower motor."
             )
-        if span.fastest_rpm > near.fastest_rpm * 1.03:
+        if span.fastest_rpm > top * 1.03:
             yield (
                 f"{work.name}: with these discs, and timber rims kept below 20 m/s, about "
-                f"{rounded_rpm(near.fastest_rpm, 2)} rpm is the most."
+                f"{rounded_rpm(top, 2)} rpm is the most."
             )
     ordered = sorted((span for _, span in spans), key=lambda span: span.slowest_rpm)
     if any(upper.slowest_rpm > lower.fastest_rpm * 2.2 for lower, upper in pairwise(ordered)):
@@ -154,8 +166,8 @@ SPEEDS = (
         "speeds_by",
         PART,
         "State the speeds as bands in rpm, or by sizes of work: bands, sizes",
-        "Bands are spans of spindle speeds with a name, such as 200 to 450 rpm for iron. By sizes, the diameters of work, tool "
-        "or wheel are stated with the speed wanted along their surface, and the spindle speeds follow.",
+        "Bands are spans of spindle speeds with a name, such as 200 to 450 rpm for iron. By sizes, the diameters of "
+        "work, tool or wheel are stated with the speed wanted along their surface, and the spindle speeds follow.",
         Word(("bands", "sizes")),
         "bands",
         suggests=_speeds_by,
@@ -164,8 +176,8 @@ SPEEDS = (
         "bands",
         PART,
         "Bands of spindle speeds, one a line: name: from to to rpm, n speeds",
-        "For example: iron: 200 to 450 rpm, 2 speeds. The number of speeds may be left out; then it follows from how many "
-        "there are in all. Bands that meet at a speed share none; a wide gap between two costs evenness.",
+        "For example: iron: 200 to 450 rpm, 2 speeds. The number of speeds may be left out; then it follows from "
+        "how many there are in all. Bands that meet at a speed share none; a wide gap between two costs evenness.",
         Bands(),
         ("iron: 200 to 450 rpm, 2 speeds", "wood: 450 to 1600 rpm"),
         suggests=_bands,
@@ -176,8 +188,8 @@ SPEEDS = (
         "surface_speed",
         PART,
         "Speed wanted along the surface of the work, with its unit: m/s, m/min, ft/min",
-        "The speed at which the cutting edge, the work's rim or the wheel's rim travels; it is what materials and tools "
-        "ask for. Single kinds of work may have another one in the next question.",
+        "The speed at which the cutting edge, the work's rim or the wheel's rim travels; it is what materials and "
+        "tools ask for. Single kinds of work may have another one in the next question.",
         Span(RIM_SPEED),
         "8 to 12 m/s",
         suggests=_surface_speed,
@@ -187,9 +199,9 @@ SPEEDS = (
         "sizes",
         PART,
         "Sizes of work, one a line: name: size to size, n speeds",
-        "The diameter that turns: of the work on a lathe, of the drill or cutter, of the wheel. For example: bowls: 80 to "
-        "200 mm, 3 speeds; or with a surface speed of its own: mops: 200 mm at 14 to 22 m/s. The largest size at the "
-        "middle of the surface speeds gives the slowest speed, the smallest the fastest.",
+        "The diameter that turns: of the work on a lathe, of the drill or cutter, of the wheel. For example: bowls: "
+        "80 to 200 mm, 3 speeds; or with a surface speed of its own: mops: 200 mm at 14 to 22 m/s. The largest size "
+        "at the middle of the surface speeds gives the slowest speed, the smallest the fastest.",
         Sizes(),
         ("bowls: 80 to 200 mm at 8 to 12 m/s, 3 speeds",),
         suggests=_sizes,
@@ -200,8 +212,8 @@ SPEEDS = (
         "speeds",
         PART,
         "How many speeds in all",
-        "More speeds lie closer together and cost more steps to turn. One belt on one pair of cones gives at most 6; with a "
-        "countershaft they multiply. Steps of about 1.4 to 1.6 times are usual.",
+        "More speeds lie closer together and cost more steps to turn. One belt on one pair of cones gives at most "
+        "6; with a countershaft they multiply. Steps of about 1.4 to 1.6 times are usual.",
         Count(1, 18),
         6,
         suggests=_speeds,
@@ -211,8 +223,9 @@ SPEEDS = (
         "never_above",
         PART,
         "A speed that the spindle must never pass, or none",
-        "A hard limit for all speeds: the speed marked on a grinding wheel, a saw band's or a chuck's greatest speed. No "
-        "design is accepted that passes it by the plate's speed; an unloaded motor runs some per cent faster.",
+        "A hard limit for all speeds: the speed marked on a grinding wheel, a saw band's or a chuck's greatest "
+        "speed. No design is accepted that passes it by the plate's speed; an unloaded motor runs some per cent "
+        "faster.",
         OrNone(Amount(SPEED)),
         "3000 rpm",
         suggests=lambda _: Suggestion(NONE, "nothing is known that limits it; look at the tools that will be used"),

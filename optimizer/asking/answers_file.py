@@ -16,12 +16,20 @@ from optimizer.errors import Fault, ScenarioError
 from optimizer.quantities import QuantityError, as_key, as_written
 from optimizer.scenario.syntax import tables_of
 
-__all__ = ["Filled", "answers_so_far", "blank_answers", "filled", "given_answers"]
+__all__ = ["Filled", "Given", "answers_so_far", "blank_answers", "filled", "given_answers"]
 
 HOW = (
-    "Take the # away before an answer and write your own behind the =. What stays a comment is taken as suggested, where "
-    "something can be suggested. Then: conewright new --answers FILE"
+    "Take the # away before an answer and write your own behind the =. What stays a comment is taken as suggested, "
+    "where something can be suggested. Then: conewright new --answers FILE"
 )
+
+
+class Given(NamedTuple):
+    """Answers of a file as they stand there."""
+
+    answers: Mapping[str, Written]
+    faults: tuple[Fault, ...] = ()
+    """Everything that is no answer to any question."""
 
 
 class Filled(NamedTuple):
@@ -46,22 +54,23 @@ def blank_answers() -> str:
     return "\n".join(lines) + "\n"
 
 
-def given_answers(text: str) -> dict[str, Written]:
+def given_answers(text: str) -> Given:
     """Read a file of answers.
 
     Raises
     ------
     ScenarioError
-        With everything that is no answer to any question.
+        It is not TOML.
     """
     raw = tables_of(text)
     faults = [fault for key, value in raw.items() for fault in _key_faults(key, value)]
-    if faults:
-        raise ScenarioError(faults)
-    return {key: tuple(value) if isinstance(value, list) else value for key, value in raw.items()}
+    wrong = {fault.where for fault in faults}
+    known = {key: value for key, value in raw.items() if as_key(key) not in wrong}
+    answers = {key: tuple(value) if isinstance(value, list) else value for key, value in known.items()}
+    return Given(answers, tuple(faults))
 
 
-def filled(given: Mapping[str, Written]) -> Filled:
+def filled(given: Given) -> Filled:
     """Return what answers of a file come to, the rest taken as suggested.
 
     Raises
@@ -69,24 +78,27 @@ def filled(given: Mapping[str, Written]) -> Filled:
     ScenarioError
         With everything that is wrong, missing answers that nothing can be suggested for included.
     """
-    answers, faults, remarks = Answers(), [], []
+    answers, remarks = Answers(), []
+    faults = list(given.faults)
+    wrong = {fault.where for fault in faults}
     while (question := next_question(answers)) is not None:
         try:
-            answers = _answered(answers, question, given)
+            answers = _answered(answers, question, given.answers)
             remarks += [f"{question.name}: {remark}" for remark in question.remarks(answers)]
         except QuantityError as error:
             faults.append(error.fault(question.name))
             answers = _stand_in(answers, question)
         except _MissingError:
             advice = f"write {question.name} = {toml_value(question.example)}"
-            faults.append(Fault(question.name, "this must be answered, nothing can be suggested", advice=advice))
+            if question.name not in wrong:
+                faults.append(Fault(question.name, "this must be answered, nothing can be suggested", advice=advice))
             answers = _stand_in(answers, question)
-    wrong = {fault.where for fault in faults}
+    wrong |= {fault.where for fault in faults}
     found = [replace(fault, where=name or fault.where) for name, fault in faults_of_answers(answers)]
     faults += [fault for fault in dict.fromkeys(found) if fault.where not in wrong]
     if faults:
         raise ScenarioError(faults)
-    return Filled(answers, tuple(name for name in given if name not in answers), tuple(remarks))
+    return Filled(answers, tuple(name for name in given.answers if name not in answers), tuple(remarks))
 
 
 def answers_so_far(answers: Answers) -> str:

@@ -26,9 +26,9 @@ __all__ = [
 
 ONE, COUNTERSHAFT, BOTH = "one stage", "countershaft", "both"
 OPENING = 0.75
-"""Least centre distance as a share of the largest and the smallest diameter together; GOST 1284.3-96, eq. 7, read: 0.7."""
+"""Least centre distance as a share of the largest and smallest diameter; GOST 1284.3-96, eq. 7, read: 0.7."""
 ROOM_MM = 100.0
-"""How far apart the least and the greatest centre distance are suggested, so that some belts of a series fall between."""
+"""How far apart least and greatest centre distance are suggested, so that some belts of a series fall between."""
 SPREAD_MM = 18.0
 """Travel that is left for the positions' own centre distances; judgement."""
 MOST_POSITIONS = 6

@@ -12,7 +12,19 @@ from optimizer.catalogue.entry import Section
 from optimizer.catalogue.lines import shifts
 from optimizer.catalogue.sections import section
 
-__all__ = ["Cone", "Speeds", "cone_of", "fits_one_stage", "speeds_suggested", "spans_of", "wants_of", "within_reach"]
+__all__ = [
+    "FEW",
+    "Cone",
+    "Speeds",
+    "cone_of",
+    "fits_one_stage",
+    "highest_rpm",
+    "lowest_rpm",
+    "outermost",
+    "spans_of",
+    "speeds_suggested",
+    "wants_of",
+]
 
 TIMBER_RIM_RPM_MM = 20.0 * 60_000 / 3.141592653589793
 """Speed times diameter of a timber rim at 20 m/s, the default limit of `making.rim_speed` [rpm·mm]."""
@@ -33,14 +45,10 @@ class Cone(NamedTuple):
     most_mm: float
     timber: bool
 
-    @property
-    def ratio(self) -> float:
-        """Greatest ratio of two steps that is counted on."""
-        return max(1.0, SAFE * self.most_mm / self.least_mm)
-
-    def driver_mm(self, rpm: float) -> float:
-        """Return the largest step that may run at a speed."""
-        return min(self.most_mm, TIMBER_RIM_RPM_MM / rpm) if self.timber else self.most_mm
+    def most_at(self, rpm: float) -> float:
+        """Return the largest step of a cone whose shaft turns as fast at the most, whichever step is in use."""
+        most = min(self.most_mm, TIMBER_RIM_RPM_MM / rpm) if self.timber else self.most_mm
+        return max(most, self.least_mm)
 
 
 class Speeds(NamedTuple):
@@ -64,24 +72,36 @@ def cone_of(answers: Answers) -> Cone:
     return Cone(belt.smallest_datum_mm, max(most, belt.smallest_datum_mm), answers.word("steps") != "metal")
 
 
-def within_reach(answers: Answers, stages: int) -> Speeds:
-    """Return the speeds that one or two stages bring within reach."""
-    motor = answers.real("motor_speed") or 1420.0
-    cone = cone_of(answers)
-    up = max(1.0, SAFE * cone.driver_mm(motor) / cone.least_mm)
+def highest_rpm(answers: Answers, stages: int) -> float:
+    """Return the fastest spindle speed that one or two stages come up to."""
+    motor, cone = answers.real("motor_speed") or 1420.0, cone_of(answers)
+    up = SAFE * cone.most_at(motor) / cone.least_mm
     if stages == 1:
-        return Speeds(motor / cone.ratio, motor * up)
-    fastest = motor * up * cone.ratio
-    return Speeds(
-        motor / cone.ratio**2, min(fastest, SAFE * TIMBER_RIM_RPM_MM / cone.least_mm) if cone.timber else fastest
-    )
+        return motor * up
+    fastest = motor * up * SAFE * cone.most_mm / cone.least_mm
+    return min(fastest, SAFE * TIMBER_RIM_RPM_MM / cone.least_mm) if cone.timber else fastest
+
+
+def lowest_rpm(answers: Answers, stages: int, fastest_rpm: float) -> float:
+    """Return the slowest spindle speed that one or two stages come down to, where the fastest is wanted as well.
+
+    The spindle's cone turns at the fastest speed with all its steps, so that a fast machine of timber has a small one:
+    `D_v = min(D, 20 m/s / (π·n_max))`. One stage comes down to `n·d/D_v`. With a countershaft at `n_c` the second stage
+    must reach the fastest speed, `n_c ≥ n_max·d/D`, and the first `n_c ≥ n·d/D`; from there it comes down by `d/D_v`.
+    """
+    motor, cone = answers.real("motor_speed") or 1420.0, cone_of(answers)
+    down = cone.least_mm / (SAFE * cone.most_at(fastest_rpm))
+    if stages == 1:
+        return motor * down
+    return max(fastest_rpm, motor) * cone.least_mm / (SAFE * cone.most_mm) * down
 
 
 def fits_one_stage(answers: Answers) -> bool:
     """Tell whether one pair of cones gives all speeds that are wanted."""
-    wanted, near = _outermost(answers), within_reach(answers, 1)
+    wanted = outermost(answers)
     few = (answers.count("speeds") or speeds_suggested(answers)) <= FEW
-    return few and wanted.slowest_rpm >= near.slowest_rpm and wanted.fastest_rpm <= near.fastest_rpm
+    low = lowest_rpm(answers, 1, wanted.fastest_rpm)
+    return few and wanted.slowest_rpm >= low and wanted.fastest_rpm <= highest_rpm(answers, 1)
 
 
 def spans_of(answers: Answers) -> tuple[tuple[Wanted, Speeds], ...]:
@@ -100,7 +120,7 @@ def speeds_suggested(answers: Answers) -> int:
     spans = spans_of(answers)
     if not spans:
         return 4
-    outer = _outermost(answers)
+    outer = outermost(answers)
     asked = sum(work.want or 1 for work, _ in spans)
     most = max(FEW if outer.reach <= 12 else MANY, asked)
     first = max(2, asked, min(most, ceil(log(max(outer.reach, 1.001)) / log(STEP_UP) - 0.3) + 1))
@@ -113,12 +133,13 @@ def speeds_suggested(answers: Answers) -> int:
 def wants_of(answers: Answers) -> tuple[int, ...]:
     """Return how many speeds each kind of work gets: what was asked for, else what an even series gives it."""
     spans = spans_of(answers)
-    outer = _outermost(answers)
+    outer = outermost(answers)
     count = answers.count("speeds") or speeds_suggested(answers)
     return tuple(work.want or max(1, _even(outer, count, number, spans)) for number, (work, _) in enumerate(spans))
 
 
-def _outermost(answers: Answers) -> Speeds:
+def outermost(answers: Answers) -> Speeds:
+    """Return the slowest and the fastest speed of all kinds of work; the motor's own where none is stated."""
     spans = [span for _, span in spans_of(answers)]
     motor = answers.real("motor_speed") or 1420.0
     return Speeds(

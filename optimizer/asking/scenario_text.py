@@ -12,8 +12,8 @@ from optimizer.asking.toml_text import comment_lines, toml_value
 __all__ = ["scenario_text"]
 
 OPENING = (
-    "Written by conewright new from a maker's answers; edit it as you like, conewright check says what is wrong with it. "
-    "What is marked as suggested was not stated by the maker: look at it before anything is turned."
+    "Written by conewright new from a maker's answers; edit it as you like, conewright check says what is wrong "
+    "with it. What is marked as suggested was not stated by the maker: look at it before anything is turned."
 )
 CAUTION = (
     "This does not replace guards over belts and pulleys, a competent electrician, local codes, or the limits that the "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import NamedTuple
 
 from optimizer.asking.answer import Answers, Suggestion
 from optimizer.asking.machine import variants
@@ -14,7 +15,16 @@ from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.scenario import Scenario, load_scenario
 
-__all__ = ["completed", "faults_of_answers", "hindrance", "read_suggestion", "scenarios_of"]
+__all__ = ["Machine", "completed", "faults_of_answers", "hindrance", "read_suggestion", "scenarios_of"]
+
+
+class Machine(NamedTuple):
+    """A machine that answers come to."""
+
+    countershaft: bool
+    text: str
+    """Its scenario, commented."""
+    scenario: Scenario
 
 
 def completed(answers: Answers) -> Answers:
@@ -47,8 +57,8 @@ def faults_of_answers(answers: Answers) -> tuple[tuple[str, Fault], ...]:
     return tuple(dict.fromkeys(found))
 
 
-def scenarios_of(answers: Answers) -> tuple[tuple[bool, str, Scenario], ...]:
-    """Return every machine that answers come to: whether it has a countershaft, its text, what was read of it.
+def scenarios_of(answers: Answers) -> tuple[Machine, ...]:
+    """Return every machine that answers come to.
 
     Raises
     ------
@@ -58,7 +68,7 @@ def scenarios_of(answers: Answers) -> tuple[tuple[bool, str, Scenario], ...]:
     found = []
     for countershaft in variants(answers):
         text = scenario_text(answers, countershaft=countershaft)
-        found.append((countershaft, text, load_scenario(text, "")))
+        found.append(Machine(countershaft, text, load_scenario(text, "")))
     return tuple(found)
 
 

@@ -1,0 +1,193 @@
+"""Asking for a machine on a terminal, line by line."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from cli.interview_files import file_stem, free_path, hindered
+from cli.interview_lines import ask_line, ask_lines
+from cli.say import say
+from optimizer.asking import Interview, hindrance, scenarios_of
+from optimizer.asking.answer import Answers, Suggestion, Written
+from optimizer.asking.interview import Reply
+from optimizer.asking.question import Question
+from optimizer.asking.questions import question_named
+from optimizer.errors import Fault
+
+__all__ = ["SUFFIX", "Dialogue", "StoppedError"]
+
+SUFFIX = ".toml"
+WORDS = ("?", "back", "list", "rest", "stop")
+OPENING = (
+    "This asks for a machine, question by question, and writes a scenario that check accepts.",
+    "Enter takes what is suggested. ? explains a question, back goes back by one, list shows the answers so far, rest "
+    "takes all that is suggested from here on, stop or ^C ends. Text that is one of these words goes in quotes. "
+    "Lengths may have a unit and fractions: 240, 24 cm, 9 1/2 in, 3/4.",
+)
+ONLY_AGAIN = "Nothing can be made of these answers yet: {}. The last question is open again; back leads further."
+
+
+class StoppedError(Exception):
+    """The maker ended the questions before their end."""
+
+
+class Dialogue:
+    """The questions to one maker.
+
+    Parameters
+    ----------
+    interview
+        What is asked.
+    out
+        The file to write, where it was named with the call.
+    """
+
+    def __init__(self, interview: Interview, out: Path | None) -> None:
+        self.interview = interview
+        self._out = out
+        self._part = ""
+
+    def run(self) -> tuple[Answers, Path]:
+        """Ask until all is answered, and for the file to write.
+
+        Raises
+        ------
+        StoppedError
+            The maker stopped.
+        EOFError, KeyboardInterrupt
+            The terminal was closed, ^C was typed.
+        """
+        say(*OPENING)
+        while True:
+            while (question := self.interview.question) is not None:
+                self._ask(question)
+            reason = "; ".join(filter(None, (hindrance(one.scenario) for one in scenarios_of(self.interview.answers))))
+            if reason:
+                say("", ONLY_AGAIN.format(reason))
+                self.interview.back()
+                continue
+            path = self._ask_path()
+            if path is not None:
+                return self.interview.answers, path
+            self.interview.back()
+
+    def _ask(self, question: Question) -> None:
+        """Ask one question until it is answered, or another one is open."""
+        if question.part != self._part:
+            self._part = question.part
+            say("", f"---- {question.part} ----")
+        say("", question.asks, *self._suggested(question))
+        typed = ask_lines(WORDS.__contains__) if question.reads.many else ask_line()
+        if typed in WORDS:
+            self._steer(typed, question)
+        elif not typed:
+            self._tell(self.interview.take_suggestion())
+        else:
+            reply = self.interview.answer(typed)
+            self._tell(reply)
+            if not reply.faults:
+                self._echo(question)
+
+    def _suggested(self, question: Question) -> list[str]:
+        suggestion = self.interview.suggestion
+        if suggestion is None:
+            return []
+        if question.reads.many and isinstance(suggestion.written, tuple):
+            return ["  Enter takes", *(f"    {line}" for line in suggestion.written), f"  ({suggestion.reason})"]
+        return [f"  Enter takes {self._shown(question, suggestion)} ({suggestion.reason})"]
+
+    def _shown(self, question: Question, known: Suggestion) -> str:
+        return question.reads.shown(known.written, self.interview.answers.units)
+
+    def _steer(self, word: str, question: Question) -> None:
+        if word == "?":
+            say(f"  {question.why}", f"  For example: {_example(question)}")
+        elif word == "back":
+            if not self.interview.back():
+                say("  This is the first question.")
+            self._part = ""
+        elif word == "list":
+            self._list()
+        elif word == "rest":
+            self._rest()
+        else:
+            raise StoppedError
+
+    def _rest(self) -> None:
+        """Take all that is suggested, and show it."""
+        known = len(list(self.interview.answers))
+        reply = self.interview.take_rest()
+        self._list(known)
+        self._tell(reply)
+
+    def _list(self, first: int = 0) -> None:
+        answers = self.interview.answers
+        for name in list(answers)[first:]:
+            question, answer = question_named(name), answers.by_name[name]
+            assert question is not None
+            mark = " (suggested)" if answer.reason else ""
+            say(f"  {name}: {question.reads.shown(answer.written, answers.units)}{mark}")
+        if not list(answers):
+            say("  Nothing is answered yet.")
+
+    def _tell(self, reply: Reply) -> None:
+        for fault in reply.faults:
+            say(f"  Not taken. {_as_sentence(fault)}")
+        say(*(f"  {remark}" for remark in reply.remarks))
+
+    def _echo(self, question: Question) -> None:
+        """Show a list the way it was read, since commas and units may be read otherwise than they were meant."""
+        answers = self.interview.answers
+        answer = answers.by_name.get(question.name)
+        if answer is not None and isinstance(answer.value, tuple) and not question.reads.many:
+            say(f"  Read as {question.reads.shown(answer.written, answers.units)}.")
+
+    def _ask_path(self) -> Path | None:
+        """Ask for the file to write; nothing where the maker goes back."""
+        named, self._out = self._out, None
+        if named is not None and not hindered(named):
+            return named
+        usual = free_path(Path(file_stem(self.interview.answers.word("title")) + SUFFIX))
+        while True:
+            say("", "---- The file ----", "", "File to write", f"  Enter takes {usual}")
+            typed = ask_line()
+            if typed == "back":
+                return None
+            if typed == "stop":
+                raise StoppedError
+            if typed in WORDS:
+                say(
+                    "  The scenario is written there, as text that you can edit. A file that is there is never "
+                    "overwritten."
+                )
+                continue
+            path = _named(typed) if typed else usual
+            reason = _unnamable(typed) or hindered(path)
+            if not reason:
+                return path
+            say(f"  {reason[:1].upper()}{reason[1:]}.")
+
+
+def _example(question: Question) -> str:
+    example: Written = question.example
+    if question.reads.many and isinstance(example, tuple):
+        return str(example[0])
+    return question.reads.shown(example, "mm")
+
+
+def _as_sentence(fault: Fault) -> str:
+    text = str(replace(fault, where="")).removeprefix(": ")
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def _named(typed: str) -> Path:
+    path = Path(typed).expanduser()
+    return path if path.suffix else path.with_name(path.name + SUFFIX)
+
+
+def _unnamable(typed: str) -> str:
+    """Return why nothing can be a file's name."""
+    if any(not character.isprintable() for character in typed):
+        return "a file's name has no control characters"
+    return "this names a folder; add the name of a file" if typed and not Path(typed).name else ""
