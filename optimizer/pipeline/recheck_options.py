@@ -69,7 +69,8 @@ class _Found(NamedTuple):
     candidate: Candidate
     proved: bool
     within: Literal["advice", "limits"]
-    clipped: bool
+    deepest_mm: float
+    """How much was looked at of every step, infinite where all that is allowed was."""
 
 
 def options(asked: Asked) -> tuple[OptionSheet, ...]:
@@ -99,7 +100,7 @@ def _own_belts(made: Made) -> Problem:
 def _least(asked: Asked, made: Made, problem: Problem, anew: StepKnown | None = None) -> _Found | None:
     """Return the sizes with the least skimming within what is advised, else within the limits."""
     machine = Made(made.job, made.scenario, problem, made.belts)
-    standing, clipped = standing_problem(machine, asked.steps, anew=anew)
+    standing, deepest = standing_problem(machine, asked.steps, anew=anew)
     for aim in asked.aims:
         held = within_advice(standing, asked.made.job.design.series.ratio) if aim == "advice" else standing
         skimmed = least_skimming(held, inf, stop=asked.stop)
@@ -108,7 +109,7 @@ def _least(asked: Asked, made: Made, problem: Problem, anew: StepKnown | None = 
         candidate = skimmed.candidate
         if asked.open or anew is not None:
             candidate = _best_open(asked, held, candidate)
-        return _Found(candidate, skimmed.proved, aim, clipped)
+        return _Found(candidate, skimmed.proved, aim, deepest)
     return None
 
 
@@ -159,6 +160,7 @@ def _told(asked: Asked, made: Made, found: _Found, anew: StepKnown | None = None
         return
     then = Made(job, made.scenario, made.problem, belts)
     sheet = made_sheet(then, asked.sizes.changed(tuple((tuple(a), tuple(b)) for a, b in pitch)))
+    depth = sum(2 * change.deeper_mm for change in skim)
     yield OptionSheet(
         kind="anew" if again else "belt" if others else "skim" if skim else "turn",
         belts=tuple(belt.marking for belt in belts),
@@ -166,16 +168,19 @@ def _told(asked: Asked, made: Made, found: _Found, anew: StepKnown | None = None
         skim=tuple(skim),
         turn=tuple(turn),
         anew=tuple(again),
-        skim_mm=sum(2 * change.deeper_mm for change in skim),
+        skim_mm=depth,
         within=found.within,
-        proved=found.proved,
-        said=_bounded(found),
+        proved=found.proved and depth <= found.deepest_mm,
+        said=_bounded(found, depth),
         made=sheet,
     )
 
 
-def _bounded(found: _Found) -> str:
-    return "deeper skimming than was looked at would be allowed" if found.clipped else ""
+def _bounded(found: _Found, skim_mm: float) -> str:
+    """Return what may have kept a better way from being found."""
+    if skim_mm <= found.deepest_mm:
+        return ""
+    return "of some steps no more skimming was looked at, though more is allowed"
 
 
 def _other_belts(asked: Asked, skim_mm: float) -> list[OptionSheet]:

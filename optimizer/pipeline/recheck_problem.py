@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from math import ceil
+from math import ceil, inf
 
 from optimizer.asbuilt.newest import StepKnown
 from optimizer.catalogue.lengths import stock_lengths
@@ -23,8 +23,8 @@ MOST_SIZES = 60
 SAME_MM = 1e-6
 
 
-def skim_sizes_mm(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...], bool]:
-    """Return what a step may be, as measured first, then skimmed; and whether more skimming was left out.
+def skim_sizes_mm(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...], float]:
+    """Return what a step may be, as measured first, then skimmed; and how much of it, infinite where all was, is in it.
 
     Skimmed sizes are whole ticks of `making.turn_to` on what the maker measures, not below the side's limit. Pulleys
     that are used as they are are not skimmed.
@@ -32,7 +32,7 @@ def skim_sizes_mm(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[flo
     assert step.size is not None
     now = step.size.pitch_mm
     if step.designed.source != "turned" or side.turned_mm is None:
-        return (now,), False
+        return (now,), inf
     stage = job.design.machine.stages[step.stage]
     told = bench(stage.section, step.designed, now)
     shift = now - told.mm if told.how != "belt top" else now
@@ -42,14 +42,14 @@ def skim_sizes_mm(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[flo
     for k in range(first, first - MOST_SIZES, -1):
         size = k * tick + shift
         if size < least - SAME_MM:
-            return tuple(sizes), False
+            return tuple(sizes), inf
         sizes.append(size)
-    return tuple(sizes), sizes[-1] - tick >= least - SAME_MM
+    return tuple(sizes), now - sizes[-1] if sizes[-1] - tick >= least - SAME_MM else inf
 
 
 def standing_problem(
     made: Made, steps: tuple[StepKnown, ...], *, anew: StepKnown | None = None
-) -> tuple[Problem, bool]:
+) -> tuple[Problem, float]:
     """Return the problem with every step that stands as it may be skimmed, and whether that left some sizes out.
 
     Parameters
@@ -62,7 +62,7 @@ def standing_problem(
         A step that is to be made anew, and so is open too.
     """
     stages = []
-    clipped = False
+    deepest = inf
     for number, rules in enumerate(made.problem.stages):
         sides = {}
         for name in ("driver", "driven"):
@@ -70,13 +70,13 @@ def standing_problem(
             own = [s for s in steps if (s.stage, s.side) == (number, name)]
             standing: list[tuple[float, ...] | None] = []
             for step in own:
-                sizes, cut = (None, False) if step is anew else _sizes(made.job, step, side)
+                sizes, depth = (None, inf) if step is anew else _sizes(made.job, step, side)
                 standing.append(sizes)
-                clipped = clipped or cut
+                deepest = min(deepest, depth)
             sides[name] = _side(side, standing, falling=name == "driven")
         stages.append(rules.model_copy(update=sides))
     problem = made.problem.model_copy(update={"stages": tuple(stages), "pieces": (), "discs": ()})
-    return problem, clipped
+    return problem, deepest
 
 
 def within_advice(problem: Problem, ratio: float) -> Problem:
@@ -109,7 +109,7 @@ def with_stock_belts(made: Made) -> Made:
     widened = []
     for stage in scenario.stages:
         if isinstance(stage, BeltStage) and not isinstance(stage.belt.lengths, str) and _kept(stage):
-            update = {"lengths": "stock", "shortest_mm": 0.0, "longest_mm": float("inf"), "measured": "datum"}
+            update = {"lengths": "stock", "shortest_mm": 0.0, "longest_mm": inf, "measured": "datum"}
             stage = stage.model_copy(update={"belt": stage.belt.model_copy(update=update)})
         widened.append(stage)
     wide = scenario.model_copy(update={"stages": tuple(widened)})
@@ -132,10 +132,10 @@ def _kept(stage: BeltStage) -> bool:
     return section.default_series is not None and not stage.belt.link and bool(stock_lengths(section))
 
 
-def _sizes(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...] | None, bool]:
+def _sizes(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...] | None, float]:
     if step.size is not None:
         return skim_sizes_mm(job, step, side)
-    return (None, False) if step.state == "not turned" else ((step.designed.pitch_mm,), False)
+    return (None, inf) if step.state == "not turned" else ((step.designed.pitch_mm,), inf)
 
 
 def _side(side: SideSizes, standing: list[tuple[float, ...] | None], *, falling: bool) -> SideSizes:
@@ -152,7 +152,7 @@ def _side(side: SideSizes, standing: list[tuple[float, ...] | None], *, falling:
         "rise_mm": 0.0,
         "cone": side.cone and ordered,
         "scarce_mm": (),
-        "scarce_above_mm": float("inf"),
+        "scarce_above_mm": inf,
         "overhang": 0,
     }
     return side.model_copy(update=update)

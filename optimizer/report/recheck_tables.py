@@ -187,10 +187,12 @@ def option_words(option: OptionSheet) -> str:
     still = "1 check still FAILS" if failed == 1 else f"{failed} checks still FAIL"
     checks = still if failed else "every check is kept"
     proved = "no less skimming does it" if option.proved else "found, not proved to be the least"
-    return (
-        f"End miss {percent(series.end_miss)}, unevenness {percent(series.unevenness)}; {checks}"
-        f"{f'; {proved}' if option.skim else ''}{f'; {option.said}' if option.said else ''}"
-    )
+    parts = [f"End miss {percent(series.end_miss)}, unevenness {percent(series.unevenness)}", checks]
+    parts += [proved] if option.skim else []
+    parts += [option.said] if option.said else []
+    if not all(stage.sure for stage in option.made.stages):
+        parts.append("the fit is closer than the readings can tell, so measure again when it is done")
+    return "; ".join(parts)
 
 
 def _now(step: StepNow, units: Units) -> tuple[str, ...]:
