@@ -1,0 +1,79 @@
+"""What is broken on purpose, and which tests are to notice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+__all__ = ["ROOMS", "ROOT", "Room"]
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@dataclass(frozen=True)
+class Room:
+    """A part of the package with the tests that are run against its mutants."""
+
+    name: str
+    sources: tuple[str, ...]
+    """Patterns of files from the root."""
+    tests: tuple[str, ...]
+    """Files and folders from the root; doctests of the sources among them."""
+    most_seconds: float = 10.0
+    """Processor time [s] of the tests that one mutant is given, as measured while tracing; quickest first."""
+
+    def files(self) -> list[Path]:
+        """Return the files that are broken, in order of their names."""
+        return sorted(path for pattern in self.sources for path in ROOT.glob(pattern) if path.name != "__init__.py")
+
+
+ROOMS = {
+    room.name: room
+    for room in (
+        Room(
+            "geometry",
+            ("optimizer/geometry/*.py",),
+            (
+                "optimizer/geometry",
+                "tests/unit/geometry",
+                "tests/property/test_geometry.py",
+                "tests/property/test_plane.py",
+                "tests/validation",
+            ),
+        ),
+        Room(
+            "series",
+            ("optimizer/series.py",),
+            (
+                "optimizer/series.py",
+                "tests/unit/test_series.py",
+                "tests/validation/test_exact_open_cone.py",
+                "tests/validation/test_iso_3.py",
+                "tests/validation/test_sharma_2008.py",
+            ),
+        ),
+        Room(
+            "scoring",
+            ("optimizer/scoring.py",),
+            ("optimizer/scoring.py", "tests/unit/test_scoring.py", "tests/search/test_known_instances.py"),
+            3.0,
+        ),
+        Room(
+            "checks",
+            ("optimizer/checks/*.py",),
+            (
+                "optimizer/checks",
+                "tests/unit/checks",
+                "tests/property/test_hanging.py",
+                "tests/property/test_shafts.py",
+                "tests/validation",
+            ),
+        ),
+        Room(
+            "search",
+            ("optimizer/search/*.py",),
+            ("optimizer/search", "tests/unit/search", "tests/search", "tests/property/test_trimming.py"),
+            6.0,
+        ),
+    )
+}
