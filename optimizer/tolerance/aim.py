@@ -19,7 +19,10 @@ Array = NDArray[np.float64]
 SAFE = 3.0
 """Standard deviations of room beyond which an aim is moved no farther."""
 SEEN = 5.0
-"""Rows with more room than this in standard deviations are kept anyway."""
+"""Standard deviations by which no aim is moved farther."""
+ROWS_AT_FIRST, ROUNDS = 64, 8
+"""Rows that are looked at first, those with least room; how often those that are broken then are added."""
+BROKEN = 1e-9
 WEIGHT = 1e3
 """What one standard deviation of room is worth, in standard deviations of aims moved."""
 
@@ -44,17 +47,26 @@ def aims_mm(rows: Rows, sd_mm: Array) -> Array:
     if not np.any(moved) or float(np.min(rows.left[moved] / length[moved])) >= SAFE:
         return np.zeros(sd_mm.size)
     held, room = scaled[moved] / length[moved][:, None], rows.left[moved] / length[moved]
-    kept = room < SEEN + SAFE
-    held, room = held[kept], room[kept]
-    count = sd_mm.size
+    some = np.argsort(room, kind="stable")[:ROWS_AT_FIRST]
+    for _ in range(ROUNDS):
+        units, worst = _solved(held[some], room[some])
+        broken = np.flatnonzero(held @ units + worst > room + BROKEN)
+        if not broken.size:
+            break
+        some = np.union1d(some, broken)
+    return np.asarray(np.where(np.abs(units) < BROKEN, 0.0, units) * sd_mm)
+
+
+def _solved(held: Array, room: Array) -> tuple[Array, float]:
+    """Return the aims in standard deviations, with the room they leave, by some of the rows; as drawn if unsolved."""
+    count = held.shape[1]
     matrix = np.hstack([held, -held, np.ones((held.shape[0], 1))])
     cost = np.concatenate([np.ones(2 * count), [-WEIGHT]])
     bounds = [(0.0, SEEN)] * (2 * count) + [(-inf, SAFE)]
     solved = linprog(cost, A_ub=matrix, b_ub=room, bounds=bounds, method="highs")
     if solved.status != 0 or solved.x is None:
-        return np.zeros(count)
-    units = solved.x[:count] - solved.x[count:-1]
-    return np.asarray(np.where(np.abs(units) < 1e-9, 0.0, units) * sd_mm)
+        return np.zeros(count), -inf
+    return solved.x[:count] - solved.x[count:-1], float(solved.x[-1])
 
 
 def windows_mm(rows: Rows, sd_mm: Array, aim_mm: Array) -> tuple[Array, Array]:

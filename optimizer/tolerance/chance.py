@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.tolerance.rows import PARTS, Rows, row_changes
+from optimizer.tolerance.rows import EVENNESS, PARTS, Rows, row_changes, speed_weights
 from optimizer.tolerance.turning import Turning, spreads_mm
 
 __all__ = ["SAMPLES", "SEED", "Cut", "Drawn", "chance_by_cuts", "drawn", "kept"]
@@ -58,10 +58,9 @@ def drawn(turning: Turning, rows: Rows, sd_mm: Array, samples: int = SAMPLES, se
     """
     errors = np.random.default_rng(seed).standard_normal((samples, turning.sizes)) * sd_mm
     changed = row_changes(turning, errors)
-    broken = _broken(rows, changed)
+    broken = _broken(turning, rows, changed)
     parts = tuple(1 - float(np.mean(broken[:, part])) for part in range(len(PARTS)))
-    logs = changed[:, turning.positions : 2 * turning.positions]
-    speeds = np.sum([logs[:, first + turning.places[:, n]] for n, first in enumerate(turning.firsts)], axis=0)
+    speeds = changed @ speed_weights(turning).T
     spreads = spreads_mm(turning, changed)
     return Drawn(
         1 - float(np.mean(np.any(broken, axis=1))),
@@ -74,7 +73,7 @@ def drawn(turning: Turning, rows: Rows, sd_mm: Array, samples: int = SAMPLES, se
 
 def kept(turning: Turning, rows: Rows, errors_mm: Array) -> NDArray[np.bool_]:
     """Return which sets of errors keep every demand."""
-    well: NDArray[np.bool_] = ~np.any(_broken(rows, row_changes(turning, errors_mm)), axis=1)
+    well: NDArray[np.bool_] = ~np.any(_broken(turning, rows, row_changes(turning, errors_mm)), axis=1)
     return well
 
 
@@ -93,17 +92,34 @@ def chance_by_cuts(
     return float((np.sum(well) + np.sum(kept(turning, rows, second))) / samples)
 
 
-def _broken(rows: Rows, changed: Array) -> NDArray[np.bool_]:
+def _broken(turning: Turning, rows: Rows, changed: Array) -> NDArray[np.bool_]:
     """Return which parts every set breaks, one row a set, one column a part.
 
     A row that even the greatest changes of all sets together cannot use up is not looked at.
     """
     greatest = np.abs(rows.weights) @ np.max(np.abs(changed), axis=0)
-    near = greatest > rows.left
+    some = rows.but((greatest > rows.left) & (rows.part != EVENNESS))
+    passed = changed @ some.weights.T > some.left + ROUNDING
     found = np.zeros((changed.shape[0], len(PARTS)), dtype=np.bool_)
-    some = rows.but(near)
-    if some.left.size:
-        passed = changed @ some.weights.T > some.left + ROUNDING
-        for part in range(len(PARTS)):
-            found[:, part] = np.any(passed[:, some.part == part], axis=1)
+    for part in range(len(PARTS)):
+        own = some.part == part
+        found[:, part] = np.any(passed[:, own], axis=1) if np.any(own) else False
+    if np.any((greatest > rows.left) & (rows.part == EVENNESS)):
+        found[:, EVENNESS] = _uneven(turning, changed)
     return found
+
+
+def _uneven(turning: Turning, changed: Array) -> NDArray[np.bool_]:
+    """Return in which sets no even series has every speed within the unevenness allowed.
+
+    A series of slope s does where ``|y_k − y_i − (k − i)·s| ≤ 2·δ`` for any two speeds: where the greatest of all the
+    least slopes is at most the least of all the greatest.
+    """
+    low, high = np.triu_indices(turning.log_rpm.size, 1)
+    apart = high - low
+    rise = (speed_weights(turning)[high] - speed_weights(turning)[low]) / apart[:, None]
+    drawn_rise = (turning.log_rpm[high] - turning.log_rpm[low]) / apart
+    slope = changed @ rise.T + drawn_rise
+    spare = 2 * (turning.unevenness_most + ROUNDING) / apart
+    uneven: NDArray[np.bool_] = np.max(slope - spare, axis=1) > np.min(slope + spare, axis=1)
+    return uneven

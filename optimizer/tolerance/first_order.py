@@ -16,10 +16,16 @@ __all__ = ["RULE", "Deviations", "Validity", "chance_to_spoil", "deviations", "n
 
 Array = NDArray[np.float64]
 
-DIRECTIONS = 4096
+DIRECTIONS = (512, 4096)
+"""Least and greatest number of directions, each with its opposite."""
+DIRECTION_ROWS = 2_000_000
+"""Directions times rows at most, where that leaves enough directions."""
 SEED = 20_260_101
 LED_BY = 3.0
 """Standard deviations by which the two positions farthest apart must lead any other two."""
+FAR = 8.0
+"""Rows with more standard deviations left than this are passed by no set of errors."""
+TINY = 1e-9
 NEAR = 5.0
 """Rows with more standard deviations left than this play no part."""
 BENT = 0.02
@@ -58,7 +64,7 @@ class Validity(NamedTuple):
 def deviations(turning: Turning, rows: Rows, sd_mm: Array) -> Deviations:
     """Return the standard deviations: the root of the sum of ``(slope · σ)²``."""
     rising = rows.part == SPEEDS
-    speeds = np.sqrt(rows.slope[rising][::2] ** 2 @ sd_mm**2)
+    speeds = np.sqrt(rows.slope[rising][: turning.log_rpm.size] ** 2 @ sd_mm**2)
     led = [_leading(turning, number, sd_mm) for number in range(len(turning.stages))]
     return Deviations(speeds, np.array([sd for sd, _ in led]))
 
@@ -83,24 +89,20 @@ def chance_to_spoil(rows: Rows, sd_mm: Array) -> float | None:
         return None
     scaled = rows.slope * sd_mm
     length = np.sqrt(np.sum(scaled**2, axis=1))
-    with np.errstate(divide="ignore"):
-        near = (length > 0) & (np.maximum(rows.left, 0.0) / length < 2 * NEAR)
+    left = np.maximum(rows.left, 0.0)
+    near = (length > 0) & (left < FAR * length)
     if not np.any(near):
         return 0.0
-    held, left = scaled[near], np.maximum(rows.left[near], 0.0)
-    used = np.any(held != 0, axis=0)
-    held = held[:, used]
+    held = scaled[near] / np.maximum(left[near], TINY * length[near])[:, None]
+    held = held[:, np.any(held != 0, axis=0)]
     count = held.shape[1]
-    ways = np.random.default_rng(SEED).standard_normal((DIRECTIONS, count))
+    tries = int(np.clip(DIRECTION_ROWS // held.shape[0], *DIRECTIONS))
+    ways = np.random.default_rng(SEED).standard_normal((tries, count))
     ways /= np.sqrt(np.sum(ways**2, axis=1))[:, None]
     along = ways @ held.T
-    with np.errstate(divide="ignore", invalid="ignore"):
-        reach = left / np.abs(along)
-    reach = np.where(along == 0, np.inf, reach)
-    ahead = np.where(along > 0, reach, np.inf).min(axis=1)
-    behind = np.where(along < 0, reach, np.inf).min(axis=1)
-    beyond = gammaincc(count / 2, np.concatenate([ahead, behind]) ** 2 / 2)
-    return float(np.mean(beyond))
+    steepest = np.concatenate([along.max(axis=1), -along.min(axis=1)])
+    reach = 1 / np.maximum(steepest, TINY)
+    return float(np.mean(gammaincc(count / 2, reach**2 / 2)))
 
 
 def validity(turning: Turning, rows: Rows, sd_mm: Array) -> Validity:

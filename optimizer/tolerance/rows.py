@@ -6,9 +6,8 @@ serve exact errors and first-order figures.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations, permutations
+from itertools import combinations
 from math import isfinite, log
 
 import numpy as np
@@ -16,15 +15,15 @@ from numpy.typing import NDArray
 
 from optimizer.tolerance.turning import Turning, changes, slopes
 
-__all__ = ["BELT", "EVENNESS", "PARTS", "SIZES", "SPEEDS", "Rows", "row_changes", "rows_of"]
+__all__ = ["BELT", "EVENNESS", "PARTS", "SIZES", "SPEEDS", "Rows", "row_changes", "rows_of", "speed_weights"]
 
 Array = NDArray[np.float64]
 
 BELT, SPEEDS, EVENNESS, SIZES = range(4)
 PARTS = ("belt fit", "speeds", "evenness", "limits of size")
 """The names of the four."""
-Row = tuple[int, dict[int, float], float]
-"""Part, weights by column, what is left."""
+Block = tuple[Array, Array]
+"""Weights, a row a demand, and what is left."""
 
 
 @dataclass(frozen=True)
@@ -50,15 +49,11 @@ def rows_of(turning: Turning) -> Rows:
     share, none above the one never to be passed. Evenness: the unevenness of a series is the greatest, over any three
     speeds, of half the middle one's distance from the chord of the outer two. Limits of size: each by itself.
     """
-    found = [*_belt_rows(turning), *_speed_rows(turning), *_even_rows(turning), *_size_rows(turning)]
-    weights = np.zeros((len(found), 2 * turning.positions + turning.sizes))
-    for number, (_, columns, _) in enumerate(found):
-        for column, weight in columns.items():
-            weights[number, column] += weight
+    blocks = (_belt_rows(turning), _speed_rows(turning), _even_rows(turning), _size_rows(turning))
+    weights = np.vstack([block[0] for block in blocks])
     by_error = np.vstack([slopes(turning), np.eye(turning.sizes)])
-    part = np.array([row[0] for row in found], dtype=np.intp)
-    left = np.array([row[2] for row in found], dtype=np.float64)
-    return Rows(part, weights, left, weights @ by_error)
+    part = np.repeat(np.arange(len(PARTS)), [len(block[1]) for block in blocks])
+    return Rows(part, weights, np.concatenate([block[1] for block in blocks]), weights @ by_error)
 
 
 def row_changes(turning: Turning, errors_mm: Array) -> Array:
@@ -66,55 +61,59 @@ def row_changes(turning: Turning, errors_mm: Array) -> Array:
     return np.concatenate([changes(turning, errors_mm), errors_mm], axis=1)
 
 
-def _belt_rows(turning: Turning) -> Iterator[Row]:
+def speed_weights(turning: Turning) -> Array:
+    """Return the weights whose sums are the changes of the speeds' logarithms, a row a speed."""
+    found = np.zeros((turning.log_rpm.size, _columns(turning)))
+    speeds = np.arange(turning.log_rpm.size)
+    for number, first in enumerate(turning.firsts):
+        found[speeds, turning.positions + first + turning.places[:, number]] = 1.0
+    return found
+
+
+def _belt_rows(turning: Turning) -> Block:
+    weights, left = [np.zeros((0, _columns(turning)))], [np.zeros(0)]
     for first, stage in zip(turning.firsts, turning.stages, strict=True):
         if not stage.turned:
             continue
-        own = stage.drawn_mm
-        low, high = stage.centres_mm
-        for place in range(stage.positions):
-            if not (stage.driver_size[place] >= 0 or stage.driven_size[place] >= 0):
-                continue
-            if isfinite(low):
-                yield BELT, {first + place: -1.0}, float(own[place]) - low
-            if isfinite(high):
-                yield BELT, {first + place: 1.0}, high - float(own[place])
-        for one, other in permutations(range(stage.positions), 2):
-            yield BELT, {first + one: 1.0, first + other: -1.0}, stage.window_mm - float(own[one] - own[other])
+        own = np.zeros((stage.positions, _columns(turning)))
+        own[np.arange(stage.positions), first + np.arange(stage.positions)] = 1.0
+        moves = (stage.driver_size >= 0) | (stage.driven_size >= 0)
+        for sense, limit in ((-1.0, -stage.centres_mm[0]), (1.0, stage.centres_mm[1])):
+            if isfinite(limit):
+                weights.append(sense * own[moves])
+                left.append(limit - sense * stage.drawn_mm[moves])
+        one, other = np.nonzero(~np.eye(stage.positions, dtype=bool))
+        weights.append(own[one] - own[other])
+        left.append(stage.window_mm - (stage.drawn_mm[one] - stage.drawn_mm[other]))
+    return np.vstack(weights), np.concatenate(left)
 
 
-def _speed_rows(turning: Turning) -> Iterator[Row]:
+def _speed_rows(turning: Turning) -> Block:
     up, down = log(1 + turning.speed_within), -log(1 - turning.speed_within)
-    for speed, log_rpm in zip(range(turning.log_rpm.size), turning.log_rpm, strict=True):
-        yield SPEEDS, _speed(turning, speed, 1.0), min(up, turning.log_fastest - float(log_rpm))
-        yield SPEEDS, _speed(turning, speed, -1.0), down
+    own = speed_weights(turning)
+    most = np.minimum(up, turning.log_fastest - turning.log_rpm)
+    return np.vstack([own, -own]), np.concatenate([most, np.full(most.size, down)])
 
 
-def _even_rows(turning: Turning) -> Iterator[Row]:
-    if not isfinite(turning.unevenness_most):
-        return
-    for low, middle, high in combinations(range(turning.log_rpm.size), 3):
-        share = (high - middle) / (high - low)
-        parts = ((low, share / 2), (high, (1 - share) / 2), (middle, -0.5))
-        value = sum(weight * float(turning.log_rpm[speed]) for speed, weight in parts)
-        for sign in (1.0, -1.0):
-            columns: dict[int, float] = {}
-            for speed, weight in parts:
-                for column, own in _speed(turning, speed, sign * weight).items():
-                    columns[column] = columns.get(column, 0.0) + own
-            yield EVENNESS, columns, turning.unevenness_most - sign * value
+def _even_rows(turning: Turning) -> Block:
+    count = turning.log_rpm.size
+    if not isfinite(turning.unevenness_most) or count < 3:
+        return np.zeros((0, _columns(turning))), np.zeros(0)
+    low, middle, high = np.array(list(combinations(range(count), 3))).T
+    share = (high - middle) / (high - low)
+    three = np.zeros((low.size, count))
+    row = np.arange(low.size)
+    three[row, low], three[row, high], three[row, middle] = share / 2, (1 - share) / 2, -0.5
+    three = np.vstack([three, -three])
+    return three @ speed_weights(turning), turning.unevenness_most - three @ turning.log_rpm
 
 
-def _size_rows(turning: Turning) -> Iterator[Row]:
-    first = 2 * turning.positions
-    for size in range(turning.sizes):
-        if isfinite(turning.up_mm[size]):
-            yield SIZES, {first + size: 1.0}, float(turning.up_mm[size])
-        if isfinite(turning.down_mm[size]):
-            yield SIZES, {first + size: -1.0}, float(turning.down_mm[size])
+def _size_rows(turning: Turning) -> Block:
+    own = np.zeros((turning.sizes, _columns(turning)))
+    own[:, 2 * turning.positions :] = np.eye(turning.sizes)
+    up, down = np.isfinite(turning.up_mm), np.isfinite(turning.down_mm)
+    return np.vstack([own[up], -own[down]]), np.concatenate([turning.up_mm[up], turning.down_mm[down]])
 
 
-def _speed(turning: Turning, speed: int, weight: float) -> dict[int, float]:
-    """Return the columns whose sum is the change of a speed's logarithm, weighed."""
-    places = turning.places[speed]
-    return {turning.positions + first + int(place): weight for first, place in zip(turning.firsts, places, strict=True)}
+def _columns(turning: Turning) -> int:
+    return 2 * turning.positions + turning.sizes

@@ -82,12 +82,12 @@ class Turning:
         """Number of turned sizes."""
         return int(self.down_mm.size)
 
-    @property
+    @cached_property
     def firsts(self) -> list[int]:
         """Column of the first position of every stage, among the changes of one kind."""
         return [0, *np.cumsum([stage.positions for stage in self.stages])[:-1].tolist()]
 
-    @property
+    @cached_property
     def positions(self) -> int:
         """Number of positions of all stages."""
         return sum(stage.positions for stage in self.stages)
