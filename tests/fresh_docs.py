@@ -14,6 +14,7 @@ from tests.docs.commands_page import commands_page
 from tests.docs.pages import ROOT
 from tests.docs.papers_page import drawings, papers_page
 from tests.docs.readme_page import README_SCENARIO, readme_page
+from tests.docs.recheck_page import recheck_page
 from tests.docs.scenario_page import scenario_page
 
 __all__ = ["made_pages", "stale"]
@@ -28,6 +29,7 @@ def made_pages() -> dict[Path, str]:
         ROOT / "docs/commands.md": commands_page(),
         ROOT / "docs/scenario.md": scenario_page(result),
         ROOT / "docs/papers.md": papers_page(result),
+        ROOT / "docs/recheck.md": recheck_page(result),
         **{ROOT / "docs" / name: text for name, text in drawings(result).items()},
         ROOT / "README.md": readme_page(result, design(scenario, DesignOptions(prefer="grip")), compare(scenario)),
     }

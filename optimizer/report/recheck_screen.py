@@ -28,7 +28,7 @@ from optimizer.report.tables import check_table
 
 __all__ = ["recheck_files", "recheck_json", "recheck_schema", "recheck_screen"]
 
-KINDS = {"turn": "Turn the rest", "skim": "Skim", "belt": "Another belt", "anew": "Make a step anew"}
+KINDS = {"turn": "turn the rest", "skim": "skim", "belt": "another belt", "anew": "make a step anew"}
 PITCH = "Diameters on the pitch line, where the belt runs; ± is twice the standard uncertainty of the readings."
 SPEEDS = "Speeds from the sizes, with the slip that was stated and the motor's speed on its plate."
 
@@ -62,16 +62,16 @@ def recheck_screen(told: Recheck, machine: MachineSheet, division_mm: float) -> 
         Finest division of the maker's rule, for inches [mm].
     """
     parts = [paragraph(told.title), paragraph(told.said)]
-    for option in told.options:
-        title = f"{KINDS[option.kind]}: belts {', '.join(option.belts)}"
-        parts.append("\n".join((paragraph(title), *(t.text() for t in _changes(option, told, division_mm)))))
-        parts.append(paragraph(option_words(option), indent="  "))
+    for number, option in enumerate(told.options):
+        title = f"{_title(number, option)}. Belts: {', '.join(option.belts)}"
+        tables = (f"{word}, {told.units}\n{table.text()}" for word, table in _changes(option, told, division_mm))
+        parts += [paragraph(title), *tables, paragraph(option_words(option), indent="  ")]
     if told.options and any(option.skim for option in told.options):
         parts.append(paragraph(told.cautions[0]))
-    parts.append(f"Steps\n{now_table(told).text()}\n{paragraph(PITCH, indent='  ')}")
+    parts.append(f"Steps, {told.units}\n{now_table(told).text()}\n{paragraph(PITCH, indent='  ')}")
     parts += [paragraph(line, indent="  ") for line in _notes(told)]
     if history := history_table(told):
-        parts.append(f"Earlier checks\n{history.text()}")
+        parts.append(f"Earlier checks, {told.units}\n{history.text()}")
     fits = (paragraph(fit_words(n, stage, told.units), indent="  ") for n, stage in enumerate(told.now.stages, 1))
     parts.append("\n".join(("Belts", fit_table(told.now, told.units).text(), *fits)))
     parts.append(f"Speeds\n{speed_now_table(told.now).text()}\n{paragraph(SPEEDS, indent='  ')}")
@@ -82,10 +82,16 @@ def recheck_screen(told: Recheck, machine: MachineSheet, division_mm: float) -> 
     return "\n\n".join(parts) + "\n"
 
 
-def _changes(option: OptionSheet, told: Recheck, division_mm: float) -> Iterator[Table]:
-    for changes in (option.skim, option.turn, option.anew):
+def _title(number: int, option: OptionSheet) -> str:
+    """Return what stands over one thing that could be done."""
+    return f"{'Or' if number else 'Proposed'}: {KINDS[option.kind]}"
+
+
+def _changes(option: OptionSheet, told: Recheck, division_mm: float) -> Iterator[tuple[str, Table]]:
+    """Yield the tables of an option under what is done to their steps."""
+    for word, changes in (("Skim", option.skim), ("Turn", option.turn), ("Make anew", option.anew)):
         if changes:
-            yield change_table(changes, told.units, division_mm)
+            yield word, change_table(changes, told.units, division_mm)
 
 
 def _notes(told: Recheck) -> Iterator[str]:
@@ -123,18 +129,18 @@ def _paper(told: Recheck, machine: MachineSheet, division_mm: float) -> str:
     units = told.units
     parts = [f"# {plain(told.title)}: checked again", f"**{plain(told.said)}**"]
     parts.append("\n".join(f"- {plain(line)}" for line in told.cautions))
-    for option in told.options:
-        parts.append(f"## {KINDS[option.kind]}")
-        parts.append(f"Belts: {plain(', '.join(option.belts))}.")
-        parts += (table.markdown() for table in _changes(option, told, division_mm))
+    for number, option in enumerate(told.options):
+        parts += [f"## {_title(number, option)}", f"Belts: {plain(', '.join(option.belts))}."]
+        for word, table in _changes(option, told, division_mm):
+            parts += [f"{word}, {units}:", table.markdown()]
         parts.append(f"{option_words(option)}.")
         parts.append(fit_table(option.made, units).markdown())
         parts.append(speed_now_table(option.made).markdown())
-    parts += ["## Steps", now_table(told).markdown(), PITCH]
+    parts += [f"## Steps, {units}", now_table(told).markdown(), PITCH]
     if notes := [f"- {plain(line)}" for line in _notes(told)]:
         parts.append("\n".join(notes))
     if history := history_table(told):
-        parts += ["## Earlier checks", history.markdown()]
+        parts += [f"## Earlier checks, {units}", history.markdown()]
     parts += ["## Belts", fit_table(told.now, units).markdown()]
     parts.append("\n".join(f"- {plain(fit_words(n, s, units))}." for n, s in enumerate(told.now.stages, 1)))
     parts += ["## Speeds", speed_now_table(told.now).markdown(), SPEEDS, f"{plain(series_words(told))}."]

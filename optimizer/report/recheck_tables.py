@@ -39,10 +39,9 @@ def place_of(side: str, position: int, shaft: str) -> str:
 
 
 def now_table(told: Recheck) -> Table:
-    """Return every step with its size as designed and as it is."""
-    units = told.units
-    heads = ("step", "state", f"designed {units}", f"now {units}", f"± {units}", f"off {units}", "measured by")
-    return Table(heads, tuple(_now(step, units) for step in told.steps))
+    """Return every step with its pitch diameter as designed and as it is, in the maker's units."""
+    heads = ("step", "state", "designed", "now", "±", "off", "measured by")
+    return Table(heads, tuple(_now(step, told.units) for step in told.steps))
 
 
 def history_table(told: Recheck) -> Table | None:
@@ -56,12 +55,12 @@ def history_table(told: Recheck) -> Table | None:
             cells = ("" if day not in sizes else _length(sizes[day], told.units) for day in told.dates)
             place = place_of(step.side, step.position, step.shaft)
             rows.append((place, *cells, "" if step.worn_mm is None else length(step.worn_mm, told.units)))
-    return Table(("step", *told.dates, f"worn {told.units}"), tuple(rows))
+    return Table(("step", *told.dates, "worn"), tuple(rows))
 
 
 def fit_table(made: MadeSheet, units: Units) -> Table:
     """Return the belts' own centre distances at every position."""
-    heads = ("stage", "position", f"own centre {units}", f"± {units}", "from")
+    heads = ("stage", "position", f"own centre {units}", "±", "from")
     rows = []
     for number, stage in enumerate(made.stages, 1):
         for p in stage.positions:
@@ -116,9 +115,9 @@ def series_words(told: Recheck) -> str:
 
 
 def change_table(changes: tuple[StepChange, ...], units: Units, division_mm: float) -> Table:
-    """Return steps to skim, or to turn, with what to measure when it is done."""
+    """Return steps to skim, or to turn, with what to measure when it is done, in the maker's units."""
     deeper = any(change.deeper_mm for change in changes)
-    heads = ("step", *((f"off each side {units}", "from") if deeper else ("outside",)), "to", "measured")
+    heads = ("step", *(("off each side", "from", "to") if deeper else ("outside", "size")), "measured")
     rows = []
     for change in changes:
         over = "" if change.pin_mm is None else f"over {length(change.pin_mm, units)} pins"

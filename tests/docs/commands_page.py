@@ -24,9 +24,11 @@ never changed. [scenario.md](scenario.md) lists what may stand in it."""
 FOLDER = """## The folder that `design` writes
 
 `cuts.csv` has a line for every step, `design.md` is the sheet to print or keep with the machine, and `design.json`
-holds all of it for other programs, by the schema that `conewright schema design` prints. The folder is written under
-another name, then renamed, so that it is whole or not there. An earlier result is replaced only with `--force`, and
-never a folder that holds anything else. With `--json` alone nothing is written.
+holds all of it for other programs, by the schema that `conewright schema design` prints. `measured.toml` and
+`measured.csv` are forms for what is measured on the made machine; [recheck.md](recheck.md) tells how. The folder is
+written under another name, then renamed, so that it is whole or not there. An earlier result is replaced only with
+`--force`, and never a folder that holds anything else, nor a form that has been filled in. With `--json` alone nothing
+is written.
 
 `compare` writes a folder only with `--out`, in the same way: `comparison.json` by the schema that
 `conewright schema comparison` prints, `comparison.md` with the tables, `speeds.svg` with the speed chart.

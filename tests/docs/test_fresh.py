@@ -32,7 +32,7 @@ def test_readme_has_every_made_block() -> None:
     ]
 
 
-@pytest.mark.parametrize("command", ["check", "speeds", "design", "compare", "papers", "schema"])
+@pytest.mark.parametrize("command", ["check", "speeds", "design", "compare", "papers", "recheck", "schema"])
 def test_help_pages_and_reference_name_the_same_options(command: str) -> None:
     """The options on a command's help page are those of its section in the reference."""
     shown = CliRunner().invoke(app, [command, "--help"], env={"COLUMNS": "80", "NO_COLOR": "1"})
