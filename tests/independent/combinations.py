@@ -1,0 +1,355 @@
+"""Random legal choices of sizes for a design's layout, to hold its bounds against.
+
+Three kinds are drawn. *Listed*: sizes on the grid, turned pairs scaled within half a grid step, any belt. *Ticks*:
+sizes on whole ticks near the final ones, on the design's own belts. *Real*: any diameters within the limits. Each is
+scaled or moved onto one belt first; then every hard rule is looked at, and whatever breaks one is thrown away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import combinations, product
+from math import inf, log, pi
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tests.independent.stage_numbers import Array, Numbers, Pairs, centres, numbers_of, scales_for, stage_keeps
+from tests.independent.stated import Machine
+
+__all__ = ["Choice", "Final", "Sampled", "Space", "draw_choices", "draw_near", "judge"]
+
+PLACES = 30
+"""Places of the window, with a belt for every stage, at which choices of one kind are drawn."""
+ROWS = 250
+"""Choices drawn at one belt and one place of the window."""
+HAIR = 1e-9
+
+
+@dataclass
+class Sampled:
+    """How many legal choices were drawn of every kind, the least J among them, and those that beat a bound."""
+
+    legal: dict[str, int] = field(default_factory=dict)
+    least: dict[str, float] = field(default_factory=dict)
+    violations: list[str] = field(default_factory=list)
+
+
+class Choice(NamedTuple):
+    """Choices of one stage on one belt: a row a choice, a column a position."""
+
+    belt: int
+    a: Array
+    b: Array
+    centre: Array
+
+
+@dataclass(frozen=True)
+class Space:
+    """A machine in one layout."""
+
+    machine: Machine
+    offsets: tuple[tuple[int, ...], ...]
+    stages: tuple[Numbers, ...]
+
+    @staticmethod
+    def of(machine: Machine, offsets: Sequence[Sequence[int]], lengths: Sequence[Fraction | None]) -> Space:
+        """Return the space of a layout; belts of any length lie near those given."""
+        stages = tuple(numbers_of(machine, n, length) for n, length in enumerate(lengths))
+        return Space(machine, tuple(tuple(int(o) for o in row) for row in offsets), stages)
+
+    @property
+    def limits(self) -> Mapping[str, float]:
+        """Limits of the series, weights."""
+        return {key: float(value) for key, value in self.machine.series.items() if value is not None}
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """Logarithms of the bands' bottom and top."""
+        bands = self.machine.bands
+        return log(min(band.low for band in bands)), log(max(band.high for band in bands))
+
+    @property
+    def base(self) -> float:
+        """Logarithm of the spindle's speed, were all ratios 1, slips and fixed ratios included."""
+        gains = [log(s.gain) + log(1 - s.slip) for s in self.machine.stages]
+        return log(self.machine.motor_rpm) + log(self.machine.gain_out) + sum(gains)
+
+    @property
+    def speeds(self) -> int:
+        """How many speeds the layout makes."""
+        return int(np.prod([len(row) for row in self.offsets]))
+
+    def logs(self, choices: Sequence[Choice]) -> Array:
+        """Return the logarithms of the speeds, in their order in the series."""
+        found = np.full((len(choices[0].a), self.speeds), self.base)
+        for chosen in product(*(range(len(row)) for row in self.offsets)):
+            place = sum(row[p] for row, p in zip(self.offsets, chosen, strict=True))
+            for choice, p in zip(choices, chosen, strict=True):
+                found[:, place] += np.log(choice.a[:, p] / choice.b[:, p])
+        return found
+
+
+def judge(space: Space, choices: Sequence[Choice]) -> tuple[NDArray[np.bool_], Array]:
+    """Return which rows are legal as a whole, and their J."""
+    good = np.ones(len(choices[0].a), dtype=bool)
+    rpm: Array = np.full(len(good), float(space.machine.motor_rpm))
+    for numbers, choice in zip(space.stages, choices, strict=True):
+        good &= stage_keeps(numbers, choice.belt, (choice.a, choice.b, choice.centre))
+        rpm = rpm * float(numbers.stage.gain)
+        ratio = (choice.a / choice.b).max(axis=1) * float(1 - numbers.stage.slip)
+        belt = pi * choice.a.max(axis=1) * rpm / 60_000
+        rim = pi * (choice.a.max(axis=1) + numbers.driver.rim) * rpm / 60_000
+        rpm = rpm * ratio
+        other = pi * (choice.b.max(axis=1) + numbers.driven.rim) * rpm / 60_000
+        good &= (belt <= float(numbers.stage.belt_speed) * (1 - HAIR)) & (rim <= numbers.driver.rim_m_s * (1 - HAIR))
+        good &= (other <= numbers.driven.rim_m_s * (1 - HAIR)) & (rpm <= numbers.driven_rpm * (1 - HAIR))
+    logs, limits = space.logs(choices), space.limits
+    miss, delta = _end_miss(space, logs), _unevenness(logs)
+    good &= (np.diff(logs, axis=1) >= max(log(1 + limits["distinct"]), 1e-6) + HAIR).all(axis=1)
+    good &= (miss <= limits["end_miss"] - HAIR) & (delta <= limits["unevenness"] - HAIR)
+    if "never_above" in limits:
+        good &= logs[:, -1] <= log(limits["never_above"]) - HAIR
+    bottom, top = space.span
+    for band in space.machine.bands:
+        low, high = log(band.low), log(band.high)
+        low -= log(1 + limits["ends"]) if low == bottom else 0.0
+        high += log(1 + limits["ends"]) if high == top else 0.0
+        good &= ((logs >= low + 2 * HAIR) & (logs <= high - 2 * HAIR)).sum(axis=1) >= band.want
+    return good, limits["end_weight"] * miss + limits["unevenness_weight"] * delta
+
+
+def _end_miss(space: Space, logs: Array) -> Array:
+    bottom, top = space.span
+    if logs.shape[1] == 1:
+        return np.abs(logs[:, 0] - (bottom + top) / 2)
+    return np.maximum(np.abs(logs[:, 0] - bottom), np.abs(logs[:, -1] - top))
+
+
+def _unevenness(logs: Array) -> Array:
+    worst = np.zeros(len(logs))
+    for i, j, k in combinations(range(logs.shape[1]), 3):
+        chord = (logs[:, i] * (k - j) + logs[:, k] * (j - i)) / (k - i)
+        worst = np.maximum(worst, np.abs(logs[:, j] - chord) / 2)
+    return worst
+
+
+class Final(NamedTuple):
+    """Sizes of one stage about which choices are drawn: pitch diameters, and the pitch length of the belt."""
+
+    a: Array
+    b: Array
+    length: float
+
+
+def draw_choices(machine: Machine, document: Mapping[str, Any], seed: int, places: int = PLACES) -> Sampled:
+    """Draw choices of every kind for a design, and hold its bounds against them."""
+    sheets = document["machine"]["stages"]
+    lengths = [Fraction(sheet["datum_length_mm"]) for sheet in sheets]
+    space = Space.of(machine, document["layout"]["offsets"], lengths)
+    finals = [
+        Final(
+            np.array([float(p["driver"]["pitch_mm"]) for p in sheet["positions"]]),
+            np.array([float(p["driven"]["pitch_mm"]) for p in sheet["positions"]]),
+            float(sheet["pitch_length_mm"]),
+        )
+        for sheet in sheets
+    ]
+    proof, closing = document["proof"], document["closing"]
+    bounds = {"listed": float(proof["bound"]), "real": float(proof["structural"])}
+    if closing["status"] in ("none better", "better"):
+        bounds["ticks"] = float(closing["bound"])
+    return draw_near(space, finals, bounds, (seed, places))
+
+
+def draw_near(space: Space, finals: Sequence[Final], bounds: Mapping[str, float], effort: tuple[int, int]) -> Sampled:
+    """Draw choices of every kind that has a bound, at so many places, and hold the bounds against them."""
+    seed, places = effort
+    rng = np.random.default_rng(seed)
+    sampled = Sampled()
+    for kind, bound in bounds.items():
+        pairs = [_pairs(numbers, final, kind) for numbers, final in zip(space.stages, finals, strict=True)]
+        for _ in range(places):
+            drawn = _draw(space, finals, pairs, (kind, rng))
+            if drawn is None:
+                continue
+            good, j = judge(space, drawn)
+            sampled.legal[kind] = sampled.legal.get(kind, 0) + int(good.sum())
+            if not good.any():
+                continue
+            best = int(np.flatnonzero(good)[np.argmin(j[good])])
+            sampled.least[kind] = min(sampled.least.get(kind, inf), float(j[best]))
+            if j[best] < bound - HAIR:
+                told = _told(space, drawn, best, float(j[best]))
+                sampled.violations.append(f"the bound {bound:.9g} of {kind} sizes is beaten by {told}")
+    return sampled
+
+
+def _told(space: Space, drawn: Sequence[Choice], row: int, j: float) -> str:
+    parts = [
+        f"belt {numbers.lengths[c.belt]:.6g}: "
+        + ", ".join(f"{a:.9g}/{b:.9g} at {d:.9g}" for a, b, d in zip(c.a[row], c.b[row], c.centre[row], strict=True))
+        for numbers, c in zip(space.stages, drawn, strict=True)
+    ]
+    return f"J {j:.9g} of pitch diameters {'; '.join(parts)}"
+
+
+def _pairs(numbers: Numbers, final: Final, kind: str) -> list[Pairs]:
+    """Return the facing sizes of a kind, once for every way in which kept cones may stand."""
+    count = len(final.a)
+    driver, driven = numbers.driver, numbers.driven
+    if driver.kept or driven.kept:
+        return [_kept_pairs(numbers, run, final, kind) for run in _runs(numbers, count)]
+    blocks = []
+    near = kind == "ticks"
+    for a_turned, b_turned in product((True, False), repeat=2):
+        rays = a_turned and b_turned and not near
+        a = _sizes(driver.listed if rays else driver.ticks, final.a, near) if a_turned else driver.fixed
+        b = _sizes(driven.listed if rays else driven.ticks, final.b, near) if b_turned else driven.fixed
+        both = np.array(list(product(a, b))).reshape(-1, 2)
+        larger, first = both.max(axis=1), both[:, 0] >= both[:, 1]
+        reach = np.where(first, *numbers.grids) / 2 / larger if rays and len(both) else np.zeros(len(both))
+        blocks.append((both[:, 0], both[:, 1], reach))
+    a, b, reach = (np.concatenate(column) for column in zip(*blocks, strict=True))
+    return [Pairs(a, b, reach, np.full(len(a), -1))]
+
+
+def _sizes(sizes: Array, final: Array, near: bool) -> Array:
+    if not near or not sizes.size:
+        return sizes
+    tick = float(np.diff(sizes).min()) if sizes.size > 1 else 1.0
+    return sizes[(np.abs(sizes[:, None] - final[None, :]) <= 8.5 * tick).any(axis=1)]
+
+
+def _runs(numbers: Numbers, count: int) -> list[tuple[tuple[float, ...], tuple[float, ...]]]:
+    """Return the runs of kept cones that may face each other, slowest position first."""
+
+    def windows(kept: tuple[float, ...]) -> list[tuple[float, ...]]:
+        return [kept[k : k + count] for k in range(len(kept) - count + 1)] if kept else [()]
+
+    both = list(product(windows(numbers.driver.kept), windows(numbers.driven.kept)))
+    if numbers.stage.driver.reversible or numbers.stage.driven.reversible:
+        both += [(x, y[::-1]) for x, y in both]
+    return [*both, *((x[::-1], y[::-1]) for x, y in both)]
+
+
+def _kept_pairs(numbers: Numbers, run: tuple[tuple[float, ...], tuple[float, ...]], final: Final, kind: str) -> Pairs:
+    rows = []
+    for place in range(len(final.a)):
+        options = []
+        for side, own, sizes in ((numbers.driver, run[0], final.a), (numbers.driven, run[1], final.b)):
+            free = np.concatenate([_sizes(side.ticks, sizes, kind == "ticks"), side.fixed])
+            options.append([own[place]] if own else free.tolist())
+        rows += [(a, b, place) for a, b in product(*options)]
+    table = np.array(rows, dtype=float).reshape(-1, 3)
+    return Pairs(table[:, 0], table[:, 1], np.zeros(len(table)), table[:, 2].astype(np.int64))
+
+
+def _draw(
+    space: Space,
+    finals: Sequence[Final],
+    pairs: Sequence[list[Pairs]],
+    how: tuple[str, np.random.Generator],
+) -> list[Choice] | None:
+    """Return choices near one geometric series, on one belt a stage, at one place of its window."""
+    kind, rng = how
+    bottom, top = space.span
+    noise = rng.choice([0.0, 0.002, 0.01, 0.03])
+    ends = (bottom + top) / 2 if space.speeds == 1 else bottom
+    step = (top - bottom) / max(1, space.speeds - 1) + noise * rng.standard_normal() / max(1, space.speeds - 1)
+    own = np.array([float(np.log(a[0] / b[0])) for a, b, _ in finals])
+    shift = rng.choice([0.0, 0.01, 0.1]) * rng.standard_normal(len(own))
+    starts = own + (ends + noise * rng.standard_normal() - space.base - own.sum()) / len(own) + shift - shift.mean()
+    drawn = []
+    for number, numbers in enumerate(space.stages):
+        if not len(numbers.lengths):
+            return None
+        belt = int(np.argmin(np.abs(numbers.lengths - finals[number].length)))
+        if kind != "ticks" and rng.random() < 0.3:
+            belt = int(rng.integers(len(numbers.lengths)))
+        wanted = starts[number] + step * np.array(space.offsets[number])
+        options = pairs[number]
+        choice = _draw_stage(numbers, (belt, wanted), options[int(rng.integers(len(options)))], how)
+        if choice is None:
+            return None
+        drawn.append(choice)
+    return drawn
+
+
+def _draw_stage(
+    numbers: Numbers, aim: tuple[int, Array], pairs: Pairs, how: tuple[str, np.random.Generator]
+) -> Choice | None:
+    belt, wanted = aim
+    kind, rng = how
+    length, crossed = float(numbers.lengths[belt]), numbers.stage.crossed
+    low, high = (float(limit) for limit in numbers.stage.centres)
+    window = float(numbers.windows[belt])
+    near = centres(pairs.a * (1 + pairs.reach), pairs.b * (1 + pairs.reach), length, crossed)
+    far = centres(pairs.a * (1 - pairs.reach), pairs.b * (1 - pairs.reach), length, crossed)
+    place = rng.uniform(low - 0.2 * window, max(high - 0.8 * window, low))
+    fits = ~((far < place) | (near > place + window)) & ~np.isnan(far)
+    logs = pairs.log_ratio
+    columns = []
+    for p, want in enumerate(wanted):
+        rows = np.flatnonzero(fits & ((pairs.place == p) | (pairs.place < 0)))
+        if not rows.size:
+            return None
+        rows = rows[np.argsort(np.abs(logs[rows] - want), kind="stable")]
+        few = min(len(rows), int(rng.choice([1, 2, 4, 12])))
+        columns.append(rows[rng.integers(few, size=ROWS)])
+    chosen = np.stack(columns, axis=1)
+    a, b, reach = pairs.a[chosen], pairs.b[chosen], pairs.reach[chosen]
+    if kind == "real":
+        return _real(numbers, (belt, wanted), (a, b), (place + window / 2, rng))
+    scale = _scale_to(numbers, (a, b, reach), length, (place, place + window))
+    a, b = a * scale, b * scale
+    return Choice(belt, a, b, centres(a, b, length, crossed))
+
+
+def _scale_to(numbers: Numbers, rays: tuple[Array, Array, Array], length: float, span: tuple[float, float]) -> Array:
+    """Return the scale nearest to 1 that brings every ray's centre distance into a span, as far as its reach goes."""
+    a, b, reach = rays
+    crossed = numbers.stage.crossed
+    for side, sizes in ((numbers.driver, a), (numbers.driven, b)):
+        if side.turned:
+            room = np.minimum(np.abs(side.bounds[1] / sizes - 1), np.abs(1 - side.bounds[0] / sizes))
+            reach = np.minimum(reach, room)
+    own = centres(a, b, length, crossed)
+    with np.errstate(invalid="ignore"):
+        wanted = np.clip(own, *span)
+        scale = scales_for(a, b, wanted, (length, crossed))
+        scale = np.clip(scale, 1 - reach, 1 + reach)
+    return np.where(own == wanted, 1.0, scale)
+
+
+def _real(
+    numbers: Numbers, aim: tuple[int, Array], near: tuple[Array, Array], where: tuple[float, np.random.Generator]
+) -> Choice:
+    """Return any diameters: ratios as wanted, give or take, and where both sides are turned one centre distance."""
+    belt, wanted = aim
+    a, b = near
+    centre, rng = where
+    length, crossed = float(numbers.lengths[belt]), numbers.stage.crossed
+    ratio = np.exp(wanted + rng.choice([0.0, 0.0003, 0.003]) * rng.standard_normal(a.shape))
+    driver, driven = numbers.driver, numbers.driven
+    if (
+        driver.turned
+        and not (driver.kept or driver.fixed.size)
+        and driven.turned
+        and not (driven.kept or driven.fixed.size)
+    ):
+        b = a / ratio
+        scale = scales_for(a, b, np.full(a.shape, centre), (length, crossed))
+        a, b = a * scale, b * scale
+    elif driven.turned and not (driven.kept or driven.fixed.size):
+        b = a / ratio
+    elif driver.turned and not (driver.kept or driver.fixed.size):
+        a = b * ratio
+    inside = np.ones(a.shape, dtype=bool)
+    for side, sizes in ((driver, a), (driven, b)):
+        if side.turned and not (side.kept or side.fixed.size):
+            inside &= (sizes >= side.bounds[0]) & (sizes <= side.bounds[1])
+    return Choice(belt, a, b, np.where(inside, centres(a, b, length, crossed), np.nan))
