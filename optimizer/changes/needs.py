@@ -70,7 +70,7 @@ def rim_speed_m_s(candidate: Candidate, side_keys: frozenset[str]) -> float:
 def cone_width_mm(candidate: Candidate, side_key: str) -> float:
     """Return what the cone of a side takes along its shaft; a kept cone sits there with all its steps."""
     rules, sizes = _side(candidate, side_key)
-    return max(len(sizes), len(rules.kept_mm)) * rules.width_mm
+    return max(len(sizes), len(rules.standing_mm)) * rules.width_mm
 
 
 def spindle_rpm(candidate: Candidate) -> list[float]:

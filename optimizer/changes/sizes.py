@@ -42,7 +42,7 @@ class StatedSide(NamedTuple):
     def swing_mm(self, truing_mm: float) -> float:
         """Return the largest disc that the side may be turned from by what is said of it alone."""
         free = self.side.free_mm[1] + self.over_mm + truing_mm if self.side.free_mm else 0.0
-        return max((free, *self.side.blanks_mm))
+        return max((free, *self.side.discs_mm))
 
 
 def stated_sides(scenario: Scenario) -> Iterator[StatedSide]:
@@ -115,7 +115,7 @@ def _smallest(stated: StatedSide, tick: float, *, out: bool) -> Limit:
     side, key = stated.side, stated.key
     usual = stated.section.smallest_datum_mm + shifts(stated.section, side.groove).of(side.measured)
     given = usual if side.smallest_mm is None else side.smallest_mm
-    start = side.free_mm[0] if side.free_mm and not side.blanks_mm else -inf
+    start = side.free_mm[0] if side.free_mm and not side.discs_mm else -inf
     now = max(given, start)
     line = Line(now, tick, -1) if out else Line(now, tick, 1, loosens=False)
     last = max(min(now, usual) * HALF, LEAST_MM) if out else now * FARTHEST

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import ceil, isinf
 
 from optimizer.catalogue.grooves import alignment_mm, rim_width_mm
+from optimizer.checks.in_hand import idle_grooves
 from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.scenario import Making
@@ -59,7 +60,7 @@ def room_checks(machine: Machine) -> Iterator[Check | Skipped]:
             yield Skipped(name="room along the shaft", where=name, why="no room is stated")
             continue
         widths = [
-            _cone_width_mm(cone, step_pitch_mm(pair, making))
+            _cone_width_mm(cone, step_pitch_mm(pair, making), idle_grooves(machine, cone))
             for pair in machine.pairs
             for cone in (pair.driver, pair.driven)
             if cone.shaft.name == name
@@ -88,9 +89,9 @@ def _in_line(pair: Pair, making: Making) -> Check | Skipped:
     return at_most(rule, pair.key, off, f"step pitch {own[0]:.2f} and {own[1]:.2f} mm")
 
 
-def _cone_width_mm(cone: Cone, step_pitch: float) -> float:
-    """Return the length a cone takes; a kept cone is there with all its steps."""
-    return max(cone.positions, len(cone.side.kept_mm)) * (cone.side.pitch_mm or step_pitch)
+def _cone_width_mm(cone: Cone, step_pitch: float, idle: int) -> float:
+    """Return the length a cone takes; a kept cone, or a piece of several grooves, is there with all its steps."""
+    return (max(cone.positions, len(cone.side.kept_mm)) + idle) * (cone.side.pitch_mm or step_pitch)
 
 
 def _sum_note(widths: Sequence[float], beside_mm: float) -> str:

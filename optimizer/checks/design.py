@@ -10,6 +10,7 @@ from optimizer.checks.carrying import carrying_checks
 from optimizer.checks.contact import contact_checks
 from optimizer.checks.given import given_checks
 from optimizer.checks.hanging import hanging_checks
+from optimizer.checks.in_hand import in_hand_checks
 from optimizer.checks.keys import key_checks
 from optimizer.checks.motor import motor_checks
 from optimizer.checks.running import belt_and_rim_checks, shaft_checks
@@ -70,6 +71,7 @@ def _all(machine: Machine) -> Iterator[Check | Skipped]:
         yield from cone_checks(pair.driven, making, falling=True)
         yield from pitch_checks(pair, making)
         yield from belt_and_rim_checks(pair, making)
+    yield from in_hand_checks(machine)
     yield from carrying_checks(machine)
     yield from hanging_checks(machine)
     yield from strength_checks(machine)

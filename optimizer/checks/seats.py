@@ -91,13 +91,14 @@ def _in_line(pair: Pair, making: Making) -> Check:
 
 def _unused(cone: Cone) -> Iterator[tuple[int, float]]:
     """Yield the steps of a kept cone that no position uses: places in steps from the slowest position's, diameters."""
-    kept = [size - cone.given_less_outside_mm for size in cone.side.kept_mm]
+    kept = [size and size - cone.given_less_outside_mm for size in cone.side.kept_mm]
     count = cone.positions
     if len(kept) <= count:
         return
     for order in (kept, kept[::-1]):
         for start in range(len(order) - count + 1):
             run = order[start : start + count]
-            if all(abs(a - b) < SAME_MM for a, b in zip(run, cone.outside_mm, strict=True)):
-                yield from ((place - start, size) for place, size in enumerate(order) if not 0 <= place - start < count)
+            if all(a is None or abs(a - b) < SAME_MM for a, b in zip(run, cone.outside_mm, strict=True)):
+                unused = (place for place in range(len(order)) if not start <= place < start + count)
+                yield from ((place - start, size) for place in unused if (size := order[place]) is not None)
                 return

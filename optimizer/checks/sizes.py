@@ -68,8 +68,8 @@ def _room_to_turn(cone: Cone, making: Making, turned: Sequence[float]) -> Iterat
     if cone.side.free_mm:
         low, high = (limit - cone.given_less_outside_mm for limit in cone.side.free_mm)
         ranges.append((low, high))
-    if cone.side.blanks_mm:
-        ranges.append((0.0, max(cone.side.blanks_mm) - making.truing_mm))
+    if cone.side.discs_mm:
+        ranges.append((0.0, max(cone.side.discs_mm) - making.truing_mm))
     least, most = min(low for low, _ in ranges), max(high for _, high in ranges)
     named = "free range" if cone.side.free_mm else "largest disc"
     note = "outside diameters"

@@ -207,6 +207,9 @@ def _can_be_had(pair: Pair) -> Check:
         off, source = max(least - length, length - most, 0.0), "any length"
     else:
         off, source = _nearest(pair)
+    in_hand = min((abs(length - own) for own in belt.hand_mm), default=off + 1.0)
+    if in_hand < off:
+        off, source = in_hand, "belts in hand"
     return at_most(Rule("belt can be had", "limit", 0.0, "mm", source), pair.key, off, pair.built.marking)
 
 

@@ -71,10 +71,10 @@ def _belts(job: Job) -> Iterator[BuyingBelt]:
     stages = {job.scenario.place_of(s): s for s in job.scenario.chain if isinstance(s, BeltStage)}
     for number, sheet in enumerate(job.design.machine.stages):
         stage = stages[sheet.key]
-        note = ""
-        if stage.belt.link:
+        note = "in hand: nothing to buy but a spare" if sheet.belt_in_hand else ""
+        if not note and stage.belt.link:
             note = "size it hand-tight, then take out one link in 24 (read)"
-        elif stage.belt.joined:
+        elif not note and stage.belt.joined:
             note = "buy what the joint takes over the length; how much is the joint's maker's to say"
         yield BuyingBelt(
             stage=number + 1,

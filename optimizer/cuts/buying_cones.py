@@ -90,7 +90,7 @@ def _keys(cones: Sequence[CutCone]) -> Iterator[BuyingLine]:
     needed: dict[str, int] = defaultdict(int)
     seats: dict[str, KeySheet] = {}
     for cone in cones:
-        parts = len(turned_parts(cone)) + sum(step.source == "ready" for step in cone.steps)
+        parts = len(turned_parts(cone)) + sum(step.source in ("ready", "in hand") for step in cone.steps)
         if cone.key_seat is not None and parts:
             needed[cone.shaft] += parts
             seats[cone.shaft] = cone.key_seat

@@ -8,9 +8,8 @@ from typing import Literal
 from optimizer.catalogue.grooves import alignment_mm
 from optimizer.geometry.grooves import floor_width_mm
 from optimizer.pipeline.job import Job
-from optimizer.records.candidate import Source
 from optimizer.records.shafts import KeySheet
-from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet
+from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet, StepSource
 from optimizer.scenario import BeltStage, Making, Shaft, Side
 from optimizer.scenario.base import Model
 
@@ -68,7 +67,7 @@ class CutStep(Model):
     """How far the facing belt's middle lies to the side of it where the middles of both cones are set in line."""
     off_line_most_mm: float
     """How far it may: 2 mm per metre of centre distance, GOST 20889-88, read."""
-    source: Source
+    source: StepSource
     blank_mm: float | None
     """Disc to cut it from, truing allowance included; nothing where it is used as it is."""
     layers: int | None

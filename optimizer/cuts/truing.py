@@ -162,7 +162,7 @@ def _drivers(job: Job, stage: BeltStage, sheet: StageSheet) -> list[tuple[float,
     lines = shifts(stage.belt.data, side.groove)
     over = lines.outside_less_datum - lines.of(side.measured)
     bound = smallest_bound(_stated(job, side, stage, f"{sheet.key}.driver"))
-    ready = [size + over for size in side.ready_mm if size + over >= bound.outside_mm - TOUCH]
+    ready = [size + over for size in side.pulleys_mm if size + over >= bound.outside_mm - TOUCH]
     if ready:
         return [(min(ready), "the smallest ready sheave stated")]
     finished = min(position.driver.outside_mm for position in sheet.positions)

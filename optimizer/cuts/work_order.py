@@ -68,7 +68,12 @@ def _metal_blank(order: OrderOf) -> WorkStep:
 def _fetched(order: OrderOf) -> Iterator[WorkStep]:
     """Yield what is measured of steps that exist already."""
     cone = order.cone
-    for source, name in (("kept", "measure the kept cone"), ("ready", "measure the ready sheaves")):
+    fetched = (
+        ("kept", "measure the kept cone"),
+        ("ready", "measure the ready sheaves"),
+        ("in hand", "measure the sheaves in hand"),
+    )
+    for source, name in fetched:
         steps = [s for s in cone.steps if s.source == source]
         if not steps:
             continue
@@ -85,8 +90,8 @@ def _fetched(order: OrderOf) -> Iterator[WorkStep]:
             "cracked pulley.",
             JUDGEMENT,
         )
-        if source == "ready":
-            yield _ready_bore(order)
+    if any(s.source in ("ready", "in hand") for s in cone.steps):
+        yield _ready_bore(order)
 
 
 def _ready_bore(order: OrderOf) -> WorkStep:
@@ -95,8 +100,8 @@ def _ready_bore(order: OrderOf) -> WorkStep:
     seat = "" if key is None else f" Key {words.size(key.width_mm)} x {words.size(key.height_mm)}."
     over = "" if key is None else f" Over the seat {words.size(key.over_hub_mm)}."
     return step(
-        "bore and key the ready sheaves",
-        f"Buy them with the bore, or bore them, to fit {cone.shaft} ({size}).{seat}",
+        "bore and key the sheaves",
+        f"Buy those that are bought with the bore; bore the others to fit {cone.shaft} ({size}).{seat}",
         f"They slide on without shake.{over}",
         "",
         JUDGEMENT if key is None else key.source,

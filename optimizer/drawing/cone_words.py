@@ -21,7 +21,7 @@ GUARDS = (
 )
 TIMBER = "Turn sound, glued stock only, stand aside at the first run, true it again after a week."
 MEASURE = "Measure the belt, the shaft and every bought part before the first cut; they decide, not this sheet."
-SOURCES = {"turned": "turned", "ready": "bought", "kept": "kept"}
+SOURCES = {"turned": "turned", "ready": "bought", "kept": "kept", "in hand": "in hand"}
 CELL_MM, ROW_MM = 2.5, 4.6
 """Height of the capitals in a table, distance of its rows."""
 

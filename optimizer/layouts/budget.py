@@ -11,11 +11,23 @@ from optimizer.catalogue.lengths import datum_length_mm, stock_lengths
 from optimizer.catalogue.lines import pitch_length_mm
 from optimizer.geometry.belts import belt_length_mm
 from optimizer.records.sheet import BudgetLine
-from optimizer.scenario import Belt, BeltStage
+from optimizer.scenario import Belt, BeltInHand, BeltStage
 
-__all__ = ["SERIES", "Reach", "StatedBelt", "budget_lines", "fit_mm", "inward_mm", "outward_mm", "stated_belts"]
+__all__ = [
+    "SERIES",
+    "Reach",
+    "StatedBelt",
+    "budget_lines",
+    "fit_mm",
+    "inward_mm",
+    "outward_mm",
+    "stated_belts",
+    "with_belts_in_hand",
+]
 
 EPSILON_MM = 1e-9
+SAME_LENGTH_MM = 0.5
+"""Belts whose lengths are closer than this are one: it is less than any list's step, more than any rounding of one."""
 SERIES: Mapping[str, Literal["metric", "inch"] | None] = {"stock": None, "metric stock": "metric", "inch stock": "inch"}
 LISTED_TOLERANCE = 0.005
 """Share of its length by which a belt of the maker's own list may differ either way; common practice, no source."""
@@ -35,6 +47,10 @@ class StatedBelt(NamedTuple):
     tolerance_mm: float
     """How far its length may differ either way."""
     tolerance_source: str
+    in_hand: int = 0
+    """How many of them are there already."""
+    sold: bool = True
+    """Whether more of them can be had."""
 
 
 class Reach(NamedTuple):
@@ -79,6 +95,35 @@ def stated_belts(belt: Belt, reach: Reach) -> tuple[StatedBelt, ...]:
         found = tuple(_listed(belt, section, length) for length in sorted(set(belt.lengths)))
     low, high = (_datum_mm(belt, section, limit) for limit in (belt.shortest_mm, belt.longest_mm))
     return tuple(b for b in found if low - EPSILON_MM <= b.datum_length_mm <= high + EPSILON_MM)
+
+
+def with_belts_in_hand(
+    belt: Belt, listed: tuple[StatedBelt, ...], in_hand: Mapping[float, tuple[BeltInHand, int]]
+) -> tuple[StatedBelt, ...]:
+    """Return a list of belts with those in hand marked, or put in their place among them; ascending.
+
+    Parameters
+    ----------
+    belt
+        What is stated of the stage's belt.
+    listed
+        Belts that can be had.
+    in_hand
+        Belts in hand by pitch length [mm], with how many there are.
+    """
+    section = belt.data
+    found = list(listed)
+    for length_mm, (own, count) in in_hand.items():
+        datum_mm = length_mm - pitch_length_mm(section, 0.0)
+        same = next((n for n, b in enumerate(found) if abs(b.datum_length_mm - datum_mm) < SAME_LENGTH_MM), None)
+        if same is not None:
+            found[same] = found[same]._replace(in_hand=count)
+            continue
+        new = _listed(belt.model_copy(update={"measured": own.measured}), section, own.length_mm)
+        if belt.lengths == "any":
+            new = new._replace(tolerance_mm=0.0, tolerance_source="made to length")
+        found.append(new._replace(in_hand=count, sold=False))
+    return tuple(sorted(found, key=lambda b: b.datum_length_mm))
 
 
 def fit_mm(stage: BeltStage, datum_length_mm: float) -> float:

@@ -68,7 +68,7 @@ def _open_side(key: str, side: Side, positions: int) -> list[Fault]:
 
 
 def _sizes_mm(side: Side) -> tuple[float, ...]:
-    return side.kept_mm or side.ready_mm
+    return side.kept_fixed_mm or side.ready_mm
 
 
 def _belts(stage: BeltStage) -> tuple[StatedBelt, ...]:

@@ -2,20 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import inf
 from typing import NamedTuple
 
 from optimizer.catalogue.lines import pitch_length_mm, shifts
 from optimizer.catalogue.ratings import ratings_of
 from optimizer.errors import NoDesignError
-from optimizer.layouts.budget import EPSILON_MM, Reach, StatedBelt, budget_lines, fit_mm, inward_mm, stated_belts
+from optimizer.layouts.budget import (
+    EPSILON_MM,
+    Reach,
+    StatedBelt,
+    budget_lines,
+    fit_mm,
+    inward_mm,
+    stated_belts,
+    with_belts_in_hand,
+)
+from optimizer.layouts.in_hand import belts_for, discs_of, pieces_of, sheaves_for, with_overhang
 from optimizer.layouts.room import refuse_crowding, step_pitch_mm
 from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, turned_bounds
 from optimizer.layouts.targets import targets_of
 from optimizer.mechanics.carrying import Rating
 from optimizer.records.layout import Layout
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
-from optimizer.scenario import BeltStage, FixedStage, Scenario
+from optimizer.scenario import BeltInHand, BeltStage, FixedStage, Scenario
 from optimizer.scenario.chain import MOTOR
 
 __all__ = ["problem_for"]
@@ -42,14 +53,22 @@ def problem_for(scenario: Scenario, layout: Layout) -> Problem:
         stages.append(problem.model_copy(update={"driven_rpm": _shaft_limit_rpm(scenario, number)}))
         gain = 1.0
     _refuse_unrated(scenario, stages)
-    refuse_crowding(scenario, _widths_mm(layout, stages))
+    widths = _widths_mm(layout, stages)
+    refuse_crowding(scenario, widths)
+    pieces = pieces_of(scenario, stages)
     return Problem(
         layout=layout,
         motor_rpm=scenario.motor.speed_rpm,
-        stages=tuple(stages),
+        stages=with_overhang(scenario, stages, widths, pieces) if pieces else tuple(stages),
         gain_out=gain,
         targets=targets_of(scenario),
+        pieces=pieces,
+        discs=discs_of(scenario) if any(_takes_discs(stage) for stage in stages) else (),
     )
+
+
+def _takes_discs(stage: StageProblem) -> bool:
+    return min(stage.driver.scarce_above_mm, stage.driven.scarce_above_mm) < inf
 
 
 def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StageProblem:
@@ -60,8 +79,11 @@ def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StagePr
         swing_mm = scenario.motor_swing_mm if shaft == MOTOR else inf
         sides.append(SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making, swing_mm=swing_mm))
     pitch_mm = step_pitch_mm(key, stage, making, max(_most_datum_mm(stated) for stated in sides))
-    driver, driven = (side_sizes(stated._replace(step_pitch_mm=pitch_mm)) for stated in sides)
-    belts = _belts(key, stage, (driver, driven))
+    driver, driven = (
+        side_sizes(stated._replace(step_pitch_mm=pitch_mm, sheaves=sheaves_for(scenario, stage, stated.side, pitch_mm)))
+        for stated in sides
+    )
+    belts = _belts(key, stage, (driver, driven), belts_for(scenario, stage))
     rims_mm = (driver.outside_shift_mm + driven.outside_shift_mm) / 2
     return StageProblem(
         key=key,
@@ -113,7 +135,7 @@ def _own_centres_mm(stage: BeltStage, belts: tuple[BeltChoice, ...]) -> tuple[fl
 def _widths_mm(layout: Layout, stages: list[StageProblem]) -> dict[str, float]:
     """Return what every cone takes along its shaft; a kept cone sits there with all its steps."""
     return {
-        side.key: max(positions, len(side.kept_mm)) * side.width_mm
+        side.key: max(positions, len(side.standing_mm)) * side.width_mm
         for positions, stage in zip(layout.positions, stages, strict=True)
         for side in (stage.driver, stage.driven)
     }
@@ -127,10 +149,15 @@ class Belts(NamedTuple):
     """How far inward of the running centre distance a belt goes on, the greatest of all."""
 
 
-def _belts(key: str, stage: BeltStage, sides: tuple[SideSizes, SideSizes]) -> Belts:
+def _belts(
+    key: str,
+    stage: BeltStage,
+    sides: tuple[SideSizes, SideSizes],
+    in_hand: Mapping[float, tuple[BeltInHand, int]],
+) -> Belts:
     reach = Reach.of(least_and_most_mm(sides[0]), least_and_most_mm(sides[1]), stage.centres_mm, stage.crossed)
     section = stage.belt.data
-    stated = stated_belts(stage.belt, reach)
+    stated = with_belts_in_hand(stage.belt, stated_belts(stage.belt, reach), in_hand)
     within = [b for b in stated if reach.holds(pitch_length_mm(section, b.datum_length_mm))]
     if not within:
         raise NoDesignError(_no_length(key, stage, stated, reach))
@@ -144,7 +171,16 @@ def _belts(key: str, stage: BeltStage, sides: tuple[SideSizes, SideSizes]) -> Be
             continue
         window_mm = left + fit_mm(stage, belt.datum_length_mm)
         length_mm = pitch_length_mm(section, belt.datum_length_mm)
-        choices.append(BeltChoice(section=section.name, marking=belt.marking, length_mm=length_mm, window_mm=window_mm))
+        choices.append(
+            BeltChoice(
+                section=section.name,
+                marking=belt.marking,
+                length_mm=length_mm,
+                window_mm=window_mm,
+                in_hand=belt.in_hand,
+                sold=belt.sold,
+            )
+        )
         inward = max(inward, inward_mm(lines))
     if not choices:
         raise NoDesignError(
@@ -168,7 +204,7 @@ def _no_length(key: str, stage: BeltStage, stated: tuple[StatedBelt, ...], reach
 def _most_datum_mm(stated: SideStated) -> float:
     side, section = stated.side, stated.section
     lines = shifts(section, side.groove)
-    most = [size - lines.of(side.measured) for size in (*side.ready_mm, *side.kept_mm)]
+    most = [size - lines.of(side.measured) for size in (*side.pulleys_mm, *side.kept_fixed_mm)]
     if side.turned:
         most.append(turned_bounds(stated)[1].outside_mm - lines.outside_less_datum)
     return max(most)

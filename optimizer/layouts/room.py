@@ -77,6 +77,6 @@ def _cones_on(scenario: Scenario, shaft: str) -> Iterator[str]:
 
 def _needed_mm(side: Side, section: Section, making: Making, most_datum_mm: float) -> float:
     if not side.turned:
-        return rim_width_mm(section) if side.ready_mm else section.top_mm
+        return rim_width_mm(section) if side.pulleys_mm else section.top_mm
     tops = (groove(section, size, side.groove).top_width_mm for size in (section.smallest_datum_mm, most_datum_mm))
     return max(tops) + 2 * making.wall_mm

@@ -10,11 +10,13 @@ from optimizer.catalogue.grooves import groove
 from optimizer.catalogue.lines import Shifts, shifts
 from optimizer.errors import NoDesignError
 from optimizer.records.problem import SideSizes
-from optimizer.scenario import Making, Side
+from optimizer.scenario import Making, Sheave, Side
 
 __all__ = ["Bound", "SideStated", "listed_mm", "side_sizes", "turned_bounds", "usable_discs_mm"]
 
 EPSILON_MM = 1e-9
+SAME_MM = 1e-6
+"""Sizes closer than this are one."""
 PLATE = "the plate under the motor"
 METAL_RIM_M_S = 33.02
 """Greatest rim speed of cast iron [m/s]: 6500 ft/min, MPTA-B13i-2013, foreword, read."""
@@ -40,6 +42,8 @@ class SideStated(NamedTuple):
     step_pitch_mm: float = 0.0
     swing_mm: float = inf
     """Largest diameter over the rim that what lies around the shaft leaves."""
+    sheaves: tuple[Sheave, ...] = ()
+    """Those in hand that the side may use."""
 
 
 def side_sizes(stated: SideStated) -> SideSizes:
@@ -57,13 +61,14 @@ def side_sizes(stated: SideStated) -> SideSizes:
     least = smallest_bound(stated).outside_mm - over_pitch - EPSILON_MM
     most = stated.swing_mm - over_pitch + EPSILON_MM
     turned: tuple[float, float] | None = None
-    if side.blanks_mm or side.free_mm:
+    if side.turned:
         turned = _turned_pitch(stated, lines)
-    ready, kept = (
-        tuple(size + given for size in sizes if least <= size + given <= most)
-        for sizes in (side.ready_mm, side.kept_mm)
-    )
-    if turned is None and not ready and not kept:
+    sold = {size + given for size in side.ready_mm}
+    there = {size + lines.pitch_less_datum - lines.of(s.measured) for s in stated.sheaves for size in s.steps_mm}
+    scarce = {size for size in there if all(abs(size - other) > SAME_MM for other in sold)}
+    ready = {size for size in sold | scarce if least <= size <= most}
+    standing = _standing_mm(side, given, (least, most))
+    if turned is None and not ready and not standing:
         within = "" if stated.swing_mm == inf else f", and no larger than {PLATE} leaves"
         raise NoDesignError(f"{stated.key}: no pulley is as large as {smallest_bound(stated).name} asks for{within}")
     return SideSizes(
@@ -71,8 +76,9 @@ def side_sizes(stated: SideStated) -> SideSizes:
         turned_mm=turned,
         listed_mm=listed_mm(stated, turned, given) if turned else (),
         grid_mm=_grid_mm(stated) if turned else 0.0,
-        ready_mm=tuple(sorted(set(ready))),
-        kept_mm=kept,
+        ready_mm=tuple(sorted(ready)),
+        scarce_mm=tuple(sorted(scarce & ready)),
+        standing_mm=standing,
         reversible=side.reversible,
         cone=turned is not None,
         rise_mm=making.rise_mm,
@@ -81,16 +87,24 @@ def side_sizes(stated: SideStated) -> SideSizes:
         outside_shift_mm=over_pitch,
         rim_speed_m_s=_rim_speed_m_s(stated),
         discs_mm=() if side.free_mm else usable_discs_mm(stated),
+        scarce_above_mm=_scarce_above_mm(stated, over_pitch),
         truing_mm=making.truing_mm,
         width_mm=stated.step_pitch_mm,
     )
 
 
+def _scarce_above_mm(stated: SideStated, over_pitch_mm: float) -> float:
+    """Return the largest pitch diameter that can be turned from a disc of which there are any number."""
+    side, making = stated.side, stated.making
+    if side.free_mm or not side.discs_in_hand:
+        return inf
+    sold = [disc for disc in side.blanks_mm if disc <= making.largest_blank_mm + EPSILON_MM]
+    return max(sold) - making.truing_mm - over_pitch_mm if sold else 0.0
+
+
 def usable_discs_mm(stated: SideStated) -> tuple[float, ...]:
     """Return the discs that can be swung, ascending."""
-    return tuple(
-        sorted({disc for disc in stated.side.blanks_mm if disc <= stated.making.largest_blank_mm + EPSILON_MM})
-    )
+    return tuple(sorted({disc for disc in stated.side.discs_mm if disc <= stated.making.largest_blank_mm + EPSILON_MM}))
 
 
 def smallest_bound(stated: SideStated) -> Bound:
@@ -120,9 +134,9 @@ def turned_bounds(stated: SideStated) -> tuple[Bound, Bound]:
     upper: list[Bound] = []
     if side.free_mm:
         upper.append(Bound(side.free_mm[1] + over_given, "the end of the free range"))
-        if not side.blanks_mm:
+        if not side.discs_mm:
             lower.append(Bound(side.free_mm[0] + over_given, "the start of the free range"))
-    if side.blanks_mm:
+    if side.discs_mm:
         most = max((*usable_discs_mm(stated), 0.0)) - making.truing_mm
         bound = Bound(most, "the largest disc less truing")
         upper = [max([*upper, bound])]
@@ -150,8 +164,25 @@ def listed_mm(stated: SideStated, turned_mm: tuple[float, float], given_shift_mm
 
 def least_and_most_mm(sizes: SideSizes) -> tuple[float, float]:
     """Return the smallest and largest pitch diameter of any source."""
-    every = (*(sizes.turned_mm or ()), *sizes.ready_mm, *sizes.kept_mm)
+    every = (*(sizes.turned_mm or ()), *sizes.fixed_mm)
     return min(every), max(every)
+
+
+def _standing_mm(side: Side, given_mm: float, within_mm: tuple[float, float]) -> tuple[tuple[float] | None, ...]:
+    """Return the steps of a cone that exists, less those its belt cannot run on, and all that lie beyond them.
+
+    Steps rise along a cone, so that what lies beyond a step too small is smaller still.
+    """
+    rest = list(side.kept_mm)
+    for limit, sign in zip(within_mm, (1, -1), strict=True):
+        # the end of the cone where the steps are smallest, or largest
+        bad = [i for i, size in enumerate(rest) if size is not None and sign * (size + given_mm) < sign * limit]
+        good = [i for i, size in enumerate(rest) if size is not None and i not in bad]
+        if bad and not good:
+            return ()
+        if bad:
+            rest = rest[max(bad) + 1 :] if max(bad) < min(good) else rest[: min(bad)]
+    return tuple(None if size is None else (size + given_mm,) for size in rest)
 
 
 def _turned_pitch(stated: SideStated, lines: Shifts) -> tuple[float, float] | None:
@@ -159,7 +190,7 @@ def _turned_pitch(stated: SideStated, lines: Shifts) -> tuple[float, float] | No
     if low.outside_mm <= high.outside_mm + EPSILON_MM:
         shift = lines.pitch_less_datum - lines.outside_less_datum
         return (low.outside_mm + shift, max(low.outside_mm, high.outside_mm) + shift)
-    if stated.side.ready_mm:
+    if stated.side.pulleys_mm:
         return None
     raise NoDesignError(
         f"{stated.key}: nothing can be turned: {low.name} asks for {low.outside_mm:.4g} mm over the rim at least, "

@@ -8,7 +8,7 @@ from typing import Literal, Protocol
 
 from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout
-from optimizer.records.problem import Problem, SideSizes
+from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.scoring import Score, score
 
@@ -128,7 +128,7 @@ def fewest_turned_steps(problem: Problem) -> int:
 
     Examples
     --------
-    A side with ready pulleys, or a kept cone, may do without turning:
+    A side with ready pulleys may do without turning, a step of a kept cone does:
 
     >>> from optimizer.records.problem import StageProblem, Targets
     >>> stage = StageProblem(
@@ -144,15 +144,11 @@ def fewest_turned_steps(problem: Problem) -> int:
     3
     """
     return sum(
-        count
+        max(0, count - sum(step is not None for step in side.standing_mm))
         for stage, count in zip(problem.stages, problem.layout.positions, strict=True)
         for side in (stage.driver, stage.driven)
-        if _all_turned(side)
+        if side.turned_mm is not None and not side.ready_mm
     )
-
-
-def _all_turned(side: SideSizes) -> bool:
-    return side.turned_mm is not None and not side.ready_mm and not side.kept_mm
 
 
 def _why_none(found: Found) -> str:

@@ -7,12 +7,13 @@ from math import isnan, pi
 from optimizer.catalogue.grooves import groove, over_pins
 from optimizer.checks.along import step_pitch_mm
 from optimizer.checks.belt import wraps_deg
+from optimizer.checks.given import kept_places
+from optimizer.checks.in_hand import belts_in_hand, steps_in_hand
 from optimizer.checks.stated import Cone, Machine, Pair, read_machine
 from optimizer.checks.travel import budget, centres_of
 from optimizer.layouts.targets import band_targets
 from optimizer.records.bands import counts
 from optimizer.records.built import BuiltMachine
-from optimizer.records.candidate import Source
 from optimizer.records.sheet import (
     BudgetLine,
     CentreSheet,
@@ -24,6 +25,7 @@ from optimizer.records.sheet import (
     SpeedSheet,
     StageSheet,
     StepSheet,
+    StepSource,
 )
 from optimizer.scenario import BeltStage, FixedStage, Making, Scenario
 
@@ -44,7 +46,9 @@ def machine_sheet(scenario: Scenario, built: BuiltMachine) -> MachineSheet:
         motor_rpm=scenario.motor.speed_rpm,
         spindle=chain[-1].to_shaft,
         turns=_direction(scenario),
-        stages=tuple(_stage(scenario.making, pair, dict(machine.fastest_rpm)) for pair in machine.pairs),
+        stages=tuple(
+            _stage(machine, pair, in_hand) for pair, in_hand in zip(machine.pairs, belts_in_hand(machine), strict=True)
+        ),
         fixed=fixed,
         speeds=_speeds(machine),
     )
@@ -69,15 +73,16 @@ def _fixed(scenario: Scenario, stage: FixedStage) -> FixedSheet:
     )
 
 
-def _stage(making: Making, pair: Pair, fastest_rpm: dict[str, float]) -> StageSheet:
-    leaving = fastest_rpm[pair.stage.to_shaft]
-    width_mm = step_pitch_mm(pair, making)
+def _stage(machine: Machine, pair: Pair, belt_in_hand: bool) -> StageSheet:
+    leaving = dict(machine.fastest_rpm)[pair.stage.to_shaft]
+    width_mm = step_pitch_mm(pair, machine.scenario.making)
     return StageSheet(
         key=pair.key,
         driver_shaft=pair.stage.from_shaft,
         driven_shaft=pair.stage.to_shaft,
         section=pair.section.name,
         marking=pair.built.marking,
+        belt_in_hand=belt_in_hand,
         datum_length_mm=pair.built.datum_length_mm,
         pitch_length_mm=pair.length_mm,
         crossed=pair.crossed,
@@ -90,7 +95,7 @@ def _stage(making: Making, pair: Pair, fastest_rpm: dict[str, float]) -> StageSh
         ),
         other_line_change=_other_line(pair),
         centres=_centres(pair),
-        positions=tuple(_position(making, pair, p, (pair.entering_rpm, leaving)) for p in pair.positions),
+        positions=tuple(_position(machine, pair, p, (pair.entering_rpm, leaving)) for p in pair.positions),
     )
 
 
@@ -114,15 +119,15 @@ def _centres(pair: Pair) -> CentreSheet:
     )
 
 
-def _position(making: Making, pair: Pair, place: int, rpm: tuple[float, float]) -> PositionSheet:
+def _position(machine: Machine, pair: Pair, place: int, rpm: tuple[float, float]) -> PositionSheet:
     """Return one position; `rpm` are the greatest speeds of the shafts before and behind the belt."""
     own = pair.centres_mm[place]
     sizes = pair.driver.pitch_mm[place], pair.driven.pitch_mm[place]
     wraps = (None, None) if isnan(own) else wraps_deg(*sizes, own, pair.crossed)
     return PositionSheet(
         number=place + 1,
-        driver=_step(making, pair.driver, place, rpm[0]),
-        driven=_step(making, pair.driven, place, rpm[1]),
+        driver=_step(machine, pair.driver, place, rpm[0]),
+        driven=_step(machine, pair.driven, place, rpm[1]),
         ratio=pair.ratios[place],
         centre_mm=None if isnan(own) else own,
         driver_wrap_deg=wraps[0],
@@ -131,7 +136,7 @@ def _position(making: Making, pair: Pair, place: int, rpm: tuple[float, float]) 
     )
 
 
-def _step(making: Making, cone: Cone, place: int, rpm: float) -> StepSheet:
+def _step(machine: Machine, cone: Cone, place: int, rpm: float) -> StepSheet:
     datum = cone.datum_mm[place]
     cut = groove(cone.section, datum, cone.side.groove)
     size, pin = over_pins(cone.section, datum, cone.side.groove) or (None, None)
@@ -141,8 +146,8 @@ def _step(making: Making, cone: Cone, place: int, rpm: float) -> StepSheet:
         pitch_mm=cone.pitch_mm[place],
         over_pins_mm=size,
         pin_mm=pin,
-        source=_source(cone, place),
-        blank_mm=_blank_mm(making, cone, place) if cone.turned[place] else None,
+        source=_source(machine, cone, place),
+        blank_mm=_blank_mm(machine.scenario.making, cone, place) if cone.turned[place] else None,
         rim=cut.kind,
         groove_deg=cut.angle_deg or None,
         top_width_mm=cut.top_width_mm,
@@ -151,16 +156,18 @@ def _step(making: Making, cone: Cone, place: int, rpm: float) -> StepSheet:
     )
 
 
-def _source(cone: Cone, place: int) -> Source:
+def _source(machine: Machine, cone: Cone, place: int) -> StepSource:
     if cone.turned[place]:
         return "turned"
-    return "kept" if cone.side.kept_mm else "ready"
+    if place in kept_places(cone):
+        return "kept"
+    return "in hand" if (cone.key, place) in steps_in_hand(machine) else "ready"
 
 
 def _blank_mm(making: Making, cone: Cone, place: int) -> float:
     """Return the smallest disc in hand that a step comes from, or just what it needs."""
     needed = cone.outside_mm[place] + making.truing_mm
-    return min((disc for disc in cone.side.blanks_mm if disc >= needed - 1e-9), default=needed)
+    return min((disc for disc in cone.side.discs_mm if disc >= needed - 1e-9), default=needed)
 
 
 def _speeds(machine: Machine) -> tuple[SpeedSheet, ...]:

@@ -8,7 +8,7 @@ from optimizer.mechanics.carrying import Rating
 from optimizer.records.layout import Layout
 from optimizer.scenario.base import Model
 
-__all__ = ["BandTarget", "BeltChoice", "Problem", "SideSizes", "StageProblem", "Targets"]
+__all__ = ["BandTarget", "BeltChoice", "DiscStock", "Piece", "Problem", "SideSizes", "StageProblem", "Targets"]
 
 
 class SideSizes(Model):
@@ -24,10 +24,18 @@ class SideSizes(Model):
     """Distance of the listed sizes; a turned pair stands for a ray half of this wide, 0 for the pair itself."""
     ready_mm: tuple[float, ...] = ()
     """Pulleys used as they are, ascending."""
-    kept_mm: tuple[float, ...] = ()
-    """A whole cone used as it is, steps in their order along the shaft."""
+    scarce_mm: tuple[float, ...] = ()
+    """Those of them of which there are only the ones in hand."""
+    overhang: int = 0
+    """Grooves of one piece that may stand idle beyond an end of the cone, as the room along the shaft leaves."""
+    standing_mm: tuple[tuple[float, ...] | None, ...] = ()
+    """Steps of a cone that exists, in their order along the shaft: the sizes each may have, nothing where it is open.
+
+    An open step takes any turned or ready size."""
     reversible: bool = False
-    """Whether the kept cone may be turned end for end."""
+    """Whether the cone that exists may be turned end for end."""
+    placed: bool = False
+    """Whether its steps stand at the positions in just this order, slowest first."""
     cone: bool = True
     """Whether sizes must rise (driver) or fall (driven) along the cone."""
     rise_mm: float = 0.0
@@ -42,10 +50,17 @@ class SideSizes(Model):
     """Greatest speed of the rim."""
     discs_mm: tuple[float, ...] = ()
     """Discs the turned sizes are cut from, ascending; empty where a blank of any size can be had."""
+    scarce_above_mm: float = inf
+    """Turned sizes above this come from discs in hand, each of which gives one step."""
     truing_mm: float = 0.0
     """Diameter lost in truing a blank."""
     width_mm: float = 0.0
     """Width of one step along the shaft."""
+
+    @property
+    def fixed_mm(self) -> tuple[float, ...]:
+        """Every size that is used as it is: ready pulleys, and what the steps of a standing cone may have."""
+        return (*self.ready_mm, *(size for step in self.standing_mm if step is not None for size in step))
 
     def blank_mm(self, pitch_mm: float) -> float:
         """Return the disc that a turned size is cut from.
@@ -58,6 +73,10 @@ class SideSizes(Model):
         """
         needed = pitch_mm + self.outside_shift_mm + self.truing_mm
         return next((disc for disc in self.discs_mm if disc >= needed - 1e-9), needed)
+
+    def most_from_disc_mm(self, pitch_mm: float) -> float:
+        """Return the largest size that can be turned from the disc that a size is cut from."""
+        return self.blank_mm(pitch_mm) - self.truing_mm - self.outside_shift_mm
 
     def timber_mm3(self, pitch_mm: float) -> float:
         """Return the volume of the disc that a turned size is cut from."""
@@ -74,6 +93,10 @@ class BeltChoice(Model):
     """Length along the pitch line."""
     window_mm: float
     """How far the positions' own centre distances may lie apart: travel left by the budget, and `fit`."""
+    in_hand: int = 0
+    """How many of them are there already."""
+    sold: bool = True
+    """Whether more of them can be had."""
 
 
 class StageProblem(Model):
@@ -151,6 +174,26 @@ class Targets(Model):
     """How far from a layout's best J the greatest grip is sought where it is preferred."""
 
 
+class Piece(Model):
+    """A sheave in hand, or a piece with several grooves."""
+
+    key: str
+    """Place in the scenario, such as `in_hand.sheave[0]`."""
+    steps_mm: tuple[float, ...]
+    """Pitch diameters of its grooves, in their order along the shaft."""
+    count: int
+    """How many there are of it."""
+    sides: tuple[str, ...]
+    """Places of the sides that may use it."""
+
+
+class DiscStock(Model):
+    """Discs of one size in hand."""
+
+    diameter_mm: float
+    count: int
+
+
 class Problem(Model):
     """Everything the search and the refinement know of one layout of one machine."""
 
@@ -161,3 +204,7 @@ class Problem(Model):
     gain_out: float = 1.0
     """Fixed ratio between the last belt stage and the spindle."""
     targets: Targets
+    pieces: tuple[Piece, ...] = ()
+    """Sheaves in hand."""
+    discs: tuple[DiscStock, ...] = ()
+    """Discs in hand, ascending."""

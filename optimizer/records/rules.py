@@ -9,6 +9,7 @@ from math import log, pi
 from optimizer.geometry.belts import belt_length_mm, small_wrap_deg
 from optimizer.records.bands import LOG_TOLERANCE, counts, limits_grip
 from optimizer.records.grip import belt_grips
+from optimizer.records.in_hand import in_hand_faults
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
 from optimizer.records.speeds import HasBelt, HasPositions, HasSizes, speeds_rpm
 from optimizer.series import end_miss, unevenness
@@ -31,6 +32,7 @@ def broken_rules(problem: Problem, stages: Sequence[HasBelt]) -> list[str]:
     faults += _moving_faults(problem, stages)
     faults += _series_faults(problem, stages)
     faults += _grip_faults(problem, stages)
+    faults += in_hand_faults(problem, stages)
     return faults
 
 
@@ -68,8 +70,7 @@ def _position_faults(rules: StageProblem, belt: BeltChoice, position: HasSizes) 
 
 
 def _may_be(side: SideSizes, size_mm: float) -> bool:
-    fixed = (*side.ready_mm, *side.kept_mm)
-    if any(abs(size_mm - given) <= SIZE_TOLERANCE_MM for given in fixed):
+    if any(abs(size_mm - given) <= SIZE_TOLERANCE_MM for given in side.fixed_mm):
         return True
     if side.turned_mm is None:
         return False

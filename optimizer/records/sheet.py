@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Literal
 
-from optimizer.records.candidate import Source
 from optimizer.scenario.base import Model
 
 __all__ = [
@@ -18,7 +17,12 @@ __all__ = [
     "SpeedSheet",
     "StageSheet",
     "StepSheet",
+    "StepSource",
 ]
+
+
+StepSource = Literal["turned", "ready", "kept", "in hand"]
+"""Whether a step is turned, bought ready, a step of a cone that exists, or a sheave in hand."""
 
 
 class StepSheet(Model):
@@ -34,7 +38,7 @@ class StepSheet(Model):
     """Size over two gauge pins laid in the groove, which sets where the belt runs; nothing where no pins are known."""
     pin_mm: float | None = None
     """Diameter of those pins."""
-    source: Source
+    source: StepSource
     blank_mm: float | None = None
     """Disc that a turned step is cut from; nothing where the step is used as it is."""
     rim: Literal["v", "ribbed", "round", "flat", "crowned"]
@@ -110,6 +114,8 @@ class StageSheet(Model):
     section: str
     marking: str
     """What a shop calls the belt."""
+    belt_in_hand: bool = False
+    """Whether the belt is there already."""
     datum_length_mm: float
     pitch_length_mm: float
     """Length along the line that sets the speed."""

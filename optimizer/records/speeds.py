@@ -26,6 +26,14 @@ class HasSizes(Protocol):
     def centre_mm(self) -> float:
         """Centre distance at which the belt is taut."""
 
+    @property
+    def driver_source(self) -> str:
+        """Whether the driver is turned, ready, or kept."""
+
+    @property
+    def driven_source(self) -> str:
+        """Whether the driven is turned, ready, or kept."""
+
 
 class HasPositions(Protocol):
     """A stage with positions, slowest first."""

@@ -10,10 +10,10 @@ __all__ = [
     "AllowedSheet",
     "ChanceSheet",
     "FirstOrderSheet",
+    "SizeSheet",
     "SpeedErrorSheet",
     "SpreadSheet",
     "ToleranceSheet",
-    "SizeSheet",
 ]
 
 Part = Literal["belt fit", "speeds", "evenness", "limits of size"]

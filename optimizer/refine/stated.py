@@ -80,8 +80,7 @@ def stated(candidate: Candidate, goal: Goal = "j", most_j: float = inf, *, keep_
     )
     belts = Belts(variables)
     low, high, bounds = _bounds(variables)
-    if keep_discs:
-        _keep_discs(variables, high)
+    _keep_discs(variables, high, every=keep_discs)
     start = np.clip(variables.start(_line(variables)), low, high)
     if goal == "timber":
         objective = least_timber(variables, start, keep_discs=keep_discs)
@@ -135,17 +134,16 @@ def _bounds(variables: Variables) -> tuple[Floats, Floats, tuple[Bound, ...]]:
     return low, high, tuple(dict.fromkeys(bounds))
 
 
-def _keep_discs(variables: Variables, high: Floats) -> None:
-    """Lower the bounds of steps from discs of set sizes to what their present disc gives."""
+def _keep_discs(variables: Variables, high: Floats, *, every: bool) -> None:
+    """Lower the bounds of steps from discs of set sizes to what their present disc gives, or only where few are."""
     for spot in variables.spots:
         rules = variables.problem.stages[spot.stage]
         for index, side, size_mm in (
             (spot.driver, rules.driver, spot.sizes.driver_mm),
             (spot.driven, rules.driven, spot.sizes.driven_mm),
         ):
-            if index >= 0 and side.discs_mm:
-                most_mm = side.blank_mm(size_mm) - side.truing_mm - side.outside_shift_mm
-                high[index] = min(high[index], log(most_mm))
+            if index >= 0 and side.discs_mm and (every or side.scarce_above_mm < inf):
+                high[index] = min(high[index], log(side.most_from_disc_mm(size_mm)))
 
 
 def _line(variables: Variables) -> tuple[float, float, float, float]:

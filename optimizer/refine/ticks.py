@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -119,6 +120,8 @@ def ticks_near(side: SideSizes, size_mm: float, source: str, reach: int) -> Floa
     if source != "turned" or side.turned_mm is None:
         return np.array([size_mm])
     low, high = side.turned_mm
+    if side.scarce_above_mm < inf:
+        high = min(high, side.most_from_disc_mm(size_mm))
     nearest = round((size_mm - side.given_shift_mm) / side.tick_mm)
     sizes = np.arange(nearest - reach, nearest + reach + 1) * side.tick_mm + side.given_shift_mm
     return np.asarray(sizes[(sizes >= low - 1e-9) & (sizes <= high + 1e-9)])

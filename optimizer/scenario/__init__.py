@@ -1,6 +1,7 @@
 """What a maker may state, with the reader of the file it is stated in."""
 
 from optimizer.scenario.belt import Belt
+from optimizer.scenario.in_hand import BeltInHand, Disc, InHand, Sheave
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed
 from optimizer.scenario.load import load_scenario
 from optimizer.scenario.making import Making, SheetStock
@@ -14,16 +15,20 @@ from optimizer.scenario.work import Work
 __all__ = [
     "Band",
     "Belt",
+    "BeltInHand",
     "BeltStage",
     "Budget",
     "ChangedLimit",
     "DefaultUsed",
+    "Disc",
     "FixedStage",
+    "InHand",
     "Making",
     "Motor",
     "Scenario",
     "Series",
     "Shaft",
+    "Sheave",
     "SheetStock",
     "Side",
     "Stage",

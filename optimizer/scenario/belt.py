@@ -16,7 +16,7 @@ from optimizer.scenario.repeats import repeated_sizes
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import Default, Flag, Name, Quantity, as_lengths
 
-__all__ = ["AnyLength", "Belt", "LengthMeasured"]
+__all__ = ["AnyLength", "Belt", "BeltLength", "LengthMeasured"]
 
 AnyLength = Literal["stock", "metric stock", "inch stock", "any"]
 LengthMeasured = Literal["datum", "inside", "outside"]
@@ -36,6 +36,7 @@ class Belt(Stated):
 
     header: ClassVar[str] = "the belt of a [[stage]]"
     stand_ins: ClassVar[Mapping[str, Any]] = {"section": "A"}
+    internal: ClassVar[frozenset[str]] = frozenset({"hand_mm"})
 
     section: Annotated[Name, AfterValidator(_known)]
     """Name of the section as printed on the belt; round and flat belts with their size."""
@@ -47,6 +48,8 @@ class Belt(Stated):
     """How strong a belt of its section it is: ordinary, or of the highest rated power."""
     link: Flag = False
     """Whether it is link belt."""
+    hand_mm: tuple[float, ...] = ()
+    """Datum lengths of the belts in hand of its section."""
     every_mm: Annotated[float, Quantity(LENGTH, least=1.0, most=500.0), Default()] = Field(10.0, alias="every")
     """Step of the list that stands for any length."""
     shortest_mm: Annotated[float, Quantity(LENGTH, most=LONGEST_BELT_MM)] = Field(0.0, alias="shortest")

@@ -133,7 +133,7 @@ def _on_stages(scenario: Scenario) -> Iterator[str]:
             yield f"{place}.slackened: the mount slackens this belt, so this is not needed."
         if not stage.moves and stage.budget.model_fields_set:
             yield f"{place}.budget: a locked pair has no travel to spend."
-        kept = [side.kept_mm for side in (stage.driver, stage.driven) if side.kept_mm]
+        kept = [side.kept_fixed_mm for side in (stage.driver, stage.driven) if side.kept_mm]
         if len(kept) == 2 and not (stage.driver.reversible or stage.driven.reversible) and _alike(kept[0], kept[1]):
             yield (
                 f"{place}: both kept cones grow towards the same end, so no belt fits them all; "

@@ -13,6 +13,7 @@ from optimizer.errors import Fault
 from optimizer.scenario.around import LEAST_GAP_MM, Around, Obstacle, place_faults
 from optimizer.scenario.chain import MOTOR, Link, chain_faults, in_order
 from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_faults, speed_limit_faults
+from optimizer.scenario.in_hand import InHand, in_hand_faults, with_in_hand
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
 from optimizer.scenario.making import Making, SheetStock
 from optimizer.scenario.mounts import mount_faults
@@ -69,6 +70,8 @@ class Scenario(Stated):
     """What the shop can make."""
     sheets: tuple[SheetStock, ...] = Field((), alias="sheet")
     """Sheets that blanks are sawn from; without any, as many as it takes of 1525 x 1525 mm, a usual size (read)."""
+    in_hand: InHand = Field(default_factory=InHand)
+    """What is there already: nothing of it is used more often than there is of it."""
     work: Work = Field(default_factory=Work)
     """The work that the machine does."""
     shafts: tuple[Shaft, ...] = Field((), alias="shaft")
@@ -89,7 +92,10 @@ class Scenario(Stated):
     """Place of every limit changed with a reason, with the reason."""
 
     def completed(self) -> None:
-        """Keep the usual gap where places of shafts are stated."""
+        """Keep the usual gap where places of shafts are stated; hand what is in hand to the sides that may use it."""
+        self.__dict__["stages"] = tuple(
+            with_in_hand(stage, self.in_hand) if isinstance(stage, BeltStage) else stage for stage in self.stages
+        )
         if any(shaft.at_mm for shaft in self.shafts):
             self.__dict__["around"] = self.around.filled(least_gap_mm=LEAST_GAP_MM)
 
@@ -135,6 +141,10 @@ class Scenario(Stated):
     def place_of(self, stage: BeltStage | FixedStage) -> str:
         """Return the place of a stage in the file, such as `stage[0]`."""
         return f"stage[{next(i for i, other in enumerate(self.stages) if other is stage)}]"
+
+    @rule("in_hand.sheaves", "in_hand.discs", "stages.driver", "stages.driven", "stages.belt.section")
+    def _sides_find_what_is_in_hand(self, _: str) -> Iterator[Fault]:
+        yield from in_hand_faults(self.stages, self.in_hand)
 
     @rule("bands.name")
     def _bands_have_names_of_their_own(self, _: str) -> Iterator[Fault]:

@@ -34,13 +34,13 @@ def scenario_schema() -> dict[str, Any]:
     '90 degrees'
     """
     schema = Scenario.model_json_schema(by_alias=True)
-    for key in Scenario.internal:
-        del schema["properties"][key]
     definitions = schema["$defs"]
     for model in sorted(_tables(Scenario), key=lambda table: table.__name__):
         properties = (schema if model is Scenario else definitions[model.__name__])["properties"]
         for name, field in model.model_fields.items():
-            if name not in model.internal:
+            if name in model.internal:
+                del properties[field.alias or name]
+            else:
                 _polish(properties[field.alias or name], field)
     for key, short in _SHORT_WAYS.items():
         stage = definitions["BeltStage"]["properties"]

@@ -12,7 +12,17 @@ from optimizer.errors import Fault
 from optimizer.quantities import LENGTH, as_written, show_length
 from optimizer.scenario.repeats import SAME_MM, repeated_sizes
 from optimizer.scenario.stated import Stated, rule
-from optimizer.scenario.values import Coordinate, Default, Diameter, Flag, Pair, Quantity, as_several
+from optimizer.scenario.values import (
+    LONGEST_MM,
+    Coordinate,
+    Default,
+    Diameter,
+    Flag,
+    Pair,
+    Quantity,
+    as_several,
+    as_step,
+)
 
 __all__ = ["Groove", "Material", "Measured", "Side"]
 
@@ -20,12 +30,15 @@ Measured = Literal["outside", "datum", "over pins"]
 Groove = Literal["v", "flat", "crowned"]
 Material = Literal["timber", "metal"]
 Diameters = Annotated[tuple[Diameter, ...], BeforeValidator(as_several)]
+Step = Annotated[float | None, Quantity(LENGTH, least=5.0, most=LONGEST_MM), BeforeValidator(as_step)]
+"""Diameter of a step that exists [mm], or nothing for one that is still to be made."""
 
 
 class Side(Stated):
-    """The diameters one side of a stage may have; `ready`, `blanks`, `free` may be mixed, `kept` stands alone."""
+    """The diameters one side of a stage may have; all ways may be mixed, but a `kept` cone without open steps."""
 
     header: ClassVar[str] = "the driver or driven side of a [[stage]]"
+    internal: ClassVar[frozenset[str]] = frozenset({"hand_mm", "hand_discs_mm"})
 
     ready_mm: Diameters = Field((), alias="ready")
     """Pulleys bought or in the drawer, used as they are."""
@@ -33,8 +46,16 @@ class Side(Stated):
     """Discs in set sizes, turned down."""
     free_mm: Pair | None = Field(None, alias="free")
     """Smallest and largest of any diameter."""
-    kept_mm: Diameters = Field((), alias="kept")
-    """A cone that exists already, steps in their order along the shaft."""
+    kept_mm: Annotated[tuple[Step, ...], BeforeValidator(as_several)] = Field((), alias="kept")
+    """A cone that exists already, steps in their order along the shaft; `"open"` for one that is still to be made."""
+    sheaves_in_hand: Flag = False
+    """Whether sheaves in hand of the belt's section may be used, each as often as there is of it."""
+    discs_in_hand: Flag = False
+    """Whether steps may be turned from the discs in hand, each used once."""
+    hand_mm: Diameters = ()
+    """Diameters of those sheaves on this side's line."""
+    hand_discs_mm: Diameters = ()
+    """Diameters of those discs."""
     reversible: Flag = False
     """Whether the kept cone may be turned end for end."""
     pitch_mm: Annotated[float, Quantity(LENGTH, least=1.0, most=1000.0)] | None = Field(None, alias="pitch")
@@ -57,25 +78,56 @@ class Side(Stated):
     @property
     def turned(self) -> bool:
         """Whether steps of this side may be turned."""
-        return bool(self.blanks_mm) or self.free_mm is not None
+        return bool(self.blanks_mm) or self.discs_in_hand or self.free_mm is not None
+
+    @property
+    def pulleys_mm(self) -> tuple[float, ...]:
+        """Diameters of all pulleys that may be used as they are, ready or in hand."""
+        return tuple(dict.fromkeys((*self.ready_mm, *self.hand_mm)))
+
+    @property
+    def discs_mm(self) -> tuple[float, ...]:
+        """Diameters of all discs that steps may be turned from, in set sizes or in hand."""
+        return tuple(dict.fromkeys((*self.blanks_mm, *self.hand_discs_mm)))
+
+    @property
+    def kept_fixed_mm(self) -> tuple[float, ...]:
+        """The steps of the cone that exist, in their order along the shaft."""
+        return tuple(size for size in self.kept_mm if size is not None)
+
+    @property
+    def kept_open(self) -> bool:
+        """Whether some steps of the cone are still to be made."""
+        return len(self.kept_fixed_mm) < len(self.kept_mm)
 
     @property
     def _stated(self) -> bool:
         """Whether there are any diameters."""
-        return self.turned or bool(self.ready_mm) or bool(self.kept_mm)
+        return self.turned or self.sheaves_in_hand or bool(self.ready_mm) or bool(self.kept_mm)
 
-    @rule("ready_mm", "blanks_mm", "free_mm", "kept_mm")
+    @rule("ready_mm", "blanks_mm", "free_mm", "kept_mm", "sheaves_in_hand", "discs_in_hand")
     def _has_diameters(self, _: str) -> Iterator[Fault]:
         others = [key for key, given in (("ready", self.ready_mm), ("blanks", self.blanks_mm)) if given]
         others += ["free"] if self.free_mm else []
-        if self.kept_mm and others:
+        others += [key for key in ("sheaves_in_hand", "discs_in_hand") if getattr(self, key)]
+        if self.kept_mm and not self.kept_open and others:
             yield Fault(
                 "kept",
-                f"a kept cone stands alone, but {', '.join(others)} is stated beside it",
-                as_written(self.kept_mm),
-                "kept alone, or any of ready, blanks, free",
+                f"a whole kept cone stands alone, but {', '.join(others)} is stated beside it",
+                _written(self.kept_mm),
+                'kept alone, kept with "open" steps, or any of ready, blanks, free',
                 "leave one of them out",
             )
+        elif self.kept_open and not others:
+            yield Fault(
+                "kept",
+                "nothing says what the open steps may be",
+                _written(self.kept_mm),
+                "ready, blanks, free beside kept",
+                "add free = [least, most]",
+            )
+        elif self.kept_mm and not self.kept_fixed_mm:
+            yield Fault("kept", "no step of the kept cone exists", _written(self.kept_mm), "one diameter at least")
         elif not self.kept_mm and not others:
             yield Fault(
                 "", "no diameters are stated", allowed="ready, blanks, free, kept", advice="add free = [least, most]"
@@ -88,16 +140,17 @@ class Side(Stated):
 
     @rule("kept_mm")
     def _kept_is_a_cone(self, units: str) -> Iterator[Fault]:
-        rises = [upper - lower for lower, upper in pairwise(self.kept_mm)]
-        first = next((rise for rise in rises if abs(rise) > SAME_MM), 0.0)
-        for index, rise in enumerate(rises, 1):
+        steps = [(index, size) for index, size in enumerate(self.kept_mm) if size is not None]
+        rises = [(index, size, size - before) for (_, before), (index, size) in pairwise(steps)]
+        first = next((rise for _, _, rise in rises if abs(rise) > SAME_MM), 0.0)
+        for index, size, rise in rises:
             if rise * first < 0 and abs(rise) > SAME_MM:
                 yield Fault(
                     f"kept[{index}]",
                     "the kept cone grows, then shrinks again"
                     if first > 0
                     else "the kept cone shrinks, then grows again",
-                    show_length(self.kept_mm[index], units),
+                    show_length(size, units),
                     "steps in their order along the shaft, all one way",
                 )
                 return
@@ -139,7 +192,12 @@ class Side(Stated):
         if "material" in self.model_fields_set and self._stated and not (self.turned or self.kept_mm):
             yield Fault(
                 "material",
-                "ready pulleys are taken as metal",
+                "pulleys used as they are are taken as metal",
                 as_written(self.material),
                 advice="leave it out, or add blanks, free or kept",
             )
+
+
+def _written(kept_mm: tuple[float | None, ...]) -> str:
+    """Return a kept cone as the maker writes it."""
+    return as_written(["open" if size is None else size for size in kept_mm])

@@ -36,6 +36,7 @@ __all__ = [
     "as_places",
     "as_point",
     "as_several",
+    "as_step",
     "as_step_pitch",
     "default_of",
     "quantity_of",
@@ -312,6 +313,11 @@ def as_several(value: object, info: ValidationInfo) -> object:
     if not value and isinstance(info.context, Reading):
         raise QuantityError("the list is empty", "[]", "at least one value", "leave it out")
     return value
+
+
+def as_step(value: object) -> object:
+    """Take the word for a step that is still to be made as nothing."""
+    return None if value == "open" else value
 
 
 def as_counts(value: object, info: ValidationInfo) -> object:

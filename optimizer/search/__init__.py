@@ -5,15 +5,18 @@ from optimizer.search.gripping import GRIP_TICK, Gripping
 from optimizer.search.limits import Stop, Watch
 from optimizer.search.search import Searched, look, look_all, search, some_design
 from optimizer.search.shelf import Shelf
+from optimizer.search.skimming import Skimmed, least_skimming
 
 __all__ = [
     "GRIP_TICK",
     "Gripping",
     "Searched",
     "Shelf",
+    "Skimmed",
     "Stop",
     "Watch",
     "closing_proof",
+    "least_skimming",
     "look",
     "look_all",
     "search",

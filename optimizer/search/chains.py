@@ -14,6 +14,7 @@ from optimizer.search.carrying import Carrying
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import Meter, refuse_to_hold
+from optimizer.search.stock import Stock
 from optimizer.search.tuples import Ceiling, Tuples
 
 __all__ = ["Chain", "Designs", "Joined", "joined", "tabulated"]
@@ -80,6 +81,8 @@ class Joined:
     ceiling: Ceiling
     carrying: Carrying | None = None
     """What limits of grip ask; nothing where grip is no limit."""
+    stock: Stock | None = None
+    """What is used of what is in hand; nothing where nothing is scarce."""
 
 
 def tabulated(join: Joined, lists: list[Tuples]) -> Chain:
@@ -259,5 +262,8 @@ def _judged(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints], b
     rows = tuple(rows[chosen] for rows in merged.rows)
     if join.carrying:
         holds = join.carrying.holds(rows)
+        rows, j = tuple(part[holds] for part in rows), j[holds]
+    if join.stock:
+        holds = join.stock.holds(rows)
         rows, j = tuple(part[holds] for part in rows), j[holds]
     return Designs(rows, j)

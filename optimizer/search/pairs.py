@@ -78,7 +78,7 @@ def lay_belts(stage: StageProblem, *, positions: int, ticks: bool = False) -> St
     the wrap is enough; their span of scales is clipped to just those.
     """
     sizes = size_pairs(stage, positions=positions, ticks=ticks)
-    scales = _size_scales(stage, sizes)
+    sizes, scales = _by_disc(stage, sizes, _size_scales(stage, sizes))
     together = max(1, BLOCK // max(1, sizes.driver_mm.size))
     belts = np.arange(len(stage.belts))
     blocks = [vars(_lay(stage, belts[n : n + together], sizes, scales)) for n in range(0, belts.size, together)]
@@ -97,6 +97,27 @@ def _size_scales(stage: StageProblem, sizes: SizePairs) -> tuple[Floats, Floats]
             low = np.where(ray, np.maximum(low, side.turned_mm[0] / size), low)
             high = np.where(ray, np.minimum(high, side.turned_mm[1] / size), high)
     return low, high
+
+
+def _by_disc(
+    stage: StageProblem, sizes: SizePairs, scales: tuple[Floats, Floats]
+) -> tuple[SizePairs, tuple[Floats, Floats]]:
+    """Return the rays, with a shorter one beside every ray that reaches past what a disc gives where discs are few.
+
+    So every ray comes from discs of the same sizes throughout.
+    """
+    low, high = scales
+    rows = np.arange(low.size)
+    for side, all_mm in ((stage.driver, sizes.driver_mm), (stage.driven, sizes.driven_mm)):
+        if side.scarce_above_mm == inf:
+            continue
+        for disc_mm in side.discs_mm:
+            size = all_mm[rows]
+            cap = (disc_mm - side.truing_mm - side.outside_shift_mm) / size
+            past = np.flatnonzero((sizes.reach[rows] > 0) & (low < cap) & (cap < high))
+            rows = np.concatenate([rows, rows[past]])
+            low, high = np.concatenate([low, low[past]]), np.concatenate([high, cap[past]])
+    return (sizes, scales) if rows.size == low.size == scales[0].size else (sizes.take(rows), (low, high))
 
 
 def _lay(stage: StageProblem, belts: Ints, sizes: SizePairs, scales: tuple[Floats, Floats]) -> StagePairs:

@@ -108,7 +108,7 @@ def stage_span(stage: StageProblem) -> tuple[float, float]:
 
 
 def _extent(side: SideSizes) -> tuple[float, float]:
-    sizes = [*side.ready_mm, *side.kept_mm, *(side.turned_mm or ())]
+    sizes = [*side.fixed_mm, *(side.turned_mm or ())]
     if not sizes:
         raise ValueError(f"{side.key} has no size")
     return min(sizes), max(sizes)

@@ -16,7 +16,7 @@ def sizeless(problem: Problem) -> str:
     """Return which side has no size at all, or nothing."""
     for stage in problem.stages:
         for side in (stage.driver, stage.driven):
-            if not (side.ready_mm or side.kept_mm or side.turned_mm):
+            if not (side.fixed_mm or side.turned_mm):
                 return f"{side.key} has no size"
     return ""
 

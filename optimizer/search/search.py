@@ -26,7 +26,7 @@ from optimizer.search.reasons import (
 )
 from optimizer.search.shelf import Shelf
 from optimizer.search.space import Space
-from optimizer.search.threshold import Best, any_below, rise
+from optimizer.search.threshold import Best, any_below, greatest_j, rise
 
 __all__ = ["Searched", "look", "look_all", "search", "some_design"]
 
@@ -104,7 +104,7 @@ def look(
     if isinstance(begun, Found):
         return Searched(begun)
     meter = Meter(stop, watch)
-    greatest = _greatest(begun.space)
+    greatest = greatest_j(begun.space)
     asked = min(most, greatest)
     best = rise(begun.space, begun.program, (begun.bound, asked), meter)
     reason, status = best.stopped, "not proved" if best.stopped else "proved"
@@ -145,7 +145,7 @@ def some_design(problem: Problem, *, stop: Stop | None = None, shelf: Shelf | No
     if isinstance(begun, Found):
         return begun
     meter = Meter(stop)
-    best = any_below(begun.space, begun.program, (begun.bound, _greatest(begun.space)), meter)
+    best = any_below(begun.space, begun.program, (begun.bound, greatest_j(begun.space)), meter)
     none = not best.candidate and not best.stopped
     update = {
         "status": "no design" if none else "not proved",
@@ -198,10 +198,3 @@ def _unreached(problem: Problem, rules: SeriesRules, ideal: float, limits: Reach
 
 def _none(reason: str, **known: Any) -> Found:
     return Found(proof=Proof(status="no design", reason=reason, bound=inf, **known))
-
-
-def _greatest(space: Space) -> float:
-    """Return a J that no design with finite limits passes."""
-    rules = space.rules
-    wide = sum(high - low for low, high in space.spans) + abs(rules.base) + abs(rules.low) + abs(rules.high) + 1
-    return sum(weight * min(cap, wide) for weight, cap in zip(rules.weights, rules.caps, strict=True))

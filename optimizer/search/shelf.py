@@ -31,14 +31,14 @@ class Shelf:
         stage
             What the stage may be.
         positions
-            Its number of positions; it matters only where a cone is kept.
+            Its number of positions; it matters only where a cone stands.
         ticks
             Whether turned sizes are all those on ticks, not the listed ones.
         entering
             ln of the driver's speed [rpm], where it is known: pairs that it is too fast for are left out.
         """
-        kept = bool(stage.driver.kept_mm or stage.driven.kept_mm)
-        key = (stage, positions if kept else 0, ticks, entering)
+        standing = bool(stage.driver.standing_mm or stage.driven.standing_mm)
+        key = (stage, positions if standing else 0, ticks, entering)
         index = self._kept.get(key)
         if index is None:
             pairs = lay_belts(stage, positions=positions, ticks=ticks)

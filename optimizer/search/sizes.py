@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from itertools import product
 from math import ceil, floor
 
@@ -32,7 +32,15 @@ class SizePairs:
     place: NDArray[np.int16]
     """Position the pair must stand at, or `ANY_PLACE`."""
     variant: NDArray[np.int16]
-    """Which run of the kept cones the pair belongs to; a stage uses one variant throughout."""
+    """Which run of the standing cones the pair belongs to; a stage uses one variant throughout."""
+
+    def take(self, rows: NDArray[np.intp]) -> SizePairs:
+        """Return the chosen rows as pairs of their own."""
+        return SizePairs(**{f.name: getattr(self, f.name)[rows] for f in fields(self)})
+
+
+Run = tuple[tuple[float, ...] | None, ...]
+"""For every position the sizes a standing cone has there, nothing where its step is open; empty without a cone."""
 
 
 def tick_sizes_mm(side: SideSizes) -> Floats:
@@ -55,14 +63,14 @@ def size_pairs(stage: StageProblem, *, positions: int, ticks: bool) -> SizePairs
     """Return all pairs of sizes for a stage.
 
     Two turned sides are paired over their listed sizes, or over ticks where `ticks` is set; one turned side
-    is paired over ticks; sides without turned sizes as they are. A kept cone gives each position its own
+    is paired over ticks; sides without turned sizes as they are. A standing cone gives each position its own
     pairs, once for every run of it that may be used.
     """
     driver, driven = stage.driver, stage.driven
     blocks = []
     for variant, (driver_run, driven_run) in enumerate(_runs(stage, positions)):
-        kept = bool(driver_run or driven_run)
-        for place in range(positions) if kept else (ANY_PLACE,):
+        standing = bool(driver_run or driven_run)
+        for place in range(positions) if standing else (ANY_PLACE,):
             left = _options(driver, driver_run, place)
             right = _options(driven, driven_run, place)
             for (a_source, a_sizes), (b_source, b_sizes) in product(left, right):
@@ -83,10 +91,11 @@ def _turned(side: SideSizes, listed: bool) -> Floats:
     return np.array(side.listed_mm) if listed else tick_sizes_mm(side)
 
 
-def _options(side: SideSizes, run: tuple[float, ...], place: int) -> list[tuple[int, Floats]]:
+def _options(side: SideSizes, run: Run, place: int) -> list[tuple[int, Floats]]:
     """Return the sources of one side with their fixed sizes; turned sizes are filled in by the caller."""
-    if run:
-        return [(KEPT, np.array([run[place]]))]
+    standing = run[place] if run else None
+    if standing is not None:
+        return [(KEPT, np.array(standing))]
     options = [(READY, np.array(side.ready_mm))] if side.ready_mm else []
     return options + ([(TURNED, np.empty(0))] if side.turned_mm is not None else [])
 
@@ -108,25 +117,22 @@ def _block(
     )
 
 
-def _runs(stage: StageProblem, positions: int) -> list[tuple[tuple[float, ...], tuple[float, ...]]]:
-    """Return the runs of the kept cones, slowest position first, that may face each other."""
-    a = _windows(stage.driver.kept_mm, positions)
-    b = _windows(stage.driven.kept_mm, positions)
-    if not stage.driver.kept_mm and not stage.driven.kept_mm:
+def _runs(stage: StageProblem, positions: int) -> list[tuple[Run, Run]]:
+    """Return the runs of the standing cones, slowest position first, that may face each other."""
+    driver, driven = stage.driver, stage.driven
+    if not driver.standing_mm and not driven.standing_mm:
         return [((), ())]
-    if not stage.driven.kept_mm:
-        return [(run, ()) for run in _both_ways(a)]
-    if not stage.driver.kept_mm:
-        return [((), run) for run in _both_ways(b)]
-    pairs = [(x, y) for x, y in product(a, b)]
-    if stage.driver.reversible or stage.driven.reversible:
-        pairs += [(x, y[::-1]) for x, y in product(a, b)]
-    return list(dict.fromkeys([*pairs, *((x[::-1], y[::-1]) for x, y in pairs)]))
+    a, b = _windows(driver.standing_mm, positions), _windows(driven.standing_mm, positions)
+    pairs = list(product(a, b))
+    if driver.standing_mm and driven.standing_mm and (driver.reversible or driven.reversible):
+        pairs += [(x, y[::-1]) for x, y in pairs]
+    if not driver.placed and not driven.placed:
+        pairs += [(x[::-1], y[::-1]) for x, y in pairs]
+    return list(dict.fromkeys(pairs))
 
 
-def _windows(kept: tuple[float, ...], positions: int) -> list[tuple[float, ...]]:
-    return [kept[start : start + positions] for start in range(len(kept) - positions + 1)]
-
-
-def _both_ways(runs: list[tuple[float, ...]]) -> list[tuple[float, ...]]:
-    return list(dict.fromkeys([*runs, *(run[::-1] for run in runs)]))
+def _windows(standing: Run, positions: int) -> list[Run]:
+    """Return the runs of a cone as long as the positions; an empty one where there is no cone."""
+    if not standing:
+        return [()]
+    return [standing[start : start + positions] for start in range(len(standing) - positions + 1)]

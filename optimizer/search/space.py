@@ -21,6 +21,7 @@ from optimizer.search.limits import Meter, refuse_to_hold
 from optimizer.search.prospect import Prospect
 from optimizer.search.reach import Reach
 from optimizer.search.shelf import Shelf
+from optimizer.search.stock import Stock
 from optimizer.search.trim import trimmed
 from optimizer.search.tuples import Ceiling, Promise, StageRules, Tuples, stage_tuples
 
@@ -56,6 +57,11 @@ class Space:
     def carrying(self) -> Carrying | None:
         """What limits of grip ask of the pairs; nothing where grip is no limit."""
         return Carrying.of(self.problem, self.rules, self.indexes, self.entering)
+
+    @cached_property
+    def stock(self) -> Stock | None:
+        """What the pairs use of what is in hand; nothing where nothing is scarce."""
+        return Stock.of(self.problem, self.indexes)
 
     @property
     def held_bytes(self) -> int:
@@ -100,7 +106,7 @@ class Space:
                 rules = replace(rules, leaving=boxes.last[0] - log(self.problem.gain_out))
                 slowest = boxes.first[1] - log(self.problem.gain_out)
                 rules = replace(rules, slowest=slowest)
-                join = Joined(self.indexes, self.rules, self.entering, timber_most, ceiling, self.carrying)
+                join = Joined(self.indexes, self.rules, self.entering, timber_most, ceiling, self.carrying, self.stock)
                 chains = tabulated(join, lists)
                 meter.hold(self.held_bytes + chains.held_bytes)
                 promise = Promise(self._prospect(chains, number), ceiling)
@@ -146,6 +152,7 @@ class Space:
             entering=entering,
             timber_most=timber_most,
             carrying=self.carrying.stages[number] if self.carrying else None,
+            stock=self.stock.stages[number] if self.stock else None,
         )
 
     def candidate(self, rows: list[NDArray[np.int64]]) -> Candidate | None:
@@ -167,8 +174,9 @@ class Space:
         try:
             return Candidate(problem=self.problem, stages=tuple(stages))
         except ValidationError:
-            if rays:
-                return None  # a limit so narrow that scales solved in floating point miss it
+            if rays or self.problem.pieces:
+                # a limit so narrow that scales solved in floating point miss it; or pieces that do not go round
+                return None
             raise
 
 

@@ -19,7 +19,7 @@ from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Mete
 from optimizer.search.space import Space
 from optimizer.search.tuples import Ceiling
 
-__all__ = ["Best", "Wish", "any_below", "improving", "least", "rise"]
+__all__ = ["Best", "Wish", "any_below", "greatest_j", "improving", "least", "rise"]
 
 FIRST_STEP = 5e-4
 FIRST_SHARE = 0.02
@@ -260,3 +260,10 @@ class _Entry:
             for column in (index.pairs.belt, index.pairs.driver_mm, index.pairs.driven_mm):
                 sizes += column[rows].tolist()
         return (*self.merit, *sizes)
+
+
+def greatest_j(space: Space) -> float:
+    """Return a J that no design with finite limits passes."""
+    rules = space.rules
+    wide = sum(high - low for low, high in space.spans) + abs(rules.base) + abs(rules.low) + abs(rules.high) + 1
+    return sum(weight * min(cap, wide) for weight, cap in zip(rules.weights, rules.caps, strict=True))

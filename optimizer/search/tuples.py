@@ -15,6 +15,7 @@ from optimizer.search.carrying import StageCarrying
 from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import Meter
 from optimizer.search.prospect import Prospect
+from optimizer.search.stock import StageStock
 
 __all__ = ["Ceiling", "Promise", "StageRules", "Tuples", "stage_tuples"]
 
@@ -56,6 +57,8 @@ class StageRules:
     """ln of a speed [rpm] that the driven shaft never passes at its slowest."""
     carrying: StageCarrying | None = None
     """What limits of grip ask; nothing where grip is no limit."""
+    stock: StageStock | None = None
+    """What is used of what is in hand; nothing where nothing is scarce."""
 
 
 class Promise(NamedTuple):
@@ -144,6 +147,8 @@ def _allowed(index: PairIndex, rules: StageRules, position: int) -> NDArray[np.b
     pairs = index.pairs
     fits = (pairs.leaving >= rules.leaving - 1e-9) & (pairs.entering >= rules.entering - 1e-9)
     fits &= (pairs.place < 0) | (pairs.place == position)
+    if rules.stock is not None:
+        fits &= (rules.stock.uses <= rules.stock.limit).all(axis=1)
     if rules.carrying is not None:
         fits &= rules.carrying.may_stand(position)
         if position == 0 and not rules.carrying.fixed:
@@ -298,6 +303,8 @@ def _add(step: _Step, partial: _Partial, position: int, ranges: tuple[Ints, Ints
         elif rims and position == len(step.rules.offsets) - 1:
             fits &= _rims_hold(step, known, rows)
     fits &= ratio_low <= ratio_high + TOLERANCE_LOG
+    if step.rules.stock is not None:
+        fits &= step.rules.stock.reaches(partial.rows, asked, rows)
     if step.rules.timber_most < np.inf:
         timber = pairs.timber_mm3[partial.rows].sum(axis=1)[asked] + pairs.timber_mm3[rows]
         fits &= timber <= step.rules.timber_most

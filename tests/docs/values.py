@@ -20,6 +20,7 @@ from optimizer.scenario.values import (
     as_pair,
     as_places,
     as_point,
+    as_step,
     as_step_pitch,
     default_of,
     quantity_of,
@@ -96,7 +97,8 @@ def _marked(marks: tuple[Any, ...]) -> Iterator[str]:
     """Yield what the marks of a value say of it."""
     for mark in marks:
         if isinstance(mark, Quantity):
-            yield _range(mark)
+            step = any(isinstance(other, BeforeValidator) and other.func is as_step for other in marks)
+            yield _range(mark) + (', or `"open"`' if step else "")
         elif isinstance(mark, Whole):
             yield f"a whole number, {mark.least} to {mark.most}"
         elif isinstance(mark, BeforeValidator) and mark.func is as_step_pitch:

@@ -36,7 +36,7 @@ def _side_times(side: SideSizes, k: float) -> SideSizes:
             "turned_mm": side.turned_mm and (side.turned_mm[0] * k, side.turned_mm[1] * k),
             "listed_mm": tuple(size * k for size in side.listed_mm),
             "ready_mm": tuple(size * k for size in side.ready_mm),
-            "kept_mm": tuple(size * k for size in side.kept_mm),
+            "standing_mm": tuple(step and tuple(size * k for size in step) for step in side.standing_mm),
             "rise_mm": side.rise_mm * k,
             "grid_mm": side.grid_mm * k,
             "tick_mm": side.tick_mm * k,

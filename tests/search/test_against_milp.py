@@ -25,7 +25,7 @@ MOVING_BINDS = (15, 21, 35, 94, 115)
 
 
 def _kept(stage: StageProblem) -> bool:
-    return bool(stage.driver.kept_mm or stage.driven.kept_mm)
+    return bool(stage.driver.standing_mm or stage.driven.standing_mm)
 
 
 def _moves(stage: StageProblem) -> bool:
@@ -70,7 +70,7 @@ def test_the_seeds_cover_what_a_machine_may_state() -> None:
     windows = [belt.window_mm for stage in stages for belt in stage.belts]
     assert (min(windows) < 1, max(windows) > 20) == (True, True)
     assert sum(map(_kept, stages)) >= 10
-    assert sum(bool(stage.driver.kept_mm and stage.driven.kept_mm) for stage in stages) >= 4
+    assert sum(bool(stage.driver.standing_mm and stage.driven.standing_mm) for stage in stages) >= 4
     assert sum(stage.crossed for stage in stages) >= 5
     assert sum(len(stage.belts) > 1 for stage in stages) >= 20
     assert sum(map(_moves, stages)) >= 10

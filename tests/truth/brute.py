@@ -10,6 +10,7 @@ from typing import NamedTuple
 from optimizer.records.candidate import StageSizes
 from optimizer.records.problem import BandTarget, Problem, SideSizes, StageProblem
 from tests.truth.choices import Pair, Variant, sizes_of, variants
+from tests.truth.in_hand import goes_round
 from tests.truth.plain import end_miss, half_open, unevenness
 
 __all__ = ["Chosen", "best_by_brute_force", "every_design", "keeps_the_rules", "stages_of", "worth"]
@@ -72,6 +73,7 @@ def keeps_the_rules(problem: Problem, design: Sequence[Chosen]) -> bool:
         end_miss(logs, targets.lo_rpm, targets.hi_rpm) <= targets.end_miss_most + 1e-9
         and unevenness(logs) <= targets.unevenness_most + 1e-9
         and _moves_within_limits(problem, design)
+        and goes_round(problem, stages_of(design))
     )
 
 

@@ -82,50 +82,46 @@ def sizes_of(belt: BeltChoice, pairs: Sequence[Pair]) -> StageSizes:
     )
 
 
-Row = tuple[float, ...]
+class Row(NamedTuple):
+    """What one position of a side may be: steps that stand, or pulleys."""
+
+    sizes_mm: tuple[float, ...]
+    source: Source
 
 
 def _placings(driver: SideSizes, driven: SideSizes, count: int) -> Iterator[tuple[list[Row], list[Row]]]:
     """Yield the sizes open to every position on both sides.
 
-    A kept cone uses any run of neighbouring steps, read from either end, because its mate is made to face it.
-    Two kept cones face each other step by step; turning one of them round needs leave.
+    A standing cone uses any run of neighbouring steps, read from either end, because its mate is made to face it.
+    Two of them face each other step by step; turning one of them round needs leave. Where the steps have their
+    positions already, that is how they stand.
     """
-    free = [driver.ready_mm] * count, [driven.ready_mm] * count
-    if driver.kept_mm and driven.kept_mm:
-        for one, other in product(_runs(driver, count), _runs(driven, count)):
-            yield one, other
-            yield one[::-1], other[::-1]
-            if driver.reversible or driven.reversible:
-                yield one[::-1], other
-                yield one, other[::-1]
-    elif driver.kept_mm:
-        for run in _runs(driver, count):
-            yield run, free[1]
-            yield run[::-1], free[1]
-    elif driven.kept_mm:
-        for run in _runs(driven, count):
-            yield free[0], run
-            yield free[0], run[::-1]
-    else:
-        yield free
+    both = bool(driver.standing_mm and driven.standing_mm)
+    for one, other in product(_runs(driver, count), _runs(driven, count)):
+        yield one, other
+        if driver.placed or driven.placed:
+            continue
+        yield one[::-1], other[::-1]
+        if both and (driver.reversible or driven.reversible):
+            yield one[::-1], other
+            yield one, other[::-1]
 
 
 def _runs(side: SideSizes, count: int) -> list[list[Row]]:
-    starts = range(len(side.kept_mm) - count + 1)
-    return [[(size,) for size in side.kept_mm[start : start + count]] for start in starts]
+    ready = Row(side.ready_mm, "ready")
+    if not side.standing_mm:
+        return [[ready] * count]
+    steps = [ready if step is None else Row(step, "kept") for step in side.standing_mm]
+    return [steps[start : start + count] for start in range(len(steps) - count + 1)]
 
 
 def _pairs(rules: StageProblem, belt: BeltChoice, drivers: Row, drivens: Row) -> Iterator[Pair]:
-    sources: tuple[Source, Source] = (
-        "kept" if rules.driver.kept_mm else "ready",
-        "kept" if rules.driven.kept_mm else "ready",
-    )
-    for driver, driven in product(drivers, drivens):
+    for driver, driven in product(drivers.sizes_mm, drivens.sizes_mm):
         centre = centre_mm(driver, driven, belt.length_mm, crossed=rules.crossed)
         if centre is None or not _fits(rules, driver, driven, centre):
             continue
-        yield Pair(driver, driven, centre, log(driver / driven * (1 - rules.slip)), *sources)
+        ratio = log(driver / driven * (1 - rules.slip))
+        yield Pair(driver, driven, centre, ratio, drivers.source, drivens.source)
 
 
 def _fits(rules: StageProblem, driver: float, driven: float, centre: float) -> bool:

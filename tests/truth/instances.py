@@ -158,7 +158,7 @@ def _facing(rng: Random, plan: _Plan, many: Sequence[int]) -> tuple[list[float],
 def _side(rng: Random, key: str, sizes: Sequence[float], *, kept: bool) -> SideSizes:
     return SideSizes(
         key=key,
-        kept_mm=tuple(sizes) if kept else (),
+        standing_mm=tuple((size,) for size in sizes) if kept else (),
         ready_mm=() if kept else tuple(sorted(sizes)),
         reversible=kept and rng.random() < 0.5,
         cone=rng.random() < 0.6,

@@ -75,8 +75,8 @@ def test_ticks_count_on_the_makers_line() -> None:
 
 def test_kept_cones_face_step_by_step() -> None:
     """Two kept cones pair in one direction; end for end only where one of them may be turned round."""
-    driver = SideSizes(key="stage[0].driver", kept_mm=(60.0, 80.0, 100.0))
-    driven = SideSizes(key="stage[0].driven", kept_mm=(120.0, 100.0, 80.0))
+    driver = SideSizes(key="stage[0].driver", standing_mm=((60.0,), (80.0,), (100.0,)))
+    driven = SideSizes(key="stage[0].driven", standing_mm=((120.0,), (100.0,), (80.0,)))
     fixed = size_pairs(_ready(5, driver=driver, driven=driven), positions=3, ticks=False)
     turned = driven.model_copy(update={"reversible": True})
     free = size_pairs(_ready(5, driver=driver, driven=turned), positions=3, ticks=False)
@@ -89,7 +89,7 @@ def test_kept_cones_face_step_by_step() -> None:
 
 def test_kept_cone_shorter_than_the_positions_gives_nothing() -> None:
     """A kept cone with too few steps leaves no pair."""
-    driver = SideSizes(key="stage[0].driver", kept_mm=(60.0, 80.0))
+    driver = SideSizes(key="stage[0].driver", standing_mm=((60.0,), (80.0,)))
     assert size_pairs(_ready(5, driver=driver), positions=3, ticks=False).driver_mm.size == 0
 
 
