@@ -6,8 +6,9 @@ import re
 from collections.abc import Iterator
 
 from optimizer.asking.answer import Answer, Answers, Suggestion, Written
+from optimizer.asking.named import Named
 from optimizer.asking.question import Question
-from optimizer.asking.reading import NONE, Amount, OrNone, Text, with_unit
+from optimizer.asking.reading import NONE, Amount, OrNone, with_unit
 from optimizer.catalogue.entry import CatalogueError, Section
 from optimizer.catalogue.sections import section, section_names
 from optimizer.quantities import LENGTH, QuantityError, show_length
@@ -92,10 +93,7 @@ def _on_belt(answers: Answers) -> Iterator[str]:
 
 
 def _on_section(answers: Answers) -> Iterator[str]:
-    try:
-        belt = section(answers.word("section"))
-    except CatalogueError:
-        return
+    belt = section(answers.word("section"))
     yield (
         f"Section {belt.name} bends around no less than {show_length(belt.smallest_datum_mm, answers.units)} on its "
         f"datum line ({belt.smallest_source})."
@@ -121,7 +119,7 @@ BELTS = (
         "The section sets how small the smallest step may be, how wide the grooves are, what a belt carries. A "
         "larger section carries more, and needs larger steps. Known are " + ", ".join(section_names()) + "; the "
         "last ones with a size of your own.",
-        Text(),
+        Named(lambda name: section(name).name),
         "A",
         suggests=_section,
         remarks=lambda answers: tuple(_on_section(answers)),

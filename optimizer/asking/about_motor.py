@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.asking.answer import Answers, Suggestion
+from optimizer.asking.named import Named
 from optimizer.asking.plate import field_speed, plate_of
 from optimizer.asking.question import Question
-from optimizer.asking.reading import NONE, Amount, Count, OrNone, Text
+from optimizer.asking.reading import NONE, Amount, Count, OrNone
 from optimizer.catalogue.parts import frame, frame_names
 from optimizer.quantities import POWER, SPEED, show_length
 
@@ -123,7 +124,7 @@ MOTOR = (
         "Frame size, from the motor's plate, or none",
         "The frame tells the diameter of the shaft, so how small the smallest step can be over its hub. Known are "
         f"{', '.join(frame_names())}.",
-        OrNone(Text()),
+        OrNone(Named(lambda name: frame(name).name)),
         "IEC 80",
         suggests=lambda _: Suggestion(NONE, "then the shaft itself is asked for"),
         remarks=lambda answers: tuple(_on_frame(answers)),

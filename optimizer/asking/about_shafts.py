@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from optimizer.asking.answer import Answers, Suggestion
 from optimizer.asking.machine import BOTH, COUNTERSHAFT, ONE, has_countershaft, variants
 from optimizer.asking.question import Question
-from optimizer.asking.reach import FEW, fits_one_stage
+from optimizer.asking.reach import FEW, fits_one_stage, highest_rpm, lowest_rpm, outermost
 from optimizer.asking.reading import NONE, Amount, OrNone, Word, YesNo
+from optimizer.asking.spans import rounded_rpm
 from optimizer.quantities import LENGTH
 
 __all__ = ["SHAFTS"]
@@ -26,6 +29,17 @@ def _shafts(answers: Answers) -> Suggestion:
     if (answers.count("speeds") or 0) > FEW:
         return Suggestion(COUNTERSHAFT, f"one pair of cones has at most {FEW} steps")
     return Suggestion(COUNTERSHAFT, "one pair of cones does not come so far from the motor's speed with these discs")
+
+
+def _on_shafts(answers: Answers) -> Iterator[str]:
+    if False in variants(answers) and not fits_one_stage(answers):
+        wanted = outermost(answers)
+        low, high = lowest_rpm(answers, 1, wanted.fastest_rpm), highest_rpm(answers, 1)
+        yield (
+            f"With these discs one stage gives about {rounded_rpm(low, 2)} to {rounded_rpm(high, 2)} rpm and at "
+            f"most {FEW} speeds; {answers.count('speeds')} from {rounded_rpm(wanted.slowest_rpm)} to "
+            f"{rounded_rpm(wanted.fastest_rpm)} rpm are wanted, so that there may be no design."
+        )
 
 
 def _spindle_moves(answers: Answers) -> bool:
@@ -57,6 +71,7 @@ SHAFTS = (
         Word((ONE, COUNTERSHAFT, BOTH)),
         ONE,
         suggests=_shafts,
+        remarks=lambda answers: tuple(_on_shafts(answers)),
     ),
     Question(
         "motor_mount",

@@ -22,12 +22,12 @@ def _size(answers: Answers, mm: float, inches: Plain) -> Plain:
 
 
 def _units(answers: Answers) -> Suggestion:
-    written = str(answers.written("motor_power") or "").lower()
-    frame = answers.word("motor_frame")
-    inch = mains_of(answers) == 60 or "hp" in written or frame.startswith("NEMA")
-    if inch:
-        return Suggestion("in", "the motor's plate reads like one from where inches are used")
-    return Suggestion("mm", "the motor's plate reads like one from where millimetres are used")
+    """Suggest units by the frame; else inches where a 60 Hz motor is rated in horsepower, millimetres elsewhere."""
+    frame = answers.word("motor_frame").upper()
+    rated_hp = "hp" in str(answers.written("motor_power") or "").lower()
+    inch = frame.startswith("NEMA") or (mains_of(answers) == 60 and rated_hp and not frame.startswith("IEC"))
+    where = "inches" if inch else "millimetres"
+    return Suggestion("in" if inch else "mm", f"the motor's plate reads like one from where {where} are used")
 
 
 def _blank(answers: Answers) -> Suggestion:

@@ -97,9 +97,9 @@ class Interview:
         except QuantityError as error:
             return Reply((error.fault(question.name),))
         taken = self.answers.with_answer(question.name, replace(answer, reason=reason))
-        wrong = [fault for name, fault in faults_of_answers(taken) if name in taken]
+        wrong = [replace(fault, where=question.name) for name, fault in faults_of_answers(taken) if name in taken]
         if wrong:
-            return Reply(tuple(replace(fault, where=question.name) for fault in dict.fromkeys(wrong)))
+            return Reply(tuple(dict.fromkeys(wrong)))
         self.answers = taken
         self._before.pop(question.name, None)
         return Reply(remarks=question.remarks(taken))

@@ -22,7 +22,8 @@ class Plate(NamedTuple):
 
 
 def plate_of(speed_rpm: float) -> Plate | None:
-    """Return the motor that a full-load speed belongs to, the one of least slip; nothing where none does.
+    """Return the motor that a full-load speed belongs to, the one of least slip; nothing where none does,
+    or where it is the speed of a field.
 
     Examples
     --------
@@ -31,6 +32,8 @@ def plate_of(speed_rpm: float) -> Plate | None:
     >>> plate_of(1500) is None, plate_of(4000) is None
     (True, True)
     """
+    if field_speed(speed_rpm) is not None:
+        return None
     low, high = FULL_LOAD
     fits = [plate for plate in _plates() if low * plate.field_rpm <= speed_rpm <= high * plate.field_rpm]
     return min(fits, key=lambda plate: plate.field_rpm, default=None)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -11,8 +12,11 @@ from optimizer.asking.question import Question
 from optimizer.asking.questions import next_question
 from optimizer.asking.scenario_text import scenario_text
 from optimizer.asking.tables import Line, scenario_tables
+from optimizer.catalogue.lines import shifts
+from optimizer.catalogue.sections import section
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts import layouts_of, problem_for
+from optimizer.quantities import show_length
 from optimizer.scenario import Scenario, load_scenario
 
 __all__ = ["Machine", "completed", "faults_of_answers", "hindrance", "read_suggestion", "scenarios_of"]
@@ -53,7 +57,7 @@ def faults_of_answers(answers: Answers) -> tuple[tuple[str, Fault], ...]:
             load_scenario(scenario_text(whole, countershaft=countershaft), "")
         except ScenarioError as error:
             owners = _owners(whole, countershaft=countershaft)
-            found += [(_owner(fault.where, owners), fault) for fault in error.faults]
+            found += [(_owner(fault.where, owners), _plain(fault, whole)) for fault in error.faults]
     return tuple(dict.fromkeys(found))
 
 
@@ -86,6 +90,21 @@ def hindrance(scenario: Scenario) -> str:
         else:
             return ""
     return "; ".join(reasons)
+
+
+def _plain(fault: Fault, answers: Answers) -> Fault:
+    """Return a fault in the words of the answers, where the value it names was worked out from them."""
+    if not re.search(r"\.free(\[|$)", fault.where):
+        return fault
+    belt, units = section(answers.word("section")), answers.units
+    least = belt.smallest_datum_mm + shifts(belt).outside_less_datum + (answers.real("truing") or 0.0)
+    return Fault(
+        fault.where,
+        f"no step that a belt of section {belt.name} can bend around comes out of such a blank",
+        show_length(answers.real("largest_blank") or 0.0, units),
+        f"well above {show_length(least, units)}",
+        "a larger blank, or a smaller section",
+    )
 
 
 def _owners(answers: Answers, *, countershaft: bool) -> dict[str, str]:

@@ -1,0 +1,1 @@
+"""Tests of what changing limits would do."""
