@@ -32,6 +32,8 @@ def main(arguments: Sequence[str]) -> int:
         if asked.table:
             continue
         mutants = _asked_for(room, asked, results)
+        if not mutants:
+            continue
         print(f"== {room.name}: {len(mutants)} mutants", flush=True)
         results.keep(room, judge(room, mutants, asked.workers, _say), renewed=asked.survivors)
     print(results.table())
@@ -66,6 +68,8 @@ def _asked_for(room: Room, asked: Namespace, results: Results) -> list[Mutant]:
 
 
 def _say(verdict: Verdict) -> None:
-    """Tell of what was not noticed."""
-    if not verdict.killed:
+    """Tell of what was not noticed, and with a dot of what was."""
+    if verdict.killed:
+        print(".", end="", file=sys.stderr, flush=True)
+    else:
         print(f"{verdict.how}: {verdict.mutant.line}: {verdict.mutant.key}", file=sys.stderr, flush=True)

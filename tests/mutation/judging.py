@@ -117,7 +117,10 @@ def _cold(plan: Plan, room: Room, mutants: Sequence[Mutant], at_once: int) -> It
 
     def work(mutant: Mutant) -> object:
         path = ROOT / mutant.path
-        load_instead(path, ROOT, mutant_tree(path.read_text(encoding="utf-8"), mutant.number))
+        try:
+            load_instead(path, ROOT, mutant_tree(path.read_text(encoding="utf-8"), mutant.number))
+        except Exception as error:
+            return f"it cannot be loaded: {error}"
         names = _ordered(plan, _chosen(plan, mutant, room.most_seconds), mutant.path, Counter())
         found: list[str | None] = ["the tests cannot be read"]
 
@@ -179,7 +182,7 @@ def _trace(room: Room) -> dict[str, object]:
     told: dict[str, object] = {}
 
     def task(runner: Runner, items: Sequence[pytest.Item]) -> None:
-        plan = traced(runner, items, [str(path) for path in room.files()])
+        plan = traced(runner, items, [str(path) for path in room.files()], room.longest_seconds)
         told["broken"] = runner.broken
         told["plan"] = {
             name: (ran.seconds, {Path(file).relative_to(ROOT).as_posix(): lines for file, lines in ran.lines.items()})

@@ -93,6 +93,8 @@ def _arithmetic(node: ast.BinOp | ast.AugAssign) -> Iterator[Change]:
 
 
 def _constants(node: ast.Constant, parent: ast.AST, field: str) -> Iterator[Change]:
+    if isinstance(parent, ast.keyword) and parent.arg == "strict":
+        return  # only says that two things are of one length
     if isinstance(node.value, bool):
         yield "constant", ast.Constant(not node.value)
     elif isinstance(node.value, int | float):

@@ -20,6 +20,10 @@ __all__ = ["Plan", "Ran", "Runner", "run_session", "traced", "until_one_fails"]
 SLOWER = 10.0
 """Times the usual processor time that a test may take on a mutant."""
 EXTRA_S = 3.0
+MOST_EXAMPLES = 25
+"""Examples of a test of hypothesis."""
+HOLDS_SETTINGS = "_hypothesis_internal_use_settings"
+"""Where hypothesis keeps the settings of a test."""
 ROOM_BYTES = 2 << 30
 """Memory that a mutant may take beyond what the session has."""
 LOADED_BEFORE = "ignore::pytest.PytestAssertRewriteWarning"
@@ -59,6 +63,15 @@ class Runner:
         )
         settings.load_profile("mutation")
 
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        """Have hypothesis try few examples, whatever a test asks for."""
+        for item in items:
+            test = getattr(item, "obj", None)
+            own = getattr(test, HOLDS_SETTINGS, None)
+            if own is not None and own.max_examples > MOST_EXAMPLES:
+                target = getattr(test, "__func__", test)
+                setattr(target, HOLDS_SETTINGS, settings(own, max_examples=MOST_EXAMPLES))
+
     def pytest_collectreport(self, report: pytest.CollectReport) -> None:
         """Note files that cannot be read."""
         if report.failed:
@@ -89,16 +102,27 @@ def run_session(tests: Iterable[str], task: Callable[[Runner, Sequence[pytest.It
     pytest.main([*OPTIONS, *tests], plugins=[Runner(task)])
 
 
-def traced(runner: Runner, items: Sequence[pytest.Item], files: Sequence[str]) -> Plan:
-    """Run every test by itself, nothing kept from the others, and note the lines it runs."""
+class _TooLongError(BaseException):
+    """Raised in a test that takes longer than any mutant is given."""
+
+
+def traced(runner: Runner, items: Sequence[pytest.Item], files: Sequence[str], longest_seconds: float) -> Plan:
+    """Run every test by itself, nothing kept from the others, and note the lines it runs; leave out long ones."""
     plan: Plan = {}
     tracer = Tracer(files)
+
+    def stop(*_: object) -> None:
+        raise _TooLongError
+
+    signal.signal(signal.SIGPROF, stop)
     for item in items:
         forget_cached()
         start = process_time()
+        signal.setitimer(signal.ITIMER_PROF, longest_seconds)
         tracer.start()
         passed = runner.passes(item, None)
         lines = tracer.stop()
+        signal.setitimer(signal.ITIMER_PROF, 0.0)
         if passed and not runner.skipped and lines:
             seconds = process_time() - start
             plan[item.nodeid] = Ran(seconds, {name: sorted(found) for name, found in lines.items()})

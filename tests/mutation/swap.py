@@ -6,6 +6,7 @@ import ast
 import gc
 import sys
 from collections.abc import Iterator, Sequence
+from importlib import import_module
 from importlib.abc import MetaPathFinder
 from importlib.machinery import ModuleSpec, SourceFileLoader
 from importlib.util import spec_from_file_location
@@ -101,8 +102,9 @@ class _Finder(MetaPathFinder):
 
 
 def load_instead(path: Path, root: Path, tree: ast.Module) -> None:
-    """Have a module loaded from a tree when it is imported, which must not have happened yet."""
+    """Load a module from a tree, which must not have happened yet; what it needs is loaded from its files."""
     name = ".".join(path.relative_to(root).with_suffix("").parts)
     if name in sys.modules:
         raise RuntimeError(f"{name} is loaded already")
     sys.meta_path.insert(0, _Finder(name, path, tree))
+    import_module(name)

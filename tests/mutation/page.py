@@ -1,0 +1,82 @@
+"""docs/mutation.md, put together from the results and the reasons that are kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from optimizer.report.table import Table
+from tests.mutation.reasons import reason_of
+from tests.mutation.results import ENOUGH, Results, Row
+from tests.mutation.rooms import ROOMS
+
+__all__ = ["mutation_page"]
+
+UNSAID = "nobody has looked yet"
+
+
+def mutation_page(results: Results | None = None) -> str:
+    """Return the page."""
+    known = results or Results()
+    blocks = ["# Mutation testing", OPENING, "## How it is done", HOW, "## How much is noticed", _counts(known)]
+    blocks += ["## What is not noticed", LEFT]
+    for name in ROOMS:
+        rows = list(_survivors(known.of_room(name)))
+        if rows:
+            blocks += [f"### {name}", Table(("where", "change", "why it is left"), tuple(rows)).markdown()]
+    return "\n\n".join(block.strip() for block in blocks) + "\n"
+
+
+def _counts(known: Results) -> str:
+    rows = []
+    for name, room in ROOMS.items():
+        modules = known.of_room(name)
+        if not modules:
+            continue
+        rows += [_cells(f"`{path}`", [row]) for path, row in modules.items()]
+        rows.append(_cells(f"**{name}** (tests of {room.most_seconds:g} s at most)", list(modules.values())))
+    return Table(("part", "mutants", "judged", "noticed", "of them by time", "share"), tuple(rows)).markdown()
+
+
+def _cells(name: str, rows: Sequence[Row]) -> tuple[str, ...]:
+    mutants, tried, killed, slow = (sum(row[key] for row in rows) for key in ("mutants", "tried", "killed", "too slow"))
+    return name, f"{mutants:,}", f"{tried:,}", f"{killed:,}", str(slow), f"{killed / max(tried, 1):.1%}"
+
+
+def _survivors(modules: dict[str, Row]) -> Iterator[tuple[str, ...]]:
+    """Yield place, change and reason of every mutant that is left, those of one reading and one reason in one row."""
+    for path, row in modules.items():
+        found: dict[tuple[str, str, str], int] = {}
+        for key in row["survivors"]:
+            function, operator, change = key.removeprefix(f"{path}:").split(": ", 2)
+            place = f"`{path.removeprefix('optimizer/').removesuffix('.py')}` {function}".strip()
+            reading = f"{operator}: `{change.rsplit(' #', 1)[0].replace(' -> ', '` → `')}`"
+            cells = (place, reading, reason_of(key) or UNSAID)
+            found[cells] = found.get(cells, 0) + 1
+        for (place, change, why), count in found.items():
+            yield place, change + (f" ({count} times)" if count > 1 else ""), why
+
+
+OPENING = f"""
+Written by `python -m tests.mutation` and `python -m tests.fresh_docs --write` from what it found; not by hand. A mutant
+is the code with one small thing wrong. One that fails no test shows something that no test holds, unless it makes no
+difference at all. Of the parts below, {ENOUGH:.0%} of the mutants must be noticed.
+"""
+HOW = """
+- `tests/mutation/operators.py` lists what is broken: comparisons (boundary, negation), arithmetic, logic, signs, numbers
+  (one more), truth values, what a function returns, loops that do not run or break off, statements left out, least for
+  greatest, all for any, floor for ceil, sine for cosine, left for right. These are the operators that general tools for
+  mutation testing share.
+  Words, annotations, decorators, raised
+  messages and the `strict` of `zip` stay as they are.
+- Each mutant is put into a copy of a process in which the tests are loaded already; only tests that run the line are
+  called, until one fails. A test that takes ten times its usual processor time and 3 s counts as failed. What is done
+  while a module is loaded is judged in a copy that has loaded nothing yet.
+- Tests are called quickest first, and only as many as the seconds in the table below allow, so that some mutants
+  that are left would be noticed by slower tests. Hypothesis draws the same 25 examples each time.
+- Where fewer are judged than there are, they are a sample of each module, drawn with seed 0
+  (`python -m tests.mutation search --sample 20`). `--survivors` judges again what was left.
+"""
+LEFT = """
+Every change that no test noticed among those judged. Text in backticks is the code before and after, shortened
+where it is long. "Makes no difference" is a claim by someone who has read the line, not a proof.
+"""
