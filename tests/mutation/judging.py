@@ -27,6 +27,8 @@ KILLS_COUNT = 5.0
 LATER = "later"
 """Told by a copy in which the mutant cannot be put into what is loaded."""
 
+BROKEN = "it cannot be loaded"
+
 How = Literal["killed", "too slow", "survived", "not run"]
 
 
@@ -88,8 +90,11 @@ def _warm(
     kills: Counter[tuple[str, str]] = Counter()
 
     def work(mutant: Mutant) -> object:
-        if not _put_in(loaded[mutant.path], mutant, sources[mutant.path]):
-            return LATER
+        try:
+            if not _put_in(loaded[mutant.path], mutant, sources[mutant.path]):
+                return LATER
+        except Exception as error:
+            return f"{BROKEN}: {error}"
         chosen = _ordered(plan, _chosen(plan, mutant, room.most_seconds), mutant.path, kills)
         noticed = until_one_fails(runner, [items[name] for name in chosen], plan)
         return noticed if mutant.inside else noticed or LATER
@@ -120,7 +125,7 @@ def _cold(plan: Plan, room: Room, mutants: Sequence[Mutant], at_once: int) -> It
         try:
             load_instead(path, ROOT, mutant_tree(path.read_text(encoding="utf-8"), mutant.number))
         except Exception as error:
-            return f"it cannot be loaded: {error}"
+            return f"{BROKEN}: {error}"
         names = _ordered(plan, _chosen(plan, mutant, room.most_seconds), mutant.path, Counter())
         found: list[str | None] = ["the tests cannot be read"]
 

@@ -62,8 +62,8 @@ is the code with one small thing wrong. One that fails no test shows something t
 difference at all. Of the parts below, {ENOUGH:.0%} of the mutants must be noticed.
 """
 HOW = """
-- `tests/mutation/operators.py` lists what is broken: comparisons (boundary, negation), arithmetic, logic, signs, numbers
-  (one more), truth values, what a function returns, loops that do not run or break off, statements left out, least for
+- `tests/mutation/operators.py` lists what is broken: comparisons (boundary, negation), arithmetic, logic, signs,
+  numbers (one more), truth values, what a function returns, loops that do not run, statements left out, least for
   greatest, all for any, floor for ceil, sine for cosine, left for right. These are the operators that general tools for
   mutation testing share.
   Words, annotations, decorators, raised

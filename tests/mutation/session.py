@@ -13,7 +13,7 @@ from typing import NamedTuple
 import pytest
 from hypothesis import HealthCheck, Phase, settings
 
-from tests.mutation.tracing import Tracer, forget_cached
+from tests.mutation.tracing import Tracer, caches_of
 
 __all__ = ["Plan", "Ran", "Runner", "run_session", "traced", "until_one_fails"]
 
@@ -99,7 +99,8 @@ def run_session(tests: Iterable[str], task: Callable[[Runner, Sequence[pytest.It
     """Collect tests and do a task with them; nothing is told on the terminal."""
     with Path(os.devnull).open("w", encoding="utf-8") as nothing:
         os.dup2(nothing.fileno(), 1)
-    pytest.main([*OPTIONS, *tests], plugins=[Runner(task)])
+    if pytest.main([*OPTIONS, *tests], plugins=[Runner(task)]) == pytest.ExitCode.INTERNAL_ERROR:
+        raise RuntimeError("the session broke off")
 
 
 class _TooLongError(BaseException):
@@ -109,14 +110,15 @@ class _TooLongError(BaseException):
 def traced(runner: Runner, items: Sequence[pytest.Item], files: Sequence[str], longest_seconds: float) -> Plan:
     """Run every test by itself, nothing kept from the others, and note the lines it runs; leave out long ones."""
     plan: Plan = {}
-    tracer = Tracer(files)
+    tracer, caches = Tracer(files), caches_of(files)
 
     def stop(*_: object) -> None:
         raise _TooLongError
 
     signal.signal(signal.SIGPROF, stop)
     for item in items:
-        forget_cached()
+        for cached in caches:
+            cached.cache_clear()
         start = process_time()
         signal.setitimer(signal.ITIMER_PROF, longest_seconds)
         tracer.start()

@@ -39,7 +39,7 @@ def written(folder: Path, source: str = SOURCE) -> Path:
 
 
 def test_every_change_of_a_small_module(tmp_path: Path) -> None:
-    """Its constant, its default, its comparisons, its logic, its number, what it returns; no word, no raised message."""
+    """Constant, default, comparisons, logic, number, what it returns; no word, no raised message."""
     found = [(m.line, m.operator, m.before, m.after) for m in mutants_of(written(tmp_path), tmp_path)]
     whole = "least < value <= LIMIT and (not value == 2.5)"
     assert found == [

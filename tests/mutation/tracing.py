@@ -9,7 +9,7 @@ from functools import _lru_cache_wrapper
 from types import CodeType, FrameType
 from typing import Any
 
-__all__ = ["Tracer", "forget_cached"]
+__all__ = ["Tracer", "caches_of"]
 
 
 class Tracer:
@@ -57,8 +57,20 @@ class Tracer:
         return line
 
 
-def forget_cached(modules: tuple[str, ...] = ("optimizer", "tests")) -> None:
-    """Empty the caches of functions of the project, so that each test does its own work."""
-    for thing in gc.get_objects():
-        if isinstance(thing, _lru_cache_wrapper) and str(thing.__module__).split(".")[0] in modules:
-            thing.cache_clear()
+def caches_of(files: Iterable[str]) -> list[_lru_cache_wrapper[Any]]:
+    """Return the cached functions of some files and of the tests, so that they can be made to forget.
+
+    What is read from the catalogue stays: it takes long, and nothing of it is broken.
+    """
+    names = frozenset(files)
+
+    def file_of(thing: Any) -> str:
+        code = getattr(thing.__wrapped__, "__code__", None)
+        return code.co_filename if code else ""
+
+    return [
+        thing
+        for thing in gc.get_objects()
+        if isinstance(thing, _lru_cache_wrapper)
+        and (str(thing.__module__).startswith("tests.") or file_of(thing) in names)
+    ]
