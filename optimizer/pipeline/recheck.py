@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from optimizer.asbuilt.measured import Measured
 from optimizer.asbuilt.newest import StepKnown, newest
-from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
+from optimizer.pipeline.effort import stop_after
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.parts import CAUTIONS, skipped_sheets, versions_of
@@ -20,6 +20,8 @@ from optimizer.search import Stop
 
 __all__ = ["MeasuredFile", "recheck"]
 
+MOST_EXAMINED = 5_000_000
+"""Combinations looked at in one of its many searches before it ends unproved."""
 SKIMMING = (
     "Skim with the belt off and the machine's plug pulled, a little at a time, measured after every cut: what is off "
     "cannot be put back.",
@@ -45,7 +47,7 @@ def recheck(job: Job, file: MeasuredFile, *, stop: Stop | None = None, watch: Li
     file
         What was measured.
     stop
-        Ends every search that goes too far; `stop_after(MOST_EXAMINED)` where none is given.
+        Ends every search that goes too far; `stop_after(MOST_EXAMINED)` of this module where none is given.
     watch
         Hears how far the work is.
 

@@ -12,9 +12,16 @@ from optimizer.errors import NoDesignError
 from optimizer.pipeline.finish import finish, on_ticks
 from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.recheck_made import Made, Sizes, made_sheet
-from optimizer.pipeline.recheck_problem import standing_problem, with_belts, with_stock_belts, within_advice
+from optimizer.pipeline.recheck_problem import (
+    as_it_stands,
+    standing_problem,
+    with_belts,
+    with_open_listed,
+    with_stock_belts,
+    within_advice,
+)
 from optimizer.pipeline.recheck_steps import step_change
-from optimizer.records.asbuilt import MadeSheet, OptionSheet
+from optimizer.records.asbuilt import MadeSheet, OptionSheet, StepChange
 from optimizer.records.candidate import Candidate
 from optimizer.records.design import CheckSheet
 from optimizer.records.problem import Problem, SideSizes
@@ -98,19 +105,37 @@ def _own_belts(made: Made) -> Problem:
 
 
 def _least(asked: Asked, made: Made, problem: Problem, anew: StepKnown | None = None) -> _Found | None:
-    """Return the sizes with the least skimming within what is advised, else within the limits."""
+    """Return the sizes with the least skimming within what is advised, else within the limits.
+
+    Where steps are open it is first asked whether any sizes of theirs do without skimming. Where the search for the
+    least was cut short, sizes that do are taken from the one for the least J, and it is not said to be proved.
+    """
     machine = Made(made.job, made.scenario, problem, made.belts)
     standing, deepest = standing_problem(machine, asked.steps, anew=anew)
+    is_open = asked.open or anew is not None
     for aim in asked.aims:
         held = within_advice(standing, asked.made.job.design.series.ratio) if aim == "advice" else standing
-        skimmed = least_skimming(held, inf, stop=asked.stop)
-        if skimmed is None:
-            continue
-        candidate = skimmed.candidate
-        if asked.open or anew is not None:
-            candidate = _best_open(asked, held, candidate)
-        return _Found(candidate, skimmed.proved, aim, deepest)
+        candidate, proved = _zero(held, asked.stop) if is_open else None, True
+        if candidate is None:
+            candidate, proved = _skimmed(held, asked.stop)
+        if candidate is not None:
+            candidate = _best_open(asked, held, candidate) if is_open else candidate
+            return _Found(candidate, proved, aim, deepest)
     return None
+
+
+def _zero(problem: Problem, stop: Stop | None) -> Candidate | None:
+    """Return the best sizes of the open steps beside those that stand as they are."""
+    return look(as_it_stands(problem), stop=stop).found.candidate
+
+
+def _skimmed(problem: Problem, stop: Stop | None) -> tuple[Candidate | None, bool]:
+    """Return the sizes with the least skimming, and whether that is proved."""
+    coarse = with_open_listed(problem)
+    skimmed = least_skimming(coarse, inf, stop=stop)
+    if skimmed is not None:
+        return skimmed.candidate, skimmed.proved and coarse is problem
+    return look(problem, stop=stop).found.candidate, False
 
 
 def _best_open(asked: Asked, problem: Problem, candidate: Candidate) -> Candidate:
@@ -143,18 +168,19 @@ def _told(asked: Asked, made: Made, found: _Found, anew: StepKnown | None = None
     """Yield an option with what the machine then is; nothing where nothing is to be done."""
     belts = tuple(sizes.belt for sizes in found.candidate.stages)
     job = made.job
-    skim, turn, again = [], [], []
+    skim: list[StepChange] = []
+    fresh: list[tuple[StepKnown, StepChange]] = []
     pitch = [[list(side) for side in two] for two in asked.sizes.pitch_mm]
     for step in asked.steps:
         at = found.candidate.stages[step.stage].positions[step.place]
         size = at.driver_mm if step.side == "driver" else at.driven_mm
         pitch[step.stage][0 if step.side == "driver" else 1][step.place] = size
-        if step is anew:
-            again.append(step_change(job, step, size))
-        elif step.state == "not turned":
-            turn.append(step_change(job, step, size))
+        if step is anew or step.state == "not turned":
+            fresh.append((step, step_change(job, step, size)))
         elif step.size is not None and size < step.size.pitch_mm - SAME_MM:
             skim.append(step_change(job, step, size))
+    turn = tuple(change for step, change in fresh if step is not anew)
+    again = tuple(change for step, change in fresh if step is anew)
     others = tuple(k for k, (one, other) in enumerate(zip(belts, asked.made.belts, strict=True), 1) if one != other)
     if not (skim or turn or again or others):
         return
@@ -166,21 +192,30 @@ def _told(asked: Asked, made: Made, found: _Found, anew: StepKnown | None = None
         belts=tuple(belt.marking for belt in belts),
         other_belts=others,
         skim=tuple(skim),
-        turn=tuple(turn),
-        anew=tuple(again),
+        turn=turn,
+        anew=again,
         skim_mm=depth,
         within=found.within,
         proved=found.proved and depth <= found.deepest_mm,
-        said=_bounded(found, depth),
+        said=_bounded(found, depth, sum(_needs_larger(asked, step, change) for step, change in fresh)),
         made=sheet,
     )
 
 
-def _bounded(found: _Found, skim_mm: float) -> str:
-    """Return what may have kept a better way from being found."""
-    if skim_mm <= found.deepest_mm:
-        return ""
-    return "of some steps no more skimming was looked at, though more is allowed"
+def _needs_larger(asked: Asked, step: StepKnown, change: StepChange) -> bool:
+    """Tell whether a step is to be turned from a larger disc than the design took for it."""
+    planned, truing = step.designed.blank_mm, asked.made.scenario.making.truing_mm
+    return planned is not None and change.outside_mm + truing > planned + SAME_MM
+
+
+def _bounded(found: _Found, skim_mm: float, larger: int) -> str:
+    """Return what may have kept a better way from being found, and what else is asked of the maker."""
+    said = []
+    if skim_mm > found.deepest_mm:
+        said.append("of some steps no more skimming was looked at, though more is allowed")
+    if larger:
+        said.append(f"{'1 step needs' if larger == 1 else f'{larger} steps need'} a larger disc than was planned")
+    return "; ".join(said)
 
 
 def _other_belts(asked: Asked, skim_mm: float) -> list[OptionSheet]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import pairwise
 from math import ceil, inf
 
@@ -12,11 +13,20 @@ from optimizer.layouts.problem import problem_for
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.recheck_made import Made, layout_of
 from optimizer.pipeline.recheck_steps import bench
-from optimizer.records.problem import BeltChoice, Problem, SideSizes
+from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
 from optimizer.scenario import BeltStage, Scenario
 from optimizer.scoring import ADVISED_END_MISS, ADVISED_UNEVENNESS
 
-__all__ = ["MOST_SIZES", "skim_sizes_mm", "standing_problem", "with_stock_belts", "within_advice"]
+__all__ = [
+    "MOST_SIZES",
+    "as_it_stands",
+    "skim_sizes_mm",
+    "standing_problem",
+    "with_belts",
+    "with_open_listed",
+    "with_stock_belts",
+    "within_advice",
+]
 
 MOST_SIZES = 60
 """A step is looked at in no more sizes than this."""
@@ -97,6 +107,30 @@ def within_advice(problem: Problem, ratio: float) -> Problem:
     return problem.model_copy(update={"targets": targets.model_copy(update=most)})
 
 
+def as_it_stands(problem: Problem) -> Problem:
+    """Return a problem in which no step that stands may be skimmed."""
+    return _with_sides(
+        problem, lambda side: side.model_copy(update={"standing_mm": tuple(map(_first, side.standing_mm))})
+    )
+
+
+def with_open_listed(problem: Problem) -> Problem:
+    """Return a problem in which open steps that face open steps have the listed sizes only.
+
+    Over whole ticks on both sides there would be too many pairs of them to look at.
+    """
+    stages = []
+    for stage in problem.stages:
+        a, b = stage.driver.standing_mm, stage.driven.standing_mm
+        facing = not a or not b or any(one is None and other is None for one, other in zip(a, b, strict=True))
+        both = facing and stage.driver.turned_mm is not None and stage.driven.turned_mm is not None
+        some = not a or not b or None in (*a, *b)
+        stages.append(_listed(stage) if both and some else stage)
+    if all(one is other for one, other in zip(stages, problem.stages, strict=True)):
+        return problem
+    return problem.model_copy(update={"stages": tuple(stages)})
+
+
 def with_belts(problem: Problem, belts: tuple[tuple[BeltChoice, ...], ...]) -> Problem:
     """Return a problem with the belts that each stage may take."""
     stages = (s.model_copy(update={"belts": own}) for s, own in zip(problem.stages, belts, strict=True))
@@ -156,3 +190,20 @@ def _side(side: SideSizes, standing: list[tuple[float, ...] | None], *, falling:
         "overhang": 0,
     }
     return side.model_copy(update=update)
+
+
+def _first(sizes: tuple[float, ...] | None) -> tuple[float, ...] | None:
+    return None if sizes is None else sizes[:1]
+
+
+def _listed(stage: StageProblem) -> StageProblem:
+    def listed(side: SideSizes) -> SideSizes:
+        sizes = tuple(sorted({*side.ready_mm, *side.listed_mm}))
+        return side.model_copy(update={"ready_mm": sizes, "turned_mm": None, "listed_mm": ()})
+
+    return stage.model_copy(update={"driver": listed(stage.driver), "driven": listed(stage.driven)})
+
+
+def _with_sides(problem: Problem, change: Callable[[SideSizes], SideSizes]) -> Problem:
+    stages = (s.model_copy(update={"driver": change(s.driver), "driven": change(s.driven)}) for s in problem.stages)
+    return problem.model_copy(update={"stages": tuple(stages)})
