@@ -15,6 +15,7 @@ from optimizer.report.sentences import (
     check_summary,
     closing_words,
     evenness_words,
+    hand_belt_words,
     proof_words,
     refinement_words,
     solver_words,
@@ -44,8 +45,8 @@ def checks_part(design: Design) -> Markup:
 
 def proof_part(design: Design) -> Markup:
     """Return the section of what was searched and proved."""
-    said = [evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing)]
-    said += [refinement_words(design.refinement), solver_words(design.refinement.solver)]
+    said = [evenness_words(design.series), *hand_belt_words(design.hand_belts), *proof_words(design.proof)]
+    said += [closing_words(design.closing), refinement_words(design.refinement), solver_words(design.refinement.solver)]
     return part("proof", "What was searched and proved", [listing(f"{line}." for line in said), *_more(design)])
 
 

@@ -8,6 +8,7 @@ from optimizer.changes import changes_for_one
 from optimizer.pipeline.choose import Choice, choose
 from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.finish import Finished, finish
+from optimizer.pipeline.hand_belts import HandChoice, prefer_belts_in_hand
 from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, known_of, why_none
 from optimizer.pipeline.options import DesignOptions, asked_layouts, refuse_unknown_grip
@@ -77,13 +78,15 @@ def design(
         choice, tried = choose(stated, searched)
     if choice is None:
         raise NoLayoutError(why_none(scenario, tried, listener))
+    first = HandChoice(choice, searches[choice.problem.layout])
+    choice, chosen, hand_belts = prefer_belts_in_hand(first, scenario.series.hand_slack, listener, limit)
     listener.begin("extremes")
-    found = searches[choice.problem.layout].with_extremes(limit)
-    finished = _finished(choice, searches[choice.problem.layout], found, options, (listener, limit))
+    found = chosen.with_extremes(limit)
+    finished = _finished(choice, chosen, found, options, (listener, limit))
     more: Changes | None = None
     if options.changes:
         more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin)
-    return design_sheet(scenario, Result(options, choice, found, finished, more))
+    return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts))
 
 
 def _finished(

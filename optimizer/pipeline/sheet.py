@@ -30,6 +30,7 @@ from optimizer.records.design import (
     SeriesSheet,
     TriedLayout,
 )
+from optimizer.records.hand_belts import HandBelts
 from optimizer.records.layout import Layout
 from optimizer.records.proof import Extreme, Found, Proof
 from optimizer.records.sheet import MachineSheet
@@ -48,6 +49,7 @@ class Result(NamedTuple):
     """The search of the chosen layout, extremes included."""
     finished: Finished
     changes: Changes | None = None
+    hand_belts: tuple[HandBelts, ...] = ()
 
 
 def design_sheet(scenario: Scenario, result: Result) -> Design:
@@ -76,6 +78,7 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         checks=check_sheets(scenario, built),
         skipped=skipped_sheets(scenario, built),
         tried=tuple(_tried(entry, final.problem.layout) for entry in result.choice.tried),
+        hand_belts=result.hand_belts,
         changes=result.changes,
         remarks=(*scenario.remarks, *_remarks(result, figures)),
         cautions=CAUTIONS,

@@ -7,6 +7,7 @@ from typing import Literal
 from optimizer.records.around import AroundSheet
 from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
+from optimizer.records.hand_belts import HandBelts
 from optimizer.records.hanging import HangingSheet
 from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.shafts import ShaftsSheet
@@ -274,6 +275,8 @@ class Design(Model):
     checks: tuple[CheckSheet, ...]
     skipped: tuple[SkippedSheet, ...]
     tried: tuple[TriedLayout, ...]
+    hand_belts: tuple[HandBelts, ...] = ()
+    """What belts in hand cost, or would cost; nothing where none is stated."""
     changes: Changes | None = None
     """How far limits could be tightened, and what more would buy; nothing where it was not asked."""
     remarks: tuple[str, ...]

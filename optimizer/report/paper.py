@@ -16,6 +16,7 @@ from optimizer.report.sentences import (
     check_summary,
     closing_words,
     evenness_words,
+    hand_belt_words,
     layout_words,
     line_words,
     proof_words,
@@ -108,8 +109,8 @@ def _budget(stage: StageSheet, units: Units) -> str:
 
 def _quality(design: Design) -> Iterator[str]:
     yield "## How good it is"
-    said = [evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing)]
-    said += [refinement_words(design.refinement), solver_words(design.refinement.solver)]
+    said = [evenness_words(design.series), *hand_belt_words(design.hand_belts), *proof_words(design.proof)]
+    said += [closing_words(design.closing), refinement_words(design.refinement), solver_words(design.refinement.solver)]
     yield "\n".join(f"- {line}." for line in said)
     if design.extremes:
         yield "Within the slack of the best J:"

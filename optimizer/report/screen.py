@@ -20,6 +20,7 @@ from optimizer.report.sentences import (
     check_summary,
     closing_words,
     evenness_words,
+    hand_belt_words,
     layout_words,
     pitch_words,
     proof_words,
@@ -44,7 +45,12 @@ def design_screen(design: Design) -> str:
         "Bands\n" + band_table(design.bands).text(),
     ]
     parts += _power(design.carrying, design.machine, design.scenario.units)
-    said = (evenness_words(design.series), *proof_words(design.proof), closing_words(design.closing))
+    said = (
+        evenness_words(design.series),
+        *hand_belt_words(design.hand_belts),
+        *proof_words(design.proof),
+        closing_words(design.closing),
+    )
     parts.append("\n".join(paragraph(line, indent="  ") for line in (*said, refinement_words(design.refinement))))
     parts += _turning(design)
     lines = (check_summary(design.checks), *troubles(design.checks, design.machine, design.scenario.units))

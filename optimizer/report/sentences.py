@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.records.design import CheckSheet, ClosingSheet, Design, ProofSheet, RefinementSheet, SeriesSheet
+from optimizer.records.hand_belts import HandBelts
 from optimizer.records.refined import SolverReport
 from optimizer.records.sheet import MachineSheet, StageSheet
 from optimizer.report.figures import Units, percent, unit_and_size
@@ -14,6 +15,7 @@ __all__ = [
     "check_summary",
     "closing_words",
     "evenness_words",
+    "hand_belt_words",
     "layout_words",
     "line_words",
     "pitch_words",
@@ -66,6 +68,21 @@ def proof_words(proof: ProofSheet) -> Iterator[str]:
         )
     else:
         yield f"Not proved, gap {percent(proof.gap, 3)}: {proof.reason}"
+
+
+def hand_belt_words(told: tuple[HandBelts, ...]) -> Iterator[str]:
+    """Yield what belts in hand cost in J, or would cost, a sentence each set of stages."""
+    for entry in told:
+        where = f"on stage{'s' * (len(entry.stages) > 1)} {' and '.join(map(str, entry.stages))}"
+        if entry.j is None or entry.cost is None:
+            yield f"Belts in hand {where}: no design; {entry.why}"
+            continue
+        sure = "" if entry.proved else ", not proved"
+        said = "used" if entry.used else f"not used: {entry.why}"
+        yield (
+            f"Belts in hand {where} ({', '.join(entry.markings)}): J {percent(entry.j, 3)} over the listed "
+            f"sizes{sure}, {percent(entry.cost, 3)} more than on any belts; {said}"
+        )
 
 
 def closing_words(closing: ClosingSheet) -> str:

@@ -39,7 +39,7 @@ def scenario_schema() -> dict[str, Any]:
         properties = (schema if model is Scenario else definitions[model.__name__])["properties"]
         for name, field in model.model_fields.items():
             if name in model.internal:
-                del properties[field.alias or name]
+                properties.pop(field.alias or name, None)
             else:
                 _polish(properties[field.alias or name], field)
     for key, short in _SHORT_WAYS.items():

@@ -165,6 +165,8 @@ class Series(Stated):
     """No speed has a grip below this; grip is the power a belt can carry over the power it must carry."""
     grip_slack: Annotated[float, Quantity(SHARE, most=0.5), Default(OURS)] = 0.02
     """How much of the best is given up at the most where the greatest grip is preferred."""
+    hand_slack: Annotated[float, Quantity(SHARE, most=0.5), Default(OURS)] = 0.02
+    """How much of the best is given up at the most for belts in hand in place of bought ones."""
 
     @rule("end_weight", "unevenness_weight")
     def _something_counts(self, _: str) -> Iterator[Fault]:
