@@ -22,6 +22,24 @@ VALUES: tuple[Broken, ...] = (
         '"1.420 rpm", or "1420 rpm" if the comma parts thousands',
     ),
     broken(
+        "speeds within two hundred per cent",
+        ONE,
+        [("[[shaft]]", "[making]\nspeed_within = 2\n\n[[shaft]]")],
+        'making.speed_within: this is too large; got 2; allowed: above 0 % up to 50 %; try: write "2 %" if per cent '
+        "are meant",
+    ),
+    broken(
+        "turned without any error",
+        ONE,
+        [("[[shaft]]", "[making]\npins_within = 0\nrim_within = 0\ngroove_within = 6\n\n[[shaft]]")],
+        "making.pins_within: this must be above 0; got 0; allowed: above 0 mm up to 10 mm; try: check the unit: a bare "
+        "number is in mm here",
+        "making.rim_within: this must be above 0; got 0; allowed: above 0 mm up to 10 mm; try: check the unit: a bare "
+        "number is in mm here",
+        "making.groove_within: this is too large; got 6; allowed: above 0 mm up to 5 mm; try: check the unit: a bare "
+        "number is in mm here",
+    ),
+    broken(
         "unknown unit",
         ONE,
         [('"1420 rpm"', '"1420 rmp"')],

@@ -1,0 +1,1 @@
+"""How exactly to turn."""
