@@ -62,10 +62,11 @@ def recheck(job: Job, file: MeasuredFile, *, stop: Stop | None = None, watch: Li
     steps = newest(measured, job.design.machine)
     sizes = sizes_now(job, steps)
     now = made_sheet(made, sizes)
-    asked = Asked(made, steps, sizes, now, listener, stop or stop_after(MOST_EXAMINED))
+    limit = _Remembering(stop or stop_after(MOST_EXAMINED))
+    asked = Asked(made, steps, sizes, now, listener, limit)
     found = () if _untold(steps) else options(asked)
     lengths = belt_lengths(made, sizes, measured)
-    verdict, said = judged(asked, found)
+    verdict, said = judged(asked, found, cut_short=bool(limit.reason))
     return Recheck(
         title=job.scenario.title,
         units=job.scenario.units,
@@ -88,6 +89,20 @@ def recheck(job: Job, file: MeasuredFile, *, stop: Stop | None = None, watch: Li
         cautions=(*SKIMMING, *CAUTIONS),
         versions=versions_of("numpy", "scipy", "pydantic"),
     )
+
+
+class _Remembering:
+    """A rule to stop that remembers whether it did."""
+
+    def __init__(self, stop: Stop) -> None:
+        self._stop = stop
+        self.reason: str | None = None
+
+    def __call__(self, examined: int) -> str | None:
+        """Return a reason to stop, or nothing to go on."""
+        reason = self._stop(examined)
+        self.reason = reason or self.reason
+        return reason
 
 
 def _untold(steps: tuple[StepKnown, ...]) -> bool:

@@ -18,8 +18,8 @@ KINDS: dict[str, Verdict] = {
 }
 
 
-def judged(asked: Asked, options: tuple[OptionSheet, ...]) -> tuple[Verdict, str]:
-    """Return the verdict with a sentence that says it."""
+def judged(asked: Asked, options: tuple[OptionSheet, ...], *, cut_short: bool) -> tuple[Verdict, str]:
+    """Return the verdict with a sentence that says it; `cut_short` tells that some search was ended by its limit."""
     untold = sum(step.state == "cannot tell" for step in asked.steps)
     if untold:
         which = "a step" if untold == 1 else f"{untold} steps"
@@ -34,6 +34,8 @@ def judged(asked: Asked, options: tuple[OptionSheet, ...]) -> tuple[Verdict, str
     if not worse_checks(asked) and asked.now.wants_met:
         said = "All is within its limits; end miss or unevenness is beyond what is advised, and no skimming mends that."
         return "all is well", f"{said} Stop."
+    if cut_short:
+        return "no remedy", "No remedy was found, but searches were ended by their limit before all was looked at."
     return "no remedy", "No skimming, no other belt, and no single step made anew restores what fails."
 
 
