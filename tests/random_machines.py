@@ -14,6 +14,7 @@ from math import ceil, exp, floor, log, pi, prod
 from random import Random
 
 from tests.independent.drives import Bench, Drive, Half, draw_drive
+from tests.independent.random_drawer import in_hand
 
 __all__ = ["RandomMachine", "random_machine"]
 
@@ -167,7 +168,7 @@ def _text(draft: Draft) -> str:
             own.append(f"room = {w(F(500))}")
         if own or shaft not in ("motor", "spindle"):
             lines += ["[[shaft]]", f'name = "{shaft}"', *own, ""]
-    return "\n".join([*lines, *stages])
+    return "\n".join([*lines, *in_hand(draft.rng, draft.length, draft.drives), *stages])
 
 
 def _shaft_names(draft: Draft) -> list[tuple[str, str]]:
@@ -186,7 +187,7 @@ def _shaft_names(draft: Draft) -> list[tuple[str, str]]:
 
 def _hub_room(drive: Drive, half: Half) -> Fraction:
     """Return the largest hub that leaves 4 mm of timber twice under the smallest step."""
-    if half.kind in ("ready", "kept"):
+    if not half.turned:
         return F(10_000)
     outside = min(half.sizes) - half.shift + half.rim
     return outside - 2 * drive.section.depth(half.groove) - 8
@@ -259,10 +260,10 @@ def _stage(draft: Draft, number: int, ends: tuple[str, str], moved: set[str]) ->
     tried = (
         [count, rng.choice([c for c in (1, 2, 3, 4) if c != count])] if rng.random() < 0.1 and count > 1 else [count]
     )
-    if "kept" in drive.kinds:
+    if any("kept" in kind for kind in drive.kinds):
         tried = [count]
     lines.append(f"positions = {sorted(tried) if len(tried) > 1 else count}")
-    turned = all("free" in kind or "blanks" in kind for kind in drive.kinds)
+    turned = all(half.turned for half in drive.halves)
     locked = turned and drive.lengths == "any" and rng.random() < 0.35
     room = rng.choice([0, 3, 10, 30])
     low, high = floor(min(drive.centres) - room), ceil(max(drive.centres) + rng.choice([0, 3, 10, 30]))
@@ -321,7 +322,11 @@ def _side(draft: Draft, drive: Drive, half: Half, metal: bool) -> str:
     rng, w, bench = draft.rng, draft.length, draft.bench
     parts: list[str] = []
     step = INCH / 4 if bench.inches else F(10)
-    if half.kind == "kept":
+    if "kept" in half.kind and half.turned:
+        steps = [w(size) if stands else '"open"' for size, stands in zip(half.sizes, half.stands, strict=True)]
+        steps += ['"open"'] * all(half.stands)
+        parts.append(f"kept = [{', '.join(steps)}]")
+    elif half.kind == "kept":
         extra = [max(half.sizes) + step] * (rng.random() < 0.3)
         sizes = half.sizes + extra if half is drive.halves[0] else extra + half.sizes
         if rng.random() < 0.3:
@@ -330,12 +335,15 @@ def _side(draft: Draft, drive: Drive, half: Half, metal: bool) -> str:
         parts.append(f"kept = [{', '.join(w(size) for size in sizes)}]")
     if "ready" in half.kind:
         more = {max(half.sizes) + step, min(half.sizes) + step / 2}
-        sizes = sorted({*half.sizes, *rng.sample(sorted(more), rng.randint(0, 2))})
+        own = [size for size in half.sizes if "hand" not in half.kind or rng.random() < 0.5]
+        sizes = sorted({*own, *rng.sample(sorted(more), 1 if not own else rng.randint(0, 2))})
         parts.append(f"ready = [{', '.join(w(size) for size in sizes)}]")
     if "free" in half.kind:
         low = half.start if half.start else min(half.sizes) - bench.tick
         top = max(half.sizes) + bench.tick * rng.randint(0, 30)
         parts.append(f"free = [{w(min(low, min(half.sizes)))}, {w(max(top, low + bench.grid))}]")
+    parts += ["sheaves_in_hand = true"] * ("hand" in half.kind)
+    parts += ["discs_in_hand = true"] * ("discs" in half.kind)
     if "blanks" in half.kind:
         needed = [size - half.shift + half.rim + 4 for size in half.sizes]
         discs = {F(ceil(need / 10) * 10) for need in needed} | {F(ceil(max(needed) / 10) * 10 + 20)}
@@ -343,7 +351,7 @@ def _side(draft: Draft, drive: Drive, half: Half, metal: bool) -> str:
     parts.append(f'measured = "{half.measured}"')
     if half.groove != "v":
         parts.append(f'groove = "{half.groove}"')
-    if metal and half.kind != "ready":
+    if metal and (half.turned or "kept" in half.kind):
         parts.append('material = "metal"')
     return "{ " + ", ".join(parts) + " }"
 

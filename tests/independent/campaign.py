@@ -121,7 +121,7 @@ def _read_state(state: Path | None) -> dict[int, Record]:
 def _made_by() -> str:
     """Return a digest of what makes the random machines."""
     here = Path(__file__).parent
-    files = here.parent / "random_machines.py", here / "drives.py", here / "tables.py"
+    files = here.parent / "random_machines.py", here / "drives.py", here / "random_drawer.py", here / "tables.py"
     return sha256(b"".join(path.read_bytes() for path in files)).hexdigest()
 
 

@@ -17,10 +17,12 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.independent.stage_numbers import Array, Numbers, Pairs, centres, numbers_of, scales_for, stage_keeps
-from tests.independent.stated import Machine
+from tests.independent.drawer import Step, belts_go_round, discs_go_round, sheaves_go_round
+from tests.independent.facing import Final, Pairs, facing_pairs
+from tests.independent.stage_numbers import Array, Numbers, centres, numbers_of, scales_for, stage_keeps
+from tests.independent.stated import Machine, Side
 
-__all__ = ["Choice", "Final", "Sampled", "Space", "draw_choices", "draw_near", "judge"]
+__all__ = ["Choice", "Sampled", "Space", "draw_choices", "draw_near", "judge"]
 
 PLACES = 30
 """Places of the window, with a belt for every stage, at which choices of one kind are drawn."""
@@ -60,6 +62,12 @@ class Space:
         """Return the space of a layout; belts of any length lie near those given."""
         stages = tuple(numbers_of(machine, n, length) for n, length in enumerate(lengths))
         return Space(machine, tuple(tuple(int(o) for o in row) for row in offsets), stages)
+
+    @property
+    def scarce(self) -> bool:
+        """Whether anything is in hand, of which there may not be enough."""
+        hand = self.machine.hand
+        return bool(hand.pieces or hand.discs or hand.belts)
 
     @property
     def limits(self) -> Mapping[str, float]:
@@ -137,14 +145,6 @@ def _unevenness(logs: Array) -> Array:
     return worst
 
 
-class Final(NamedTuple):
-    """Sizes of one stage about which choices are drawn: pitch diameters, and the pitch length of the belt."""
-
-    a: Array
-    b: Array
-    length: float
-
-
 def draw_choices(machine: Machine, document: Mapping[str, Any], seed: int, places: int = PLACES) -> Sampled:
     """Draw choices of every kind for a design, and hold its bounds against them."""
     sheets = document["machine"]["stages"]
@@ -171,12 +171,15 @@ def draw_near(space: Space, finals: Sequence[Final], bounds: Mapping[str, float]
     rng = np.random.default_rng(seed)
     sampled = Sampled()
     for kind, bound in bounds.items():
-        pairs = [_pairs(numbers, final, kind) for numbers, final in zip(space.stages, finals, strict=True)]
+        pairs = [facing_pairs(numbers, final, kind) for numbers, final in zip(space.stages, finals, strict=True)]
         for _ in range(places):
             drawn = _draw(space, finals, pairs, (kind, rng))
             if drawn is None:
                 continue
             good, j = judge(space, drawn)
+            if space.scarce:
+                for row in np.flatnonzero(good & (j < bound - HAIR)):
+                    good[row] = _goes_round(space, drawn, int(row))
             sampled.legal[kind] = sampled.legal.get(kind, 0) + int(good.sum())
             if not good.any():
                 continue
@@ -197,55 +200,29 @@ def _told(space: Space, drawn: Sequence[Choice], row: int, j: float) -> str:
     return f"J {j:.9g} of pitch diameters {'; '.join(parts)}"
 
 
-def _pairs(numbers: Numbers, final: Final, kind: str) -> list[Pairs]:
-    """Return the facing sizes of a kind, once for every way in which kept cones may stand."""
-    count = len(final.a)
-    driver, driven = numbers.driver, numbers.driven
-    if driver.kept or driven.kept:
-        return [_kept_pairs(numbers, run, final, kind) for run in _runs(numbers, count)]
-    blocks = []
-    near = kind == "ticks"
-    for a_turned, b_turned in product((True, False), repeat=2):
-        rays = a_turned and b_turned and not near
-        a = _sizes(driver.listed if rays else driver.ticks, final.a, near) if a_turned else driver.fixed
-        b = _sizes(driven.listed if rays else driven.ticks, final.b, near) if b_turned else driven.fixed
-        both = np.array(list(product(a, b))).reshape(-1, 2)
-        larger, first = both.max(axis=1), both[:, 0] >= both[:, 1]
-        reach = np.where(first, *numbers.grids) / 2 / larger if rays and len(both) else np.zeros(len(both))
-        blocks.append((both[:, 0], both[:, 1], reach))
-    a, b, reach = (np.concatenate(column) for column in zip(*blocks, strict=True))
-    return [Pairs(a, b, reach, np.full(len(a), -1))]
+def _goes_round(space: Space, drawn: Sequence[Choice], row: int) -> bool:
+    """Tell whether what a row takes in hand is there; what might be in hand is taken to be."""
+    cones: dict[str, tuple[Side, str, list[Step]]] = {}
+    belts = {}
+    for numbers, choice in zip(space.stages, drawn, strict=True):
+        stage = numbers.stage
+        shift = stage.section.pitch_shift
+        for name, side, sizes in (("driver", stage.driver, choice.a[row]), ("driven", stage.driven, choice.b[row])):
+            steps = []
+            for size in sizes:
+                datum = Fraction(round(float(size) - float(shift), 8))
+                given = datum + side.given_shift
+                known = (("kept", side.kept), ("ready", side.ready), ("in hand", side.hand))
+                steps.append(Step(datum, next((source for source, sizes in known if _among(given, sizes)), "turned")))
+            cones[f"{stage.key}.{name}"] = side, stage.section_name, steps
+        belt = numbers.belts[choice.belt]
+        belts[stage.key] = stage.section_name, belt.length, belt.sold
+    machine = space.machine
+    return sheaves_go_round(machine, cones) and discs_go_round(machine, cones) and belts_go_round(machine, belts)
 
 
-def _sizes(sizes: Array, final: Array, near: bool) -> Array:
-    if not near or not sizes.size:
-        return sizes
-    tick = float(np.diff(sizes).min()) if sizes.size > 1 else 1.0
-    return sizes[(np.abs(sizes[:, None] - final[None, :]) <= 8.5 * tick).any(axis=1)]
-
-
-def _runs(numbers: Numbers, count: int) -> list[tuple[tuple[float, ...], tuple[float, ...]]]:
-    """Return the runs of kept cones that may face each other, slowest position first."""
-
-    def windows(kept: tuple[float, ...]) -> list[tuple[float, ...]]:
-        return [kept[k : k + count] for k in range(len(kept) - count + 1)] if kept else [()]
-
-    both = list(product(windows(numbers.driver.kept), windows(numbers.driven.kept)))
-    if numbers.stage.driver.reversible or numbers.stage.driven.reversible:
-        both += [(x, y[::-1]) for x, y in both]
-    return [*both, *((x[::-1], y[::-1]) for x, y in both)]
-
-
-def _kept_pairs(numbers: Numbers, run: tuple[tuple[float, ...], tuple[float, ...]], final: Final, kind: str) -> Pairs:
-    rows = []
-    for place in range(len(final.a)):
-        options = []
-        for side, own, sizes in ((numbers.driver, run[0], final.a), (numbers.driven, run[1], final.b)):
-            free = np.concatenate([_sizes(side.ticks, sizes, kind == "ticks"), side.fixed])
-            options.append([own[place]] if own else free.tolist())
-        rows += [(a, b, place) for a, b in product(*options)]
-    table = np.array(rows, dtype=float).reshape(-1, 3)
-    return Pairs(table[:, 0], table[:, 1], np.zeros(len(table)), table[:, 2].astype(np.int64))
+def _among(size: Fraction, sizes: Sequence[Fraction | None]) -> bool:
+    return any(other is not None and abs(size - other) < Fraction("1e-6") for other in sizes)
 
 
 def _draw(

@@ -28,6 +28,9 @@ KINDS = (
     *[("ready", "blanks"), ("free", "blanks"), ("blanks", "free"), ("free", "ready")] * 2,
     *[("ready+free", "free"), ("free", "ready+free"), ("kept", "free"), ("free", "kept"), ("kept", "blanks")],
     *[("blanks", "blanks"), ("ready", "ready"), ("kept", "kept"), ("ready", "free+blanks"), ("ready", "kept")],
+    *[("kept+free", "free"), ("free", "kept+free"), ("kept+blanks", "free"), ("kept+free", "kept+free")],
+    *[("hand", "free"), ("hand", "blanks"), ("ready+hand", "free"), ("hand", "hand"), ("hand+free", "free")],
+    *[("free", "discs"), ("discs", "discs"), ("hand", "discs"), ("free", "hand"), ("discs+free", "free")],
 )
 SECTIONS = (
     "Z",
@@ -77,6 +80,13 @@ class Half:
     sizes: list[Fraction] = field(default_factory=list)
     start: Fraction = NOTHING
     """Where the grid of a free range begins."""
+    stands: list[bool] = field(default_factory=list)
+    """Which steps are there already: kept, or pulleys."""
+
+    @property
+    def turned(self) -> bool:
+        """Whether steps may be turned."""
+        return any(word in self.kind for word in ("free", "blanks", "discs"))
 
 
 @dataclass
@@ -166,7 +176,7 @@ def _section(rng: Random) -> tuple[str, Section, bool]:
 
 def _half(rng: Random, section: Section, kind: str) -> Half:
     groove = "flat" if section.kind == "flat" else "v"
-    if kind in ("free", "blanks") and section.kind in ("v", "flat") and rng.random() < 0.08:
+    if kind in ("free", "blanks", "discs") and section.kind in ("v", "flat") and rng.random() < 0.08:
         groove = rng.choice(["flat", "crowned"])
     lines = ["outside", "datum"] + (["over pins"] if groove == "v" and section.pins is not None else [])
     measured = rng.choice(lines) if rng.random() < 0.3 else section.measured if groove == "v" else "outside"
@@ -204,24 +214,41 @@ def _draw_belt(rng: Random, bench: Bench, drive: Drive, wanted: float) -> None:
 
 def _snap(rng: Random, bench: Bench, drive: Drive, pairs: list[tuple[float, float]]) -> None:
     """Bring both sides to sizes that they may have: pulleys of a list, the grid of turned sides, ticks."""
-    both = all("free" in kind or "blanks" in kind for kind in drive.kinds)
+    both = all(half.turned for half in drive.halves)
     for number, half in enumerate(drive.halves):
         wanted = [F(pair[number]) - drive.section.pitch_shift + half.shift for pair in pairs]
-        if half.kind in ("ready", "ready+free") and (half.kind == "ready" or rng.random() < 0.5):
-            step = INCH / 4
-            bought = [n * step for n in range(6, 60)] if bench.inches else [F(n) for n in PREFERRED]
-            half.sizes = [min(bought, key=lambda size: abs(size - want)) for want in wanted]
-        elif half.kind == "kept":
-            step = INCH / 16 if bench.inches else F(1, 2)
-            half.sizes = [round(want / step) * step for want in wanted]
+        half.stands = _standing(rng, half, len(pairs))
+        step = bench.grid if both else bench.tick
+        if "free" in half.kind:
+            half.start = (min(wanted) // bench.tick - rng.randint(0, 20)) * bench.tick
+            floor = drive.section.smallest_datum + half.shift
+            if half.start < floor and rng.random() < 0.7:
+                half.start = -(-floor // bench.tick) * bench.tick
+        if "kept" in half.kind:
+            fine = INCH / 16 if bench.inches else F(1, 2)
+            there = [round(want / fine) * fine for want in wanted]
         else:
-            step = bench.grid if both else bench.tick
-            if "free" in half.kind:
-                half.start = (min(wanted) // bench.tick - rng.randint(0, 20)) * bench.tick
-                floor = drive.section.smallest_datum + half.shift
-                if half.start < floor and rng.random() < 0.7:
-                    half.start = -(-floor // bench.tick) * bench.tick
-            half.sizes = [half.start + round((want - half.start) / step) * step for want in wanted]
+            bought = [n * INCH / 4 for n in range(6, 60)] if bench.inches else [F(n) for n in PREFERRED]
+            there = [_nearest(bought, want) for want in wanted]
+        half.sizes = [
+            own if stands else half.start + round((want - half.start) / step) * step
+            for own, stands, want in zip(there, half.stands, wanted, strict=True)
+        ]
+
+
+def _nearest(sizes: list[Fraction], wanted: Fraction) -> Fraction:
+    return min(sizes, key=lambda size: abs(size - wanted))
+
+
+def _standing(rng: Random, half: Half, count: int) -> list[bool]:
+    """Return which steps are there already: all where nothing is turned, of a part-kept cone some but not all."""
+    if not half.turned:
+        return [True] * count
+    if "kept" in half.kind:
+        stands = [rng.random() < 0.5 for _ in range(count)]
+        stands[rng.randrange(count)] = True
+        return stands
+    return [("ready" in half.kind or "hand" in half.kind) and rng.random() < 0.4 for _ in range(count)]
 
 
 def _works(bench: Bench, drive: Drive, pitch_length: float) -> bool:
@@ -229,7 +256,7 @@ def _works(bench: Bench, drive: Drive, pitch_length: float) -> bool:
     for half, way in zip(drive.halves, (1, -1), strict=True):
         if min(half.sizes) - half.shift < drive.section.smallest_datum:
             return False
-        if half.kind in ("ready",):
+        if not half.turned and "kept" not in half.kind:
             continue
         for a, b in pairwise(half.sizes):
             if (b - a) * way < 0 or 0 < (b - a) * way < bench.rise:

@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from tests.independent.combinations import Choice, Final, Space, draw_near, judge
+from tests.independent.combinations import Choice, Space, draw_near, judge
 from tests.independent.drives import Drive
+from tests.independent.facing import Final
 from tests.independent.numbers import num
 from tests.independent.stage_numbers import Numbers, centres
 from tests.independent.stated import Machine
@@ -40,6 +41,8 @@ def _listed(numbers: Numbers, drive: Drive, sizes: tuple[Any, Any]) -> bool:
     for side, own, half in zip((numbers.driver, numbers.driven), sizes, drive.halves, strict=True):
         if half.kind == "kept":
             continue
+        if "kept" in half.kind or "hand" in half.kind or "discs" in half.kind:
+            return False  # whether it goes round is another question
         listed = np.concatenate([side.listed if both else side.ticks, side.fixed])
         ticks = np.concatenate([side.ticks, side.fixed])
         for allowed in (listed, ticks):

@@ -6,7 +6,7 @@ from fractions import Fraction
 from math import radians, tan
 from typing import NamedTuple
 
-from tests.independent.stated import Machine, Side, Stage
+from tests.independent.stated import Machine, Side, Stage, turn_about
 from tests.independent.tables import METAL_RIM_M_S, stock_of
 
 __all__ = [
@@ -22,7 +22,6 @@ __all__ = [
 ]
 
 F = Fraction
-PI = F("3.14159265358979323846264338327950288")
 
 
 class Belt(NamedTuple):
@@ -30,13 +29,14 @@ class Belt(NamedTuple):
 
     length: Fraction
     tolerance: Fraction
+    sold: bool = True
+    """Whether it can be had, or is only in hand."""
 
 
 def belts_of(stage: Stage, datum_length: Fraction | None = None) -> tuple[Belt, ...]:
     """Return the belts that may be had; of any length, the one asked for where it is a whole step."""
     section = stage.section
-    inside, outside = 2 * PI * (section.height - section.datum_depth), -2 * PI * section.datum_depth
-    shift = {"datum": F(0), "inside": inside, "outside": outside}[stage.length_measured]
+    shift = turn_about(section, stage.length_measured)
     if stage.lengths == "any":
         if datum_length is None:
             return ()
@@ -48,12 +48,16 @@ def belts_of(stage: Stage, datum_length: Fraction | None = None) -> tuple[Belt, 
     else:
         found = [Belt(length + shift, (length + shift) * F("0.005")) for length in stage.lengths]
     hair = F("1e-6")
-    return tuple(
+    kept = tuple(
         b
         for b in found
         if b.length >= stage.shortest + shift - hair
         and (stage.longest is None or b.length <= stage.longest + shift + hair)
     )
+    # a belt in hand that is not sold is as true to its length as one of the maker's list
+    loose = F(0) if stage.lengths == "any" else F("0.005")
+    own = (length for length in stage.hand_lengths if all(abs(length - b.length) > hair for b in kept))
+    return kept + tuple(Belt(length, length * loose, False) for length in own)
 
 
 def lines_of(stage: Stage, belt: Belt) -> tuple[Fraction, Fraction, Fraction]:
@@ -94,11 +98,11 @@ def turned_outside(machine: Machine, side: Side, shaft: str) -> tuple[Fraction, 
     least = max(side.least_datum + rim, hub + 2 * making["wall"] + 2 * side.section.depth(side.groove))
     blank = making["largest_blank"]
     tops: list[Fraction] = []
-    if side.blanks:
-        tops += [disc - making["truing"] for disc in side.blanks if blank is None or disc <= blank]
+    if side.discs:
+        tops += [disc - making["truing"] for disc in side.discs if blank is None or disc <= blank]
     if side.free:
         tops.append(side.free[1] + over_given)
-        if not side.blanks:
+        if not side.discs:
             least = max(least, side.free[0] + over_given)
     most = max(tops, default=None)
     if blank is not None and most is not None:
@@ -115,7 +119,7 @@ def blank_of(machine: Machine, side: Side, outside: Fraction) -> Fraction | None
     """
     needed = outside + machine.making["truing"]
     most = machine.making["largest_blank"]
-    usable = (disc for disc in side.blanks if disc >= needed - F("1e-6") and (most is None or disc <= most))
+    usable = (disc for disc in side.discs if disc >= needed - F("1e-6") and (most is None or disc <= most))
     return min(usable, default=needed if side.free else None)
 
 

@@ -9,10 +9,10 @@ from math import ceil, floor, inf, pi
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.independent.limits import belts_of, inward, rim_speed, turned_outside, window
+from tests.independent.limits import Belt, belts_of, inward, rim_speed, turned_outside, window
 from tests.independent.stated import Machine, Side, Stage
 
-__all__ = ["Array", "Numbers", "Pairs", "centres", "numbers_of", "scales_for", "stage_keeps"]
+__all__ = ["Array", "Numbers", "centres", "numbers_of", "scales_for", "stage_keeps"]
 
 Array = NDArray[np.float64]
 HAIR = 1e-7
@@ -28,8 +28,8 @@ class SideNumbers:
     ticks: Array
     """Sizes on whole ticks."""
     fixed: Array
-    """Ready pulleys."""
-    kept: tuple[float, ...]
+    """Pulleys ready or in hand."""
+    kept: tuple[float | None, ...]
     bounds: tuple[float, float]
     """Least and greatest that may be turned."""
     rim: float
@@ -53,6 +53,8 @@ class Numbers:
     grids: tuple[float, float]
     lengths: Array
     """Pitch lengths of the belts that may be taken."""
+    belts: tuple[Belt, ...]
+    """Those belts."""
     windows: Array
     inwards: Array
     rise: float
@@ -60,27 +62,13 @@ class Numbers:
     """Limit of the driven shaft, with those that it drives by fixed ratios."""
 
 
-@dataclass(frozen=True)
-class Pairs:
-    """Facing sizes, with the half width of the scale of turned pairs, and the position a kept cone gives them to."""
-
-    a: Array
-    b: Array
-    reach: Array
-    place: NDArray[np.int64]
-
-    @property
-    def log_ratio(self) -> Array:
-        """Logarithm of the ratio, without slip."""
-        return np.log(self.a / self.b)
-
-
 def numbers_of(machine: Machine, number: int, near_length: Fraction | None) -> Numbers:
     """Return a stage in figures; of belts of any length, those within three steps of one."""
     stage = machine.stages[number]
     if stage.lengths == "any":
         middle = near_length if near_length is not None else Fraction(0)
-        found = [b for k in range(-3, 4) for b in belts_of(stage, middle + k * stage.every) if b.length > 0]
+        near = (b for k in range(-3, 4) for b in belts_of(stage, round(middle / stage.every + k) * stage.every))
+        found = sorted({b for b in near if b.length > 0})
     else:
         found = list(belts_of(stage))
     found = [belt for belt in found if window(stage, belt) - min(stage.fit, belt.length / 1000) >= 0]
@@ -91,6 +79,7 @@ def numbers_of(machine: Machine, number: int, near_length: Fraction | None) -> N
         driven=_side(machine, stage.driven, stage.driven_shaft),
         grids=(float(stage.driver.grid), float(stage.driven.grid)),
         lengths=np.array([float(belt.length) + shift for belt in found]),
+        belts=tuple(found),
         windows=np.array([float(window(stage, belt)) for belt in found]),
         inwards=np.array([float(inward(stage, belt)) for belt in found]),
         rise=float(machine.making["rise"]),
@@ -129,12 +118,14 @@ def _side(machine: Machine, side: Side, shaft: str) -> SideNumbers:
         if ticks and (not listed or ticks[-1] > listed[-1]):
             listed.append(ticks[-1])
     least = side.least_datum + side.given_shift
-    sources = (["turned"] if side.turned else []) + (["kept"] if side.kept else []) + (["ready"] if side.ready else [])
+    sources = (
+        (["turned"] if side.turned else []) + (["kept"] if side.kept else []) + (["ready"] if side.pulleys else [])
+    )
     return SideNumbers(
         listed=_floats(listed, shift),
         ticks=_floats(ticks, shift),
-        fixed=_floats([size for size in side.ready if size >= least], shift),
-        kept=tuple(float(size + shift) for size in side.kept if size >= least),
+        fixed=_floats(sorted({size for size in side.pulleys if size >= least}), shift),
+        kept=tuple(None if size is None else float(size + shift) for size in side.kept),
         bounds=(float(limits[0] - rim), float((limits[1] or 0) - rim)) if limits else (inf, -inf),
         rim=float(rim),
         # the slowest of what may stand on the side: stricter than each step by itself

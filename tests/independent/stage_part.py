@@ -9,6 +9,7 @@ from math import ceil
 from typing import Any, NamedTuple
 
 from tests.independent.belts import belt_length, least_wrap_deg, own_centre
+from tests.independent.drawer import Step, belts_go_round, discs_go_round, sheaves_go_round
 from tests.independent.limits import (
     Belt,
     belts_of,
@@ -60,6 +61,8 @@ def verify_stages(machine: Machine, document: Sheet, verdict: Verdict) -> list[l
     entering = num(machine.motor_rpm)
     found = []
     widths: dict[str, float] = {}
+    drawn: dict[str, tuple[Side, str, list[Step]]] = {}
+    belts: dict[str, tuple[str, Fraction, bool]] = {}
     for stage, sheet in zip(machine.stages, document["machine"]["stages"], strict=True):
         entering *= num(stage.gain)
         cones = _cone(stage, sheet, "driver"), _cone(stage, sheet, "driven")
@@ -68,6 +71,11 @@ def verify_stages(machine: Machine, document: Sheet, verdict: Verdict) -> list[l
             _verify_sizes(machine, cone, verdict)
         _verify_order(machine, cones, verdict)
         belt = _verify_belt(stage, sheet, verdict)
+        for cone in cones:
+            steps = [Step(size, source) for size, source in zip(cone.datum, cone.sources, strict=True)]
+            drawn[cone.key] = cone.side, stage.section_name, steps
+        if belt is not None:
+            belts[stage.key] = stage.section_name, belt.length, belt.sold
         if belt is not None:
             _verify_centres(machine, stage, cones, belt, (sheet, verdict))
         _verify_moving(machine, stage, cones, (entering, max(ratios)), verdict)
@@ -76,6 +84,10 @@ def verify_stages(machine: Machine, document: Sheet, verdict: Verdict) -> list[l
         _note_widths(machine, stage, cones, (sheet, widths), verdict)
         found.append(ratios)
         entering *= max(ratios)
+    verdict.holds(sheaves_go_round(machine, drawn), "sheaves in hand are used more often than they are there")
+    verdict.holds(discs_go_round(machine, drawn), "discs in hand are used more often than they are there")
+    verdict.holds(belts_go_round(machine, belts), "a belt in hand is used more often than it is there")
+    _verify_discs_used(machine, document, verdict)
     discs = [s["blank_mm"] for p in _positions(document) for s in (p["driver"], p["driven"]) if s["source"] == "turned"]
     verdict.agrees("largest disc", document["layout"]["largest_disc_mm"], max(discs, default=0), 1e-6)
     for name, shaft in machine.shafts.items():
@@ -85,6 +97,21 @@ def verify_stages(machine: Machine, document: Sheet, verdict: Verdict) -> list[l
                 taken <= float(shaft.room) + 1e-6, f"{name}: cones take {taken:.6g} of {float(shaft.room):g} mm"
             )
     return found
+
+
+def _verify_discs_used(machine: Machine, document: Sheet, verdict: Verdict) -> None:
+    """No size of disc that is only in hand is named for more steps than there are discs."""
+    sold = {size for stage in machine.stages for side in (stage.driver, stage.driven) for size in side.blanks}
+    blanks = [
+        Fraction(position[name]["blank_mm"])
+        for stage, sheet in zip(machine.stages, document["machine"]["stages"], strict=True)
+        for position in sheet["positions"]
+        for name, side in (("driver", stage.driver), ("driven", stage.driven))
+        if position[name]["source"] == "turned" and side.hand_discs
+    ]
+    for size, count in machine.hand.discs:
+        used = sum(abs(blank - size) <= HAIR_MM for blank in blanks)
+        verdict.holds(size in sold or used <= count, f"{used} steps are cut from {count} discs of {float(size):.6g} mm")
 
 
 def _positions(document: Sheet) -> list[Sheet]:
@@ -119,19 +146,27 @@ def _verify_sizes(machine: Machine, cone: Cone, verdict: Verdict) -> None:
             )
             off = given - round(given / tick) * tick
             verdict.agrees("turned to whole ticks", given - off, given, 1e-6)
-            blank = blank_of(machine, side, outside)
-            verdict.holds(blank is not None, f"{key}: no disc is large enough for {float(outside):.6g} mm")
-            if blank is not None:
-                verdict.agrees("blank", sheet["blank_mm"], blank, 1e-6)
-                most = machine.making["largest_blank"]
-                verdict.holds(
-                    most is None or blank <= most + HAIR_MM, f"{key}: blank {float(blank):.6g} mm is too large"
-                )
+            _verify_blank(machine, cone, p, verdict)
         elif source == "ready":
             verdict.holds(_among(given, side.ready), f"{key}: no ready pulley has {float(given):.9g} mm")
-    if "kept" in cone.sources:
-        verdict.holds(set(cone.sources) == {"kept"}, f"{key}: a kept cone is mixed with others")
+        elif source == "in hand":
+            verdict.holds(_among(given, side.hand), f"{key}: no sheave in hand has {float(given):.9g} mm")
+    if "kept" in cone.sources or side.kept:
         verdict.holds(_directions(cone), f"{key}: not a run of the kept cone")
+
+
+def _verify_blank(machine: Machine, cone: Cone, p: int, verdict: Verdict) -> None:
+    """The disc of a turned step is large enough, can be swung, and is one that may be used."""
+    side, said = cone.side, Fraction(cone.sheets[p]["blank_mm"])
+    needed, most = cone.outside[p] + machine.making["truing"], machine.making["largest_blank"]
+    least = blank_of(machine, side, cone.outside[p])
+    verdict.holds(least is not None, f"{cone.key}: no disc is large enough for {float(cone.outside[p]):.6g} mm")
+    verdict.holds(most is None or said <= most + HAIR_MM, f"{cone.key}: blank {float(said):.6g} mm is too large")
+    if least is not None and not side.hand_discs:
+        verdict.agrees("blank", said, least, 1e-6)
+    else:  # the least disc may be taken by another step
+        cut = said >= needed - HAIR_MM and (_among(said, side.discs) or (side.free and abs(said - needed) < HAIR_MM))
+        verdict.holds(cut, f"{cone.key}: {float(cone.outside[p]):.6g} mm cannot be cut from {float(said):.6g} mm")
 
 
 def _among(size: Fraction, sizes: Sequence[Fraction]) -> bool:
@@ -145,7 +180,10 @@ def _directions(cone: Cone) -> set[int]:
         way
         for way in (1, -1)
         for start in range(len(kept) - count + 1)
-        if all(abs(a - b) <= HAIR_MM for a, b in zip(cone.given[::way], kept[start : start + count], strict=True))
+        if all(
+            source != "kept" if b is None else source == "kept" and abs(a - b) <= HAIR_MM
+            for a, source, b in zip(cone.given[::way], cone.sources[::way], kept[start : start + count], strict=True)
+        )
     }
 
 

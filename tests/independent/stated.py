@@ -10,7 +10,7 @@ from typing import Any
 
 from tests.independent.tables import Section, section_of
 
-__all__ = ["Band", "Machine", "Shaft", "Side", "Stage", "read_machine"]
+__all__ = ["Band", "Hand", "Machine", "Piece", "Shaft", "Side", "Stage", "read_machine", "turn_about"]
 
 F = Fraction
 NOTHING = F(0)
@@ -27,7 +27,12 @@ class Side:
     ready: tuple[Fraction, ...]
     blanks: tuple[Fraction, ...]
     free: tuple[Fraction, Fraction] | None
-    kept: tuple[Fraction, ...]
+    kept: tuple[Fraction | None, ...]
+    """Steps of a cone that exists, in their order; nothing for one that is still to be made."""
+    hand: tuple[Fraction, ...]
+    """Sheaves in hand that it may use, each once."""
+    hand_discs: tuple[Fraction, ...]
+    """Discs in hand that it may be turned from, each once."""
     reversible: bool
     pitch: Fraction | None
     groove: str
@@ -39,7 +44,17 @@ class Side:
     @property
     def turned(self) -> bool:
         """Whether steps may be turned."""
-        return bool(self.blanks) or self.free is not None
+        return bool(self.blanks or self.hand_discs) or self.free is not None
+
+    @property
+    def discs(self) -> tuple[Fraction, ...]:
+        """All discs that steps may be turned from."""
+        return self.blanks + self.hand_discs
+
+    @property
+    def pulleys(self) -> tuple[Fraction, ...]:
+        """All pulleys that may be used as they are, with repeats."""
+        return self.ready + self.hand
 
     @property
     def given_shift(self) -> Fraction:
@@ -70,6 +85,8 @@ class Stage:
     clearance: Fraction
     crossed: bool
     section_name: str
+    hand_lengths: tuple[Fraction, ...]
+    """Datum lengths of belts in hand."""
     lengths: str | tuple[Fraction, ...]
     length_measured: str
     every: Fraction
@@ -87,6 +104,26 @@ class Stage:
     def section(self) -> Section:
         """The belt's section."""
         return self.driver.section
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A kind of sheave in hand: datum diameters of its grooves in their order, how many there are."""
+
+    section_name: str
+    steps: tuple[Fraction, ...]
+    count: int
+    pitch: Fraction | None
+
+
+@dataclass(frozen=True)
+class Hand:
+    """What is in hand."""
+
+    pieces: tuple[Piece, ...] = ()
+    discs: tuple[tuple[Fraction, int], ...] = ()
+    belts: tuple[tuple[str, Fraction, int], ...] = ()
+    """Section, datum length, count."""
 
 
 @dataclass(frozen=True)
@@ -124,6 +161,7 @@ class Machine:
     making: dict[str, Any]
     chain: tuple[tuple[str, str, Fraction | None], ...]
     """Every stage, motor first: its two shafts, and its ratio where that is fixed."""
+    hand: Hand
 
 
 SERIES = {
@@ -151,13 +189,14 @@ def read_machine(text: str) -> Machine:
         chain.append((number, stages.pop(number)))
         shaft = chain[-1][1]["to"]
     making = _making(raw.get("making", {}), unit)
+    hand = _hand(raw.get("in_hand", {}), unit)
     belts: list[Stage] = []
     gain = F(1)
     for number, stage in chain:
         if "ratio" in stage:
             gain *= _plain(stage["ratio"])
         else:
-            belts.append(_stage(f"stage[{number}]", stage, (unit, making["grid"]), gain))
+            belts.append(_stage(f"stage[{number}]", stage, (unit, making["grid"], hand), gain))
             gain = F(1)
     series = raw.get("series", {})
     return Machine(
@@ -172,6 +211,7 @@ def read_machine(text: str) -> Machine:
         },
         making=making,
         chain=tuple((s["from"], s["to"], _plain(s["ratio"]) if "ratio" in s else None) for _, s in chain),
+        hand=hand,
     )
 
 
@@ -259,9 +299,35 @@ def _shaft(raw: dict[str, Any], unit: Fraction) -> Shaft:
     )
 
 
-def _stage(key: str, raw: dict[str, Any], scale: tuple[Fraction, Fraction], gain: Fraction) -> Stage:
-    """Return a belt stage; scale is the file's unit and the grid of turned sizes."""
-    unit, grid = scale
+def _hand(raw: dict[str, Any], unit: Fraction) -> Hand:
+    """Return what is in hand."""
+    pieces = []
+    for sheave in raw.get("sheave", []):
+        section = section_of(sheave["section"])
+        measured = sheave.get("measured", section.measured)
+        shift = {"outside": section.rim_shift("v"), "datum": F(0), "over pins": section.pins or F(0)}[measured]
+        steps = sheave["steps"] if isinstance(sheave["steps"], list) else [sheave["steps"]]
+        pitch = _length(sheave["pitch"], unit) if "pitch" in sheave else None
+        sizes = tuple(_length(step, unit) - shift for step in steps)
+        pieces.append(Piece(sheave["section"], sizes, sheave.get("count", 1), pitch))
+    discs = tuple((_length(disc["diameter"], unit), disc.get("count", 1)) for disc in raw.get("disc", []))
+    belts = []
+    for belt in raw.get("belt", []):
+        around = turn_about(section_of(belt["section"]), belt.get("measured", "datum"))
+        belts.append((belt["section"], _length(belt["length"], unit) + around, belt.get("count", 1)))
+    return Hand(tuple(pieces), discs, tuple(belts))
+
+
+def turn_about(section: Section, measured: str) -> Fraction:
+    """Return what is added to a belt's length on a line to get its datum length: the distance, one whole turn of it."""
+    turn = 2 * F("3.14159265358979323846264338327950288")
+    inside, outside = turn * (section.height - section.datum_depth), -turn * section.datum_depth
+    return {"datum": F(0), "inside": inside, "outside": outside}[measured]
+
+
+def _stage(key: str, raw: dict[str, Any], scale: tuple[Fraction, Fraction, Hand], gain: Fraction) -> Stage:
+    """Return a belt stage; scale is the file's unit, the grid of turned sizes, and what is in hand."""
+    unit, grid, hand = scale
     belt = raw["belt"] if isinstance(raw["belt"], dict) else {"section": raw["belt"]}
     section = section_of(belt["section"])
     default = "any" if section.kind in ("round", "flat") or belt.get("link") else "stock"
@@ -283,6 +349,7 @@ def _stage(key: str, raw: dict[str, Any], scale: tuple[Fraction, Fraction], gain
         clearance=_length(raw["clearance"], unit) if "clearance" in raw else F(10),
         crossed=raw.get("run") == "crossed",
         section_name=belt["section"],
+        hand_lengths=tuple(length for name, length, _ in hand.belts if name == belt["section"]),
         lengths=lengths if isinstance(lengths, str) else tuple(_length(x, unit) for x in lengths),
         length_measured=belt.get("measured", "datum"),
         every=_length(belt["every"], unit) if "every" in belt else F(10),
@@ -290,25 +357,34 @@ def _stage(key: str, raw: dict[str, Any], scale: tuple[Fraction, Fraction], gain
         longest=_length(belt["longest"], unit) if "longest" in belt else None,
         budget=tuple(_length(budget[k], unit) if k in budget else None for k in ("tolerance", "stretch", "climb")),  # type: ignore[arg-type]
         belt_speed=_m_s(raw.get("belt_speed", 30)),
-        driver=_side(raw["driver"], section, unit, grid),
-        driven=_side(raw["driven"], section, unit, grid),
+        driver=_side(raw["driver"], belt["section"], unit, (grid, hand)),
+        driven=_side(raw["driven"], belt["section"], unit, (grid, hand)),
         gain=gain,
     )
 
 
-def _side(raw: dict[str, Any], section: Section, unit: Fraction, grid: Fraction) -> Side:
+def _side(raw: dict[str, Any], name: str, unit: Fraction, there: tuple[Fraction, Hand]) -> Side:
+    grid, hand = there
+    section = section_of(name)
     groove = raw.get("groove", "flat" if section.kind == "flat" else "v")
     free = raw.get("free")
+    measured = raw.get("measured", section.measured if groove == "v" else "outside")
+    shift = {"outside": section.rim_shift(groove), "datum": F(0), "over pins": section.pins or F(0)}[measured]
+    fits = raw.get("sheaves_in_hand", False) and groove == ("flat" if section.kind == "flat" else "v")
+    grooves = [step + shift for p in hand.pieces if p.section_name == name for step in p.steps for _ in range(p.count)]
+    discs = [size for size, count in hand.discs for _ in range(count)]
     return Side(
         section=section,
         ready=tuple(_length(x, unit) for x in raw.get("ready", [])),
         blanks=tuple(_length(x, unit) for x in raw.get("blanks", [])),
         free=(_length(free[0], unit), _length(free[1], unit)) if free else None,
-        kept=tuple(_length(x, unit) for x in raw.get("kept", [])),
+        kept=tuple(None if x == "open" else _length(x, unit) for x in raw.get("kept", [])),
+        hand=tuple(grooves) if fits else (),
+        hand_discs=tuple(discs) if raw.get("discs_in_hand", False) else (),
         reversible=raw.get("reversible", False),
         pitch=_length(raw["pitch"], unit) if "pitch" in raw else None,
         groove=groove,
-        measured=raw.get("measured", section.measured if groove == "v" else "outside"),
+        measured=measured,
         smallest=_length(raw["smallest"], unit) if "smallest" in raw else None,
         grid=_length(raw["grid"], unit) if "grid" in raw else grid,
         material=raw.get("material", "timber"),
