@@ -76,11 +76,11 @@ class Making(Stated):
     pins_within_mm: Annotated[float, Quantity(LENGTH, most=10.0, above=True), Default(BY_HAND)] = Field(
         0.2, alias="pins_within"
     )
-    """The same of a groove's size over two gauge pins."""
+    """How near a groove's size over two gauge pins comes to what was meant, likewise."""
     groove_within_mm: Annotated[float, Quantity(LENGTH, most=5.0, above=True), Default(BY_HAND)] = Field(
         0.1, alias="groove_within"
     )
-    """The same of a groove's width at the rim."""
+    """How near a groove's width at the rim comes to what was meant, likewise."""
     speed_within: Annotated[
         float, Quantity(SHARE, most=0.5, above=True), Default("what slip changes anyway, judgement")
     ] = 0.01
