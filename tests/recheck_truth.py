@@ -27,7 +27,7 @@ from optimizer.records.sheet import StepSheet
 from tests.jobs import job_from
 from tests.machines import GRINDER
 
-__all__ = ["MACHINES", "Case", "Outcome", "case", "judge"]
+__all__ = ["MACHINES", "Case", "Outcome", "case", "job_of", "judge", "own_centre_mm"]
 
 Where = tuple[int, str, int]
 """Stage, side, position; stage and position from 1."""
@@ -314,7 +314,7 @@ def _fits(made: Case, sizes: dict[Where, float], belts: list[str], slack: float)
         own, hidden = [], 0.0
         for p in sheet.positions:
             a, b = sizes[(number, "driver", p.number)], sizes[(number, "driven", p.number)]
-            own.append(_own_centre(a, b, belt.length_mm))
+            own.append(own_centre_mm(a, b, belt.length_mm))
             for side in ("driver", "driven"):
                 bound = made.bounds_mm.get((number, side, p.number), 0.0)
                 hidden = max(hidden, bound)
@@ -352,7 +352,7 @@ def _wants(made: Case, sizes: dict[Where, float], shares: float) -> list[str]:
     return failures
 
 
-def _own_centre(driver_mm: float, driven_mm: float, length_mm: float) -> float:
+def own_centre_mm(driver_mm: float, driven_mm: float, length_mm: float) -> float:
     """Return the centre distance at which an open belt is taut, by halving an interval of the exact formula."""
     s = abs(driver_mm - driven_mm) / 2
     low, high = s, length_mm / 2

@@ -1,0 +1,133 @@
+"""What a made machine is told to be, and the least that is to be skimmed, against plain enumeration."""
+
+from __future__ import annotations
+
+import random
+from itertools import pairwise, product
+from math import inf, log
+
+import pytest
+
+from optimizer.asbuilt.load import load_measured
+from optimizer.asbuilt.newest import newest
+from optimizer.pipeline import recheck_problem
+from optimizer.pipeline.job import Job
+from optimizer.pipeline.recheck import MeasuredFile, recheck
+from optimizer.pipeline.recheck_made import problem_of
+from optimizer.pipeline.recheck_problem import skim_sizes_mm
+from optimizer.records.asbuilt import Recheck
+from tests.recheck_truth import job_of, own_centre_mm
+from tests.unit.asbuilt.forms import as_designed, filled, grinder, toml_form
+
+Sizes = dict[tuple[int, str, int], float]
+
+
+def told(job: Job, sizes: Sizes) -> Recheck:
+    """Return what is told of a machine with such sizes over pins."""
+    measured = load_measured(filled(toml_form(job), sizes), "measured.toml", job.design.machine, job.scenario.units)
+    return recheck(job, MeasuredFile(measured, "measured.toml", ""))
+
+
+def off(changes: Sizes) -> Sizes:
+    """Return the grinder's sizes over pins with some of them off."""
+    return {where: size + changes.get(where, 0.0) for where, size in as_designed(grinder()).items()}
+
+
+def test_speeds_and_centres_follow_from_the_sizes() -> None:
+    """Driver 1 at 77.7 for 77.0, driven 216.5: 1420·77.7/216.5·0.99 rpm, 0.909 % over the plate."""
+    found = told(grinder(), off({(1, "driver", 1): 0.7})).now
+    assert found.speeds[0].rpm == pytest.approx(1420 * 77.7 / 216.5 * 0.99)
+    assert found.speeds[0].off == pytest.approx(0.7 / 77.0)
+    stage = found.stages[0]
+    assert stage.positions[0].centre_mm == pytest.approx(own_centre_mm(77.7, 216.5, stage.length_mm), abs=1e-6)
+
+
+def test_how_sure_a_speed_and_a_centre_are() -> None:
+    """By 12 mm pins to 0.1 mm, angles ± 1°: u = 0.0573 mm at 34° (driver, 77), 0.0526 mm at 38° (driven, 216.5).
+
+    A groove 1° wider moves the diameter by 0.0486 and 0.0285 mm, over √3, beside 0.05 mm. Half the wraps are
+    π/2 ∓ 0.2155, so ∂L/∂D = 1.355, ∂L/∂d = 1.786, ∂L/∂C = 2·cos 12.35° = 1.954.
+    """
+    found = told(grinder(), off({})).now
+    one, other = (0.05**2 + 0.0486**2 / 3) ** 0.5, (0.05**2 + 0.0285**2 / 3) ** 0.5
+    share = 2 * ((one / 77.0) ** 2 + (other / 216.5) ** 2) ** 0.5
+    assert found.speeds[0].uncertainty == pytest.approx(share, rel=0.002)
+    doubt = found.stages[0].positions[0].uncertainty_mm
+    assert doubt == pytest.approx(2 * ((1.355 * one) ** 2 + (1.786 * other) ** 2) ** 0.5 / 1.954, rel=0.005)
+
+
+def test_skimmed_sizes_are_ticks_down_to_the_limit() -> None:
+    """93.8 over pins, ticks of 0.5 mm, section A down to 75 mm (92 over pins): 93.5, 93, 92.5, 92."""
+    form = filled(toml_form(grinder()), {(1, "driver", 1): 93.8})
+    measured = load_measured(form, "measured.toml", grinder().design.machine)
+    step = newest(measured, grinder().design.machine)[0]
+    sizes, depth = skim_sizes_mm(grinder(), step, problem_of(grinder()).stages[0].driver)
+    assert [round(size + 17.0, 9) for size in sizes] == [93.8, 93.5, 93.0, 92.5, 92.0]
+    assert depth == inf
+
+
+def test_looking_no_deeper_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With two skimmed sizes a step, a third is left out and the depth looked at is theirs."""
+    monkeypatch.setattr(recheck_problem, "MOST_SIZES", 2)
+    form = filled(toml_form(grinder()), {(1, "driver", 1): 93.8})
+    measured = load_measured(form, "measured.toml", grinder().design.machine)
+    step = newest(measured, grinder().design.machine)[0]
+    sizes, depth = skim_sizes_mm(grinder(), step, problem_of(grinder()).stages[0].driver)
+    assert len(sizes) == 3
+    assert depth == pytest.approx(0.8)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_no_less_skimming_does_it(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of a locked pair turned a little too large, the sum taken off is the least of all ways, tried one by one."""
+    monkeypatch.setattr(recheck_problem, "MOST_SIZES", 5)
+    job = job_of("locked")
+    dice = random.Random(seed)
+    sizes = {where: round(size + dice.uniform(0.0, 0.4), 2) for where, size in as_designed(job).items()}
+    found = told(job, sizes)
+    best = least_by_trying(job, sizes)
+    option = next((o for o in found.options if o.kind == "skim"), None)
+    if found.verdict == "all is well":
+        assert best == 0.0
+    elif option is None or option.within == "limits":
+        assert best == inf
+    else:
+        assert option.skim_mm == pytest.approx(best, abs=1e-6)
+
+
+def least_by_trying(job: Job, sizes: Sizes) -> float:
+    """Return the least sum over all choices of up to five skimmed sizes a step within advice; infinite without one."""
+    problem = problem_of(job)
+    rules, targets = problem.stages[0], problem.targets
+    (stage,) = job.design.machine.stages
+    per_position = []
+    for p in stage.positions:
+        choices = []
+        sides = [skims(sizes[(1, side, p.number)]) for side in ("driver", "driven")]
+        for (a, cost_a), (b, cost_b) in product(*sides):
+            centre = own_centre_mm(a, b, stage.pitch_length_mm)
+            if rules.centre_mm[0] - 1e-9 <= centre <= rules.centre_mm[1] + 1e-9:
+                choices.append((cost_a + cost_b, centre, a, b))
+        per_position.append(sorted(choices))
+    best = inf
+    window = min(0.2, 0.001 * stage.datum_length_mm)
+    most = 0.1 * (job.design.series.ratio - 1)
+    for chosen in product(*per_position):
+        cost = sum(choice[0] for choice in chosen)
+        centres = [choice[1] for choice in chosen]
+        if cost >= best or max(centres) - min(centres) > window + 1e-9:
+            continue
+        rpm = [problem.motor_rpm * a / b * (1 - rules.slip) for _, _, a, b in chosen]
+        ends = max(abs(log(rpm[0] / targets.lo_rpm)), abs(log(rpm[-1] / targets.hi_rpm)))
+        uneven = abs(log(rpm[1]) - (log(rpm[0]) + log(rpm[2])) / 2) / 2
+        rising = all(x[2] <= y[2] and x[3] >= y[3] for x, y in pairwise(chosen))
+        if ends <= 0.03 and uneven <= most and rising:
+            best = cost
+    return best
+
+
+def skims(over_pins_mm: float) -> list[tuple[float, float]]:
+    """Return pitch diameters of a step as it is and at the five ticks of 0.1 mm below, with what comes off."""
+    first = -(-round(over_pins_mm * 1e6) // 100_000) - 1
+    ticks = [k / 10 for k in range(first, first - 5, -1)]
+    return [(size - 17.0, over_pins_mm - size) for size in (over_pins_mm, *ticks)]
