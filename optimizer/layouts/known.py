@@ -56,10 +56,19 @@ def _open_questions(key: str, stage: BeltStage) -> list[Fault]:
 def _open_side(key: str, side: Side, positions: int) -> list[Fault]:
     sizes = _sizes_mm(side)
     advice = "give the steps with kept = [...], or run design"
+    if side.kept_open:
+        return [
+            Fault(
+                f"{key}.kept", "a known machine has no open steps", allowed="a diameter for every step", advice=advice
+            )
+        ]
     if side.turned:
         return [
             Fault(key, "the diameters of this side are still to be turned", allowed="kept, or ready", advice=advice)
         ]
+    if side.sheaves_in_hand:
+        what = "which sheaves in hand are on this side is still to be chosen"
+        return [Fault(f"{key}.sheaves_in_hand", what, "true", "kept, or ready", advice)]
     if len(sizes) != positions:
         return [
             Fault(key, "a known machine has one diameter for every position", str(len(sizes)), str(positions), advice)

@@ -12,7 +12,7 @@ from optimizer.catalogue.lengths import datum_length_mm
 from optimizer.catalogue.lines import shifts
 from optimizer.catalogue.sections import section
 from optimizer.errors import Fault
-from optimizer.quantities import LENGTH, as_written, show_length
+from optimizer.quantities import LENGTH, QuantityError, as_written, show_length
 from optimizer.scenario.belt import BeltLength, LengthMeasured
 from optimizer.scenario.repeats import SAME_MM
 from optimizer.scenario.side import Measured, Side
@@ -34,7 +34,11 @@ SectionName = Annotated[Name, AfterValidator(_known)]
 
 
 def _as_steps(value: object, info: Any) -> object:
-    return as_several(value, info) if isinstance(value, list | tuple) else [value]
+    if not isinstance(value, list | tuple):
+        return [value]
+    if not value:
+        raise QuantityError("no groove is stated", "[]", f"1 to {MOST_GROOVES} diameters", "write steps = [90]")
+    return as_several(value, info)
 
 
 class Sheave(Stated):
@@ -189,9 +193,21 @@ def in_hand_faults(stages: Sequence[BeltStage | FixedStage], there: InHand) -> I
         for name, side in (("driver", stage.driver), ("driven", stage.driven)):
             place = f"stage[{number}].{name}"
             if side.sheaves_in_hand and not any(takes(stage, side, sheave) for sheave in there.sheaves):
-                what = f"no sheave in hand takes a belt of section {stage.belt.section} on this side"
-                sections = ", ".join(sorted({sheave.section for sheave in there.sheaves})) or "none in hand"
-                yield Fault(f"{place}.sheaves_in_hand", what, "true", sections, "state it under [[in_hand.sheave]]")
+                yield _no_sheave(place, stage, side, there)
             if side.discs_in_hand and not there.discs:
                 what = "no discs are in hand"
                 yield Fault(f"{place}.discs_in_hand", what, "true", "", "state them under [[in_hand.disc]]")
+
+
+def _no_sheave(place: str, stage: BeltStage, side: Side, there: InHand) -> Fault:
+    """Return why a side that is to use sheaves in hand finds none."""
+    own, key = stage.belt.section, f"{place}.sheaves_in_hand"
+    if not there.sheaves:
+        return Fault(key, "no sheaves are in hand", "true", advice="state them under [[in_hand.sheave]]")
+    if any(sheave.section == own for sheave in there.sheaves):
+        plain = stage.belt.data.kind == "flat"
+        what = f"the sheaves in hand for section {own} have {'flat rims' if plain else 'grooves'}, this side has not"
+        return Fault(f"{place}.groove", what, as_written(side.groove), as_written("flat" if plain else "v"))
+    sections = ", ".join(dict.fromkeys(sheave.section for sheave in there.sheaves))
+    what = f"no sheave in hand takes a belt of section {own}, only of {sections}"
+    return Fault(key, what, "true", advice="add one under [[in_hand.sheave]], or leave this out")

@@ -32,6 +32,8 @@ Material = Literal["timber", "metal"]
 Diameters = Annotated[tuple[Diameter, ...], BeforeValidator(as_several)]
 Step = Annotated[float | None, Quantity(LENGTH, least=5.0, most=LONGEST_MM), BeforeValidator(as_step)]
 """Diameter of a step that exists [mm], or nothing for one that is still to be made."""
+WAYS = "ready, blanks, free, sheaves_in_hand, discs_in_hand"
+"""All keys that say what steps may be made of."""
 
 
 class Side(Stated):
@@ -115,23 +117,24 @@ class Side(Stated):
                 "kept",
                 f"a whole kept cone stands alone, but {', '.join(others)} is stated beside it",
                 _written(self.kept_mm),
-                'kept alone, kept with "open" steps, or any of ready, blanks, free',
+                f'kept alone, kept with "open" steps, or any of {WAYS}',
                 "leave one of them out",
+            )
+        elif self.kept_mm and not self.kept_fixed_mm:
+            advice = "leave kept out" if others else "write free = [least, most] in its place"
+            yield Fault(
+                "kept", "no step of the kept cone exists", _written(self.kept_mm), "one diameter at least", advice
             )
         elif self.kept_open and not others:
             yield Fault(
                 "kept",
                 "nothing says what the open steps may be",
                 _written(self.kept_mm),
-                "ready, blanks, free beside kept",
+                f"{WAYS} beside kept",
                 "add free = [least, most]",
             )
-        elif self.kept_mm and not self.kept_fixed_mm:
-            yield Fault("kept", "no step of the kept cone exists", _written(self.kept_mm), "one diameter at least")
         elif not self.kept_mm and not others:
-            yield Fault(
-                "", "no diameters are stated", allowed="ready, blanks, free, kept", advice="add free = [least, most]"
-            )
+            yield Fault("", "no diameters are stated", allowed=f"{WAYS}, kept", advice="add free = [least, most]")
 
     @rule("ready_mm", "blanks_mm")
     def _differ(self, units: str) -> Iterator[Fault]:
@@ -184,7 +187,7 @@ class Side(Stated):
                 "grid",
                 "nothing is turned on this side",
                 as_written(self.grid_mm),
-                advice="leave it out, or add blanks or free",
+                advice="leave it out, or add blanks, free or discs_in_hand",
             )
 
     @rule("ready_mm", "blanks_mm", "free_mm", "kept_mm")
@@ -192,9 +195,9 @@ class Side(Stated):
         if "material" in self.model_fields_set and self._stated and not (self.turned or self.kept_mm):
             yield Fault(
                 "material",
-                "pulleys used as they are are taken as metal",
+                "pulleys that are not turned are taken as metal",
                 as_written(self.material),
-                advice="leave it out, or add blanks, free or kept",
+                advice="leave it out, or add blanks, free, discs_in_hand or kept",
             )
 
 

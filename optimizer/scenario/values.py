@@ -317,6 +317,14 @@ def as_several(value: object, info: ValidationInfo) -> object:
 
 def as_step(value: object) -> object:
     """Take the word for a step that is still to be made as nothing."""
+    if isinstance(value, str) and value[:1].isalpha() and value != "open":
+        near = difflib.get_close_matches(value.strip().lower(), ("open",), n=1)
+        raise QuantityError(
+            "this is neither a diameter nor the word for a step still to be made",
+            as_written(value),
+            f'{LENGTH.example}, or "open"',
+            'did you mean "open"?' if near else "",
+        )
     return None if value == "open" else value
 
 

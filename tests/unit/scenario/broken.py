@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tests.unit.scenario.bases import Broken
 from tests.unit.scenario.broken_hanging import HANGING
+from tests.unit.scenario.broken_in_hand import IN_HAND
 from tests.unit.scenario.broken_parts import PARTS
 from tests.unit.scenario.broken_places import PLACES
 from tests.unit.scenario.broken_shafts import PARTS_OF_SHAFTS
@@ -13,5 +14,5 @@ from tests.unit.scenario.broken_values import VALUES
 
 __all__ = ["BROKEN", "Broken"]
 
-BROKEN: tuple[Broken, ...] = (*SYNTAX, *VALUES, *PARTS, *PLACES, *PARTS_OF_SHAFTS, *HANGING, *STAGES)
+BROKEN: tuple[Broken, ...] = (*SYNTAX, *VALUES, *PARTS, *PLACES, *PARTS_OF_SHAFTS, *HANGING, *STAGES, *IN_HAND)
 """All of them; the command line gives exit code 2 for every one."""

@@ -147,14 +147,16 @@ STAGES: tuple[Broken, ...] = (
         "side without diameters",
         ONE,
         [("driver = { free = [75, 200] }", "driver = { grid = 5 }")],
-        "stage[0].driver: no diameters are stated; allowed: ready, blanks, free, kept; try: add free = [least, most]",
+        "stage[0].driver: no diameters are stated; allowed: ready, blanks, free, sheaves_in_hand, discs_in_hand, kept; "
+        "try: add free = [least, most]",
     ),
     broken(
         "kept beside blanks",
         TWO,
         [("driven = { kept", "driven = { blanks = [200], kept")],
-        "stage[1].driven.kept: a kept cone stands alone, but blanks is stated beside it; got [100, 125, 150, "
-        "180]; allowed: kept alone, or any of ready, blanks, free; try: leave one of them out",
+        "stage[1].driven.kept: a whole kept cone stands alone, but blanks is stated beside it; got [100, 125, 150, "
+        '180]; allowed: kept alone, kept with "open" steps, or any of ready, blanks, free, sheaves_in_hand, '
+        "discs_in_hand; try: leave one of them out",
     ),
     broken(
         "kept cone that turns back",
@@ -252,8 +254,8 @@ STAGES: tuple[Broken, ...] = (
         "material of pulleys bought ready",
         TWO,
         [("driver = { ready", 'driver = { material = "timber", ready')],
-        'stage[0].driver.material: ready pulleys are taken as metal; got "timber"; try: leave it out, or add blanks, '
-        "free or kept",
+        'stage[0].driver.material: pulleys that are not turned are taken as metal; got "timber"; try: leave it out, or '
+        "add blanks, free, discs_in_hand or kept",
     ),
     broken(
         "control character in the reason of a limit",
@@ -266,7 +268,8 @@ STAGES: tuple[Broken, ...] = (
         "grid on a side with nothing turned",
         TWO,
         [("driver = { ready", "driver = { grid = 5, ready")],
-        "stage[0].driver.grid: nothing is turned on this side; got 5; try: leave it out, or add blanks or free",
+        "stage[0].driver.grid: nothing is turned on this side; got 5; try: leave it out, or add blanks, free or "
+        "discs_in_hand",
     ),
     broken(
         "over pins on a flat rim",

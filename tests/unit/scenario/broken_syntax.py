@@ -101,8 +101,8 @@ SYNTAX: tuple[Broken, ...] = (
         ONE,
         [("[motor]", "[moter]")],
         "motor: this is missing; try: add [motor] with its speed",
-        'moter: there is no such key; got { speed = "1420 rpm" }; allowed: around, band, making, motor, note, '
-        "obstacle, series, shaft, sheet, stage, title, units, work; try: did you mean motor?",
+        'moter: there is no such key; got { speed = "1420 rpm" }; allowed: around, band, in_hand, making, '
+        "motor, note, obstacle, series, shaft, sheet, stage, title, units, work; try: did you mean motor?",
     ),
     broken(
         "single band as a table",
