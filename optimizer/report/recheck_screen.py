@@ -134,8 +134,8 @@ def _paper(told: Recheck, machine: MachineSheet, division_mm: float) -> str:
         for word, table in _changes(option, told, division_mm):
             parts += [f"{word}, {units}:", table.markdown()]
         parts.append(f"{option_words(option)}.")
-        parts.append(fit_table(option.made, units).markdown())
-        parts.append(speed_now_table(option.made).markdown())
+        parts.append(fit_table(option.made, units, then=True).markdown())
+        parts.append(speed_now_table(option.made, then=True).markdown())
     parts += [f"## Steps, {units}", now_table(told).markdown(), PITCH]
     if notes := [f"- {plain(line)}" for line in _notes(told)]:
         parts.append("\n".join(notes))

@@ -58,15 +58,15 @@ def history_table(told: Recheck) -> Table | None:
     return Table(("step", *told.dates, "worn"), tuple(rows))
 
 
-def fit_table(made: MadeSheet, units: Units) -> Table:
-    """Return the belts' own centre distances at every position."""
-    heads = ("stage", "position", f"own centre {units}", "±", "from")
+def fit_table(made: MadeSheet, units: Units, *, then: bool = False) -> Table:
+    """Return the belts' own centre distances at every position; `then` of what is proposed."""
+    heads = ("stage", "position", f"own centre {units}", "±", *(() if then else ("from",)))
     rows = []
     for number, stage in enumerate(made.stages, 1):
         for p in stage.positions:
             doubt = "" if not p.uncertainty_mm else length(p.uncertainty_mm, units)
-            basis = "measured" if p.known else "design, in part"
-            rows.append((str(number), str(p.number), length(p.centre_mm, units), doubt, basis))
+            basis = () if then else (_basis(p.known),)
+            rows.append((str(number), str(p.number), length(p.centre_mm, units), doubt, *basis))
     return Table(heads, tuple(rows))
 
 
@@ -82,9 +82,9 @@ def fit_words(number: int, stage: StageNow, units: Units) -> str:
     return f"{belt} {word}: its centre distances lie {spread} {units} apart{doubt}, {window} are allowed{unsure}"
 
 
-def speed_now_table(made: MadeSheet) -> Table:
-    """Return every speed beside the plate."""
-    heads = ("speed", "positions", "plate rpm", "rpm now", "off plate", "± ", "from")
+def speed_now_table(made: MadeSheet, *, then: bool = False) -> Table:
+    """Return every speed beside the plate; `then` of what is proposed."""
+    heads = ("speed", "positions", "plate rpm", f"rpm {'then' if then else 'now'}", "off plate", "±")
     rows = (
         (
             str(s.number),
@@ -93,11 +93,15 @@ def speed_now_table(made: MadeSheet) -> Table:
             rpm(s.rpm),
             _signed(s.off),
             percent(s.uncertainty) if s.uncertainty else "",
-            "measured" if s.known else "design, in part",
+            *(() if then else (_basis(s.known),)),
         )
         for s in made.speeds
     )
-    return Table(tuple(head.strip() for head in heads), tuple(rows))
+    return Table((*heads, *(() if then else ("from",))), tuple(rows))
+
+
+def _basis(known: bool) -> str:
+    return "measured" if known else "design, in part"
 
 
 def series_words(told: Recheck) -> str:
@@ -217,7 +221,8 @@ def _length(mm: float | None, units: Units) -> str:
 
 
 def _signed(share: float) -> str:
-    return f"{100 * share:+.2f} %"
+    text = f"{100 * share:+.2f} %"
+    return text if any(c in "123456789" for c in text) else "0.00 %"
 
 
 def _shop(mm: float, units: Units, division_mm: float) -> str:
