@@ -63,6 +63,8 @@ class Questions:
         Results of searches already made.
     most, in_all
         Limits of one search and of all together, in combinations.
+    stop
+        Ends all asking, as where time is up; whatever is asked after that is left open.
     """
 
     def __init__(
@@ -72,10 +74,12 @@ class Questions:
         *,
         most: int = MOST_EXAMINED,
         in_all: int = MOST_EXAMINED_IN_ALL,
+        stop: Stop | None = None,
     ) -> None:
         self._finder = finder
         self._most = most
         self._left = in_all
+        self._ends = stop
         self._answers: dict[Problem, Answer] = {}
         self._designs: dict[Layout, deque[Candidate]] = {}
         self._hopeless: set[tuple[Layout, Targets]] = set()
@@ -83,8 +87,15 @@ class Questions:
         for problem, found in known:
             self._learn(problem, found)
 
+    @property
+    def over(self) -> bool:
+        """Whether asking was ended, so that nothing more is answered."""
+        return bool(self._ends and self._ends(0))
+
     def ask(self, scenario: Scenario, layout: Layout) -> Answer:
         """Return whether a layout of a scenario has a design."""
+        if self.over:
+            return OPEN
         try:
             problem = problem_for(scenario, layout)
         except NoDesignError:
@@ -103,13 +114,18 @@ class Questions:
         if problem not in self._answers:
             if witness := self._witness(problem):
                 return Answer(witness)
-            if self._left <= 0:
+            if self._left <= 0 or self.over:
                 return OPEN
             self.searches += 1
-            found = self._finder(problem, stop=partial(_stop, most=min(most or self._most, self._most)))
+            found = self._finder(problem, stop=partial(self._stop, most=min(most or self._most, self._most)))
             self._left -= found.proof.examined
             self._learn(problem, found)
         return self._answers[problem]
+
+    def _stop(self, examined: int, *, most: int) -> str | None:
+        if examined > most:
+            return "enough was looked at for one question"
+        return self._ends(examined) if self._ends else None
 
     def _learn(self, problem: Problem, found: Found) -> None:
         status = found.proof.status
@@ -140,10 +156,6 @@ def _same_choices(one: StageProblem, other: StageProblem) -> bool:
     freed = {"rim_speed_m_s": inf}
     sides = ((one.driver, other.driver), (one.driven, other.driven))
     return all(a == b or a.model_copy(update=freed) == b.model_copy(update=freed) for a, b in sides)
-
-
-def _stop(examined: int, *, most: int) -> str | None:
-    return "enough was looked at for one question" if examined > most else None
 
 
 def exists(scenario: Scenario, layouts: Sequence[Layout], questions: Questions) -> Answer:

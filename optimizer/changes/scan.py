@@ -42,6 +42,8 @@ def scanned(asked: Asked, limit: Limit) -> tuple[Moved | None, bool]:
 def _first(asked: Asked, limit: Limit, layout: Layout, last: int) -> tuple[Place | None, bool]:
     known = True
     for low, high in _blocks(last, 1 if limit.numbered is False else BLOCK):
+        if asked.questions.over:
+            return None, False
         place, certain = _within(asked, limit, layout, (low, high))
         known = known and certain
         if place is not None:
@@ -57,6 +59,8 @@ def _blocks(last: int, size: int) -> Iterator[tuple[int, int]]:
 def _within(asked: Asked, limit: Limit, layout: Layout, span: tuple[int, int]) -> tuple[Place | None, bool]:
     """Return the first tick of a span with a design, and whether those before it are proved to have none."""
     low, high = span
+    if asked.questions.over:
+        return None, False
     if low == high:
         answer = asked.at(limit, layout, low)
         return (Place(low, answer.candidate) if answer.candidate else None), answer.known

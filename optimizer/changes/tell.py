@@ -23,7 +23,7 @@ from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.scenario import Scenario
-from optimizer.search import search
+from optimizer.search import Stop, search
 
 __all__ = ["Known", "Watcher", "changes_for_none", "changes_for_one"]
 
@@ -43,7 +43,9 @@ class Known(NamedTuple):
     found: Found | None
 
 
-def changes_for_none(scenario: Scenario, known: Sequence[Known], watch: Watcher | None = None) -> Changes:
+def changes_for_none(
+    scenario: Scenario, known: Sequence[Known], watch: Watcher | None = None, *, stop: Stop | None = None
+) -> Changes:
     """Return the least changes that give a scenario without a design one: single ones, or else two together.
 
     Parameters
@@ -54,10 +56,12 @@ def changes_for_none(scenario: Scenario, known: Sequence[Known], watch: Watcher 
         The layouts asked for, with their searches.
     watch
         Hears which limit is being asked of.
+    stop
+        Ends all asking; what is asked after that is left open.
     """
     found = {entry.layout: entry.found for entry in known if entry.found is not None}
     layouts = nearest_first([entry.layout for entry in known], found)
-    questions = Questions(known=_problems(scenario, found))
+    questions = Questions(known=_problems(scenario, found), stop=stop)
     asked = Asked(scenario, layouts, questions)
     changes: list[Change] = []
     unmoved: list[Unmoved] = []
@@ -81,7 +85,12 @@ def changes_for_none(scenario: Scenario, known: Sequence[Known], watch: Watcher 
 
 
 def changes_for_one(
-    scenario: Scenario, known: Sequence[Known], candidate: Candidate, watch: Watcher | None = None
+    scenario: Scenario,
+    known: Sequence[Known],
+    candidate: Candidate,
+    watch: Watcher | None = None,
+    *,
+    stop: Stop | None = None,
 ) -> Changes:
     """Return how far every limit could be tightened, and what a little more of some would buy.
 
@@ -95,11 +104,15 @@ def changes_for_one(
         The best listed design of the layout that is proposed.
     watch
         Hears which limit is being asked of.
+    stop
+        Ends all asking; what is asked after that is left open.
     """
     found = {entry.layout: entry.found for entry in known if entry.found is not None}
     chosen = candidate.problem.layout
     others = nearest_first([entry.layout for entry in known if entry.layout != chosen], found)
-    questions = Questions(known=_problems(scenario, found), most=MOST_FOR_SPARE, in_all=MOST_FOR_SPARE_IN_ALL)
+    questions = Questions(
+        known=_problems(scenario, found), most=MOST_FOR_SPARE, in_all=MOST_FOR_SPARE_IN_ALL, stop=stop
+    )
     asked = Asked(scenario, (chosen, *others), questions)
     spare = []
     for limit in tightened(scenario):

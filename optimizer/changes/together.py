@@ -44,6 +44,8 @@ def together(asked: Asked, limits: Sequence[Limit]) -> tuple[Pair | None, bool]:
     movable = [limit for limit in limits if limit.unit_ticks]
     first, known = _first_units(asked, movable)
     for units in range(first, MOST_UNITS + 1):
+        if asked.questions.over:
+            return None, False
         for pair in _candidates(asked, movable, units):
             answer, layout = _of_pair(asked, pair, units)
             if answer.candidate is not None and layout is not None:
@@ -96,6 +98,8 @@ def _partners(asked: Asked, one: Limit, others: Sequence[Limit], units: int) -> 
 
 def _ruled_out(asked: Asked, group: Sequence[Limit], units: int) -> bool:
     """Tell whether it is proved that no limits of a group do, let out by up to so many units each."""
+    if asked.questions.over:
+        return False
     values: dict[str, Value] = {}
     for limit in group:
         if limit.nested:

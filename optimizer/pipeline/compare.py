@@ -60,7 +60,7 @@ def compare(
     listener, limit = watch or Silent(), stop or stop_after(MOST_EXAMINED)
     ranked, tried = _ranked(stated, listener, limit)
     if not ranked:
-        raise NoLayoutError(why_none(scenario, tried, listener))
+        raise NoLayoutError(why_none(scenario, tried, listener, stop=limit))
     drafting = Drafting(options, listener, limit)
     drafts = drafting.drafts(ranked)
     without = (*_without(tried), *drafting.unfinished)

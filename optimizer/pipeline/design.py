@@ -77,7 +77,7 @@ def design(
         thorough = True
         choice, tried = choose(stated, searched)
     if choice is None:
-        raise NoLayoutError(why_none(scenario, tried, listener))
+        raise NoLayoutError(why_none(scenario, tried, listener, stop=limit))
     first = HandChoice(choice, searches[choice.problem.layout])
     choice, chosen, hand_belts = prefer_belts_in_hand(first, scenario.series.hand_slack, listener, limit)
     listener.begin("extremes")
@@ -85,7 +85,7 @@ def design(
     finished = _finished(choice, chosen, found, options, (listener, limit))
     more: Changes | None = None
     if options.changes:
-        more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin)
+        more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin, stop=limit)
     return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts))
 
 

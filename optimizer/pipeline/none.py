@@ -10,6 +10,7 @@ from optimizer.pipeline.choose import Tried
 from optimizer.pipeline.listener import Listener
 from optimizer.records.changes import LayoutReason, NoDesign
 from optimizer.scenario import Scenario
+from optimizer.search import Stop
 
 __all__ = ["NoLayoutError", "known_of", "why_none"]
 
@@ -22,7 +23,7 @@ class NoLayoutError(NoDesignError):
         super().__init__("\n".join(f"layout {'; '.join(entry.layouts)}: {entry.reason}" for entry in told.reasons))
 
 
-def why_none(scenario: Scenario, tried: Sequence[Tried], listener: Listener) -> NoDesign:
+def why_none(scenario: Scenario, tried: Sequence[Tried], listener: Listener, *, stop: Stop | None = None) -> NoDesign:
     """Return the reasons of all layouts with the changes that would help; none is told after an ended search."""
     reasons: dict[str, list[str]] = {}
     for entry in tried:
@@ -32,7 +33,7 @@ def why_none(scenario: Scenario, tried: Sequence[Tried], listener: Listener) -> 
         title=scenario.title,
         units=scenario.units,
         reasons=tuple(LayoutReason(layouts=tuple(titles), reason=reason) for reason, titles in reasons.items()),
-        changes=None if ended else changes_for_none(scenario, known_of(tried), listener.begin),
+        changes=None if ended else changes_for_none(scenario, known_of(tried), listener.begin, stop=stop),
     )
 
 
