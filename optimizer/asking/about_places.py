@@ -7,7 +7,8 @@ from optimizer.asking.answer import Answer, Answers, Suggestion, Written
 from optimizer.asking.figures import round_up
 from optimizer.asking.machine import has_countershaft, locked, moved, span_mm, travel_mm, variants
 from optimizer.asking.question import Question
-from optimizer.asking.reading import Amount, Amounts, Span, Text, Word
+from optimizer.asking.reading import NONE, Amount, Amounts, OrNone, Span, Text, Word
+from optimizer.asking.stock import Stock
 from optimizer.catalogue.lengths import series_of
 from optimizer.catalogue.sections import section
 from optimizer.quantities import LENGTH, QuantityError
@@ -61,7 +62,7 @@ def _measured(answers: Answers) -> Suggestion:
 
 
 def _slackened_asked(answers: Answers) -> bool:
-    return locked(answers) and answers.word("belt_lengths") != "link"
+    return locked(answers) and (answers.word("belt_lengths") != "link" or bool(answers.stock("belts_in_hand")))
 
 
 def _centres(answers: Answers) -> Suggestion:
@@ -107,6 +108,16 @@ PLACES = (
         suggests=_lengths,
     ),
     Question(
+        "belts_in_hand",
+        PART,
+        "Lengths of belts of this section on the nail, or none",
+        "They are preferred to bought ones where that gives up little, and the result tells how much. 2 x 1120 are "
+        "two alike.",
+        OrNone(Stock(LENGTH, open_ended=False)),
+        "1000, 2 x 1120 mm",
+        suggests=lambda _: Suggestion(NONE, "then belts are bought"),
+    ),
+    Question(
         "belt_measured",
         PART,
         "Where these lengths were measured: datum, inside, outside",
@@ -115,7 +126,7 @@ PLACES = (
         Word(("datum", "inside", "outside")),
         "outside",
         suggests=_measured,
-        asked=lambda answers: bool(answers.reals("belt_lengths")),
+        asked=lambda answers: bool(answers.reals("belt_lengths") or answers.stock("belts_in_hand")),
     ),
     Question(
         "slackened",

@@ -6,7 +6,8 @@ from optimizer.asking.about_motor import mains_of
 from optimizer.asking.answer import Answers, Plain, Suggestion
 from optimizer.asking.purposes import PURPOSES, purpose_named
 from optimizer.asking.question import Question
-from optimizer.asking.reading import NONE, Amount, Amounts, OrNone, Text, Word
+from optimizer.asking.reading import NONE, Amount, OrNone, Text, Word
+from optimizer.asking.stock import Stock
 from optimizer.quantities import LENGTH
 
 __all__ = ["MACHINE", "SHOP"]
@@ -147,21 +148,23 @@ SHOP = (
         "discs",
         SHOP_PART,
         "Discs that are ready to be turned, their diameters, or none",
-        "Where discs are listed, every step is turned from one of them and none is glued up anew. Where any size can "
-        "be glued up, answer none.",
-        OrNone(Amounts(LENGTH)),
-        "150, 180, 200, 240 mm",
+        "Where discs are listed, every step is turned from one of them and none is glued up in another size. 4 x "
+        "200 are four discs, each for one step; 200 alone means as many of that size as it takes. Where any size "
+        "can be glued up, answer none.",
+        OrNone(Stock(LENGTH)),
+        "4 x 150, 4 x 180, 200 mm",
         suggests=lambda _: Suggestion(NONE, "then discs of any size up to the largest are glued up"),
     ),
     Question(
         "sheaves",
         SHOP_PART,
         "Sheaves in the drawer or on sale that may be used as they are, or none",
-        "They are put on the motor's shaft wherever they give as good a design; the other steps are turned. Measure "
-        "them over the rim for light-duty belts (3L, 4L, 5L), else on the datum line, which lies 2.5 mm (Z), 3.3 mm "
-        "(A), 4.2 mm (B) inside the rim: take off twice that.",
-        OrNone(Amounts(LENGTH)),
-        "63, 71, 80 mm",
+        "2 x 63 are two of them in the drawer, 71+80 is one piece with two grooves; they are used on any shaft, "
+        "none twice. 63 alone is one that is on sale, for the motor's shaft. Other steps are turned. Measure over "
+        "the rim for light-duty belts (3L, 4L, 5L), else on the datum line, which lies 2.5 mm (Z), 3.3 mm (A), 4.2 "
+        "mm (B) inside the rim: take off twice that.",
+        OrNone(Stock(LENGTH, pieces=True)),
+        "2 x 80, 90, 100 mm",
         suggests=lambda _: Suggestion(NONE, "then all steps are turned"),
     ),
 )

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TypeVar
 
-__all__ = ["Answer", "Answers", "Plain", "Suggestion", "Wanted", "Written"]
+__all__ = ["Answer", "Answers", "Plain", "Stocked", "Suggestion", "Wanted", "Written"]
 
 Plain = str | int | float
 """One value as TOML holds it."""
@@ -50,6 +50,18 @@ class Wanted:
     surface_m_s: tuple[float, float] | None = None
     """Speeds along the surface of the work."""
     surface_written: tuple[Plain, Plain] | None = None
+
+
+@dataclass(frozen=True)
+class Stocked:
+    """A thing of which there are some."""
+
+    sizes_mm: tuple[float, ...]
+    """Its size; several of one piece in their order."""
+    written: tuple[Plain, ...]
+    """The same as the maker wrote them."""
+    count: int | None
+    """How many there are; nothing for any number."""
 
 
 @dataclass(frozen=True)
@@ -109,3 +121,7 @@ class Answers:
     def wanted(self, name: str) -> tuple[Wanted, ...]:
         """Return kinds of work."""
         return tuple(item for item in self._value(name, tuple) or () if isinstance(item, Wanted))
+
+    def stock(self, name: str) -> tuple[Stocked, ...]:
+        """Return what there is of something."""
+        return tuple(item for item in self._value(name, tuple) or () if isinstance(item, Stocked))

@@ -66,7 +66,7 @@ class Speeds(NamedTuple):
 def cone_of(answers: Answers) -> Cone:
     """Return the cones that the shop can turn for the belt that was chosen."""
     belt: Section = section(answers.word("section") or "A")
-    blank = max(answers.reals("discs"), default=answers.real("largest_blank") or 240.0)
+    blank = max((disc.sizes_mm[0] for disc in answers.stock("discs")), default=answers.real("largest_blank") or 240.0)
     blank = min(blank, answers.real("largest_blank") or blank)
     most = blank - (answers.real("truing") or 4.0) - shifts(belt).outside_less_datum
     return Cone(belt.smallest_datum_mm, max(most, belt.smallest_datum_mm), answers.word("steps") != "metal")

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from optimizer.asking.about_belts import LINKED
-from optimizer.asking.answer import Answers, Plain, Wanted, Written
+from optimizer.asking.answer import Answers, Plain, Stocked, Wanted, Written
 from optimizer.asking.figures import round_down, round_up
 from optimizer.asking.machine import moved, positions_of
 from optimizer.asking.purposes import purpose_named
@@ -54,6 +54,7 @@ def scenario_tables(answers: Answers, *, countershaft: bool) -> tuple[Table, ...
         *_series(answers),
         *_work(answers),
         Table("[making]", "making", "What the shop can make.", tuple(_making(answers))),
+        *_in_hand(answers),
         *_shafts(answers, countershaft=countershaft),
         *_stages(answers, countershaft=countershaft),
     )
@@ -132,6 +133,30 @@ def _making(answers: Answers) -> Iterator[Line]:
     yield from _stated(answers, "layer", "layer", "Thickness of one glued layer; steps are whole layers wide.")
 
 
+def _in_hand(answers: Answers) -> Iterator[Table]:
+    belt = Line("section", answers.word("section"), "Section of belt that it takes.", "section")
+    for number, sheave in enumerate(one for one in answers.stock("sheaves") if one.count is not None):
+        lines = (belt, Line("steps", sheave.written, "Diameters of its grooves.", "sheaves"), _count(sheave, "sheaves"))
+        yield Table("[[in_hand.sheave]]", f"in_hand.sheave[{number}]", "A sheave in the drawer.", lines)
+    for number, disc in enumerate(one for one in answers.stock("discs") if one.count is not None):
+        size = Line("diameter", disc.written[0], "Before it is trued.", "discs")
+        yield Table(
+            "[[in_hand.disc]]", f"in_hand.disc[{number}]", "A disc on the shelf.", (size, _count(disc, "discs"))
+        )
+    for number, there in enumerate(answers.stock("belts_in_hand")):
+        own = [
+            Line("section", answers.word("section"), "Its section.", "section"),
+            Line("length", there.written[0], "Its length.", "belts_in_hand"),
+            *_stated(answers, "belt_measured", "measured", "Where the length was measured."),
+            _count(there, "belts_in_hand"),
+        ]
+        yield Table("[[in_hand.belt]]", f"in_hand.belt[{number}]", "A belt on the nail.", tuple(own))
+
+
+def _count(thing: Stocked, question: str) -> Line:
+    return Line("count", thing.count or 1, "How many there are of it.", question)
+
+
 def _shafts(answers: Answers, *, countershaft: bool) -> Iterator[Table]:
     names = ("motor", "countershaft", "spindle") if countershaft else ("motor", "spindle")
     for number, name in enumerate(names):
@@ -184,15 +209,23 @@ def _belt(answers: Answers) -> Iterator[Line]:
             yield Line("link", True, "It is link belt.", "belt_lengths")
     elif lengths is not None:
         yield Line("lengths", lengths, "Lengths to choose from.", "belt_lengths")
-        yield from _stated(answers, "belt_measured", "measured", "Where these lengths were measured.")
+        if answers.reals("belt_lengths"):
+            yield from _stated(answers, "belt_measured", "measured", "Where these lengths were measured.")
 
 
 def _side(answers: Answers, *, drawer: bool) -> Iterator[Line]:
-    if drawer:
-        yield from _stated(answers, "sheaves", "ready", "Sheaves that may be used as they are.")
-    discs = answers.written("discs")
-    if discs is not None:
-        yield Line("blanks", discs, "Discs that steps are turned from.", "discs")
+    sheaves, discs = answers.stock("sheaves"), answers.stock("discs")
+    sale = tuple(one.written[0] for one in sheaves if one.count is None)
+    if drawer and sale:
+        yield Line("ready", sale, "Sheaves that may be used as they are.", "sheaves")
+    if any(one.count is not None for one in sheaves):
+        yield Line("sheaves_in_hand", True, "Sheaves in the drawer may be used.", "sheaves")
+    if discs:
+        sizes = tuple(one.written[0] for one in discs if one.count is None)
+        if sizes:
+            yield Line("blanks", sizes, "Discs that steps are turned from, as many as it takes.", "discs")
+        if len(sizes) < len(discs):
+            yield Line("discs_in_hand", True, "Steps are turned from the discs on the shelf.", "discs")
     else:
         means = "Any diameter between these is turned: the least for the belt, the most from the largest disc."
         yield Line("free", _free(answers), means, "largest_blank")

@@ -152,8 +152,8 @@ def test_a_grinder_from_the_drawer_with_both_layouts(folder: Path) -> None:
         grinder.type(typed)
     assert "can burst" in " ".join(grinder.said.split())
     grinder.until("Discs that are ready")
-    assert "Read as 150 mm, 180 mm, 200 mm, 220 mm." in grinder.type("150, 180, 200 and 220")
-    grinder.type("80, 90, 100")
+    assert "Read as 8 of 150 mm, 8 of 200 mm, any number of 220 mm." in grinder.type("8 x 150, 8 x 200 and 220")
+    assert "1 of 71 mm with 90 mm" in grinder.type("2 x 80, 71+90, 100")
     grinder.type("bands")
     grinder.type("grinding: 1800 to 2400")
     grinder.type("")
@@ -162,6 +162,9 @@ def test_a_grinder_from_the_drawer_with_both_layouts(folder: Path) -> None:
     grinder.type("2600")
     grinder.until("How many shafts")
     grinder.type("both")
+    grinder.until("on the nail")
+    grinder.type("965 mm")
+    grinder.type("inside")
     grinder.until("File to write")
     (folder / "tool-grinder.toml").write_text("mine", encoding="utf-8")
     said = grinder.type("tool-grinder.toml")
@@ -172,6 +175,7 @@ def test_a_grinder_from_the_drawer_with_both_layouts(folder: Path) -> None:
     assert (folder / "tool-grinder.toml").read_text(encoding="utf-8") == "mine"
     one, two = checked(folder, "g.toml"), checked(folder, "g-countershaft.toml")
     assert one["series"] == two["series"] == {"never_above": 2600}
+    assert one["in_hand"]["belt"] == [{"section": "A", "length": "965 mm", "measured": "inside", "count": 1}]  # type: ignore[index]
     assert [len(read["stage"]) for read in (one, two)] == [1, 2]  # type: ignore[arg-type]
 
 

@@ -122,6 +122,7 @@ def test_a_locked_pair_is_suggested_link_belt() -> None:
     interview = at("belt_lengths", shafts="one stage", motor_mount="fixed", spindle_mount="fixed")
     assert interview.suggestion is not None and interview.suggestion.written == "link"
     assert not interview.answer("stock").faults
+    interview.take_suggestion()
     assert interview.question is not None and interview.question.name == "slackened"
 
 

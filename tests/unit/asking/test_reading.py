@@ -6,8 +6,9 @@ import pytest
 
 from optimizer.asking.about_belts import InHand
 from optimizer.asking.about_places import Lengths
-from optimizer.asking.answer import Written
+from optimizer.asking.answer import Stocked, Written
 from optimizer.asking.reading import Amount, Amounts, Count, OrNone, Reader, Span, Text, Word, YesNo
+from optimizer.asking.stock import Stock
 from optimizer.quantities import LENGTH, POWER, RIM_SPEED, SPEED, QuantityError
 
 INCH = 25.4
@@ -93,3 +94,29 @@ def test_answers_are_kept_as_they_were_written() -> None:
     assert Amount(LENGTH).read("240", "mm").written == 240
     assert Amounts(LENGTH).read("63, 71 mm", "in").written == ("63 mm", "71 mm")
     assert Span(LENGTH).read("240.5 - 340", "mm").written == (240.5, 340)
+
+
+def test_counts_are_told_from_sizes() -> None:
+    """`2 x 63` are two, `71+80` is one piece with two grooves, `90` is any number; the last unit is that of all."""
+    read = Stock(LENGTH, pieces=True).read("2 x 63, 71+80, 90 mm", "in").value
+    assert read == (
+        Stocked((63.0,), ("63 mm",), 2),
+        Stocked((71.0, 80.0), ("71 mm", "80 mm"), 1),
+        Stocked((90.0,), ("90 mm",), None),
+    )
+    assert Stock(LENGTH, open_ended=False).read("1120", "mm").value == (Stocked((1120.0,), (1120,), 1),)
+
+
+def test_counts_that_are_written_read_back() -> None:
+    """What goes into a file of answers is read as the same things again."""
+    reader = Stock(LENGTH, pieces=True)
+    first = reader.read('2 x 2 1/2, 3+3 1/2 in, 4"', "in")
+    assert reader.read(first.written, "in").value == first.value
+    assert reader.shown(first.written, "in") == '2 of 2 1/2 in, 1 of 3 in with 3 1/2 in, any number of 4"'
+
+
+@pytest.mark.parametrize("typed", ["0 x 63", "900 x 63", "2 x", "x 63", ",", "2 x wide", "63+", "2 x 3 x 63"])
+def test_counts_that_are_none_are_refused(typed: str) -> None:
+    """No number of pieces, no size, two counts."""
+    with pytest.raises(QuantityError):
+        Stock(LENGTH, pieces=True).read(typed, "mm")

@@ -61,6 +61,26 @@ def test_drawer_discs_and_belts_reach_the_stages() -> None:
     assert first["belt"] == {"section": "A", "lengths": [1000, 1120], "measured": "datum"}
 
 
+def test_what_is_in_hand_is_stated_once_with_its_count() -> None:
+    """Counted sheaves, discs and belts stand under in_hand, and the sides say that they may be used."""
+    read = tomllib.loads(
+        text_of(
+            units="mm", section="A", sheaves="2 x 80, 71+90 mm, 100", discs="4 x 200, 240", belts_in_hand="2 x 1120"
+        )
+    )
+    assert read["in_hand"] == {
+        "sheave": [
+            {"section": "A", "steps": [80], "count": 2},
+            {"section": "A", "steps": ["71 mm", "90 mm"], "count": 1},
+        ],
+        "disc": [{"diameter": 200, "count": 4}],
+        "belt": [{"section": "A", "length": 1120, "measured": "datum", "count": 2}],
+    }
+    first, *_ = read["stage"]
+    assert first["driver"] == {"ready": [100], "sheaves_in_hand": True, "blanks": [240], "discs_in_hand": True}
+    assert first["driven"] == {"sheaves_in_hand": True, "blanks": [240], "discs_in_hand": True}
+
+
 @settings(max_examples=40, deadline=None)
 @given(st.text(min_size=1, max_size=80))
 def test_any_title_that_is_taken_is_kept(title: str) -> None:
