@@ -60,7 +60,9 @@ def test_crossed_strands_meet_on_the_line_of_centres() -> None:
 def test_one_shaft_inside_the_others_circle_gives_figures_all_the_same() -> None:
     """Where no belt can run, at no distance or too small a one, the strands are still points."""
     for apart in (0.0, 10.0):
-        assert np.isfinite(strands_of(ORIGIN, np.array([apart, 0.0]), np.array(160.0), np.array(60.0), False)).all()
+        for driver, driven in ((160.0, 60.0), (60.0, 160.0)):
+            found = strands_of(ORIGIN, np.array([apart, 0.0]), np.array(driver), np.array(driven), False)
+            assert np.isfinite(found).all()
 
 
 def test_a_slide_takes_the_nearer_of_two_places() -> None:
