@@ -29,6 +29,7 @@ def gap(one: object, other: object) -> float:
         pytest.param([(0, 0), (0, 0)], [(6, 8)], 10.0, id="a line of no length"),
         pytest.param([(5, 5)], SQUARE, 0.0, id="point within"),
         pytest.param([(13, 14)], SQUARE, 5.0, id="point off a corner"),
+        pytest.param([(5, 4)], [(0, 0), (10, 0), (5, 10)], 0.0, id="point within a triangle"),
         pytest.param([(-5, 5), (15, 5)], SQUARE, 0.0, id="line right through"),
         pytest.param([(12, -5), (12, 15)], SQUARE, 2.0, id="line past a side"),
         pytest.param(SQUARE / 4 + 2, SQUARE, 0.0, id="square within a square"),
@@ -71,6 +72,8 @@ def test_a_slide_takes_the_nearer_of_two_places() -> None:
     assert float(slide_to(np.array([35.0, 30.0]), ORIGIN, right, np.float64(50.0))) == pytest.approx(5.0)
     assert float(slide_to(np.array([-1.0, 30.0]), ORIGIN, right, np.float64(50.0))) == pytest.approx(-39.0)
     assert isnan(float(slide_to(np.array([35.0, 30.0]), ORIGIN, right, np.float64(29.0))))
+    # just 30 away is below the point itself
+    assert float(slide_to(np.array([35.0, 30.0]), ORIGIN, right, np.float64(30.0))) == -35.0
 
 
 def test_a_hinge_turns_the_nearer_way_or_not_at_all() -> None:
