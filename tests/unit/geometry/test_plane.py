@@ -30,6 +30,7 @@ def gap(one: object, other: object) -> float:
         pytest.param([(5, 5)], SQUARE, 0.0, id="point within"),
         pytest.param([(13, 14)], SQUARE, 5.0, id="point off a corner"),
         pytest.param([(5, 4)], [(0, 0), (10, 0), (5, 10)], 0.0, id="point within a triangle"),
+        pytest.param([(9, 7)], [(0, 0), (10, 0), (5, 10)], sqrt(5), id="point off the slope of a triangle"),
         pytest.param([(-5, 5), (15, 5)], SQUARE, 0.0, id="line right through"),
         pytest.param([(12, -5), (12, 15)], SQUARE, 2.0, id="line past a side"),
         pytest.param(SQUARE / 4 + 2, SQUARE, 0.0, id="square within a square"),
@@ -82,6 +83,8 @@ def test_a_hinge_turns_the_nearer_way_or_not_at_all() -> None:
     for start_deg, turn_deg in ((80.0, 10.0), (-80.0, -10.0), (100.0, -10.0)):
         moved = turned_about(np.array([30.0, 0.0]), pivot, np.radians(start_deg))
         assert float(np.degrees(turn_to(moved, other, pivot, np.float64(50.0)))) == pytest.approx(turn_deg)
+    stretched = turned_about(np.array([30.0, 0.0]), pivot, np.radians(170.0))
+    assert float(np.degrees(turn_to(stretched, other, pivot, np.float64(70.0)))) == pytest.approx(10.0)
     for out_of_reach in (9.0, 71.0):
         assert isnan(float(turn_to(np.array([30.0, 0.0]), other, pivot, np.float64(out_of_reach))))
 
