@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
+from math import inf
 from typing import NamedTuple
 
 import numpy as np
@@ -11,12 +11,13 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from optimizer.catalogue.lines import shifts
 from optimizer.checks.given import pulley_places
-from optimizer.checks.stated import Cone, Machine
+from optimizer.checks.stated import Cone, Machine, Pair
+from optimizer.checks.travel import off_sold_mm
 from optimizer.checks.verdict import Check, Rule, at_most
 from optimizer.scenario import Sheave
 from optimizer.scenario.in_hand import takes
 
-__all__ = ["belts_in_hand", "idle_grooves", "in_hand_checks", "steps_in_hand"]
+__all__ = ["belts_in_hand", "discs_in_hand", "idle_grooves", "in_hand_checks", "steps_in_hand"]
 
 SAME_MM = 1e-6
 HALF = 0.5
@@ -38,8 +39,14 @@ def in_hand_checks(machine: Machine) -> Iterator[Check]:
     needs = _disc_needs(machine)
     if needs:
         note = f"{len(needs)} steps come from discs in hand"
-        missing_discs = _discs_missing(machine, needs)
+        missing_discs = len(needs.keys() - discs_in_hand(machine).keys())
         yield at_most(Rule("discs in hand go round", "impossible", 0.0, "", STATED), "in_hand", missing_discs, note)
+    scarce_belts = [number for number, pair in enumerate(machine.pairs) if _only_in_hand(machine, pair)]
+    if scarce_belts:
+        note = f"{len(scarce_belts)} stages run on belts that cannot be bought"
+        found = belts_in_hand(machine)
+        missing_belts = sum(not found[number] for number in scarce_belts)
+        yield at_most(Rule("belts in hand go round", "impossible", 0.0, "", STATED), "in_hand", missing_belts, note)
 
 
 def steps_in_hand(machine: Machine) -> frozenset[Step]:
@@ -57,26 +64,35 @@ def idle_grooves(machine: Machine, cone: Cone) -> int:
 
 
 def belts_in_hand(machine: Machine) -> tuple[bool, ...]:
-    """Return for every stage whether its belt is there already, motor first; one belt serves one stage."""
-    left = Counter[int]()
-    for number, belt in enumerate(machine.scenario.in_hand.belts):
-        left[number] = belt.count
-    found = []
-    for pair in machine.pairs:
-        own = next(
-            (
-                number
-                for number, belt in enumerate(machine.scenario.in_hand.belts)
-                if left[number]
-                and belt.section == pair.built.section
-                and abs(belt.datum_length_mm - pair.built.datum_length_mm) < SAME_LENGTH_MM
-            ),
-            None,
-        )
-        found.append(own is not None)
+    """Return for every stage whether its belt is there already, motor first.
+
+    One belt serves one stage, those first whose belt cannot be bought.
+    """
+    left = [belt.count for belt in machine.scenario.in_hand.belts]
+    found = set()
+    for number, pair in sorted(
+        enumerate(machine.pairs), key=lambda item: (not _only_in_hand(machine, item[1]), item[0])
+    ):
+        own = next((kind for kind in _kinds_of_belt(machine, pair) if left[kind]), None)
         if own is not None:
             left[own] -= 1
-    return tuple(found)
+            found.add(number)
+    return tuple(number in found for number in range(len(machine.pairs)))
+
+
+def _kinds_of_belt(machine: Machine, pair: Pair) -> list[int]:
+    """Return which of the belts in hand are such as a stage runs on, the nearest in length first."""
+    kinds = [
+        (abs(belt.datum_length_mm - pair.built.datum_length_mm), number)
+        for number, belt in enumerate(machine.scenario.in_hand.belts)
+        if belt.section == pair.built.section
+    ]
+    return [number for off, number in sorted(kinds) if off < SAME_LENGTH_MM]
+
+
+def _only_in_hand(machine: Machine, pair: Pair) -> bool:
+    """Tell whether a stage runs on a belt that is in hand and cannot be bought."""
+    return bool(_kinds_of_belt(machine, pair)) and off_sold_mm(pair)[0] >= SAME_LENGTH_MM
 
 
 class _Placing(NamedTuple):
@@ -155,28 +171,50 @@ def _scarce_pulleys(machine: Machine) -> frozenset[Step]:
     )
 
 
-def _disc_needs(machine: Machine) -> list[float]:
-    """Return the discs [mm] that steps need which can come only from discs in hand."""
-    making = machine.scenario.making
-    needs = []
+def _turned_needs(machine: Machine) -> Iterator[tuple[Cone, Step, float]]:
+    """Yield the turned steps that may come from discs in hand, with the disc [mm] each needs at least."""
     for pair in machine.pairs:
         for cone in (pair.driver, pair.driven):
-            if not cone.side.discs_in_hand or cone.side.free_mm:
-                continue
-            sold = max((d for d in cone.side.blanks_mm if d <= making.largest_blank_mm), default=0.0)
-            own = [size + making.truing_mm for size, turned in zip(cone.outside_mm, cone.turned, strict=True) if turned]
-            needs += [need for need in own if need > sold + SAME_MM]
-    return needs
+            if cone.side.discs_in_hand:
+                for place, (size, turned) in enumerate(zip(cone.outside_mm, cone.turned, strict=True)):
+                    if turned:
+                        yield cone, (cone.key, place), size + machine.scenario.making.truing_mm
 
 
-def _discs_missing(machine: Machine, needs: Sequence[float]) -> int:
-    """Return for how many steps no disc is left, the largest steps being cut first, each from the least disc."""
-    discs = sorted(disc.diameter_mm for disc in machine.scenario.in_hand.discs for _ in range(disc.count))
-    missing = 0
-    for need in sorted(needs, reverse=True):
+def _disc_needs(machine: Machine) -> dict[Step, float]:
+    """Return the steps that can come only from discs in hand, with the disc [mm] each needs at least."""
+    largest = machine.scenario.making.largest_blank_mm
+
+    def sold(cone: Cone) -> float:
+        return max((disc for disc in cone.side.blanks_mm if disc <= largest + SAME_MM), default=0.0)
+
+    return {
+        step: need
+        for cone, step, need in _turned_needs(machine)
+        if not cone.side.free_mm and need > sold(cone) + SAME_MM
+    }
+
+
+def discs_in_hand(machine: Machine) -> dict[Step, float]:
+    """Return the discs in hand [mm] that steps are cut from.
+
+    Steps that can come from nothing else are served first, the largest first, each from the least disc that does: every
+    disc that does for a larger step does for a smaller one, so that no other way serves more. Others take what is left
+    where no smaller disc can be had.
+    """
+    making = machine.scenario.making
+    discs = sorted(
+        disc.diameter_mm
+        for disc in machine.scenario.in_hand.discs
+        for _ in range(disc.count)
+        if disc.diameter_mm <= making.largest_blank_mm + SAME_MM
+    )
+    scarce = _disc_needs(machine)
+    turned = sorted(_turned_needs(machine), key=lambda item: (item[1] not in scarce, -item[2], item[1]))
+    found: dict[Step, float] = {}
+    for cone, step, need in turned:
         least = next((number for number, disc in enumerate(discs) if disc >= need - SAME_MM), None)
-        if least is None:
-            missing += 1
-        else:
-            del discs[least]
-    return missing
+        bought = min((disc for disc in cone.side.blanks_mm if disc >= need - SAME_MM), default=inf)
+        if least is not None and (step in scarce or discs[least] <= bought):
+            found[step] = discs.pop(least)
+    return found

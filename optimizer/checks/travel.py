@@ -13,7 +13,7 @@ from optimizer.checks.stated import Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.scenario import Belt
 
-__all__ = ["Centres", "Line", "budget", "centres_of", "travel_checks"]
+__all__ = ["Centres", "Line", "budget", "centres_of", "off_sold_mm", "travel_checks"]
 
 G3 = "GOST 1284.3-96, 3.3.8, read"
 STATED = "stated by the maker"
@@ -200,17 +200,21 @@ def _stock(belt: Belt, section: Section) -> list[tuple[str, float, float, str]]:
 
 def _can_be_had(pair: Pair) -> Check:
     """Return the check that the belt is one of those the maker may take."""
+    off, source = off_sold_mm(pair)
+    in_hand = min((abs(pair.built.datum_length_mm - own) for own in pair.stage.belt.hand_mm), default=off + 1.0)
+    if in_hand < off:
+        off, source = in_hand, "belts in hand"
+    return at_most(Rule("belt can be had", "limit", 0.0, "mm", source), pair.key, off, pair.built.marking)
+
+
+def off_sold_mm(pair: Pair) -> tuple[float, str]:
+    """Return how far the belt is from the nearest one that can be bought [mm], with where that is said."""
     belt, length = pair.stage.belt, pair.built.datum_length_mm
     if belt.lengths == "any":
         least = datum_length_mm(pair.section, belt.shortest_mm, belt.measured)
         most = datum_length_mm(pair.section, belt.longest_mm, belt.measured)
-        off, source = max(least - length, length - most, 0.0), "any length"
-    else:
-        off, source = _nearest(pair)
-    in_hand = min((abs(length - own) for own in belt.hand_mm), default=off + 1.0)
-    if in_hand < off:
-        off, source = in_hand, "belts in hand"
-    return at_most(Rule("belt can be had", "limit", 0.0, "mm", source), pair.key, off, pair.built.marking)
+        return max(least - length, length - most, 0.0), "any length"
+    return _nearest(pair)
 
 
 def _nearest(pair: Pair) -> tuple[float, str]:

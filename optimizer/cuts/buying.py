@@ -24,7 +24,7 @@ __all__ = ["BuyingBelt", "BuyingList", "buying_list"]
 
 LOADS = "greatest pull of the belts at the power asked of them, weights not counted, computed"
 REMARKS = (
-    "Only kept cones are known to be there; leave out what else the machine or the drawer has already.",
+    "Only kept cones and what is stated to be in hand are known to be there; leave out what else there is already.",
     "Bearings, belts and hubs by their makers' tables: this list gives what they must stand, not which one to take.",
     "Glue, sealer and screws are not worked out.",
 )

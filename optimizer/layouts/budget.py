@@ -117,7 +117,7 @@ def with_belts_in_hand(
         datum_mm = length_mm - pitch_length_mm(section, 0.0)
         same = next((n for n, b in enumerate(found) if abs(b.datum_length_mm - datum_mm) < SAME_LENGTH_MM), None)
         if same is not None:
-            found[same] = found[same]._replace(in_hand=count)
+            found[same] = found[same]._replace(in_hand=found[same].in_hand + count)
             continue
         new = _listed(belt.model_copy(update={"measured": own.measured}), section, own.length_mm)
         if belt.lengths == "any":

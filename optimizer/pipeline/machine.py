@@ -8,7 +8,7 @@ from optimizer.catalogue.grooves import groove, over_pins
 from optimizer.checks.along import step_pitch_mm
 from optimizer.checks.belt import wraps_deg
 from optimizer.checks.given import kept_places
-from optimizer.checks.in_hand import belts_in_hand, steps_in_hand
+from optimizer.checks.in_hand import belts_in_hand, discs_in_hand, steps_in_hand
 from optimizer.checks.stated import Cone, Machine, Pair, read_machine
 from optimizer.checks.travel import budget, centres_of
 from optimizer.layouts.targets import band_targets
@@ -27,7 +27,7 @@ from optimizer.records.sheet import (
     StepSheet,
     StepSource,
 )
-from optimizer.scenario import BeltStage, FixedStage, Making, Scenario
+from optimizer.scenario import BeltStage, FixedStage, Scenario
 
 __all__ = ["machine_sheet"]
 
@@ -147,7 +147,7 @@ def _step(machine: Machine, cone: Cone, place: int, rpm: float) -> StepSheet:
         over_pins_mm=size,
         pin_mm=pin,
         source=_source(machine, cone, place),
-        blank_mm=_blank_mm(machine.scenario.making, cone, place) if cone.turned[place] else None,
+        blank_mm=_blank_mm(machine, cone, place) if cone.turned[place] else None,
         rim=cut.kind,
         groove_deg=cut.angle_deg or None,
         top_width_mm=cut.top_width_mm,
@@ -164,10 +164,13 @@ def _source(machine: Machine, cone: Cone, place: int) -> StepSource:
     return "in hand" if (cone.key, place) in steps_in_hand(machine) else "ready"
 
 
-def _blank_mm(making: Making, cone: Cone, place: int) -> float:
-    """Return the smallest disc in hand that a step comes from, or just what it needs."""
-    needed = cone.outside_mm[place] + making.truing_mm
-    return min((disc for disc in cone.side.discs_mm if disc >= needed - 1e-9), default=needed)
+def _blank_mm(machine: Machine, cone: Cone, place: int) -> float:
+    """Return the disc in hand that a step is cut from, the smallest of those in set sizes, or just what it needs."""
+    there = discs_in_hand(machine).get((cone.key, place))
+    if there is not None:
+        return there
+    needed = cone.outside_mm[place] + machine.scenario.making.truing_mm
+    return min((disc for disc in cone.side.blanks_mm if disc >= needed - 1e-9), default=needed)
 
 
 def _speeds(machine: Machine) -> tuple[SpeedSheet, ...]:
