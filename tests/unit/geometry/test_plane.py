@@ -26,6 +26,7 @@ def gap(one: object, other: object) -> float:
         pytest.param([(0, 0), (10, 10)], [(0, 10), (10, 0)], 0.0, id="lines that cross"),
         pytest.param([(0, 0), (10, 0)], [(0, 2), (10, 2)], 2.0, id="lines side by side"),
         pytest.param([(0, 0), (10, 0)], [(12, 0), (20, 0)], 2.0, id="lines on one line"),
+        pytest.param([(0, 0), (0.1, 0)], [(0.05, 0.02), (0.05, 0.1)], 0.02, id="a short line before another"),
         pytest.param([(0, 0), (0, 0)], [(6, 8)], 10.0, id="a line of no length"),
         pytest.param([(5, 5)], SQUARE, 0.0, id="point within"),
         pytest.param([(13, 14)], SQUARE, 5.0, id="point off a corner"),
