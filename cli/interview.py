@@ -9,7 +9,7 @@ from cli.interview_files import file_stem, free_path, hindered
 from cli.interview_lines import ask_line, ask_lines
 from cli.say import say
 from optimizer.asking import Interview, hindrance, scenarios_of
-from optimizer.asking.answer import Answers, Suggestion, Written
+from optimizer.asking.answer import Answers, Suggestion
 from optimizer.asking.interview import Reply
 from optimizer.asking.question import Question
 from optimizer.asking.questions import question_named
@@ -170,10 +170,12 @@ class Dialogue:
 
 
 def _example(question: Question) -> str:
-    example: Written = question.example
-    if question.reads.many and isinstance(example, tuple):
-        return str(example[0])
-    return question.reads.shown(example, "mm")
+    example = question.example
+    if isinstance(example, str):
+        return example
+    return (
+        str(example[0]) if question.reads.many and isinstance(example, tuple) else question.reads.shown(example, "mm")
+    )
 
 
 def _as_sentence(fault: Fault) -> str:

@@ -72,11 +72,13 @@ class Interview:
 
     def take_rest(self) -> Reply:
         """Take all suggestions from here on, as far as there are any."""
+        remarks: list[str] = []
         while self.question is not None:
             reply = self.take_suggestion()
+            remarks += reply.remarks
             if reply.faults:
-                return reply
-        return Reply()
+                return Reply(reply.faults, tuple(remarks))
+        return Reply(remarks=tuple(remarks))
 
     def back(self) -> bool:
         """Open the question before this one again; tell whether there was one."""
