@@ -16,7 +16,7 @@ from random import Random
 from tests.independent.drives import Bench, Drive, Half, draw_drive
 from tests.independent.random_drawer import in_hand
 
-__all__ = ["RandomMachine", "random_machine"]
+__all__ = ["RandomMachine", "random_known_machine", "random_machine"]
 
 F = Fraction
 INCH = F("25.4")
@@ -50,6 +50,8 @@ class Draft:
     speeds: list[float]
     hard: bool
     """Whether limits are drawn so tight that there may be no design."""
+    known: bool = False
+    """Whether nothing is left to design."""
 
     def length(self, mm: Fraction) -> str:
         """Write a length in one of the ways that makers do."""
@@ -74,6 +76,31 @@ def random_machine(seed: int) -> RandomMachine:
         draft = _draft(rng)
         if draft is not None:
             return RandomMachine(seed, _text(draft), tuple(draft.drives))
+
+
+def random_known_machine(seed: int) -> str:
+    """Return the scenario of a fully known machine: cones that exist, one belt a stage that may not quite fit."""
+    rng = Random(f"known machine {seed}")
+    while True:
+        draft = _draft(rng)
+        if draft is not None and all(_made_known(rng, drive) for drive in draft.drives):
+            draft.known = True
+            return _text(draft)
+
+
+def _made_known(rng: Random, drive: Drive) -> bool:
+    """Make both cones of a drive ones that exist, one step now and then other than it was; tell whether that can be."""
+    drive.lengths, drive.length_measured = (F(round(drive.length * 10), 10),), "datum"
+    for half in drive.halves:
+        half.kind, half.stands = "kept", [True] * len(half.sizes)
+        if rng.random() < 0.3:
+            half.sizes[rng.randrange(len(half.sizes))] += F(
+                rng.choice(["0.5", "1", "2", "-0.5", "-1", "-3", "5", "-15"])
+            )
+        rises = [b - a for a, b in pairwise(half.sizes)]
+        if any(a * b < 0 for a in rises for b in rises) or min(half.sizes) < 6:
+            return False
+    return True
 
 
 def _draft(rng: Random) -> Draft | None:
@@ -144,7 +171,8 @@ def _text(draft: Draft) -> str:
     speed = f'"{draft.motor_rpm} rpm"' if rng.random() < 0.5 else str(draft.motor_rpm)
     lines += ["[motor]", f"speed = {speed}"]
     lines += [f'power = "{draft.power}"'] * (rng.random() < 0.3)
-    lines += ["", *_bands(draft), *_series(draft), *_making(draft)]
+    lines += [""]
+    lines += [] if draft.known else [*_bands(draft), *_series(draft), *_making(draft)]
     names = _shaft_names(draft)
     stages = []
     hubs: dict[str, Fraction] = {}
@@ -168,7 +196,8 @@ def _text(draft: Draft) -> str:
             own.append(f"room = {w(F(500))}")
         if own or shaft not in ("motor", "spindle"):
             lines += ["[[shaft]]", f'name = "{shaft}"', *own, ""]
-    return "\n".join([*lines, *in_hand(draft.rng, draft.length, draft.drives), *stages])
+    there = [] if draft.known else in_hand(rng, w, draft.drives)
+    return "\n".join([*lines, *there, *stages])
 
 
 def _shaft_names(draft: Draft) -> list[tuple[str, str]]:
@@ -327,9 +356,9 @@ def _side(draft: Draft, drive: Drive, half: Half, metal: bool) -> str:
         steps += ['"open"'] * all(half.stands)
         parts.append(f"kept = [{', '.join(steps)}]")
     elif half.kind == "kept":
-        extra = [max(half.sizes) + step] * (rng.random() < 0.3)
+        extra = [max(half.sizes) + step] * (not draft.known and rng.random() < 0.3)
         sizes = half.sizes + extra if half is drive.halves[0] else extra + half.sizes
-        if rng.random() < 0.3:
+        if not draft.known and rng.random() < 0.3:
             parts.append("reversible = true")
             sizes = sizes[::-1] if rng.random() < 0.5 else sizes
         parts.append(f"kept = [{', '.join(w(size) for size in sizes)}]")

@@ -18,10 +18,11 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("--seed", type=int, default=1, help="seed of the campaign")
     parser.add_argument("--jobs", type=int, default=1, help="processes at once")
     parser.add_argument("--state", type=Path, help="file to which results go as they come, and from which to go on")
+    parser.add_argument("--known", action="store_true", help="fully known machines, of which only figures are told")
     call = parser.parse_args(arguments)
     records = []
     try:
-        for record in campaign(seeds_of(call.seed, call.count), call.jobs, call.state):
+        for record in campaign(seeds_of(call.seed, call.count), call.jobs, call.state, known=call.known):
             records.append(record)
             if record["violations"]:
                 print(f"machine {record['seed']}: {record['violations'][0]}", file=sys.stderr, flush=True)

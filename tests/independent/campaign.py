@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from fractions import Fraction
@@ -17,16 +17,17 @@ from unittest.mock import patch
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.effort import stop_after
+from optimizer.pipeline.known import tell_known
 from optimizer.pipeline.options import DesignOptions
-from optimizer.report import design_json
+from optimizer.report import design_json, speeds_json
 from optimizer.scenario import load_scenario
 from tests.independent.combinations import draw_choices
 from tests.independent.held import hold_against, hold_none_against
 from tests.independent.stated import read_machine
-from tests.independent.verify import verify
-from tests.random_machines import RandomMachine, random_machine
+from tests.independent.verify import verify, verify_known
+from tests.random_machines import RandomMachine, random_known_machine, random_machine
 
-__all__ = ["APART", "Record", "campaign", "examine", "report", "seeds_of"]
+__all__ = ["APART", "Record", "campaign", "examine", "examine_known", "report", "seeds_of"]
 
 Record = dict[str, Any]
 APART = 1_000_000
@@ -83,7 +84,19 @@ def _examined(machine: RandomMachine) -> Record:
     }
 
 
-def campaign(seeds: Sequence[int], jobs: int, state: Path | None) -> Iterator[Record]:
+def examine_known(seed: int) -> Record:
+    """Return what is wrong with what is told of a random machine that is fully known."""
+    text = random_known_machine(seed)
+    try:
+        known = tell_known(load_scenario(text, "known.toml"))
+    except ScenarioError as error:
+        return {"seed": seed, "outcome": "refused", "violations": [str(fault) for fault in error.faults]}
+    verdict = verify_known(speeds_json(known))
+    outcome = "breaks a rule" if verdict.broken else "keeps all rules"
+    return {"seed": seed, "outcome": outcome, "violations": verdict.false, "deviations": verdict.deviations}
+
+
+def campaign(seeds: Sequence[int], jobs: int, state: Path | None, *, known: bool = False) -> Iterator[Record]:
     """Examine machines, those of an earlier run taken from its state file, and yield what became of each.
 
     Raises
@@ -94,7 +107,7 @@ def campaign(seeds: Sequence[int], jobs: int, state: Path | None) -> Iterator[Re
     done = _read_state(state)
     yield from (done[seed] for seed in seeds if seed in done)
     left = [seed for seed in seeds if seed not in done]
-    for record in _run(left, jobs):
+    for record in _run(examine_known if known else examine, left, jobs):
         if state is not None:
             with state.open("a", encoding="utf-8") as file:
                 file.write(json.dumps(record) + "\n")
@@ -125,10 +138,10 @@ def _made_by() -> str:
     return sha256(b"".join(path.read_bytes() for path in files)).hexdigest()
 
 
-def _run(seeds: Sequence[int], jobs: int) -> Iterator[Record]:
+def _run(look: Callable[[int], Record], seeds: Sequence[int], jobs: int) -> Iterator[Record]:
     """Yield the machines as they are done; one that takes its process down with it is told of, the others go on."""
     if jobs <= 1:
-        yield from map(examine, seeds)
+        yield from map(look, seeds)
         return
     left, suspects = list(seeds), set[int]()
     while left:
@@ -137,7 +150,7 @@ def _run(seeds: Sequence[int], jobs: int) -> Iterator[Record]:
             with ProcessPoolExecutor(1 if suspects else jobs) as pool:
                 while left or running:
                     while left and len(running) < (1 if suspects else jobs):
-                        running[pool.submit(examine, left[0])] = left.pop(0)
+                        running[pool.submit(look, left[0])] = left.pop(0)
                     for future in wait(running, return_when=FIRST_COMPLETED).done:
                         yield future.result()
                         suspects.discard(running.pop(future))

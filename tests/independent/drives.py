@@ -221,6 +221,7 @@ def _snap(rng: Random, bench: Bench, drive: Drive, pairs: list[tuple[float, floa
         step = bench.grid if both else bench.tick
         if "free" in half.kind:
             half.start = (min(wanted) // bench.tick - rng.randint(0, 20)) * bench.tick
+            half.start = max(half.start, -(-6 // bench.tick) * bench.tick)
             floor = drive.section.smallest_datum + half.shift
             if half.start < floor and rng.random() < 0.7:
                 half.start = -(-floor // bench.tick) * bench.tick

@@ -12,7 +12,7 @@ from tests.independent.series import end_miss, spread, unevenness
 from tests.independent.stated import Machine
 from tests.independent.verdict import Verdict
 
-__all__ = ["verify_series"]
+__all__ = ["verify_series", "verify_shafts"]
 
 HAIR = 1e-9
 """Of a logarithm, or as a share of a speed."""
@@ -69,13 +69,13 @@ def _verify_speeds(machine: Machine, document: Sheet, ratios: list[list[Number]]
         speed, chosen = made[place]
         verdict.agrees("spindle speed as a share", sheet["rpm"] / speed, 1, HAIR)
         verdict.holds([int(p) - 1 for p in sheet["positions"]] == [*chosen], f"speed {place + 1} has other positions")
-        _verify_shafts(machine, (sheet, chosen), ratios, verdict)
+        verify_shafts(machine, (sheet, chosen), ratios, verdict)
     speeds = [made[place][0] for place in sorted(made)]
     verdict.holds(all(a < b for a, b in pairwise(speeds)), "the speeds do not rise")
     return speeds
 
 
-def _verify_shafts(
+def verify_shafts(
     machine: Machine, speed: tuple[Sheet, Sequence[int]], ratios: list[list[Number]], verdict: Verdict
 ) -> None:
     """Every shaft's speed is the product of the ratios before it, and below its limit."""
