@@ -63,6 +63,8 @@ def _option_words(asked: Asked, options: tuple[OptionSheet, ...]) -> str:
     text = " and ".join(parts)
     aim = "" if first.within == "advice" else "; what is advised of ends and evenness cannot be had, the limits are"
     other = "" if len(options) == 1 else "; another belt would take less, see below"
+    if first.skim and asked.now.wants_met and not worse_checks(asked):
+        return f"No limit is broken; to come within what is advised, {text}{aim}{other}."
     return f"{text[:1].upper()}{text[1:]}{aim}{other}."
 
 

@@ -126,7 +126,7 @@ def change_table(changes: tuple[StepChange, ...], units: Units, division_mm: flo
     for change in changes:
         over = "" if change.pin_mm is None else f"over {length(change.pin_mm, units)} pins"
         first = (
-            (length(change.deeper_mm, units), _shop(change.measure_from_mm, units, division_mm))
+            (length(change.deeper_mm, units), length(change.measure_from_mm, units))
             if deeper
             else (_shop(change.outside_mm, units, division_mm),)
         )
