@@ -85,7 +85,7 @@ def recheck(job: Job, file: MeasuredFile, *, stop: Stop | None = None, watch: Li
         slip=slip_sheet(made, sizes, measured),
         options=found,
         skipped=skipped_sheets(made.scenario, built_machine(made, sizes)),
-        remarks=remarks_of(asked, lengths),
+        remarks=remarks_of(asked, measured, lengths),
         cautions=(*SKIMMING, *CAUTIONS),
         versions=versions_of("numpy", "scipy", "pydantic"),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.asbuilt.measured import Measured
 from optimizer.pipeline.recheck_options import Asked, is_well, worse_checks
 from optimizer.quantities import show_length
 from optimizer.records.asbuilt import BeltNow, OptionSheet, StageNow, Verdict
@@ -39,9 +40,9 @@ def judged(asked: Asked, options: tuple[OptionSheet, ...], *, cut_short: bool) -
     return "no remedy", "No skimming, no other belt, and no single step made anew restores what fails."
 
 
-def remarks_of(asked: Asked, lengths: tuple[BeltNow, ...]) -> tuple[str, ...]:
+def remarks_of(asked: Asked, measured: Measured, lengths: tuple[BeltNow, ...]) -> tuple[str, ...]:
     """Return what should be known beside the verdict."""
-    return (*_stated(asked), *_unsure(asked), *_lengths(asked, lengths))
+    return (*_stated(asked), *_unsure(asked), *_stands(asked, measured), *_lengths(asked, lengths))
 
 
 def _option_words(asked: Asked, options: tuple[OptionSheet, ...]) -> str:
@@ -85,6 +86,28 @@ def _unsure(asked: Asked) -> Iterator[str]:
                 f"Stage {number}: whether the belt fits everywhere is closer than what was measured can tell "
                 f"({_fit_words(asked, stage)}); measure finer, or try it."
             )
+
+
+def _stands(asked: Asked, measured: Measured) -> Iterator[str]:
+    """Yield where shafts that were measured without a belt on a position do not stand as the belts want them."""
+    units = asked.made.job.scenario.units
+    newest: dict[int, float] = {}
+    for check in measured.checks:
+        newest |= {c.stage: c.centre_mm for c in check.centre if c.centre_mm is not None and c.position is None}
+    for number, centre_mm in sorted(newest.items()):
+        stage, rules = asked.now.stages[number - 1], asked.made.problem.stages[number - 1]
+        own = [p.centre_mm for p in stage.positions if p.centre_mm is not None]
+        locked = asked.made.job.design.machine.stages[number - 1].centres.travel_mm == 0
+        low, high = stage.limits_mm
+        stands = f"Stage {number}: the shafts stand {show_length(centre_mm, units)} apart"
+        worst = max((abs(mm - centre_mm) for mm in own), default=0.0)
+        if locked and worst > rules.fit_mm:
+            yield (
+                f"{stands}; a belt of its nominal length wants up to {show_length(worst, units)} otherwise, "
+                f"and forgives {show_length(rules.fit_mm, units)}."
+            )
+        elif not locked and not low <= centre_mm <= high:
+            yield f"{stands}, outside the {show_length(low, units)} to {show_length(high, units)} that were stated."
 
 
 def _fit_words(asked: Asked, stage: StageNow) -> str:

@@ -77,6 +77,29 @@ def test_looking_no_deeper_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     assert depth == pytest.approx(0.8)
 
 
+def test_shafts_that_stand_elsewhere_are_told() -> None:
+    """A locked pair made for 300 mm that stands at 301: its belt wants about 1 mm less, and forgives 0.2."""
+    job = job_of("locked")
+    form = filled(toml_form(job), as_designed(job)).replace("centre = [", "centre = [{ stage = 1, centre = 301 },", 1)
+    measured = load_measured(form, "measured.toml", job.design.machine)
+    (said,) = [r for r in recheck(job, MeasuredFile(measured, "", "")).remarks if "stand" in r]
+    assert said.startswith("Stage 1: the shafts stand 301 mm apart; a belt of its nominal length wants up to 1.0")
+    assert said.endswith("and forgives 0.2 mm.")
+
+
+def test_a_belt_longer_than_its_name_is_told() -> None:
+    """Taut 2 mm farther out than a nominal belt at position 1: it is 2 · ∂L/∂C = 2 · 1.954 = 3.9 mm longer."""
+    centre = grinder().design.machine.stages[0].positions[0].centre_mm
+    assert centre is not None
+    old = 'stage = 1, position = 1, centre = ""'
+    form = filled(toml_form(grinder()), off({}))
+    assert old in form
+    form = form.replace(old, f"stage = 1, position = 1, centre = {centre + 2:.2f}")
+    found = recheck(grinder(), MeasuredFile(load_measured(form, "m.toml", grinder().design.machine), "", ""))
+    assert found.lengths[0].longer_mm == pytest.approx(3.9, abs=0.05)
+    assert any(remark.startswith("Stage 1: the belt is 3.9") for remark in found.remarks)
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_no_less_skimming_does_it(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Of a locked pair turned a little too large, the sum taken off is the least of all ways, tried one by one."""
