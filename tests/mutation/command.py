@@ -29,7 +29,7 @@ def main(arguments: Sequence[str]) -> int:
     asked = _arguments().parse_args(arguments)
     results = Results()
     for room in [ROOMS[name] for name in asked.rooms or ROOMS]:
-        if asked.table:
+        if asked.page:
             continue
         mutants = _asked_for(room, asked, results)
         if not mutants:
@@ -37,6 +37,9 @@ def main(arguments: Sequence[str]) -> int:
         print(f"== {room.name}: {len(mutants)} mutants", flush=True)
         results.keep(room, judge(room, mutants, asked.workers, _say), renewed=asked.survivors)
     print(results.table())
+    from tests.mutation.page import write_page  # it needs the package, which copies of this process load themselves
+
+    print(f"written: {write_page()}")
     return 0 if results.enough() else 1
 
 
@@ -48,7 +51,7 @@ def _arguments() -> ArgumentParser:
     parser.add_argument("--sample", type=int, help="how many of each module, drawn at random (all)")
     parser.add_argument("--seed", type=int, default=0, help="seed of the draw (0)")
     parser.add_argument("--survivors", action="store_true", help="only those that nothing noticed the last time")
-    parser.add_argument("--table", action="store_true", help="judge nothing, print what is known")
+    parser.add_argument("--page", action="store_true", help="judge nothing, print and write what is known")
     return parser
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 
 from optimizer.report.table import Table
 from tests.mutation.reasons import reason_of
 from tests.mutation.results import ENOUGH, Results, Row
-from tests.mutation.rooms import ROOMS
+from tests.mutation.rooms import ROOMS, ROOT
 
-__all__ = ["mutation_page"]
+__all__ = ["mutation_page", "write_page"]
 
 UNSAID = "nobody has looked yet"
 
@@ -24,6 +25,13 @@ def mutation_page(results: Results | None = None) -> str:
         if rows:
             blocks += [f"### {name}", Table(("where", "change", "why it is left"), tuple(rows)).markdown()]
     return "\n\n".join(block.strip() for block in blocks) + "\n"
+
+
+def write_page(folder: Path = ROOT / "docs") -> Path:
+    """Write the page; return where it is."""
+    path = folder / "mutation.md"
+    path.write_text(mutation_page(), encoding="utf-8", newline="\n")
+    return path
 
 
 def _counts(known: Results) -> str:
@@ -57,9 +65,9 @@ def _survivors(modules: dict[str, Row]) -> Iterator[tuple[str, ...]]:
 
 
 OPENING = f"""
-Written by `python -m tests.mutation` and `python -m tests.fresh_docs --write` from what it found; not by hand. A mutant
-is the code with one small thing wrong. One that fails no test shows something that no test holds, unless it makes no
-difference at all. Of the parts below, {ENOUGH:.0%} of the mutants must be noticed.
+Written by `python -m tests.mutation` from what it found, with the reasons of `tests/mutation/reasons.toml`; not by
+hand. A mutant is the code with one small thing wrong. One that fails no test shows something that no test holds, unless
+it makes no difference at all. Of the mutants judged of each part below {ENOUGH:.0%} must be noticed.
 """
 HOW = """
 - `tests/mutation/operators.py` lists what is broken: comparisons (boundary, negation), arithmetic, logic, signs,
