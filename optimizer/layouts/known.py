@@ -57,11 +57,8 @@ def _open_side(key: str, side: Side, positions: int) -> list[Fault]:
     sizes = _sizes_mm(side)
     advice = "give the steps with kept = [...], or run design"
     if side.kept_open:
-        return [
-            Fault(
-                f"{key}.kept", "a known machine has no open steps", allowed="a diameter for every step", advice=advice
-            )
-        ]
+        place = f"{key}.kept[{side.kept_mm.index(None)}]"
+        return [Fault(place, "a known machine has no open steps", '"open"', "a diameter", advice)]
     if side.turned:
         return [
             Fault(key, "the diameters of this side are still to be turned", allowed="kept, or ready", advice=advice)
