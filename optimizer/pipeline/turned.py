@@ -19,6 +19,7 @@ __all__ = ["Turned", "turned_sizes", "turning_of"]
 
 ADVISED = 0.10
 """Share of φ − 1 within which a speed should lie of its place in the series: ISO 229, from memory."""
+SAME_MM = 1e-6
 
 
 class Turned(NamedTuple):
@@ -135,5 +136,7 @@ def _stage(pair: Pair, columns: dict[tuple[str, int], int]) -> Stage:
 
 
 def _made_up(pair: Pair) -> bool:
-    """Tell whether the belt is made up in place, to sizes as they were turned."""
-    return pair.stage.travel_mm == 0 and pair.stage.belt.lengths == "any"
+    """Tell whether the belt is made up in place, to sizes as they were turned; a belt in hand is as long as it is."""
+    belt = pair.stage.belt
+    in_hand = any(abs(own - pair.built.datum_length_mm) < SAME_MM for own in belt.hand_mm)
+    return pair.stage.travel_mm == 0 and belt.lengths == "any" and not in_hand
