@@ -32,7 +32,7 @@ __all__ = ["APART", "Record", "campaign", "examine", "examine_known", "report", 
 Record = dict[str, Any]
 APART = 1_000_000
 """Machines between two seeds of a campaign."""
-MOST_EXAMINED = 400_000
+MOST_EXAMINED = 250_000
 """Combinations after which a search is ended unproved, so that no machine takes minutes; its bound still counts."""
 
 
