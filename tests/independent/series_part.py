@@ -35,8 +35,8 @@ def verify_series(machine: Machine, document: Sheet, ratios: list[list[Number]],
     verdict.holds(delta <= num(limits["unevenness"]) + HAIR, f"unevenness {float(delta):.9g}")
     if len(logs) > 1:
         verdict.agrees("unevenness at the stated ratio", spread(logs, high.log(num(series["ratio"]))), delta, 1e-8)
-        gap = max(b / a for a, b in pairwise(speeds))
-        verdict.agrees("widest gap", series["widest_gap"], gap, 1e-6) if series["widest_gap"] > 1 else None
+        gap = max(b / a for a, b in pairwise(speeds)) - 1
+        verdict.agrees("widest step", series["widest_gap"], gap, HAIR)
     for a, b in pairwise(speeds):
         verdict.holds(
             b / a >= (1 + num(limits["distinct"])) * (1 - HAIR), f"{float(a):.6g}, {float(b):.6g} rpm not distinct"
