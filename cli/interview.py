@@ -48,8 +48,12 @@ class Dialogue:
         self._out = out
         self._part = ""
 
+    def greet(self) -> None:
+        """Say what comes, and the words that steer it."""
+        say(*OPENING)
+
     def run(self) -> tuple[Answers, Path]:
-        """Ask until all is answered, and for the file to write.
+        """Ask until all is answered, and for the file to write; once more, for the file alone.
 
         Raises
         ------
@@ -58,7 +62,6 @@ class Dialogue:
         EOFError, KeyboardInterrupt
             The terminal was closed, ^C was typed.
         """
-        say(*OPENING)
         while True:
             while (question := self.interview.question) is not None:
                 self._ask(question)

@@ -93,12 +93,11 @@ def _on_terminal(resume: Path | None, out: Path | None) -> int:
     interview = Interview(_earlier(resume) if resume is not None else None)
     try:
         with _hanging_up_ends():
-            answers, path = Dialogue(interview, out).run()
+            paths = _asked(Dialogue(interview, out))
     except (StoppedError, KeyboardInterrupt):
         return _stopped(interview.answers, ask=True)
     except EOFError:
         return _stopped(interview.answers, ask=False)
-    paths = _write(answers, path)
     try:
         both = "both of them" if len(paths) > 1 else "it"
         wanted = ask_yes(f"Design {both} now?")
@@ -112,6 +111,17 @@ def _on_terminal(resume: Path | None, out: Path | None) -> int:
 
     codes = [design_file(DesignCall(one, None, None, "evenness", False, False, False, None)) for one in paths]
     return next((code for code in codes if code), DONE)
+
+
+def _asked(dialogue: Dialogue) -> tuple[Path, ...]:
+    """Ask for a machine and write it; where its file cannot be written, ask for another one."""
+    dialogue.greet()
+    while True:
+        answers, path = dialogue.run()
+        try:
+            return _write(answers, path)
+        except CannotWriteError as error:
+            say(f"  {error}")
 
 
 def _write(answers: Answers, path: Path) -> tuple[Path, ...]:

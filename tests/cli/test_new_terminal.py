@@ -106,6 +106,7 @@ def test_a_drill_with_a_correction_a_question_and_a_wrong_answer(folder: Path) -
     assert "Not taken" in drill.type("40")
     drill.type("9 1/2 in")
     drill.type("rest")
+    assert "File name too long" in drill.type("x" * 300)
     drill.type("")
     drill.child.sendline("no")
     assert drill.ended() == 0
