@@ -97,7 +97,7 @@ def test_units_are_the_scenarios_a_text_has_its_own() -> None:
     one = STEP.format('over_pins = "3 3/4 in"')
     assert read(one).checks[0].step[0].over_pins_mm == pytest.approx(95.25)
     assert read('units = "in"\n' + STEP.format("over_pins = 3.75")).checks[0].step[0].over_pins_mm == pytest.approx(
-        114.3
+        95.25
     )
 
 
