@@ -31,6 +31,7 @@ def gap(one: object, other: object) -> float:
         pytest.param([(5, 5)], SQUARE, 0.0, id="point within"),
         pytest.param([(0.5, 0.5)], SQUARE / 10, 0.0, id="point within a small square"),
         pytest.param([(0.5, 0.5)], SQUARE[::-1] / 10, 0.0, id="point within one turned the other way round"),
+        pytest.param([(0.2, 0.05)], SQUARE / 100, 0.1, id="point beside a very small square"),
         pytest.param([(13, 14)], SQUARE, 5.0, id="point off a corner"),
         pytest.param([(5, 4)], [(0, 0), (10, 0), (5, 10)], 0.0, id="point within a triangle"),
         pytest.param([(9, 7)], [(0, 0), (10, 0), (5, 10)], sqrt(5), id="point off the slope of a triangle"),
