@@ -87,7 +87,7 @@ def _why_not(first: Choice, searched: Searched, slack: float) -> str:
     if found.candidate is None:
         return found.proof.reason or "no design keeps every rule"
     if found.proof.listed - first.found.proof.listed > slack + 1e-12:
-        return f"it gives up more than the {slack:.1%} allowed"
+        return f"it gives up more than the {100 * slack:g} % allowed"
     figures: Score = score(found.candidate.problem, found.candidate.stages)
     if first.score.advised and not figures.advised:
         return "its speeds would pass what is advised"
