@@ -59,7 +59,7 @@ def allowed_table(sheet: ToleranceSheet, machine: MachineSheet, units: Units) ->
 
 
 def cut_size_table(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Table:
-    """Return how every size is measured, where to aim, where to stop at first."""
+    """Return how every size is measured, where to aim, where to stop at first; of grooves how wide they may be."""
     heads = (
         "size",
         "measured",
@@ -71,7 +71,8 @@ def cut_size_table(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -
         "narrower",
         "by rim and groove to within",
     )
-    return Table(heads, tuple(_cut(size, machine, units) for size in sheet.sizes))
+    used = len(heads) if any(size.width_accuracy_mm is not None for size in sheet.sizes) else len(heads) - 3
+    return Table(heads[:used], tuple(_cut(size, machine, units)[:used] for size in sheet.sizes))
 
 
 def _cut(size: SizeSheet, machine: MachineSheet, units: Units) -> tuple[str, ...]:
