@@ -12,6 +12,8 @@ from cli.design_file import DESIGN, read_job
 from cli.folder import as_typed, refuse_target, write_folder
 from cli.progress import Progress
 from cli.say import say
+from cli.scenario_file import bytes_of
+from cli.streams import visible
 from optimizer.asbuilt.load import is_table, load_measured
 from optimizer.errors import Fault, ScenarioError
 from optimizer.pipeline.recheck import MeasuredFile, recheck
@@ -44,9 +46,10 @@ def recheck_file(call: RecheckCall) -> int:
     job, remarks = read_job(call.design / DESIGN if call.design.is_dir() else call.design)
     content = _content(call.measured)
     text = _text(call.measured, content)
-    measured = load_measured(text, call.measured.name, job.design.machine, job.scenario.units)
+    name = visible(call.measured.name)
+    measured = load_measured(text, name, job.design.machine, job.scenario.units)
     with Progress(quiet=call.quiet) as progress:
-        told = recheck(job, MeasuredFile(measured, call.measured.name, sha256(content).hexdigest()), watch=progress)
+        told = recheck(job, MeasuredFile(measured, name, sha256(content).hexdigest()), watch=progress)
     division_mm = job.scenario.making.division_mm
     written: tuple[Path, ...] = ()
     if call.out is not None:
@@ -63,13 +66,15 @@ def _content(path: Path) -> bytes:
     try:
         if path.is_dir():
             raise _unreadable(path, "is a folder", "name the file of measurements in it")
-        if path.stat().st_size > LARGEST_BYTES:
-            raise _unreadable(path, f"is larger than {LARGEST_BYTES:,} bytes", "name a file of measurements")
-        return path.read_bytes()
+        content = bytes_of(path, LARGEST_BYTES)
     except FileNotFoundError:
         raise _unreadable(path, "is not there", "check the name, or the folder you are in") from None
     except OSError as error:
-        raise _unreadable(path, f"cannot be read ({error.strerror})", "") from None
+        what = f"cannot be read ({error.strerror or error})"
+        raise _unreadable(path, what, "check the name and who may read it") from None
+    if len(content) > LARGEST_BYTES:
+        raise _unreadable(path, f"is larger than {LARGEST_BYTES:,} bytes", "name a file of measurements")
+    return content
 
 
 def _text(path: Path, content: bytes) -> str:
@@ -84,4 +89,4 @@ def _text(path: Path, content: bytes) -> str:
 
 
 def _unreadable(path: Path, what: str, advice: str) -> ScenarioError:
-    return ScenarioError([Fault(str(path), f"the file {what}", advice=advice)])
+    return ScenarioError([Fault(visible(str(path)), f"the file {what}", advice=advice)])
