@@ -16,6 +16,7 @@ import scipy.optimize
 
 from tests.mutation.judging import Verdict, judge
 from tests.mutation.mutants import Mutant, mutants_of
+from tests.mutation.page import write_page
 from tests.mutation.results import Results
 from tests.mutation.rooms import ROOMS, ROOT, Room
 
@@ -37,8 +38,6 @@ def main(arguments: Sequence[str]) -> int:
         print(f"== {room.name}: {len(mutants)} mutants", flush=True)
         results.keep(room, judge(room, mutants, asked.workers, _say), renewed=asked.survivors)
     print(results.table())
-    from tests.mutation.page import write_page  # it needs the package, which copies of this process load themselves
-
     print(f"written: {write_page()}")
     return 0 if results.enough() else 1
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from optimizer.report.table import Table
 from tests.mutation.reasons import reason_of
 from tests.mutation.results import ENOUGH, Results, Row
 from tests.mutation.rooms import ROOMS, ROOT
@@ -23,7 +22,7 @@ def mutation_page(results: Results | None = None) -> str:
     for name in ROOMS:
         rows = list(_survivors(known.of_room(name)))
         if rows:
-            blocks += [f"### {name}", Table(("where", "change", "why it is left"), tuple(rows)).markdown()]
+            blocks += [f"### {name}", _table(("where", "change", "why it is left"), rows)]
     return "\n\n".join(block.strip() for block in blocks) + "\n"
 
 
@@ -42,7 +41,13 @@ def _counts(known: Results) -> str:
             continue
         rows += [_cells(f"`{path}`", [row]) for path, row in modules.items()]
         rows.append(_cells(f"**{name}** (tests of {room.most_seconds:g} s at most)", list(modules.values())))
-    return Table(("part", "mutants", "judged", "noticed", "of them by time", "share"), tuple(rows)).markdown()
+    return _table(("part", "mutants", "judged", "noticed", "of them by time", "share"), rows)
+
+
+def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Return a table whose cells are Markdown already; only what parts cells is escaped."""
+    lines = [heads, ["---"] * len(heads), *([cell.replace("|", "\\|") for cell in row] for row in rows)]
+    return "\n".join(f"| {' | '.join(line)} |" for line in lines)
 
 
 def _cells(name: str, rows: Sequence[Row]) -> tuple[str, ...]:
@@ -73,9 +78,7 @@ HOW = """
 - `tests/mutation/operators.py` lists what is broken: comparisons (boundary, negation), arithmetic, logic, signs,
   numbers (one more), truth values, what a function returns, loops that do not run, statements left out, least for
   greatest, all for any, floor for ceil, sine for cosine, left for right. These are the operators that general tools for
-  mutation testing share.
-  Words, annotations, decorators, raised
-  messages and the `strict` of `zip` stay as they are.
+  mutation testing share. Words, annotations, decorators, raised messages and the `strict` of `zip` stay as they are.
 - Each mutant is put into a copy of a process in which the tests are loaded already; only tests that run the line are
   called, until one fails. A test that takes ten times its usual processor time and 3 s counts as failed. What is done
   while a module is loaded is judged in a copy that has loaded nothing yet.

@@ -77,6 +77,7 @@ def test_a_slide_takes_the_nearer_of_two_places() -> None:
     assert float(slide_to(np.array([35.0, 30.0]), ORIGIN, right, np.float64(50.0))) == pytest.approx(5.0)
     assert float(slide_to(np.array([-1.0, 30.0]), ORIGIN, right, np.float64(50.0))) == pytest.approx(-39.0)
     assert isnan(float(slide_to(np.array([35.0, 30.0]), ORIGIN, right, np.float64(29.0))))
+    assert isnan(float(slide_to(np.array([35.0, 30.0]), ORIGIN, right, np.float64(29.99))))
     # just 30 away is below the point itself
     assert float(slide_to(np.array([35.0, 30.0]), ORIGIN, right, np.float64(30.0))) == -35.0
 
