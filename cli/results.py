@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
@@ -59,5 +60,5 @@ def _filled(path: Path) -> bool:
         try:
             return not is_blank(path.read_bytes().decode("utf-8-sig"), path.name)
         except (OSError, UnicodeDecodeError):
-            return path.exists()
+            return os.path.lexists(path)
     return False

@@ -18,7 +18,12 @@ try:
 except ImportError:  # Windows
     fcntl = None  # type: ignore[assignment]
 
-__all__ = ["clear_leftovers", "staging"]
+__all__ = ["clear_leftovers", "longest_name", "staging"]
+
+
+def longest_name(target: Path) -> Path:
+    """Return a path as long as any beside the target may be."""
+    return target.with_name(f".{target.name}.new-{'9' * 10}-{'9' * 3}")
 
 
 @contextmanager
