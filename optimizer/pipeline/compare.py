@@ -80,9 +80,20 @@ def compare(
         ),
         rows=rows,
         without=without,
-        remarks=scenario.remarks,
+        remarks=(*scenario.remarks, *_belts_remark(scenario)),
         cautions=CAUTIONS,
         versions=versions_of("numpy", "scipy", "pydantic"),
+    )
+
+
+def _belts_remark(scenario: Scenario) -> tuple[str, ...]:
+    """Return how rows and design differ where belts are in hand."""
+    if not scenario.in_hand.belts:
+        return ()
+    slack = f"{100 * scenario.series.hand_slack:g} %"
+    return (
+        "Rows are on any belts; conewright design prefers those in hand where J rises by no more than "
+        f"{slack}, so that its belts, and its J, may be others.",
     )
 
 
