@@ -1,0 +1,94 @@
+"""Of several speeds, cones, bands a check speaks of the worst, at the place where it is."""
+
+from __future__ import annotations
+
+from math import pi
+
+import pytest
+
+from optimizer.checks.remedies import _runs
+from optimizer.checks.seats import seats_of
+from optimizer.checks.shafts import torques_nm
+from optimizer.checks.stated import read_machine
+from optimizer.scenario import BeltStage
+from tests.unit.checks.machines import BASE, built, machine, named, scenario
+
+POWER = ("speed = 1400\n", 'speed = 1400\npower = "0.75 kW"\n')
+BAND = '[[band]]\nname = "all work"\nfrom = 780\nto = 2500\nwant = 3\n'
+
+
+def test_the_hardest_band_is_what_a_motor_must_start() -> None:
+    """Of 0.2 kW at the slow speeds and 0.5 kW at the fast ones it is 0.5 of 0.75 kW."""
+    two = (
+        '[[band]]\nname = "low"\nfrom = 780\nto = 1300\nwork_power = "0.2 kW"\n'
+        '[[band]]\nname = "high"\nfrom = 1300\nto = 2500\nwant = 2\nwork_power = "0.5 kW"\n'
+    )
+    weak = ("speed = 1400\n", 'speed = 1400\npower = "0.75 kW"\ntorque_class = "permanent capacitor"\n')
+    (start,) = named(scenario(BASE, weak, (BAND, two)), machine(), "starting torque")
+    assert start.limit == pytest.approx(0.5 / 0.75)
+
+
+def test_the_longest_run_up_is_that_of_the_fastest_speed() -> None:
+    """J·ω²/P grows with the square of the speed: 2488.9 rpm with 0.2 kg·m² and 0.75 kW takes 18.1 s."""
+    heavy = scenario(BASE, POWER, ("[series]", '[work]\ninertia = "0.2 kg m2"\n[series]'))
+    (check,) = named(heavy, machine(), "run-up time")
+    assert check.where == "speed 3"
+    assert check.value == pytest.approx(0.2 * (1400 * 16 / 9 * pi / 30) ** 2 / 750, rel=1e-3)
+
+
+def test_rims_of_both_cones_are_checked_each_at_its_fastest() -> None:
+    """Rims of 166.6 mm on the driver at 1400 rpm and on the driven at 2488.9 rpm: 12.21 and 21.71 m/s."""
+    found = named(scenario(BASE), machine(), "rim speed, timber")
+    assert [check.where for check in found] == ["stage[0].driver", "stage[0].driven"]
+    assert [check.value for check in found] == pytest.approx([12.21, 21.71], abs=0.01)
+    assert [check.note for check in found] == ["", ""]
+
+
+def test_a_kept_cone_of_unknown_material_is_taken_as_timber_and_that_is_said() -> None:
+    """A kept driver is so, beside a bought driven one; a kept one of metal has the limit of metal and no remark."""
+    kept = "driver = { kept = [90, 125, 160], pitch = 25 }"
+    bought = machine(built((90, 125, 160), (160, 125, 90), turned=False))
+    (check,) = named(scenario(BASE, ("driver = { free = [80, 200] }", kept)), bought, "rim speed, timber")
+    assert (check.where, check.note) == ("stage[0].driver", "a kept cone, taken as timber")
+    metal = kept.replace("pitch = 25", 'pitch = 25, material = "metal"')
+    found = named(scenario(BASE, ("driver = { free = [80, 200] }", metal)), bought, "rim speed, metal")
+    assert [(each.where, each.note) for each in found] == [("stage[0].driver", ""), ("stage[0].driven", "")]
+
+
+def test_a_limit_of_belt_speed_says_whose_it_is() -> None:
+    """The belt's own limit comes with the belt's source, another one is the maker's."""
+    text = scenario(BASE)
+    stage = text.stages[0]
+    assert isinstance(stage, BeltStage)
+    own = text.model_copy(update={"stages": (stage.model_copy(update={"belt_speed_m_s": 20.0}),)})
+    sources = [named(each, machine(), "belt speed")[0].source for each in (text, own)]
+    assert sources[0] != "stated by the maker" == sources[1]
+
+
+def test_torque_is_greatest_at_each_shaft_s_slowest() -> None:
+    """P/ω with 0.75 kW: the motor at 1400 rpm 5.116 N·m, the spindle at 787.5 rpm 9.095 N·m."""
+    found = torques_nm(read_machine(scenario(BASE, POWER), machine()))
+    assert found == pytest.approx({"motor": 750 / (1400 * pi / 30), "spindle": 750 / (787.5 * pi / 30)}, rel=1e-4)
+
+
+def test_steps_that_follow_inward_stand_a_step_pitch_apart() -> None:
+    """From the stated place 100 with kept steps 25 apart: 100, 75, 50 inward; 100, 125, 150 outward."""
+    kept = "driver = { kept = [90, 125, 160], pitch = 25, along = 100 }"
+    text = scenario(BASE, ("driver = { free = [80, 200] }", kept))
+    for onward, places in (("inward", [100, 75, 50]), ("outward", [100, 125, 150])):
+        stage = text.stages[0].model_copy(update={"onward": onward})
+        (pair,) = read_machine(text.model_copy(update={"stages": (stage,)}), machine()).pairs
+        assert [seat.place_mm for seat in seats_of(pair.driver, pair, text.making)] == places
+
+
+def test_runs_of_neighbouring_places_are_told_by_their_ends() -> None:
+    """-3, -2 and 0, 1, 2 and 5 are three runs; nothing is none."""
+    assert list(_runs([-3, -2, 0, 1, 2, 5])) == [(-3, -2), (0, 2), (5, 5)]
+    assert list(_runs([])) == []
+
+
+def test_the_closest_neighbours_are_named() -> None:
+    """Ratios 9/16, 1, 3/2 rise by 77.8 % and 50 %: the second step is the least, from speed 2 to speed 3."""
+    (check,) = named(scenario(BASE), machine(built((90, 125, 150), (160, 125, 100))), "distinct speeds")
+    assert check.where == "speeds 2 and 3"
+    assert check.value == pytest.approx(50)
