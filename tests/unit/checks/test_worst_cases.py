@@ -11,7 +11,7 @@ from optimizer.checks.seats import seats_of
 from optimizer.checks.shafts import torques_nm
 from optimizer.checks.stated import read_machine
 from optimizer.scenario import BeltStage
-from tests.unit.checks.machines import BASE, built, machine, named, scenario
+from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, named, scenario
 
 POWER = ("speed = 1400\n", 'speed = 1400\npower = "0.75 kW"\n')
 BAND = '[[band]]\nname = "all work"\nfrom = 780\nto = 2500\nwant = 3\n'
@@ -92,3 +92,28 @@ def test_the_closest_neighbours_are_named() -> None:
     (check,) = named(scenario(BASE), machine(built((90, 125, 150), (160, 125, 100))), "distinct speeds")
     assert check.where == "speeds 2 and 3"
     assert check.value == pytest.approx(50)
+
+
+def test_positions_of_two_are_named_too() -> None:
+    """A belt with two places to run on names them; one with a single place is named by its stage alone."""
+    stages = built((90, 125), (160, 125)), built((90, 125, 160), (160, 125, 90), key="stage[1]")
+    found = read_machine(scenario(TWO_STAGES), machine(*stages)).pairs
+    assert [pair.place(0) for pair in found] == ["stage[0], position 1", "stage[1], position 1"]
+
+
+def test_the_limit_of_the_spread_says_what_it_is_made_of() -> None:
+    """Travel and what the belt forgives, min(0.2, 0.001·1120) mm; a locked pair has no travel."""
+    locked = (("travel = 70", 'slackened = "by hand"'), ('mount = "slide"\n', ""))
+    for edits, words in (((), "travel left"), (locked, "no travel")):
+        (check,) = named(scenario(BASE, *edits), machine(), "spread of the positions' centre distances")
+        assert check.note == f"limit: {words} and 0.2 mm that the belt forgives"
+
+
+def test_a_flat_belt_runs_on_a_line_outside_its_rims() -> None:
+    """A belt 3 mm thick on a flat rim of 100 mm: its middle runs on 103 mm."""
+    text = scenario(BASE, ('section = "A"', 'section = "flat 3x40"'))
+    stage = built((90,), (100,)).model_copy(
+        update={"section": "flat 3x40", "driver_outside_mm": (100.0,), "driven_outside_mm": (120.0,)}
+    )
+    (pair,) = read_machine(text, machine(stage)).pairs
+    assert (pair.driver.pitch_mm, pair.driven.pitch_mm) == ((103.0,), (123.0,))
