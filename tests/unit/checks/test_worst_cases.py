@@ -117,3 +117,10 @@ def test_a_flat_belt_runs_on_a_line_outside_its_rims() -> None:
     )
     (pair,) = read_machine(text, machine(stage)).pairs
     assert (pair.driver.pitch_mm, pair.driven.pitch_mm) == ((103.0,), (123.0,))
+
+
+@pytest.mark.parametrize("lengths", ["[1000, 1120]", "[1120, 1250]"])
+def test_one_belt_of_those_listed_is_enough(lengths: str) -> None:
+    """A belt of 1120 mm is one of two that the maker lists, whichever the other is."""
+    (check,) = named(scenario(BASE, ("lengths = [1120]", f"lengths = {lengths}")), machine(), "belt can be had")
+    assert (check.passed, check.value) == (True, 0)
