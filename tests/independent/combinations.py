@@ -8,7 +8,7 @@ scaled or moved onto one belt first; then every hard rule is looked at, and what
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import combinations, product
 from math import inf, log, pi
@@ -29,6 +29,7 @@ PLACES = 30
 ROWS = 250
 """Choices drawn at one belt and one place of the window."""
 HAIR = 1e-9
+SAME_MM = 1e-9
 
 
 @dataclass
@@ -162,7 +163,17 @@ def draw_choices(machine: Machine, document: Mapping[str, Any], seed: int, place
     bounds = {"listed": float(proof["bound"]), "real": float(proof["structural"])}
     if closing["status"] in ("none better", "better"):
         bounds["ticks"] = float(closing["bound"])
-    return draw_near(space, finals, bounds, (seed, places))
+    taken = next((told for told in document.get("hand_belts", ()) if told["used"]), None)
+    if taken is None:
+        return draw_near(space, finals, bounds, (seed, places))
+    # the bound holds for belts in hand on the stages that are named, bought ones on the others; on any belts it is
+    # lower by what they cost
+    anywhere = draw_near(space, finals, {"listed": bounds["listed"] - float(taken["cost"])}, (seed, places))
+    hands = [number + 1 in taken["stages"] for number in range(len(space.stages))]
+    chosen = [stage.only(hand) for stage, hand in zip(space.stages, hands, strict=True)]
+    sampled = draw_near(replace(space, stages=tuple(chosen)), finals, bounds, (seed, places))
+    sampled.violations += anywhere.violations
+    return sampled
 
 
 def draw_near(space: Space, finals: Sequence[Final], bounds: Mapping[str, float], effort: tuple[int, int]) -> Sampled:
@@ -282,8 +293,12 @@ def _draw_stage(
     if kind == "real":
         return _real(numbers, (belt, wanted), (a, b), (place + window / 2, rng))
     scale = _scale_to(numbers, (a, b, reach), length, (place, place + window))
+    parted = np.zeros(len(a), dtype=bool)
+    for sizes in (a, b):  # neighbours that are equal in the list stay so
+        same = np.abs(np.diff(sizes, axis=1)) < SAME_MM
+        parted |= (same & (np.abs(np.diff(sizes * scale, axis=1)) > SAME_MM)).any(axis=1)
     a, b = a * scale, b * scale
-    return Choice(belt, a, b, centres(a, b, length, crossed))
+    return Choice(belt, a, b, np.where(parted[:, None], np.nan, centres(a, b, length, crossed)))
 
 
 def _scale_to(numbers: Numbers, rays: tuple[Array, Array, Array], length: float, span: tuple[float, float]) -> Array:

@@ -57,7 +57,9 @@ def hold_against(machine: Machine, drives: Sequence[Drive], document: Mapping[st
     offsets = [tuple(int(o) for o in row) for row in document["layout"]["offsets"]]
     if j is None or offsets != [drive.offsets for drive in drives]:
         return []
-    bound = float(document["proof"]["bound"])
+    # on any belts the bound is lower by what belts in hand cost
+    cost = max((float(told["cost"]) for told in document.get("hand_belts", ()) if told["used"]), default=0.0)
+    bound = float(document["proof"]["bound"]) - cost
     return [f"bound {bound:.9g} is beaten by the drive it was stated around, J {j:.9g}"] if j < bound - 1e-9 else []
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, floor, inf, pi
 
@@ -60,6 +60,18 @@ class Numbers:
     rise: float
     driven_rpm: float
     """Limit of the driven shaft, with those that it drives by fixed ratios."""
+
+    def only(self, in_hand: bool) -> Numbers:
+        """Return the stage with nothing but belts in hand, or nothing but bought ones."""
+        there = [any(abs(b.length - own) < 1e-6 for own in self.stage.hand_lengths) for b in self.belts]
+        rows = [n for n, belt in enumerate(self.belts) if (there[n] if in_hand else belt.sold)]
+        return replace(
+            self,
+            belts=tuple(self.belts[n] for n in rows),
+            lengths=self.lengths[rows],
+            windows=self.windows[rows],
+            inwards=self.inwards[rows],
+        )
 
 
 def numbers_of(machine: Machine, number: int, near_length: Fraction | None) -> Numbers:
