@@ -77,6 +77,7 @@ ROOMS = {
             (
                 "optimizer/checks",
                 "tests/unit/checks",
+                "tests/docs/test_pages.py",
                 "tests/validation/test_virtual_work.py",
                 "tests/validation/test_transmission_shafting.py",
             ),

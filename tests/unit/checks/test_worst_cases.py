@@ -6,6 +6,7 @@ from math import pi
 
 import pytest
 
+from optimizer.checks.keys import key_seats
 from optimizer.checks.remedies import _runs
 from optimizer.checks.seats import seats_of
 from optimizer.checks.shafts import torques_nm
@@ -124,3 +125,14 @@ def test_one_belt_of_those_listed_is_enough(lengths: str) -> None:
     """A belt of 1120 mm is one of two that the maker lists, whichever the other is."""
     (check,) = named(scenario(BASE, ("lengths = [1120]", f"lengths = {lengths}")), machine(), "belt can be had")
     assert (check.passed, check.value) == (True, 0)
+
+
+def test_a_key_is_as_long_as_shear_and_crushing_ask_for() -> None:
+    """9.095 N·m on 25 mm with a key of 8 by 7: 2T/(d·w·41) = 2.218 mm, 4T/(d·h·82) = 2.535 mm, the longer counts.
+
+    The stresses of mild steel are from memory, as in the code.
+    """
+    seats = {seat.shaft: seat for seat in key_seats(read_machine(scenario(BASE, POWER), machine()))}
+    torque = 750 / (787.5 * pi / 30) * 1000
+    assert seats["spindle"].length_mm == pytest.approx(4 * torque / (25 * 7 * 82))
+    assert seats["spindle"].length_mm == pytest.approx(2.535, abs=1e-3)
