@@ -16,6 +16,7 @@ from math import hypot
 import pytest
 
 from optimizer.checks import Check, check_design, skipped_checks
+from optimizer.checks.bodies import things_of
 from optimizer.checks.seats import cone_span_mm, seats_of
 from optimizer.checks.stands import Stands, stands_of
 from optimizer.checks.stated import read_machine
@@ -60,6 +61,19 @@ def known(text: Scenario) -> Stands:
     stands = stands_of(read_machine(text, ONE))
     assert isinstance(stands, Stands)
     return stands
+
+
+def test_cones_belt_and_shafts_are_looked_at() -> None:
+    """One stage has two cones, its belt, and both its shafts where their diameters are stated."""
+    text = one_stage()
+    things = [(thing.kind, thing.where) for thing in things_of(read_machine(text, ONE), known(text))]
+    assert sorted(things) == [
+        ("belt", "stage[0]"),
+        ("cone", "stage[0].driven"),
+        ("cone", "stage[0].driver"),
+        ("shaft", "motor"),
+        ("shaft", "spindle"),
+    ]
 
 
 def test_a_slide_moves_along_the_line_of_centres() -> None:

@@ -9,8 +9,9 @@ import pytest
 from optimizer.checks.keys import key_seats
 from optimizer.checks.remedies import _runs
 from optimizer.checks.seats import seats_of
-from optimizer.checks.shafts import torques_nm
+from optimizer.checks.shafts import shaft_loads, torques_nm
 from optimizer.checks.stated import read_machine
+from optimizer.checks.turning import turnings
 from optimizer.scenario import BeltStage
 from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, named, scenario
 
@@ -136,3 +137,27 @@ def test_a_key_is_as_long_as_shear_and_crushing_ask_for() -> None:
     torque = 750 / (787.5 * pi / 30) * 1000
     assert seats["spindle"].length_mm == pytest.approx(4 * torque / (25 * 7 * 82))
     assert seats["spindle"].length_mm == pytest.approx(2.535, abs=1e-3)
+
+
+def test_a_shaft_is_judged_at_its_hardest_speed() -> None:
+    """The slowest speed twists most and pulls most: a spindle between bearings is judged at 787.5 rpm."""
+    borne = (
+        ('name = "spindle"\ndiameter = 25', 'name = "spindle"\ndiameter = 25\nbearings = [0, 200]'),
+        ("driven = { free = [80, 200] }", "driven = { free = [80, 200], along = 60 }"),
+    )
+    (load,), _ = shaft_loads(read_machine(scenario(BASE, POWER, *borne), machine()))
+    assert load.rpm == pytest.approx(787.5)
+
+
+def test_speeds_beyond_the_last_band_do_not_count() -> None:
+    """Of 787.5, 1400, 2488.9 rpm two count up to 2000 rpm and its three in a hundred, all up to 2417 and those."""
+    for top, count in ((2000, 2), (2416, 2), (2417, 3)):
+        (check,) = named(scenario(BASE, ("to = 2500", f"to = {top}")), machine(), "speeds in the band")
+        assert check.value == count
+
+
+def test_balance_is_told_in_words_by_the_speed_of_the_rim() -> None:
+    """At 1400 rpm rims run 12 and 22 m/s; at 300 rpm 2.6 and 4.7 m/s, below the 5 m/s from which it is asked for."""
+    slow = scenario(BASE, ("speed = 1400", "speed = 300"), ("from = 780", "from = 160"), ("to = 2500", "to = 540"))
+    told = [[turning.balance for turning in turnings(read_machine(text, machine()))] for text in (scenario(BASE), slow)]
+    assert told == [["static balance"] * 2, ["none asked for at 5 m/s and below"] * 2]
