@@ -20,7 +20,7 @@ from optimizer.search import Stop
 
 __all__ = ["MeasuredFile", "recheck"]
 
-MOST_EXAMINED = 5_000_000
+MOST_EXAMINED = 2_000_000
 """Combinations looked at in one of its many searches before it ends unproved."""
 SKIMMING = (
     "Skim with the belt off and the machine's plug pulled, a little at a time, measured after every cut: what is off "

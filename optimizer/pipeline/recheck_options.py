@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from math import inf
 from typing import Literal, NamedTuple
 
@@ -15,6 +16,7 @@ from optimizer.pipeline.recheck_made import Made, Sizes, made_sheet
 from optimizer.pipeline.recheck_problem import (
     as_it_stands,
     standing_problem,
+    too_small,
     with_belts,
     with_open_listed,
     with_stock_belts,
@@ -51,6 +53,11 @@ class Asked:
         series = self.made.job.design.series
         return ("advice", "limits") if series.ends_advised and series.evenness_advised else ("limits",)
 
+    @cached_property
+    def too_small(self) -> tuple[StepKnown, ...]:
+        """Steps that no skimming can make good, as they are below their limit already."""
+        return too_small(self.made, self.steps)
+
     @property
     def open(self) -> bool:
         """Whether some steps are not turned yet."""
@@ -78,6 +85,8 @@ class _Found(NamedTuple):
     within: Literal["advice", "limits"]
     deepest_mm: float
     """How much was looked at of every step, infinite where all that is allowed was."""
+    anew: tuple[StepKnown, ...]
+    """Steps that are made anew."""
 
 
 def options(asked: Asked) -> tuple[OptionSheet, ...]:
@@ -104,15 +113,16 @@ def _own_belts(made: Made) -> Problem:
     return with_belts(made.problem, tuple((belt,) for belt in made.belts))
 
 
-def _least(asked: Asked, made: Made, problem: Problem, anew: StepKnown | None = None) -> _Found | None:
+def _least(asked: Asked, made: Made, problem: Problem, again: StepKnown | None = None) -> _Found | None:
     """Return the sizes with the least skimming within what is advised, else within the limits.
 
     Where steps are open it is first asked whether any sizes of theirs do without skimming. Where the search for the
     least was cut short, sizes that do are taken from the one for the least J, and it is not said to be proved.
     """
     machine = Made(made.job, made.scenario, problem, made.belts)
+    anew = (*asked.too_small, *((again,) if again else ()))
     standing, deepest = standing_problem(machine, asked.steps, anew=anew)
-    is_open = asked.open or anew is not None
+    is_open = asked.open or bool(anew)
     for aim in asked.aims:
         held = within_advice(standing, asked.made.job.design.series.ratio) if aim == "advice" else standing
         candidate, proved = _zero(held, asked.stop) if is_open else None, True
@@ -120,7 +130,7 @@ def _least(asked: Asked, made: Made, problem: Problem, anew: StepKnown | None = 
             candidate, proved = _skimmed(held, asked.stop)
         if candidate is not None:
             candidate = _best_open(asked, held, candidate) if is_open else candidate
-            return _Found(candidate, proved, aim, deepest)
+            return _Found(candidate, proved, aim, deepest, anew)
     return None
 
 
@@ -164,7 +174,7 @@ def _held(side: SideSizes, chosen_mm: list[float]) -> SideSizes:
     return side.model_copy(update={"standing_mm": tuple(standing)})
 
 
-def _told(asked: Asked, made: Made, found: _Found, anew: StepKnown | None = None) -> Iterator[OptionSheet]:
+def _told(asked: Asked, made: Made, found: _Found) -> Iterator[OptionSheet]:
     """Yield an option with what the machine then is; nothing where nothing is to be done."""
     belts = tuple(sizes.belt for sizes in found.candidate.stages)
     job = made.job
@@ -175,12 +185,12 @@ def _told(asked: Asked, made: Made, found: _Found, anew: StepKnown | None = None
         at = found.candidate.stages[step.stage].positions[step.place]
         size = at.driver_mm if step.side == "driver" else at.driven_mm
         pitch[step.stage][0 if step.side == "driver" else 1][step.place] = size
-        if step is anew or step.state == "not turned":
+        if step in found.anew or step.state == "not turned":
             fresh.append((step, step_change(job, step, size)))
         elif step.size is not None and size < step.size.pitch_mm - SAME_MM:
             skim.append(step_change(job, step, size))
-    turn = tuple(change for step, change in fresh if step is not anew)
-    again = tuple(change for step, change in fresh if step is anew)
+    turn = tuple(change for step, change in fresh if step not in found.anew)
+    again = tuple(change for step, change in fresh if step in found.anew)
     others = tuple(k for k, (one, other) in enumerate(zip(belts, asked.made.belts, strict=True), 1) if one != other)
     if not (skim or turn or again or others):
         return
@@ -233,10 +243,10 @@ def _anew(asked: Asked, own: Problem) -> list[OptionSheet]:
     """Return the ways of making one turned step anew from a blank, the one with the least skimming first."""
     found: list[OptionSheet] = []
     for step in asked.steps:
-        if step.size is None or step.designed.source != "turned":
+        if step.size is None or step.designed.source != "turned" or step in asked.too_small:
             continue
         asked.listener.begin("a step made anew")
         least = _least(asked, asked.made, own, step)
         if least is not None:
-            found += _told(asked, asked.made, least, step)
+            found += _told(asked, asked.made, least)
     return sorted(found, key=lambda option: (option.skim_mm, option.made.series.j))[:1]

@@ -22,6 +22,7 @@ __all__ = [
     "as_it_stands",
     "skim_sizes_mm",
     "standing_problem",
+    "too_small",
     "with_belts",
     "with_open_listed",
     "with_stock_belts",
@@ -57,8 +58,20 @@ def skim_sizes_mm(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[flo
     return tuple(sizes), now - sizes[-1] if sizes[-1] - tick >= least - SAME_MM else inf
 
 
+def too_small(made: Made, steps: tuple[StepKnown, ...]) -> tuple[StepKnown, ...]:
+    """Return the turned steps below the limit of their side by more than their reading can tell."""
+    found = []
+    for step in steps:
+        limits = getattr(made.problem.stages[step.stage], step.side).turned_mm
+        if step.size is None or step.designed.source != "turned" or limits is None:
+            continue
+        if step.size.pitch_mm < limits[0] - 2 * step.size.standard_mm - SAME_MM:
+            found.append(step)
+    return tuple(found)
+
+
 def standing_problem(
-    made: Made, steps: tuple[StepKnown, ...], *, anew: StepKnown | None = None
+    made: Made, steps: tuple[StepKnown, ...], *, anew: tuple[StepKnown, ...] = ()
 ) -> tuple[Problem, float]:
     """Return the problem with every step that stands as it may be skimmed, and whether that left some sizes out.
 
@@ -69,7 +82,7 @@ def standing_problem(
     steps
         Every step; those not turned yet are open.
     anew
-        A step that is to be made anew, and so is open too.
+        Steps that are to be made anew, and so are open too.
     """
     stages = []
     deepest = inf
@@ -80,7 +93,7 @@ def standing_problem(
             own = [s for s in steps if (s.stage, s.side) == (number, name)]
             standing: list[tuple[float, ...] | None] = []
             for step in own:
-                sizes, depth = (None, inf) if step is anew else _sizes(made.job, step, side)
+                sizes, depth = (None, inf) if step in anew else _sizes(made.job, step, side)
                 standing.append(sizes)
                 deepest = min(deepest, depth)
             sides[name] = _side(side, standing, falling=name == "driven")

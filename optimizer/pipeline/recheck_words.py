@@ -51,8 +51,8 @@ def _option_words(asked: Asked, options: tuple[OptionSheet, ...]) -> str:
     units = asked.made.job.scenario.units
     parts = []
     if first.anew:
-        step = first.anew[0]
-        parts.append(f"make position {step.position} of the cone on {step.shaft} anew")
+        named = ", ".join(f"position {step.position} of the cone on {step.shaft}" for step in first.anew)
+        parts.append(f"make {named} anew")
     if first.other_belts:
         named = ", ".join(f"{first.belts[k - 1]} on stage {k}" for k in first.other_belts)
         parts.append(f"take another belt, {named}")

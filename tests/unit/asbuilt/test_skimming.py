@@ -77,6 +77,19 @@ def test_looking_no_deeper_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     assert depth == pytest.approx(0.8)
 
 
+def test_a_step_below_its_limit_is_made_anew() -> None:
+    """Section A bends round 75 mm at least: a step of 70 mm cannot be mended; one of 74.95, known to 0.11, may stay."""
+    found = told(grinder(), off({(1, "driver", 1): -7.0}))
+    assert found.verdict == "make a step anew"
+    (change,) = found.options[0].anew
+    assert (change.side, change.position) == ("stage[0].driver", 1)
+    assert change.pitch_mm >= 75.0
+    assert not found.options[0].made.failed
+    near = told(grinder(), off({(1, "driver", 1): -2.05}))
+    assert "smallest diameter" not in {check.name for check in near.now.failed}
+    assert not any(option.anew for option in near.options)
+
+
 def test_shafts_that_stand_elsewhere_are_told() -> None:
     """A locked pair made for 300 mm that stands at 301: its belt wants about 1 mm less, and forgives 0.2."""
     job = job_of("locked")
