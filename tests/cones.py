@@ -75,6 +75,7 @@ NOT_TURNED = {
     ("kept-cone-engraver", 1, "driven"),
     ("pattern-mill", 1, "driver"),
     ("polishing-head", 1, "driver"),
+    ("slot-cutter", 1, "driver"),
 }
 KEPT_WHOLE = {"tool-grinder", "old-drill", "hostile", "hostile shafts", "eighteen", "geared", "thin cord"}
 TURNED = tuple(which for which in CONES if which not in NOT_TURNED and which[0] not in KEPT_WHOLE)

@@ -22,6 +22,7 @@ SHIPPED = (
     "kept-cone-engraver",
     "pattern-mill",
     "polishing-head",
+    "slot-cutter",
 )
 """Scenarios with bands for which there is a design."""
 ALL_SPEEDS = """[[band]]

@@ -43,7 +43,7 @@ class Side(Stated):
     internal: ClassVar[frozenset[str]] = frozenset({"hand_mm", "hand_discs_mm"})
 
     ready_mm: Diameters = Field((), alias="ready")
-    """Pulleys bought or in the drawer, used as they are."""
+    """Pulleys used as they are, as many of each size as it takes."""
     blanks_mm: Diameters = Field((), alias="blanks")
     """Discs in set sizes, turned down."""
     free_mm: Pair | None = Field(None, alias="free")

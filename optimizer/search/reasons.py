@@ -85,8 +85,13 @@ def exhausted(problem: Problem) -> str:
     """Return that everything was looked at."""
     return (
         "every combination of listed sizes was ruled out: none takes one belt per stage, "
-        f"keeps the cones' order and the limits of {_held(problem)}, and meets the wants with {_limits(problem)}"
+        f"keeps the cones' order and the limits of {_held(problem)}, {_there(problem)}"
+        f"and meets the wants with {_limits(problem)}"
     )
+
+
+def _there(problem: Problem) -> str:
+    return "goes round with what is in hand, " if problem.pieces or problem.discs else ""
 
 
 def _held(problem: Problem) -> str:

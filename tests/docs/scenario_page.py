@@ -30,7 +30,7 @@ from optimizer.scenario.stated import Stated
 from optimizer.scenario.values import quantity_of
 from tests.docs.markup import joined, table
 from tests.docs.pages import ROOT
-from tests.docs.scenario_words import BUDGET, CLASSES, DIAMETERS, KEYS, LINES, OPENING, PLACES, UNITS
+from tests.docs.scenario_words import BUDGET, CLASSES, DIAMETERS, IN_HAND, KEYS, LINES, OPENING, PLACES, UNITS
 from tests.docs.values import default_words, heading_of, value_words
 
 __all__ = ["scenario_page"]
@@ -46,6 +46,7 @@ def scenario_page(design: Design) -> str:
     parts = ["# Scenario", OPENING, "## A complete small example", _example(), "## Units", UNITS, _kinds()]
     parts += ["## Keys", KEYS, *(_keys(model, schema) for model in tables)]
     parts += ["## Places", PLACES]
+    parts += ["## What is in hand", IN_HAND]
     parts += ["## Three classes of rule", CLASSES, _classes(design.checks)]
     parts += ["## How diameters are measured", DIAMETERS, _sections(), LINES]
     parts += ["## The travel budget", BUDGET, _budget(design)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["BUDGET", "CLASSES", "DIAMETERS", "KEYS", "LINES", "OPENING", "PLACES", "UNITS"]
+__all__ = ["BUDGET", "CLASSES", "DIAMETERS", "IN_HAND", "KEYS", "LINES", "OPENING", "PLACES", "UNITS"]
 
 OPENING = """Made from the models that read the file, by `python -m tests.fresh_docs --write`. One TOML file states one
 machine; `conewright check FILE` tells everything that is wrong with it at once, and `conewright schema` prints the same
@@ -34,6 +34,22 @@ a spring balance hooked level with the hinge: then `mass` is what it reads, `cen
 a slide is what the balance reads along it, belt off, just before the slide moves; a spring gives less as the shafts
 come farther apart, so measure it at both ends of travel. A mount that is screwed fast once the belt is taut is
 `locked`."""
+
+IN_HAND = """`in_hand` states what exists, once for the whole machine, each kind with its `count`. A side uses sheaves or
+discs from it where it says so (`sheaves_in_hand`, `discs_in_hand`), a stage any belt of its section. Nothing is used
+more often than it is there, by all stages together. What stands under `ready`, `blanks` or `lengths` can be had in any
+number; a size that stands in both places runs out of nothing. A sheave with several `steps` is one piece: they sit next
+to each other on one cone, in this order or the other way round; a groove may stand idle beyond the cone's end.
+
+A cone that is there in part is `kept` with `"open"` for every step still to be made, and what those may be made of
+beside it: `kept = ["open", 112, "open", 80], free = [75, 180]`. A whole kept cone stands alone.
+
+Belts in hand are preferred to bought ones, on as many stages as may be, where J rises by no more than
+`series.hand_slack`; `design` tells what they cost, used or not. Two old belts of one length are not one: measure both.
+
+State only what is sound. Measure every sheave over pins and every belt along its length before it is stated, as the
+facing steps are made to suit; leave out sheaves that are cracked, bent or worn hollow in their flanks, belts that are
+cracked, glazed or frayed, and discs with splits or open glue lines."""
 
 CLASSES = """*Impossible* is what geometry forbids: nothing overrides it. A *limit* is hard too, but the maker may
 change it where the tables above say so; write the reason with it, `wall = { value = 6, reason = "softwood" }`, and

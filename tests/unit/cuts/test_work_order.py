@@ -324,7 +324,7 @@ def test_kept_and_bought_cones_are_measured_not_cut() -> None:
     """Datum 100 and 140: rims 106.6 and 146.6, over pins 117.0 and 157.0; nothing is turned."""
     made = _plain("{ ready = [100] }", "{ kept = [140] }", ("r", "n"))
     ready, kept = _order(made, "stage-1-driver"), _order(made, "stage-1-driven")
-    assert list(ready)[:2] == ["measure the ready sheaves", "bore and key the ready sheaves"]
+    assert list(ready)[:2] == ["measure the ready sheaves", "bore and key the sheaves"]
     assert next(iter(kept)) == "measure the kept cone"
     assert "157.00 mm" in kept["measure the kept cone"].check
     assert not {"turn the rims", "cut the grooves", "bore last", "true again, to size"} & {*ready, *kept}
