@@ -23,7 +23,6 @@ _PLAIN = (
     ("Duplicate inline table key", "this key stands in the table twice"),
     ("Unterminated string", "text is not closed"),
     (r"Illegal character '\n'", "text is not closed on its line"),
-    ("Found invalid character '\\r'", "a line ends with a carriage return alone"),
     ("Invalid statement", "a line cannot start like this"),
     ("Illegal character", "text or a comment holds a character that is not allowed there"),
     ("Unclosed array", "a list is not closed"),
@@ -91,6 +90,8 @@ def _fault(said: str, lines: list[str]) -> Fault:
         return Fault("end of file", plain, advice="look for a quote or a bracket that is not closed")
     number = int(place["line"])
     line = lines[number - 1].strip() if number <= len(lines) else ""
+    if "\r" in line:
+        plain = "lines end with a carriage return alone"
     return Fault(f"line {number}, column {place['column']}", plain, _visible(line), advice=_hint(line, plain))
 
 

@@ -86,7 +86,7 @@ def test_folder_that_another_call_works_on_is_left_alone(tmp_path: Path) -> None
 
 @pytest.mark.parametrize("force", [False, True])
 def test_two_calls_into_one_folder_leave_one_whole_result(tmp_path: Path, force: bool) -> None:
-    """Of two calls at once one result stands, whole; the other call is refused or was replaced; nothing else is left."""
+    """Of two calls at once one whole result stands, the other is refused or was replaced; nothing else is left."""
     arguments = [*CALL, "design", "grinder.toml", "--quiet", *(["--force"] if force else [])]
     shop(tmp_path)
     running = [
