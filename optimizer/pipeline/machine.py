@@ -165,12 +165,16 @@ def _source(machine: Machine, cone: Cone, place: int) -> StepSource:
 
 
 def _blank_mm(machine: Machine, cone: Cone, place: int) -> float:
-    """Return the disc in hand that a step is cut from, the smallest of those in set sizes, or just what it needs."""
+    """Return the disc in hand that a step is cut from, the smallest of those in set sizes, or just what it needs.
+
+    A side that may have any diameter between two limits takes a blank of any size.
+    """
     there = discs_in_hand(machine).get((cone.key, place))
     if there is not None:
         return there
     needed = cone.outside_mm[place] + machine.scenario.making.truing_mm
-    return min((disc for disc in cone.side.blanks_mm if disc >= needed - 1e-9), default=needed)
+    discs = () if cone.side.free_mm else cone.side.blanks_mm
+    return min((disc for disc in discs if disc >= needed - 1e-9), default=needed)
 
 
 def _speeds(machine: Machine) -> tuple[SpeedSheet, ...]:

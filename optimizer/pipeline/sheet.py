@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import exp
+from math import exp, pi
 from typing import NamedTuple
 
 from optimizer.pipeline.around import around_sheet, work_size_sheet
@@ -61,7 +61,7 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
     return Design(
         scenario=scenario_sheet(scenario),
         preferred=result.options.prefer,
-        layout=_layout(final.problem.layout, figures),
+        layout=_layout(final.problem.layout, figures, machine),
         machine=machine,
         bands=_bands(scenario, machine),
         work_size=work_size_sheet(scenario, built),
@@ -86,15 +86,23 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
     )
 
 
-def _layout(layout: Layout, figures: Score) -> DesignedLayout:
+def _layout(layout: Layout, figures: Score, machine: MachineSheet) -> DesignedLayout:
+    """Return the layout, its discs as the machine's steps have them."""
+    discs = [
+        (step.blank_mm, stage.step_width_mm)
+        for stage in machine.stages
+        for position in stage.positions
+        for step in (position.driver, position.driven)
+        if step.blank_mm is not None
+    ]
     return DesignedLayout(
         name=layout.name,
         order=layout.order,
         offsets=layout.offsets,
         belt_moves=layout.belt_moves,
         turned_steps=figures.turned_steps,
-        timber_mm3=figures.timber_mm3,
-        largest_disc_mm=figures.largest_disc_mm,
+        timber_mm3=sum(pi / 4 * disc**2 * width for disc, width in discs),
+        largest_disc_mm=max((disc for disc, _ in discs), default=0.0),
     )
 
 
