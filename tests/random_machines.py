@@ -293,7 +293,9 @@ def _stage(draft: Draft, number: int, ends: tuple[str, str], moved: set[str]) ->
         tried = [count]
     lines.append(f"positions = {sorted(tried) if len(tried) > 1 else count}")
     turned = all(half.turned for half in drive.halves)
-    locked = turned and drive.lengths == "any" and rng.random() < 0.35
+    # behind a geared jackshaft the shaft between two belts is moved for the first of them, so that the second must give
+    geared = number > 0 and draft.gear is not None and draft.gear[0] == 0
+    locked = turned and drive.lengths == "any" and not geared and rng.random() < 0.35
     room = rng.choice([0, 3, 10, 30])
     low, high = floor(min(drive.centres) - room), ceil(max(drive.centres) + rng.choice([0, 3, 10, 30]))
     lines.append(f"centres = [{w(F(low))}, {w(F(high))}]")

@@ -27,7 +27,7 @@ from tests.independent.stated import read_machine
 from tests.independent.verify import verify, verify_known
 from tests.random_machines import RandomMachine, random_known_machine, random_machine
 
-__all__ = ["APART", "Record", "campaign", "examine", "examine_known", "report", "seeds_of"]
+__all__ = ["APART", "Record", "campaign", "examine", "examine_known", "report", "run", "seeds_of"]
 
 Record = dict[str, Any]
 APART = 1_000_000
@@ -107,7 +107,7 @@ def campaign(seeds: Sequence[int], jobs: int, state: Path | None, *, known: bool
     done = _read_state(state)
     yield from (done[seed] for seed in seeds if seed in done)
     left = [seed for seed in seeds if seed not in done]
-    for record in _run(examine_known if known else examine, left, jobs):
+    for record in run(examine_known if known else examine, left, jobs):
         if state is not None:
             with state.open("a", encoding="utf-8") as file:
                 file.write(json.dumps(record) + "\n")
@@ -138,7 +138,7 @@ def _made_by() -> str:
     return sha256(b"".join(path.read_bytes() for path in files)).hexdigest()
 
 
-def _run(look: Callable[[int], Record], seeds: Sequence[int], jobs: int) -> Iterator[Record]:
+def run(look: Callable[[int], Record], seeds: Sequence[int], jobs: int) -> Iterator[Record]:
     """Yield the machines as they are done; one that takes its process down with it is told of, the others go on."""
     if jobs <= 1:
         yield from map(look, seeds)
@@ -150,7 +150,8 @@ def _run(look: Callable[[int], Record], seeds: Sequence[int], jobs: int) -> Iter
             with ProcessPoolExecutor(1 if suspects else jobs) as pool:
                 while left or running:
                     while left and len(running) < (1 if suspects else jobs):
-                        running[pool.submit(look, left[0])] = left.pop(0)
+                        running[pool.submit(look, left[0])] = left[0]
+                        del left[0]
                     for future in wait(running, return_when=FIRST_COMPLETED).done:
                         yield future.result()
                         suspects.discard(running.pop(future))

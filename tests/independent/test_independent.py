@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import json
+import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -15,7 +16,7 @@ from optimizer.pipeline.design import design
 from optimizer.report import design_json
 from optimizer.scenario import load_scenario
 from tests.independent import campaign as campaigns
-from tests.independent.campaign import campaign, examine, examine_known, report, seeds_of
+from tests.independent.campaign import Record, campaign, examine, examine_known, report, run, seeds_of
 from tests.independent.held import legal_j
 from tests.independent.stated import read_machine
 from tests.independent.verify import verify
@@ -240,6 +241,19 @@ def test_a_fault_in_a_design_is_seen(sound: dict[str, Any], fault: Callable[[dic
     false = json.loads(json.dumps(sound))
     fault(false)
     assert verify(json.dumps(false)).violations
+
+
+def deadly(seed: int) -> Record:
+    """Take the process down with it at one seed."""
+    if seed == 3:
+        os._exit(9)
+    return {"seed": seed, "outcome": "designed", "violations": []}
+
+
+def test_a_machine_that_kills_its_process_is_named_and_the_others_go_on() -> None:
+    """With two processes, every machine is told of once, the deadly one as a crash."""
+    found = {record["seed"]: record["outcome"] for record in run(deadly, [1, 2, 3, 4, 5, 6], 2)}
+    assert found == {seed: "crash" if seed == 3 else "designed" for seed in range(1, 7)}
 
 
 def test_a_campaign_goes_on_where_it_was_stopped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
