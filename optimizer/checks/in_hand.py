@@ -17,7 +17,7 @@ from optimizer.checks.verdict import Check, Rule, at_most
 from optimizer.scenario import Sheave
 from optimizer.scenario.in_hand import takes
 
-__all__ = ["belts_in_hand", "discs_in_hand", "idle_grooves", "in_hand_checks", "steps_in_hand"]
+__all__ = ["belts_in_hand", "discs_in_hand", "idle_grooves", "in_hand_checks", "pieces_in_hand", "steps_in_hand"]
 
 SAME_MM = 1e-6
 HALF = 0.5
@@ -55,12 +55,12 @@ def steps_in_hand(machine: Machine) -> frozenset[Step]:
     A linear program over every way to put a piece on a cone, each in or out: no step under two pieces, no more pieces
     of a kind than there are, as many steps served as can be, a scarce one worth more than all others together.
     """
-    return frozenset(step for placing in _used(machine) for step in placing.steps)
+    return frozenset(step for placing in pieces_in_hand(machine) for step in placing.steps)
 
 
 def idle_grooves(machine: Machine, cone: Cone) -> int:
     """Return how many grooves of pieces in hand stand idle beyond the ends of a cone."""
-    return sum(placing.idle for placing in _used(machine) if placing.steps[0][0] == cone.key)
+    return sum(len(placing.idle_mm) for placing in pieces_in_hand(machine) if placing.steps[0][0] == cone.key)
 
 
 def belts_in_hand(machine: Machine) -> tuple[bool, ...]:
@@ -95,18 +95,18 @@ def _only_in_hand(machine: Machine, pair: Pair) -> bool:
     return bool(_kinds_of_belt(machine, pair)) and off_sold_mm(pair)[0] >= SAME_LENGTH_MM
 
 
-class _Placing(NamedTuple):
+class Placing(NamedTuple):
     """One piece put on a cone."""
 
     kind: int
     """Which of the sheaves stated."""
     steps: tuple[Step, ...]
     """The steps it is."""
-    idle: int
-    """Grooves of it beyond the ends of the cone."""
+    idle_mm: tuple[float, ...]
+    """Diameters over the rim of its grooves beyond the ends of the cone."""
 
 
-def _used(machine: Machine) -> tuple[_Placing, ...]:
+def pieces_in_hand(machine: Machine) -> tuple[Placing, ...]:
     """Return the pieces used; of equal ways the one with fewest idle grooves."""
     known = machine.known.get("pieces in hand")
     if isinstance(known, tuple):
@@ -116,12 +116,14 @@ def _used(machine: Machine) -> tuple[_Placing, ...]:
     return found
 
 
-def _served(placings: Sequence[_Placing], machine: Machine) -> tuple[_Placing, ...]:
+def _served(placings: Sequence[Placing], machine: Machine) -> tuple[Placing, ...]:
     if not placings:
         return ()
     scarce = _scarce_pulleys(machine)
     steps = sorted({step for placing in placings for step in placing.steps})
-    worth = np.array([sum(100.0 if step in scarce else 1.0 for step in p.steps) - 0.01 * p.idle for p in placings])
+    worth = np.array(
+        [sum(100.0 if step in scarce else 1.0 for step in p.steps) - 0.01 * len(p.idle_mm) for p in placings]
+    )
     once = np.array([[step in placing.steps for placing in placings] for step in steps], dtype=float)
     sheaves = machine.scenario.in_hand.sheaves
     kinds = np.array([[placing.kind == kind for placing in placings] for kind in range(len(sheaves))], dtype=float)
@@ -135,7 +137,7 @@ def _served(placings: Sequence[_Placing], machine: Machine) -> tuple[_Placing, .
     return () if answer.x is None else tuple(p for p, x in zip(placings, answer.x, strict=True) if x > HALF)
 
 
-def _placings(machine: Machine) -> list[_Placing]:
+def _placings(machine: Machine) -> list[Placing]:
     """Return every way to put a piece in hand on a cone; its grooves beyond an end of the cone stand idle."""
     found = []
     for pair in machine.pairs:
@@ -150,7 +152,8 @@ def _placings(machine: Machine) -> list[_Placing]:
                         places = range(max(start, 0), min(start + len(way), cone.positions))
                         if all(p in pulleys and abs(cone.outside_mm[p] - way[p - start]) < SAME_MM for p in places):
                             steps = tuple((cone.key, p) for p in places)
-                            found.append(_Placing(kind, steps, len(way) - len(steps)))
+                            idle = tuple(way[n] for n in range(len(way)) if start + n not in places)
+                            found.append(Placing(kind, steps, idle))
     return found
 
 

@@ -13,6 +13,7 @@ from optimizer.cuts.bench_words import listed
 from optimizer.cuts.buying_cones import cone_lines
 from optimizer.cuts.buying_line import BuyingLine, Figure, figures
 from optimizer.cuts.cones import CutCone, cut_cones
+from optimizer.cuts.pieces import count_of_pieces
 from optimizer.cuts.sawing import sawn
 from optimizer.pipeline.job import Job
 from optimizer.records.nesting import NestedSheet, Nesting
@@ -59,7 +60,7 @@ def buying_list(job: Job) -> BuyingList:
     """Return what is bought for a design; kept cones are there already."""
     cones = cut_cones(job)
     lines = (
-        *cone_lines(cones, job.scenario.making.wall_mm),
+        *cone_lines(cones, job.scenario.making.wall_mm, {cone.key: count_of_pieces(cone, job) for cone in cones}),
         *_bearings(job, cones),
         *_shafts(job),
         *_sheets(job),

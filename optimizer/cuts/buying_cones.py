@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from optimizer.catalogue.grooves import groove, rim_width_mm
 from optimizer.catalogue.sections import section
@@ -15,7 +15,7 @@ from optimizer.records.shafts import KeySheet
 __all__ = ["cone_lines"]
 
 
-def cone_lines(cones: Sequence[CutCone], wall_mm: float) -> Iterator[BuyingLine]:
+def cone_lines(cones: Sequence[CutCone], wall_mm: float, in_hand: Mapping[str, int]) -> Iterator[BuyingLine]:
     """Yield what is bought for cones; kept ones are there already.
 
     Parameters
@@ -24,10 +24,12 @@ def cone_lines(cones: Sequence[CutCone], wall_mm: float) -> Iterator[BuyingLine]
         All cones of a machine.
     wall_mm
         Least timber between a groove and the hub [mm].
+    in_hand
+        How many sheaves in hand sit on every cone, by its place in the scenario.
     """
     yield from _sheaves(cones)
     yield from _hubs(cones, wall_mm)
-    yield from _keys(cones)
+    yield from _keys(cones, in_hand)
     yield from _pins(cones)
 
 
@@ -85,12 +87,12 @@ def _hubs(cones: Sequence[CutCone], wall_mm: float) -> Iterator[BuyingLine]:
             )
 
 
-def _keys(cones: Sequence[CutCone]) -> Iterator[BuyingLine]:
+def _keys(cones: Sequence[CutCone], in_hand: Mapping[str, int]) -> Iterator[BuyingLine]:
     """Yield the keys by shaft: one for each sheave, hub or metal part that is new on it."""
     needed: dict[str, int] = defaultdict(int)
     seats: dict[str, KeySheet] = {}
     for cone in cones:
-        parts = len(turned_parts(cone)) + sum(step.source in ("ready", "in hand") for step in cone.steps)
+        parts = len(turned_parts(cone)) + sum(step.source == "ready" for step in cone.steps) + in_hand[cone.key]
         if cone.key_seat is not None and parts:
             needed[cone.shaft] += parts
             seats[cone.shaft] = cone.key_seat

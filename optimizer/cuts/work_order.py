@@ -10,6 +10,7 @@ from optimizer.cuts.facing import ends_words, line_words
 from optimizer.cuts.going_on import first_on_words
 from optimizer.cuts.order_blank import blank_steps
 from optimizer.cuts.order_turning import again_step, bore_steps, mount_steps, turning_steps
+from optimizer.cuts.pieces import piece_words
 from optimizer.cuts.work_step import JUDGEMENT, PRACTICE, OrderOf, WorkStep, step
 from optimizer.pipeline.job import Job
 
@@ -81,6 +82,8 @@ def _fetched(order: OrderOf) -> Iterator[WorkStep]:
         what = "No groove is cut. Clean the grooves and look at every step for cracks, worn flanks, a bent rim."
         if source == "kept" and len(cone.steps) > 1:
             what += f" Measure the distance of neighbouring steps: {order.words.size(cone.width_mm / len(cone.steps))}."
+        elif source == "in hand":
+            what = " ".join([*piece_words(cone, order.job, order.words), what])
         yield step(
             name,
             what,

@@ -181,6 +181,22 @@ def test_the_slot_cutter_is_made_of_what_the_shop_has(files: Run) -> None:
     assert _checks(document)["sheaves in hand go round"]["passed"]
 
 
+def test_the_order_of_work_says_which_steps_are_one_piece(files: Run) -> None:
+    """Doubles are named with their steps, and a double has one key: as many keys as there are pieces, not steps."""
+    document = _designed(files, "comb")
+    assert files("papers", "comb.toml", "--quiet").code == 0
+    page = (Path("comb-papers") / "cuts.html").read_text(encoding="utf-8")
+    drivers = [
+        sorted(round(position["driver"]["datum_mm"]) for position in stage["positions"])
+        for stage in document["machine"]["stages"]
+    ]
+    whole = sum(pair in ([90, 125], [80, 140]) for pair in drivers)
+    assert page.count("Steps 1 and 2 are one piece of 2 grooves.") == whole
+    singles = sum(pair == [100, 100] for pair in drivers)
+    idle = len(drivers) - whole - singles
+    assert ("standing idle beyond the end of the cone" in page) == bool(idle)
+
+
 def test_the_screen_tells_what_belts_in_hand_cost(files: Run) -> None:
     """Beside the figures of the design stands what J the belts in hand cost, with whether they are used."""
     text = " ".join(files("design", "slot-cutter.toml", "--quiet").out.split())

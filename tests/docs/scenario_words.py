@@ -35,8 +35,8 @@ a slide is what the balance reads along it, belt off, just before the slide move
 come farther apart, so measure it at both ends of travel. A mount that is screwed fast once the belt is taut is
 `locked`."""
 
-IN_HAND = """`in_hand` states what exists, once for the whole machine, each kind with its `count`. A side uses sheaves or
-discs from it where it says so (`sheaves_in_hand`, `discs_in_hand`), a stage any belt of its section. Nothing is used
+IN_HAND = """`in_hand` states what exists, once for the whole machine, each kind with its `count`. A side uses sheaves
+or discs from it where it says so (`sheaves_in_hand`, `discs_in_hand`), a stage any belt of its section. Nothing is used
 more often than it is there, by all stages together. What stands under `ready`, `blanks` or `lengths` can be had in any
 number; a size that stands in both places runs out of nothing. A sheave with several `steps` is one piece: they sit next
 to each other on one cone, in this order or the other way round; a groove may stand idle beyond the cone's end.

@@ -9,7 +9,7 @@ import pytest
 
 from optimizer.checks import Check
 from optimizer.checks.given import kept_places
-from optimizer.checks.in_hand import belts_in_hand, discs_in_hand, idle_grooves, steps_in_hand
+from optimizer.checks.in_hand import belts_in_hand, discs_in_hand, idle_grooves, pieces_in_hand, steps_in_hand
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.records.built import BuiltMachine
 from optimizer.scenario import Scenario
@@ -130,6 +130,15 @@ def test_the_scarce_step_gets_the_sheave() -> None:
     stage = built((90, 125, 160), (160, 125, 90), turned=False)
     assert only(text, machine(stage), "sheaves in hand go round").passed
     assert steps_in_hand(read_machine(text, machine(stage))) == {("stage[0].driven", 1)}
+
+
+def test_pieces_are_told_with_what_stands_idle() -> None:
+    """The double of 90 and 125 is steps 1 and 2; of the double of 160 and 180 the 180, 186.6 over the rim, is idle."""
+    text = stated(sheaf("[125, 90]"), sheaf("[160, 180]"))
+    found = pieces_in_hand(read_machine(text, pulleys(90, 125, 160)))
+    assert sorted((piece.kind, [place for _, place in piece.steps]) for piece in found) == [(0, [0, 1]), (1, [2])]
+    assert [piece.idle_mm for piece in found if piece.kind == 0] == [()]
+    assert [piece.idle_mm[0] for piece in found if piece.kind == 1] == pytest.approx([186.6])
 
 
 def test_an_idle_groove_takes_room() -> None:
