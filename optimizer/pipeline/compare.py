@@ -11,6 +11,7 @@ from optimizer.pipeline.compared import compared_rows
 from optimizer.pipeline.criteria import criteria_for
 from optimizer.pipeline.drafts import CompareOptions, Contender, Drafting
 from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
+from optimizer.pipeline.ended import with_any_design
 from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, why_none
 from optimizer.pipeline.parts import CAUTIONS, scenario_sheet, versions_of
@@ -106,7 +107,8 @@ def _ranked(stated: Sequence[Stated], listener: Listener, stop: Stop) -> tuple[l
     }
     queue = in_order(stated)
     found: list[tuple[tuple[int, int, int, float], Contender]] = []
-    for (number, problem), searched in zip(queue, _searched([p for _, p in queue], listener, stop), strict=True):
+    for (number, problem), ended in zip(queue, _searched([p for _, p in queue], listener, stop), strict=True):
+        searched = with_any_design(problem, ended)
         tried[number] = entry = judged(problem, searched.found)
         if entry.score:
             found.append((entry.score.rank, Contender(entry, searched)))

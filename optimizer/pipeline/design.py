@@ -7,6 +7,7 @@ from math import inf
 from optimizer.changes import changes_for_one
 from optimizer.pipeline.choose import Choice, choose
 from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
+from optimizer.pipeline.ended import with_any_design
 from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.hand_belts import HandChoice, prefer_belts_in_hand
 from optimizer.pipeline.listener import Listener, Silent
@@ -67,7 +68,8 @@ def design(
     def searched(problem: Problem, /) -> Found:
         listener.begin(f"layout {problem.layout.title}")
         most = inf if thorough else advised_most(problem)
-        searches[problem.layout] = look(problem, stop=limit, watch=listener.hear, most=most)
+        ended = look(problem, stop=limit, watch=listener.hear, most=most)
+        searches[problem.layout] = with_any_design(problem, ended)
         return searches[problem.layout].found
 
     # a design within what is advised is proposed before any other, so that first only those are looked for

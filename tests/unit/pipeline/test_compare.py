@@ -147,7 +147,7 @@ def test_no_design_says_what_design_says(monkeypatch: pytest.MonkeyPatch) -> Non
     """Where no layout has a design the reasons and the changes asked for are those that design tells."""
     asked: list[list[Layout]] = []
 
-    def changes(_: Scenario, known: list[Known], _watch: object) -> Changes:
+    def changes(_: Scenario, known: list[Known], _watch: object, *, stop: Stop) -> Changes:
         asked.append([entry.layout for entry in known])
         return Changes(searches=7)
 
@@ -172,6 +172,7 @@ def test_ended_searches_are_told_from_proofs(monkeypatch: pytest.MonkeyPatch) ->
             yield ended if problem.layout.name == "2x4" else searched
 
     monkeypatch.setattr(optimizer.pipeline.compare, "_searched", ending)
+    monkeypatch.setattr(optimizer.pipeline.compare, "with_any_design", lambda problem, searched: searched)
     result = compare(load_scenario(MIXER, "mixer.toml"))
     assert [row.name for row in result.rows] == ["2x3"]
     (stopped,) = (entry for entry in result.without if entry.outcome == "stopped")
@@ -179,8 +180,9 @@ def test_ended_searches_are_told_from_proofs(monkeypatch: pytest.MonkeyPatch) ->
     assert stopped.reason == "the search was ended before it found a design: enough for today"
 
 
-def test_nothing_is_proposed_after_a_search_that_was_ended() -> None:
-    """Where every search was ended nobody is told what would help."""
+def test_nothing_is_proposed_after_a_search_that_was_ended(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where every search was ended, and no design at all is met, nobody is told what would help."""
+    monkeypatch.setattr(optimizer.pipeline.compare, "with_any_design", lambda problem, searched: searched)
     with pytest.raises(NoLayoutError) as caught:
         compare(load_scenario(GRINDER, "grinder.toml"), stop=lambda examined: "enough for today" if examined else None)
     assert caught.value.told.changes is None

@@ -102,8 +102,9 @@ def test_listener_hears_every_part() -> None:
     assert heard == ["layout 4", "extremes", "refining", "closing proof"]
 
 
-def test_ended_search_says_so_and_proposes_no_change() -> None:
-    """Where a search was ended before it found anything, nobody is told what would help."""
+def test_ended_search_says_so_and_proposes_no_change(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where a search was ended before it found anything, and no design is met, nobody is told what would help."""
+    monkeypatch.setattr("optimizer.pipeline.design.with_any_design", lambda problem, searched: searched)
     with pytest.raises(NoDesignError) as caught:
         design(load_scenario(GRINDER, "grinder.toml"), stop=lambda examined: "enough for today" if examined else None)
     assert str(caught.value).splitlines() == [
