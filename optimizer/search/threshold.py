@@ -38,7 +38,7 @@ VENTURE = 4
 """A pass is given up when it costs so many times all before it."""
 NEARER = 0.25
 """A design this share of the way from the threshold to the bound, or nearer to that, makes a pass begin again."""
-TRIM = 300
+TRIM = 5_000
 """Combinations that a design counts for which could not be trimmed, by the time it takes."""
 SAME = 1e-12
 """Values of J closer than this are a tie."""
