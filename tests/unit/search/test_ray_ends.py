@@ -13,7 +13,7 @@ from tests.unit.search.machines import stage_of
 STAGES = {
     "as it is": stage_of(0, (75.0, 230.0, 5.0), (900.0, 1250.0), 5.0),
     "narrow": stage_of(0, (75.0, 230.0, 5.0), (900.0, 1250.0), 5.0).model_copy(
-        update={"centre_mm": (300.0, 340.0), "least_wrap_deg": 165.0, "clearance_mm": 120.0}
+        update={"centre_mm": (300.0, 340.0), "least_wrap_deg": 166.0, "clearance_mm": 120.0}
     ),
     "crossed": stage_of(0, (75.0, 230.0, 5.0), (1250.0,), 5.0).model_copy(
         update={"centre_mm": (300.0, 340.0), "crossed": True}
@@ -57,5 +57,5 @@ def test_each_limit_ends_some_ray() -> None:
     wrap = np.asarray(small_wrap_deg(a * large, b * large, pairs.centre_low))
     assert np.isclose(pairs.centre_low, 300.0, atol=1e-6).any()
     assert np.isclose(pairs.centre_high, 340.0, atol=1e-6).any()
-    assert np.isclose(wrap, 165.0, atol=1e-6).any()
+    assert np.isclose(wrap, 166.0, atol=1e-6).any()
     assert np.isclose(pairs.centre_low - (a + b) / 2 * large, 120.0, atol=1e-6).any()
