@@ -36,7 +36,8 @@ def main(arguments: Sequence[str]) -> int:
         if not mutants:
             continue
         print(f"== {room.name}: {len(mutants)} mutants", flush=True)
-        results.keep(room, judge(room, mutants, asked.workers, _say), renewed=asked.survivors)
+        verdicts = judge(room, mutants, asked.workers, _say)
+        results.keep(room, verdicts, seed=asked.seed, renewed=asked.survivors)
     print(results.table())
     print(f"written: {write_page()}")
     return 0 if results.enough() else 1

@@ -32,7 +32,7 @@ class Results:
         """Names of the mutants that nothing noticed."""
         return {key for row in self.rows.values() for key in row["survivors"]}
 
-    def keep(self, room: Room, verdicts: Sequence[Verdict], renewed: bool) -> None:
+    def keep(self, room: Room, verdicts: Sequence[Verdict], *, seed: int, renewed: bool) -> None:
         """Put new verdicts in the place of old ones; renewed ones are of survivors only, all others stay killed."""
         for path in sorted({verdict.mutant.path for verdict in verdicts}):
             own = [verdict for verdict in verdicts if verdict.mutant.path == path]
@@ -42,6 +42,7 @@ class Results:
                 "room": room.name,
                 "mutants": row.get("mutants") or len(mutants_of(ROOT / path, ROOT)),
                 "tried": row.get("tried") or len(own),
+                "seed": row.get("seed", seed),
                 "killed": (row["tried"] if row else len(own)) - len(left),
                 "too slow": row.get("too slow", 0) + sum(v.how == "too slow" for v in own),
                 "survivors": [v.mutant.key for v in left],

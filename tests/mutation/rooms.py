@@ -89,6 +89,8 @@ ROOMS = {
                 "optimizer/search",
                 "tests/unit/search",
                 "tests/search/test_against_brute_force.py",
+                "tests/search/test_extremes_of_turned_cones.py",
+                "tests/search/test_grip_limit.py",
                 "tests/search/test_grip_rays.py",
                 "tests/search/test_known_instances.py",
                 "tests/search/test_rays.py",
