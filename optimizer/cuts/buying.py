@@ -13,7 +13,7 @@ from optimizer.cuts.bench_words import listed
 from optimizer.cuts.buying_cones import cone_lines
 from optimizer.cuts.buying_line import BuyingLine, Figure, figures
 from optimizer.cuts.cones import CutCone, cut_cones
-from optimizer.cuts.pieces import count_of_pieces
+from optimizer.cuts.in_hand import count_of_pieces
 from optimizer.cuts.sawing import sawn
 from optimizer.pipeline.job import Job
 from optimizer.records.nesting import NestedSheet, Nesting

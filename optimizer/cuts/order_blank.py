@@ -9,6 +9,7 @@ from optimizer.catalogue.plywood import ply_of
 from optimizer.cuts.bench_words import listed
 from optimizer.cuts.cones import CutLayer
 from optimizer.cuts.facing import large_end, off_line_left_mm, turned_parts
+from optimizer.cuts.in_hand import disc_words
 from optimizer.cuts.work_step import GEOMETRY, PRACTICE, OrderOf, WorkStep, step
 
 __all__ = ["blank_steps"]
@@ -70,7 +71,7 @@ def _sawn(order: OrderOf) -> WorkStep:
     return step(
         "saw squares, then discs",
         f"Saw squares as the sawing plan shows: {squares}. Mark on each its number and the run of its face grain, find "
-        "the middle by the diagonals, saw it round.",
+        f"the middle by the diagonals, saw it round. {disc_words(order.cone, order.job, words)}".rstrip(),
         "Round, as wide as its square: " + order.each({s.position: s.blank_mm for s in order.cone.turned}) + ".",
         SAWING,
         PRACTICE,
@@ -120,7 +121,8 @@ def _built_up(order: OrderOf) -> WorkStep:
     return step(
         "make the blank",
         "The thickness of a layer is not stated, so no layers are listed. Glue the blank up from plywood or from "
-        "segments, the grain of each layer turned to that of the next, and let it rest as the glue's maker says.",
+        "segments, the grain of each layer turned to that of the next, and let it rest as the glue's maker says. "
+        f"{disc_words(order.cone, order.job, words)}".rstrip(),
         f"{words.size(width)} wide for every step, {words.size(width * len(order.cone.turned))} in all; round: "
         f"{blanks}.",
         f"A glued block of solid wood may split along its grain. {SAWING}",

@@ -8,9 +8,9 @@ from optimizer.catalogue.grooves import flank_runout_mm
 from optimizer.cuts.cones import CutCone
 from optimizer.cuts.facing import ends_words, line_words
 from optimizer.cuts.going_on import first_on_words
+from optimizer.cuts.in_hand import piece_words
 from optimizer.cuts.order_blank import blank_steps
 from optimizer.cuts.order_turning import again_step, bore_steps, mount_steps, turning_steps
-from optimizer.cuts.pieces import piece_words
 from optimizer.cuts.work_step import JUDGEMENT, PRACTICE, OrderOf, WorkStep, step
 from optimizer.pipeline.job import Job
 

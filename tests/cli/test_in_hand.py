@@ -220,6 +220,15 @@ def test_six_discs_make_six_steps_each_of_its_own(files: Run) -> None:
     assert sorted(float(row["blank_in"]) for row in rows) == pytest.approx([5.25, 5.25, 5.25, 6, 7.5, 7.5])
 
 
+def test_the_order_of_work_says_which_disc_is_for_which_step(files: Run) -> None:
+    """Each of the two cones names the discs of its steps; the one of 6 in is named once."""
+    _designed(files, "roller")
+    assert files("papers", "roller.toml", "--quiet").code == 0
+    page = (Path("roller-papers") / "cuts.html").read_text(encoding="utf-8")
+    assert page.count("Discs in hand: ") == 2
+    assert page.count("from one of 6") == 1
+
+
 def test_one_disc_too_few_leaves_no_design(files: Run) -> None:
     """With five discs for six steps there is no design, which is said with the code for it."""
     Path("five.toml").write_text(BEAD_ROLLER.replace("count = 3", "count = 2"), encoding="utf-8")
