@@ -10,6 +10,7 @@ from optimizer.catalogue.parts import frame
 from optimizer.quantities import as_written, show_length
 from optimizer.scenario.chain import MOTOR, SPINDLE
 from optimizer.scenario.crossing import most_speeds
+from optimizer.scenario.in_hand import takes
 from optimizer.scenario.mounts import changes
 from optimizer.scenario.stage import BeltStage
 
@@ -34,6 +35,7 @@ def remarks_on(scenario: Scenario) -> tuple[str, ...]:
         *_on_making(scenario),
         *_on_shafts(scenario),
         *_on_stages(scenario),
+        *_on_in_hand(scenario),
     )
 
 
@@ -168,3 +170,26 @@ def _sides(scenario: Scenario) -> Iterator[tuple[str, Side]]:
         if isinstance(stage, BeltStage):
             yield f"stage[{number}].driver", stage.driver
             yield f"stage[{number}].driven", stage.driven
+
+
+def _on_in_hand(scenario: Scenario) -> Iterator[str]:
+    """Yield what is in hand and of no use here."""
+    there = scenario.in_hand
+    stages = [stage for stage in scenario.stages if isinstance(stage, BeltStage)]
+    sides = [(stage, side) for stage in stages for side in (stage.driver, stage.driven)]
+    for number, sheave in enumerate(there.sheaves):
+        if not any(takes(stage, side, sheave) for stage, side in sides):
+            yield (
+                f"in_hand.sheave[{number}]: no side uses it; a side whose belt is of section {sheave.section} does "
+                "with sheaves_in_hand = true."
+            )
+    if there.discs and not any(side.discs_in_hand for _, side in sides):
+        yield "in_hand.disc: no side uses the discs in hand; one does with discs_in_hand = true."
+    most = scenario.making.largest_blank_mm
+    for number, disc in enumerate(there.discs):
+        if disc.diameter_mm > most:
+            sizes = f"{show_length(disc.diameter_mm, scenario.units)} is above {show_length(most, scenario.units)}"
+            yield f"in_hand.disc[{number}]: it cannot be swung, as {sizes}, making.largest_blank."
+    for number, belt in enumerate(there.belts):
+        if all(stage.belt.section != belt.section for stage in stages):
+            yield f"in_hand.belt[{number}]: no stage runs on a belt of section {belt.section}."

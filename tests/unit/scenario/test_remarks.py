@@ -123,3 +123,43 @@ def test_a_sound_file_is_not_remarked_on(text: str) -> None:
 def test_what_costs_something_is_remarked_on(text: str, changes: list[tuple[str, str]], remark: str) -> None:
     """Every costly statement gets its own sentence, and only that one."""
     assert remarks(text, *changes) == (remark,)
+
+
+SHELF = """
+[[in_hand.sheave]]
+section = "A"
+steps = 112
+[[in_hand.sheave]]
+section = "B"
+steps = 180
+[[in_hand.disc]]
+diameter = 120
+[[in_hand.disc]]
+diameter = 400
+[[in_hand.belt]]
+section = "B"
+length = 1250
+"""
+LAST = "driven = { free = [75, 200] }\n"
+FIRST = "driver = { free = [75, 200] }"
+SWING = ("[[shaft]]", "[making]\nlargest_blank = 240\n\n[[shaft]]")
+
+
+def test_what_is_in_hand_and_of_no_use_is_remarked_on() -> None:
+    """A drawer that no side asks for, a shelf likewise, a disc too large, a belt for other pulleys are each named."""
+    assert remarks(ONE, SWING, (LAST, LAST + SHELF)) == (
+        "in_hand.sheave[0]: no side uses it; a side whose belt is of section A does with sheaves_in_hand = true.",
+        "in_hand.sheave[1]: no side uses it; a side whose belt is of section B does with sheaves_in_hand = true.",
+        "in_hand.disc: no side uses the discs in hand; one does with discs_in_hand = true.",
+        "in_hand.disc[1]: it cannot be swung, as 400 mm is above 240 mm, making.largest_blank.",
+        "in_hand.belt[0]: no stage runs on a belt of section B.",
+    )
+
+
+def test_what_is_in_hand_and_used_is_not_remarked_on() -> None:
+    """Where a side asks for drawer and shelf, only what does not fit there is named."""
+    used = (FIRST, "driver = { sheaves_in_hand = true, discs_in_hand = true }")
+    fitting = SHELF.replace("diameter = 400", "diameter = 240").replace('"B"\nlength', '"A"\nlength')
+    assert remarks(ONE, SWING, (LAST, LAST + fitting), used) == (
+        "in_hand.sheave[1]: no side uses it; a side whose belt is of section B does with sheaves_in_hand = true.",
+    )
