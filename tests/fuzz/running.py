@@ -27,7 +27,7 @@ class Outcome(NamedTuple):
     """What may be said against the answers; nothing where all is well."""
 
 
-def run_case(seed: int, number: int, folder: Path, *, designs: float) -> Outcome:
+def run_case(seed: int, number: int, folder: Path, *, designs: float, speeds: float = 1.0) -> Outcome:
     """Run a case in an empty folder, which is empty again afterwards.
 
     Parameters
@@ -36,14 +36,14 @@ def run_case(seed: int, number: int, folder: Path, *, designs: float) -> Outcome
         Of the case.
     folder
         Where its file is written.
-    designs
-        Share of the cases that pass `check` which are designed too.
+    designs, speeds
+        Shares of the cases that pass `check` which are designed too, or asked for their speeds.
     """
     data = case_bytes(seed, number)
     (folder / FILE).write_bytes(data)
     answers: list[Answer] = []
     wrong: list[str] = []
-    for call, writes in _calls(Random(f"{seed}/{number}/calls"), designs):
+    for call, writes in _calls(Random(f"{seed}/{number}/calls"), (speeds, designs)):
         if call[0] != "check" and answers[0].code != 0:
             break
         answers.append(ask(folder, *call))
@@ -59,10 +59,11 @@ def run_case(seed: int, number: int, folder: Path, *, designs: float) -> Outcome
     return Outcome(number, tuple(answers), tuple(wrong))
 
 
-def _calls(random: Random, designs: float) -> Iterator[tuple[tuple[str, ...], bool]]:
+def _calls(random: Random, shares: tuple[float, float]) -> Iterator[tuple[tuple[str, ...], bool]]:
     """Yield the calls of a case, each with whether it writes a folder."""
     yield ("check", FILE), False
-    yield ("speeds", FILE, *(("--json",) if random.random() < 0.5 else ())), False
-    if random.random() < designs:
+    if random.random() < shares[0]:
+        yield ("speeds", FILE, *(("--json",) if random.random() < 0.5 else ())), False
+    if random.random() < shares[1]:
         papers = ("--papers",) if random.random() < 0.05 else ()
         yield ("design", FILE, "--out", "made", "--time", str(DESIGN_SECONDS), *papers), True
