@@ -7,6 +7,7 @@ import pytest
 from optimizer.checks.along import step_pitch_mm
 from optimizer.checks.carrying import loads
 from optimizer.checks.keys import key_seats
+from optimizer.checks.remedies import Span
 from optimizer.checks.stated import read_machine
 from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, named, scenario, skipped
 
@@ -50,3 +51,28 @@ def test_layers_count_only_where_steps_are_made_of_whole_ones() -> None:
     """Steps of just groove and walls, 13.145 + 8 mm, stay so beside plywood of 17.7 mm."""
     text = scenario(BASE, ("[making]", '[making]\nlayer = 17.7\nstep_pitch = "faced"'))
     assert step_pitch_mm(read_machine(text, machine()).pairs[0], text.making) == pytest.approx(21.145, abs=1e-3)
+
+
+def test_the_room_of_a_step_is_that_of_what_it_is() -> None:
+    """Two kept cones need no more than belt A's 13 mm (GOST 1284.1-89); two bought pulleys need their rims of 20 mm."""
+    stages = machine(built((90, 125, 160), (160, 125, 90), turned=False))
+    kept = (
+        ("driver = { free = [80, 200] }", "driver = { kept = [90, 125, 160], pitch = 25 }"),
+        ("driven = { free = [80, 200] }", "driven = { kept = [160, 125, 90], pitch = 25 }"),
+    )
+    ready = (("{ free = [80, 200] }", "{ ready = [90, 125, 160] }"),)
+    for edits, needed in ((kept, 13.0), (ready, 20.0)):
+        (check,) = named(scenario(BASE, *edits), stages, "step pitch")
+        assert check.limit == pytest.approx(needed)
+
+
+def test_the_largest_of_several_wheels_is_held_to_its_mark() -> None:
+    """150 mm, not 100 mm, at 2488.889 rpm runs 19.548 m/s."""
+    text = scenario(BASE, ("want = 3", 'want = 3\nwork = [100, 150]\nsurface_limit = "19 m/s"'))
+    (check,) = named(text, machine(), "marked surface speed")
+    assert check.value == pytest.approx(19.548, abs=1e-3)
+
+
+def test_a_span_holds_something_where_its_least_does_not_pass_its_most() -> None:
+    """From 1 to 2 is some, 2 alone is some, from 2 to 1 is none."""
+    assert [Span(1, 2).some, Span(2, 2).some, Span(2, 1).some] == [True, True, False]
