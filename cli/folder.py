@@ -110,7 +110,8 @@ def _refuse(target: Path, place: Path, is_result: Callable[[str], bool], *, forc
     if not os.access(parent, os.W_OK | os.X_OK):
         what = f"no permission to write in {visible(str(parent))}; choose another with --out"
         raise CannotWriteError(f"cannot write {shown}: {what}")
-    longest_name(place).exists()  # raises where it is too long a name
+    if place.name:
+        longest_name(place).exists()  # raises where it is too long a name
     clear_leftovers(place, is_result)
     if place.is_symlink() or (place.exists() and not place.is_dir()):
         raise CannotWriteError(f"cannot write {shown}: it is there and is not a folder; choose another with --out")
