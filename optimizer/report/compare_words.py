@@ -66,7 +66,8 @@ def sign_words(comparison: Comparison) -> Iterator[str]:
     yield (
         "J is the weighted sum of end miss and unevenness; proved: of all belts and listed sizes of the layout and "
         "order none makes it less. The row is that design, refined and rounded to what can be turned; conewright "
-        "design looks further among sizes on whole ticks, and may come out some hundredths of a percent better"
+        "design looks further among sizes on whole ticks, and may come out some hundredths of a percent better; where "
+        "belts in hand are stated it prefers them, and may come out worse by their slack"
     )
     if any("least J" not in row.made_for for row in comparison.rows):
         yield "Rows of least timber or smallest largest disc keep within the slack of the least J over the listed sizes"

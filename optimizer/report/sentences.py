@@ -81,7 +81,7 @@ def hand_belt_words(told: tuple[HandBelts, ...]) -> Iterator[str]:
         said = "used" if entry.used else f"not used: {entry.why}"
         yield (
             f"Belts in hand {where} ({', '.join(entry.markings)}): J {percent(entry.j, 3)} over the listed "
-            f"sizes{sure}, {percent(entry.cost, 3)} more than on any belts; {said}"
+            f"sizes{sure}, {100 * entry.cost:.3f} points more than on any belts; {said}"
         )
 
 

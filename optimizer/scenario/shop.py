@@ -166,7 +166,7 @@ class Series(Stated):
     grip_slack: Annotated[float, Quantity(SHARE, most=0.5), Default(OURS)] = 0.02
     """How much of the best is given up at the most where the greatest grip is preferred."""
     hand_slack: Annotated[float, Quantity(SHARE, most=0.5), Default(OURS)] = 0.02
-    """How much of the best is given up at the most for belts in hand in place of bought ones."""
+    """How far J may rise for belts in hand in place of bought ones."""
 
     @rule("end_weight", "unevenness_weight")
     def _something_counts(self, _: str) -> Iterator[Fault]:

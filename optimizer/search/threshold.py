@@ -94,8 +94,8 @@ def _risen(passes: _Passes, span: tuple[float, float]) -> Best:
         try:
             with meter.allowance(VENTURE * max(meter.examined, CHEAP)):
                 found = passes.best(threshold)
-        except LimitReachedError as limit:
-            return replace(passes.known, bound=bound, stopped=str(limit))
+        except (LimitReachedError, MemoryError) as limit:
+            return replace(passes.known, bound=bound, stopped=_why_stopped(limit))
         except AllowanceSpentError:
             most = min(most, passes.known.j + SAME)
             dear, growth = threshold, _careful_growth(passes.space)
@@ -124,10 +124,14 @@ def any_below(space: Space, program: SeriesProgram, span: tuple[float, float], m
         with meter.allowance(CHEAP):
             found = passes.best(span[1])
         return found or Best.none(span[1])
-    except LimitReachedError as limit:
-        return replace(passes.known, bound=span[0], stopped=str(limit))
+    except (LimitReachedError, MemoryError) as limit:
+        return replace(passes.known, bound=span[0], stopped=_why_stopped(limit))
     except AllowanceSpentError:
         return passes.known if passes.known.candidate else _risen(passes, span)
+
+
+def _why_stopped(limit: Exception) -> str:
+    return str(limit) if isinstance(limit, LimitReachedError) else "the memory there is ran out"
 
 
 def _careful_growth(space: Space) -> float:

@@ -202,7 +202,7 @@ def test_the_screen_tells_what_belts_in_hand_cost(files: Run) -> None:
     text = " ".join(files("design", "slot-cutter.toml", "--quiet").out.split())
     entry = json.loads(Path("slot-cutter-design/design.json").read_text(encoding="utf-8"))["hand_belts"][0]
     assert f"Belts in hand on stage 1 ({entry['markings'][0]}): J {100 * entry['j']:.3f} %" in text
-    assert f"{100 * entry['cost']:.3f} % more than on any belts; used" in text
+    assert f"{100 * entry['cost']:.3f} points more than on any belts; used" in text
     page = Path("slot-cutter-design/design.md").read_text(encoding="utf-8")
     assert "Belts in hand on stage 1" in page
 
