@@ -17,10 +17,10 @@ from optimizer.records.tolerance import (
     ChanceSheet,
     FirstOrderSheet,
     Part,
+    SizeSheet,
     SpeedErrorSheet,
     SpreadSheet,
     ToleranceSheet,
-    SizeSheet,
 )
 from optimizer.scenario import Scenario
 from optimizer.tolerance.aim import aims_mm, left_on_mm, windows_mm

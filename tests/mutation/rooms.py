@@ -78,6 +78,8 @@ ROOMS = {
                 "optimizer/checks",
                 "tests/unit/checks",
                 "tests/docs/test_pages.py",
+                "tests/validation/test_en_315.py",
+                "tests/validation/test_mpta_b13i.py",
                 "tests/validation/test_virtual_work.py",
                 "tests/validation/test_transmission_shafting.py",
             ),
