@@ -44,7 +44,7 @@ def _counts(known: Results) -> str:
         drawn = f", seed {seeds[0]}" if len(seeds) == 1 else ""
         name = f"**{name}** (tests of {room.most_seconds:g} s at most{drawn})"
         rows.append(_cells(name, list(modules.values())))
-    return _table(("part", "mutants", "judged", "noticed", "of them by time", "share"), rows)
+    return _table(("part", "mutants", "judged", "noticed", "of them by time", "share", "at first"), rows)
 
 
 def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -54,8 +54,10 @@ def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 
 def _cells(name: str, rows: Sequence[Row]) -> tuple[str, ...]:
-    mutants, tried, killed, slow = (sum(row[key] for row in rows) for key in ("mutants", "tried", "killed", "too slow"))
-    return name, f"{mutants:,}", f"{tried:,}", f"{killed:,}", str(slow), f"{killed / max(tried, 1):.1%}"
+    keys = ("mutants", "tried", "killed", "too slow", "at first")
+    mutants, tried, killed, slow, first = (sum(row[key] for row in rows) for key in keys)
+    shares = (f"{noticed / max(tried, 1):.1%}" for noticed in (killed, first))
+    return name, f"{mutants:,}", f"{tried:,}", f"{killed:,}", str(slow), *shares
 
 
 def _survivors(modules: dict[str, Row]) -> Iterator[tuple[str, ...]]:
@@ -88,8 +90,9 @@ HOW = """
 - Tests are called quickest first, and only as many as the seconds in the table below allow, so that some mutants
   that are left would be noticed by slower tests. Hypothesis draws the same 25 examples each time.
 - Where fewer are judged than there are, they are a sample of each module (`--sample 8 --seed 1`, the seeds are given
-  below), which says about the rest what a sample can. Tests were written for what an earlier sample, of seed 0, had
-  left; that sample is not counted. `--survivors` judges again what was left.
+  below). Tests were written for what an earlier sample, of seed 0, had left, which is not counted, and then for what
+  this one had left (`--survivors` judges that again): the last column says how much was noticed before those tests,
+  and is the better guess for the mutants that were not drawn.
 """
 LEFT = """
 Every change that no test noticed among those judged. Text in backticks is the code before and after, shortened

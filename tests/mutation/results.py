@@ -43,6 +43,7 @@ class Results:
                 "mutants": row.get("mutants") or len(mutants_of(ROOT / path, ROOT)),
                 "tried": row.get("tried") or len(own),
                 "seed": row.get("seed", seed),
+                "at first": row.get("at first", len(own) - len(left)),
                 "killed": (row["tried"] if row else len(own)) - len(left),
                 "too slow": row.get("too slow", 0) + sum(v.how == "too slow" for v in own),
                 "survivors": [v.mutant.key for v in left],
