@@ -6,6 +6,7 @@ import json
 from bisect import bisect_right
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from functools import cache
 from hashlib import sha256
 from itertools import accumulate
 from pathlib import Path
@@ -150,20 +151,29 @@ def _verdict(mutant: Mutant, ended: Ended) -> Verdict:
 
 
 def _chosen(plan: Plan, mutant: Mutant, most_seconds: float) -> list[str]:
-    """Return the tests that run the statement of a mutant, or anything of its module where it is in no function.
+    """Return the tests that run the statement of a mutant; where it is in no function, those that know its module.
 
     The quickest of them, as many as the seconds allow; at least one.
     """
     span = range(mutant.first, mutant.last + 1)
-    whole = not mutant.function
-    found = [
-        name
-        for name, ran in plan.items()
-        if (lines := ran.lines.get(mutant.path)) and (whole or any(line in span for line in lines))
-    ]
+    if mutant.function:
+        found = [name for name, ran in plan.items() if any(line in span for line in ran.lines.get(mutant.path, ()))]
+    else:
+        found = [name for name, ran in plan.items() if mutant.path in ran.lines or _names(name, mutant.path)]
     found.sort(key=lambda name: plan[name].seconds)
     sums = list(accumulate(plan[name].seconds for name in found))
     return found[: max(1, bisect_right(sums, most_seconds))]
+
+
+def _names(test: str, path: str) -> bool:
+    """Tell whether a test, or its file, names a module, and so may read a constant of it."""
+    module = path.removesuffix(".py").replace("/", ".")
+    return module in test or module in _text_of(test.split("::")[0])
+
+
+@cache
+def _text_of(file: str) -> str:
+    return (ROOT / file).read_text(encoding="utf-8")
 
 
 def _ordered(plan: Plan, names: Sequence[str], path: str, kills: Counter[tuple[str, str]]) -> list[str]:

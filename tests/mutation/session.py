@@ -125,7 +125,7 @@ def traced(runner: Runner, items: Sequence[pytest.Item], files: Sequence[str], l
         passed = runner.passes(item, None)
         lines = tracer.stop()
         signal.setitimer(signal.ITIMER_PROF, 0.0)
-        if passed and not runner.skipped and lines:
+        if passed and not runner.skipped:
             seconds = process_time() - start
             plan[item.nodeid] = Ran(seconds, {name: sorted(found) for name, found in lines.items()})
     return plan

@@ -1,4 +1,4 @@
-"""Least timber and smallest largest disc of machines small enough to look at every combination."""
+"""Least timber, smallest largest disc, limits of grip of machines small enough to look at every combination."""
 
 from __future__ import annotations
 
@@ -8,9 +8,12 @@ from math import log, pi
 
 import pytest
 
+from optimizer.catalogue.ratings import ratings_of
+from optimizer.catalogue.sections import section
 from optimizer.records import BandTarget, Layout, Problem, StageProblem
+from optimizer.records.grip import grip_of
 from optimizer.search import search
-from tests.truth.brute import Chosen, keeps_the_rules, worth
+from tests.truth.brute import Chosen, keeps_the_rules, stages_of, worth
 from tests.truth.choices import Pair, Variant
 from tests.truth.plain import centre_mm, small_wrap_deg
 from tests.unit.search.machines import stage_of, two_stage_machine
@@ -121,3 +124,35 @@ def test_slack_makes_room() -> None:
     ]
     assert sum(many["least timber"] < few["least timber"] for few, many in values) >= 1
     assert all(many["least timber"] <= few["least timber"] for few, many in values)
+
+
+@pytest.mark.parametrize("share", [0.9, 1.05, 1.2, 1.6])
+@pytest.mark.parametrize("case", CASES)
+def test_a_limit_of_grip_is_kept_at_the_least_j(case: str, share: float) -> None:
+    """Of all designs whose belts carry their power times a limit, the search finds one of least J, or that none does.
+
+    The limit is a share of the grip of the best design without one. Grip is told by the records, plainly, one belt and
+    one speed after another; the search works it out as spans of speeds.
+    """
+    problem = made(case, 0.0)
+    bands = tuple(
+        band.model_copy(update={"power_kw": power})
+        for band, power in zip(problem.targets.bands, (0.3, 0.45), strict=True)
+    )
+    stages = tuple(stage.model_copy(update={"ratings": ratings_of(section("A"))}) for stage in problem.stages)
+    problem = problem.model_copy(
+        update={"stages": stages, "targets": problem.targets.model_copy(update={"bands": bands, "power_kw": 0.5})}
+    )
+    tables = [list(choices(stage, count)) for stage, count in zip(stages, problem.layout.positions, strict=True)]
+    designs = [design for design in product(*tables) if keeps_the_rules(problem, design)]
+    known = [(worth(problem, design), grip_of(problem, stages_of(design))) for design in designs]
+    limit = share * min(known)[1]
+    limited = problem.model_copy(update={"targets": problem.targets.model_copy(update={"least_grip": limit})})
+    found = search(limited)
+    best = min((j for j, grip in known if grip >= limit * (1 - 1e-9)), default=None)
+    if best is None:
+        assert (found.proof.status, found.candidate) == ("no design", None)
+    else:
+        assert found.proof.listed == pytest.approx(best, abs=1e-9)
+        assert found.candidate is not None
+        assert grip_of(problem, found.candidate.stages) >= limit * (1 - 1e-9)
