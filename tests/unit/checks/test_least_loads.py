@@ -35,3 +35,11 @@ def test_without_a_power_there_is_no_grip() -> None:
     found = loads(read_machine(scenario(BASE), machine()))
     assert [load.grip for load in found] == [None, None, None]
     assert all(load.carries_kw > 0 for load in found)
+
+
+def test_a_band_whose_work_must_be_carried_makes_it_a_limit() -> None:
+    """0.3 kW of work that belts must carry is a limit of 0.3 kW; a least grip of 1.5 makes it 0.45 kW."""
+    carried = ("want = 3", 'want = 3\nwork_power = "0.3 kW"\ncarry = "limit"')
+    for edits, limit in (((), 0.3), ((("never_above = 2600", "never_above = 2600\nleast_grip = 1.5"),), 0.45)):
+        (check,) = named(scenario(BASE, POWER, carried, *edits), machine(), "grip")
+        assert check.limit == pytest.approx(limit)
