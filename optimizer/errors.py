@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 __all__ = ["CannotWriteError", "ConewrightError", "Fault", "NoDesignError", "ScenarioError"]
 
+LONGEST_PLACE = 400
+"""Places with more characters are shortened where they are shown."""
+
 
 @dataclass(frozen=True, order=True)
 class Fault:
@@ -29,7 +32,7 @@ class Fault:
     """What to try."""
 
     def __str__(self) -> str:
-        parts = [f"{self.where}: {self.what}"]
+        parts = [f"{_short(self.where)}: {self.what}"]
         if self.got:
             parts.append(f"got {self.got}")
         if self.allowed:
@@ -37,6 +40,11 @@ class Fault:
         if self.advice:
             parts.append(f"try: {self.advice}")
         return "; ".join(parts)
+
+
+def _short(place: str) -> str:
+    """Return a place without the middle of what no file should have as a key."""
+    return place if len(place) <= LONGEST_PLACE else f"{place[: LONGEST_PLACE // 2]}…{place[-LONGEST_PLACE // 4 :]}"
 
 
 class ConewrightError(Exception):

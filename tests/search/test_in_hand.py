@@ -253,9 +253,11 @@ def _skim(problem: Problem, stages: object) -> float:
     return total
 
 
-@pytest.mark.parametrize("seed", [seed for seed in range(400, 480) if best_by_brute_force(tiny_problem(seed))])
+@pytest.mark.parametrize("seed", range(400, 480))
 def test_the_least_is_turned_off(seed: int) -> None:
     """No combination within the limit of J turns less off; of equal ones none has a lower J."""
+    if best_by_brute_force(tiny_problem(seed)) is None:
+        pytest.skip("no design to measure")
     problem = _measured(seed)
     keeping = [design for design in every_design(problem) if keeps_the_rules(problem, design)]
     limit = 0.15
