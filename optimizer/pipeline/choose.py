@@ -130,7 +130,7 @@ def fewest_turned_steps(problem: Problem) -> int:
     --------
     A side with ready pulleys may do without turning, a step of a kept cone does:
 
-    >>> from optimizer.records.problem import StageProblem, Targets
+    >>> from optimizer.records.problem import SideSizes, StageProblem, Targets
     >>> stage = StageProblem(
     ...     key="stage[0]",
     ...     driver=SideSizes(key="stage[0].driver", ready_mm=(80.0,), turned_mm=(60.0, 120.0)),
