@@ -17,13 +17,21 @@ UNSAID = "nobody has looked yet"
 def mutation_page(results: Results | None = None) -> str:
     """Return the page."""
     known = results or Results()
-    blocks = ["# Mutation testing", OPENING, "## How it is done", HOW, "## How much is noticed", _counts(known)]
+    blocks = [
+        "# Mutation testing",
+        OPENING,
+        "## How it is done",
+        HOW,
+        "## How much is noticed",
+        _counts(known),
+        _short(known),
+    ]
     blocks += ["## What is not noticed", LEFT]
     for name in ROOMS:
         rows = list(_survivors(known.of_room(name)))
         if rows:
             blocks += [f"### {name}", _table(("where", "change", "why it is left"), rows)]
-    return "\n\n".join(block.strip() for block in blocks) + "\n"
+    return "\n\n".join(block.strip() for block in blocks if block) + "\n"
 
 
 def write_page(folder: Path = ROOT / "docs") -> Path:
@@ -45,6 +53,17 @@ def _counts(known: Results) -> str:
         name = f"**{name}** (tests of {room.most_seconds:g} s at most{drawn})"
         rows.append(_cells(name, list(modules.values())))
     return _table(("part", "mutants", "judged", "noticed", "of them by time", "share", "at first"), rows)
+
+
+def _short(known: Results) -> str:
+    """Return which parts have less noticed than is to be, and which nobody has judged."""
+    less = [name for name in ROOMS if known.of_room(name) and not known.enough(name)]
+    none = [name for name in ROOMS if not known.of_room(name)]
+    return " ".join(
+        f"{words}: {', '.join(names)}."
+        for words, names in ((f"Below {ENOUGH:.0%}", less), ("Not judged yet", none))
+        if names
+    )
 
 
 def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -77,7 +96,7 @@ def _survivors(modules: dict[str, Row]) -> Iterator[tuple[str, ...]]:
 OPENING = f"""
 Written by `python -m tests.mutation` from what it found, with the reasons of `tests/mutation/reasons.toml`; not by
 hand. A mutant is the code with one small thing wrong. One that fails no test shows something that no test holds, unless
-it makes no difference at all. Of the mutants judged of each part below {ENOUGH:.0%} must be noticed.
+it makes no difference at all. Of the mutants judged of each part {ENOUGH:.0%} are to be noticed.
 """
 HOW = """
 - `tests/mutation/operators.py` lists what is broken: comparisons (boundary, negation), arithmetic, logic, signs,

@@ -58,10 +58,11 @@ class Results:
         """Return the rows of one room."""
         return {path: row for path, row in self.rows.items() if row["room"] == name}
 
-    def enough(self) -> bool:
-        """Tell whether in every room known enough mutants are noticed."""
-        rooms = [self.of_room(name).values() for name in ROOMS]
-        return all(sum(row["killed"] for row in rows) >= ENOUGH * sum(row["tried"] for row in rows) for rows in rooms)
+    def enough(self, name: str) -> bool:
+        """Tell whether enough of a room's mutants that were judged are noticed."""
+        rows = self.of_room(name).values()
+        killed, tried = (sum(int(row[key]) for row in rows) for key in ("killed", "tried"))
+        return killed >= ENOUGH * tried
 
     def table(self) -> str:
         """Return the counts as a table of the terminal."""
