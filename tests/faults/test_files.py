@@ -55,12 +55,13 @@ def test_marks_and_line_ends_of_windows_are_read(tmp_path: Path, change: str) ->
     assert _checked(tmp_path, content) == (0, "machine.toml: nothing wrong\nlayouts to search: 1\n")
 
 
-@pytest.mark.parametrize("name", ["a\x1b[31mb", "a\nb", "a\u202eb", "木工", "a b", "-", "'", "a\udcffb", "$(id)"])
+@pytest.mark.parametrize("name", ["a\x1b[31mb", "a\nb", "a\u202eb", "-", "a\udcffb", "木工 '$(id)"])
 def test_file_of_any_name_is_designed_and_told_on_whole_lines(tmp_path: Path, name: str) -> None:
     """Whatever the file is called, its folder is named after it, and no control character reaches the screen."""
     shop(tmp_path)
     (tmp_path / "grinder.toml").rename(tmp_path / f"{name}.toml")
-    ended = call(tmp_path, "design", f"./{name}.toml", "--papers")
+    papers = ["--papers"] if name == "a\nb" else []  # the drawings too, once
+    ended = call(tmp_path, "design", f"./{name}.toml", *papers)
     assert ended.code == 0
     assert not {c for c in ended.out + ended.err if (c < " " and c != "\n") or c in "\u202e\udcff"}
     folders = [path.name for path in tmp_path.iterdir() if path.is_dir()]
