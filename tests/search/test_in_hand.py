@@ -100,7 +100,7 @@ def test_two_readings_of_what_goes_round_agree(seed: int) -> None:
 # Belts
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", SEEDS[::2])
 def test_a_belt_in_hand_serves_one_stage(seed: int) -> None:
     """Where belts are only in hand, no more of them run than there are."""
     problem, rng = tiny_problem(seed), Random(seed)
@@ -153,7 +153,7 @@ def _as_turned(problem: Problem) -> Problem:
     return _with_sides(problem, change)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", SEEDS[::2])
 def test_no_disc_in_hand_is_used_twice(seed: int) -> None:
     """With as many discs as there are, the best design is that of all combinations the discs go round for."""
     problem = _discs(seed)
@@ -252,7 +252,7 @@ def _skim(problem: Problem, stages: object) -> float:
     return total
 
 
-@pytest.mark.parametrize("seed", range(400, 450))
+@pytest.mark.parametrize("seed", range(400, 430))
 def test_the_least_is_turned_off(seed: int) -> None:
     """No combination within the limit of J turns less off; of equal ones none has a lower J."""
     if best_by_brute_force(tiny_problem(seed)) is None:
@@ -270,7 +270,7 @@ def test_the_least_is_turned_off(seed: int) -> None:
 
 def test_steps_without_positions_are_refused() -> None:
     """A cone whose steps may be at several positions cannot be told what to turn off."""
-    problem = _measured(next(seed for seed in range(400, 450) if best_by_brute_force(tiny_problem(seed))))
+    problem = _measured(next(seed for seed in range(400, 430) if best_by_brute_force(tiny_problem(seed))))
     loose = _with_sides(problem, {side.key: {"placed": False} for side in _sides(problem)})
     with pytest.raises(ValueError, match="must have their positions"):
         least_skimming(loose)
