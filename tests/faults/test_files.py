@@ -66,9 +66,10 @@ def test_file_of_any_name_is_designed_and_told_on_whole_lines(tmp_path: Path, na
     assert not {c for c in ended.out + ended.err if (c < " " and c != "\n") or c in "\u202e\udcff"}
     folders = [path.name for path in tmp_path.iterdir() if path.is_dir()]
     assert folders == [f"{name}-design"]
-    refused = call(tmp_path, "design", f"./{name}.toml")
-    assert refused.code == 5
-    assert refused.err.count("\n") == 1
+    if papers:
+        refused = call(tmp_path, "design", f"./{name}.toml")
+        assert refused.code == 5
+        assert refused.err.count("\n") == 1
 
 
 @pytest.mark.parametrize("name", ["../../escaped", "C:\\\\con", "<script>", "a" * 80])

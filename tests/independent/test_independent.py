@@ -24,9 +24,9 @@ from tests.random_machines import random_machine
 
 HERE = Path(__file__).parent
 ALLOWED = {"mpmath", "numpy", *sys.stdlib_module_names}
-GATE = 60
+GATE = 40
 """Machines of this test that are designed; thousands by ``python -m tests.independent``."""
-KNOWN = 60
+KNOWN = 40
 """Machines of this test that are fully known."""
 
 

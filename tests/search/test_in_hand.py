@@ -72,7 +72,7 @@ def _drawer(seed: int) -> Problem:
     return _with_sides(problem, change).model_copy(update={"pieces": tuple(pieces)})
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", SEEDS[::2])
 def test_no_sheave_in_hand_is_used_twice(seed: int) -> None:
     """The best design of a drawer is that of all combinations its pieces go round for."""
     _agrees(_drawer(seed))
@@ -88,7 +88,7 @@ def test_some_drawers_are_too_small() -> None:
     assert dearer + none >= 3
 
 
-@pytest.mark.parametrize("seed", SEEDS[:40])
+@pytest.mark.parametrize("seed", SEEDS[:20])
 def test_two_readings_of_what_goes_round_agree(seed: int) -> None:
     """A combination keeps the rules as written for looking at everything just when no rule of the records is broken."""
     problem = _drawer(seed)
