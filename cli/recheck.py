@@ -12,10 +12,9 @@ from cli.design_file import DESIGN, read_job
 from cli.folder import as_typed, refuse_target, write_folder
 from cli.progress import Progress
 from cli.say import say
-from cli.scenario_file import bytes_of
+from cli.scenario_file import read_bytes, unreadable
 from cli.streams import visible
 from optimizer.asbuilt.load import is_table, load_measured
-from optimizer.errors import Fault, ScenarioError
 from optimizer.pipeline.recheck import MeasuredFile, recheck
 from optimizer.report.recheck_screen import recheck_files, recheck_json, recheck_screen
 
@@ -44,7 +43,7 @@ def recheck_file(call: RecheckCall) -> int:
     if call.out is not None:
         refuse_target(call.out, RECHECK_FILES.__contains__, force=call.force)
     job, remarks = read_job(call.design / DESIGN if call.design.is_dir() else call.design)
-    content = _content(call.measured)
+    content = read_bytes(call.measured, LARGEST_BYTES, "the file of measurements", "name a file of measurements")
     text = _text(call.measured, content)
     name = visible(call.measured.name)
     measured = load_measured(text, name, job.design.machine, job.scenario.units)
@@ -61,22 +60,6 @@ def recheck_file(call: RecheckCall) -> int:
     return CHECK_FAILED if told.in_doubt else DONE
 
 
-def _content(path: Path) -> bytes:
-    """Return the bytes of a file of measurements."""
-    try:
-        if path.is_dir():
-            raise _unreadable(path, "is a folder", "name the file of measurements in it")
-        content = bytes_of(path, LARGEST_BYTES)
-    except FileNotFoundError:
-        raise _unreadable(path, "is not there", "check the name, or the folder you are in") from None
-    except OSError as error:
-        what = f"cannot be read ({error.strerror or error})"
-        raise _unreadable(path, what, "check the name and who may read it") from None
-    if len(content) > LARGEST_BYTES:
-        raise _unreadable(path, f"is larger than {LARGEST_BYTES:,} bytes", "name a file of measurements")
-    return content
-
-
 def _text(path: Path, content: bytes) -> str:
     """Return the text of a file; spreadsheets save tables in older encodings too."""
     encoding = "utf-16" if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)) else "utf-8-sig"
@@ -85,8 +68,4 @@ def _text(path: Path, content: bytes) -> str:
     except UnicodeDecodeError as error:
         if is_table(path.name) and encoding == "utf-8-sig" and b"\0" not in content:
             return content.decode("cp1252", errors="replace")
-        raise _unreadable(path, f"is not text in UTF-8 (byte {error.start})", "save it again as UTF-8") from None
-
-
-def _unreadable(path: Path, what: str, advice: str) -> ScenarioError:
-    return ScenarioError([Fault(visible(str(path)), f"the file {what}", advice=advice)])
+        raise unreadable(path, f"is not text in UTF-8 (byte {error.start})", "save it again as UTF-8") from None

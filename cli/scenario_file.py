@@ -8,7 +8,7 @@ from cli.streams import visible
 from optimizer.errors import Fault, ScenarioError
 from optimizer.scenario import Scenario, load_scenario
 
-__all__ = ["bytes_of", "read_scenario", "read_text"]
+__all__ = ["bytes_of", "read_bytes", "read_scenario", "read_text", "unreadable"]
 
 LARGEST_BYTES = 1_000_000
 """No scenario is as large as this; a drawing or an archive given by mistake is."""
@@ -35,24 +35,36 @@ def read_text(path: Path, most_bytes: int, otherwise: str) -> str:
         It is not there, cannot be read, is too large or is no text: with what to try, where too large `otherwise`.
     """
     try:
+        return read_bytes(path, most_bytes, "the TOML file", otherwise).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise unreadable(path, f"is not text in UTF-8 (byte {error.start})", "save it again as UTF-8") from None
+
+
+def read_bytes(path: Path, most_bytes: int, wanted: str, otherwise: str) -> bytes:
+    """Return what a file holds; no more of it is read than may be, as a device that has no end tells no size.
+
+    Raises
+    ------
+    ScenarioError
+        It is a folder, which may hold what is `wanted`, is not there, cannot be read, or is too large: with what to
+        try, where too large `otherwise`.
+    """
+    try:
         if path.is_dir():
-            raise _unreadable(path, "is a folder", "name the TOML file in it")
+            raise unreadable(path, "is a folder", f"name {wanted} in it")
         content = bytes_of(path, most_bytes)
     except FileNotFoundError:
-        raise _unreadable(path, "is not there", "check the name, or the folder you are in") from None
+        raise unreadable(path, "is not there", "check the name, or the folder you are in") from None
     except OSError as error:
         what = f"cannot be read ({error.strerror or error})"
-        raise _unreadable(path, what, "check the name and who may read it") from None
+        raise unreadable(path, what, "check the name and who may read it") from None
     if len(content) > most_bytes:
-        raise _unreadable(path, f"is larger than {most_bytes:,} bytes", otherwise)
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise _unreadable(path, f"is not text in UTF-8 (byte {error.start})", "save it again as UTF-8") from None
+        raise unreadable(path, f"is larger than {most_bytes:,} bytes", otherwise)
+    return content
 
 
 def bytes_of(path: Path, most_bytes: int) -> bytes:
-    """Return at most one byte more than may be: a device that has no end tells no size.
+    """Return at most one byte more than may be.
 
     Raises
     ------
@@ -63,5 +75,6 @@ def bytes_of(path: Path, most_bytes: int) -> bytes:
         return file.read(most_bytes + 1)
 
 
-def _unreadable(path: Path, what: str, advice: str) -> ScenarioError:
+def unreadable(path: Path, what: str, advice: str) -> ScenarioError:
+    """Return the error of a file that cannot be used."""
     return ScenarioError([Fault(visible(str(path)), f"the file {what}", advice=advice)])

@@ -15,8 +15,8 @@ from pathlib import Path
 
 try:
     import fcntl
-except ImportError:  # Windows
-    fcntl = None  # type: ignore[assignment]
+except ImportError:
+    fcntl = None  # type: ignore[assignment] # Windows has no such module; asked for where it is used
 
 __all__ = ["clear_leftovers", "longest_name", "staging"]
 

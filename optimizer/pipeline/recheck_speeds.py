@@ -141,12 +141,16 @@ def _ratio(made: Made, sizes: Sizes, read: RpmReading, shaft: _Shaft | None) -> 
     return ratio
 
 
+_Key = tuple[tuple[int, ...], str, float | None, int]
+"""Positions, load, the motor's speed, and which of several readings alike."""
+
+
 def _readings(made: Made, check: Check) -> list[SpeedReading]:
     """Return the readings of one check; those of several shafts at the same positions and load are one."""
     shafts = _shafts(made)
     last = len(made.problem.stages) - 1
-    rows: dict[tuple[object, ...], list[float | None]] = {}
-    finest: dict[tuple[object, ...], float] = {}
+    rows: dict[_Key, list[float | None]] = {}
+    finest: dict[_Key, float] = {}
     for read in check.speed:
         if read.speed_rpm is None:
             continue
@@ -154,7 +158,7 @@ def _readings(made: Made, check: Check) -> list[SpeedReading]:
         into = made.problem.gain_out if stage == last else 1.0
         value = read.speed_rpm / gain * into
         number = 0
-        key: tuple[object, ...] = (read.positions, read.load, read.motor_rpm, number)
+        key = (read.positions, read.load, read.motor_rpm, number)
         while key in rows and rows[key][stage + 1] is not None:
             number += 1
             key = (read.positions, read.load, read.motor_rpm, number)
@@ -164,7 +168,7 @@ def _readings(made: Made, check: Check) -> list[SpeedReading]:
         finest[key] = max(finest.get(key, 0.0), own / COVER)
     return [
         SpeedReading(
-            positions=tuple(p - 1 for p in key[0]),  # type: ignore[attr-defined]
+            positions=tuple(p - 1 for p in key[0]),
             speeds_rpm=tuple(row),
             uncertainty_rpm=finest[key],
             loaded=key[1] == "loaded",

@@ -33,6 +33,10 @@ class Belt(NamedTuple):
     """Whether it can be had, or is only in hand."""
 
 
+SAME_BELT = F("0.5")
+"""Belts whose lengths differ by less are one [mm]; this project's own measure."""
+
+
 def belts_of(stage: Stage, datum_length: Fraction | None = None) -> tuple[Belt, ...]:
     """Return the belts that may be had; of any length, the one asked for where it is a whole step."""
     section = stage.section
@@ -54,9 +58,10 @@ def belts_of(stage: Stage, datum_length: Fraction | None = None) -> tuple[Belt, 
         if b.length >= stage.shortest + shift - hair
         and (stage.longest is None or b.length <= stage.longest + shift + hair)
     )
-    # a belt in hand that is not sold is as true to its length as one of the maker's list
+    # a belt in hand hardly longer or shorter than one that is sold is that one;
+    # any other is as true to its length as one of the maker's list
     loose = F(0) if stage.lengths == "any" else F("0.005")
-    own = (length for length in stage.hand_lengths if all(abs(length - b.length) > hair for b in kept))
+    own = [own for own in stage.hand_lengths if all(abs(own - b.length) >= SAME_BELT for b in kept)]
     return kept + tuple(Belt(length, length * loose, False) for length in own)
 
 

@@ -9,7 +9,7 @@ from math import ceil, floor, inf, pi
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.independent.limits import Belt, belts_of, inward, rim_speed, turned_outside, window
+from tests.independent.limits import SAME_BELT, Belt, belts_of, inward, rim_speed, turned_outside, window
 from tests.independent.stated import Machine, Side, Stage
 
 __all__ = ["Array", "Numbers", "centres", "numbers_of", "scales_for", "stage_keeps"]
@@ -63,7 +63,7 @@ class Numbers:
 
     def only(self, in_hand: bool) -> Numbers:
         """Return the stage with nothing but belts in hand, or nothing but bought ones."""
-        there = [any(abs(b.length - own) < 1e-6 for own in self.stage.hand_lengths) for b in self.belts]
+        there = [any(abs(b.length - own) < SAME_BELT for own in self.stage.hand_lengths) for b in self.belts]
         rows = [n for n, belt in enumerate(self.belts) if (there[n] if in_hand else belt.sold)]
         return replace(
             self,
