@@ -273,7 +273,9 @@ def _making(draft: Draft) -> list[str]:
         lines.append(f"rise = {w(bench.rise)}")
     if rng.random() < 0.3:
         largest = max(max(a, b) for drive in draft.drives for a, b in drive.outside)
-        lines.append(f"largest_blank = {w(F(ceil(largest + 4 + rng.uniform(0, 30))))}")
+        blank = F(ceil(largest + 4 + rng.uniform(0, 30)))
+        smallest_discs = [min(_discs(half)) for drive in draft.drives for half in drive.halves if "blanks" in half.kind]
+        lines.append(f"largest_blank = {w(max([blank, *smallest_discs]))}")
     if rng.random() < 0.2:
         lines.append(f"layer = {w(F('17.7') if not bench.inches else INCH * 3 / 4)}")
     if rng.random() < 0.15:
@@ -376,15 +378,19 @@ def _side(draft: Draft, drive: Drive, half: Half, metal: bool) -> str:
     parts += ["sheaves_in_hand = true"] * ("hand" in half.kind)
     parts += ["discs_in_hand = true"] * ("discs" in half.kind)
     if "blanks" in half.kind:
-        needed = [size - half.shift + half.rim + 4 for size in half.sizes]
-        discs = {F(ceil(need / 10) * 10) for need in needed} | {F(ceil(max(needed) / 10) * 10 + 20)}
-        parts.append(f"blanks = [{', '.join(w(disc) for disc in sorted(discs))}]")
+        parts.append(f"blanks = [{', '.join(w(disc) for disc in _discs(half))}]")
     parts.append(f'measured = "{half.measured}"')
     if half.groove != "v":
         parts.append(f'groove = "{half.groove}"')
     if metal and (half.turned or "kept" in half.kind):
         parts.append('material = "metal"')
     return "{ " + ", ".join(parts) + " }"
+
+
+def _discs(half: Half) -> list[Fraction]:
+    """Return discs that the steps of a cone can be turned from, and one larger, ascending."""
+    needed = [size - half.shift + half.rim + 4 for size in half.sizes]
+    return sorted({F(ceil(need / 10) * 10) for need in needed} | {F(ceil(max(needed) / 10) * 10 + 20)})
 
 
 def _decimal(value: Fraction) -> bool:

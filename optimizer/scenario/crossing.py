@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import prod
 from typing import TYPE_CHECKING
 
+from optimizer.catalogue.lines import shifts
 from optimizer.errors import Fault
 from optimizer.quantities import as_written, show_length
 from optimizer.scenario.chain import MOTOR, SPINDLE
@@ -80,9 +81,13 @@ def blank_faults(scenario: Scenario, units: str) -> Iterator[Fault]:
                 yield Fault(
                     f"{place}.blanks", "every disc is larger than can be swung", as_written(side.blanks_mm), allowed
                 )
-            if side.free_mm and side.free_mm[0] > largest:
-                got = show_length(side.free_mm[0], units)
-                yield Fault(f"{place}.free[0]", "no disc as large as this can be swung", got, allowed)
+            if side.free_mm and not side.discs_mm:
+                lines = shifts(stage.belt.data, side.groove)
+                most = largest - truing + lines.of(side.measured) - lines.outside_less_datum
+                if side.free_mm[0] > most + 1e-9:
+                    got = show_length(side.free_mm[0], units)
+                    most_said = f"at most {show_length(most, units)} {side.measured}, the largest blank less truing"
+                    yield Fault(f"{place}.free[0]", "no disc as large as this can be swung", got, most_said)
             for index, blank in enumerate(side.blanks_mm):
                 if blank <= truing:
                     got = show_length(blank, units)

@@ -232,8 +232,8 @@ STAGES: tuple[Broken, ...] = (
             ("largest_blank = 240", "largest_blank = 240"),
             ("driver = { free = [75, 220] }", "driver = { free = [250, 300] }"),
         ],
-        "stage[1].driver.free[0]: no disc as large as this can be swung; got 250; allowed: at most 240 mm, the "
-        "largest blank",
+        "stage[1].driver.free[0]: no disc as large as this can be swung; got 250; allowed: at most 229.4 "
+        "mm datum, the largest blank less truing",
     ),
     broken(
         "disc that truing takes whole",

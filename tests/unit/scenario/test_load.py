@@ -55,6 +55,19 @@ def test_everything_is_in_one_unit_after_loading() -> None:
     assert stage.driver.free_mm == pytest.approx((76.2, 200.025))
 
 
+def test_a_start_over_pins_is_held_against_the_disc_on_its_own_line() -> None:
+    """A size over pins may be above the largest blank where the rim is below it by what truing takes.
+
+    GOST 20889-88 (read): over 12 mm pins less 10.4 mm is the outside of a groove for section A. From 166 mm discs
+    that truing takes 4 mm of, 172 mm over pins can be turned (161.6 mm outside), 172.5 mm (162.1 mm) can't.
+    """
+    text = ONE.replace("[[shaft]]", "[making]\nlargest_blank = 166\n\n[[shaft]]", 1)
+    over_pins = text.replace("driven = { free = [75, 200] }", 'driven = { free = [172, 182], measured = "over pins" }')
+    assert load_scenario(over_pins, "machine.toml")
+    with pytest.raises(ScenarioError, match=r"at most 172\.4 mm over pins, the largest blank less truing"):
+        load_scenario(over_pins.replace("172, 182", "172.5, 182"), "machine.toml")
+
+
 def test_the_text_is_known_by_its_digest() -> None:
     """The scenario carries its name, and the SHA-256 of the text as it was handed over."""
     scenario = load_scenario(ONE, "mill.toml")
