@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from math import log10, sqrt
 
@@ -19,7 +20,7 @@ _COUNT = re.compile(r"(?:,\s*|\s+)(?:(?P<count>\d{1,3})\s*speeds?|x\s*(?P<times>
 
 
 @dataclass(frozen=True)
-class _Items:
+class _Items(ABC):
     """Reads kinds of work, one a line or parted by semicolons."""
 
     @property
@@ -28,9 +29,9 @@ class _Items:
         return True
 
     @property
+    @abstractmethod
     def form(self) -> str:
         """How one is written."""
-        raise NotImplementedError
 
     def read(self, value: Written, units: str) -> Answer:
         """Return the kinds of work."""
@@ -54,8 +55,9 @@ class _Items:
         want = int(found["count"] or found["times"]) if found else None
         return self._of(name.strip(), rest[: found.start()] if found else rest, want, units)
 
+    @abstractmethod
     def _of(self, name: str, rest: str, want: int | None, units: str) -> Wanted:
-        raise NotImplementedError
+        """Return the kind of work of this name."""
 
 
 @dataclass(frozen=True)
