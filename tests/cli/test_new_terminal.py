@@ -178,7 +178,7 @@ def test_a_grinder_from_the_drawer_with_both_layouts(folder: Path) -> None:
     one, two = checked(folder, "g.toml"), checked(folder, "g-countershaft.toml")
     assert one["series"] == two["series"] == {"never_above": 2600}
     assert one["in_hand"]["belt"] == [{"section": "A", "length": "965 mm", "measured": "inside", "count": 1}]
-    assert [len(read["stage"]) for read in (one, two)] == [1, 2]  # type: ignore[arg-type]
+    assert [len(read["stage"]) for read in (one, two)] == [1, 2]
 
 
 def test_no_line_is_wider_than_the_terminal(folder: Path) -> None:
