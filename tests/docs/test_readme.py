@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import re
 import shlex
 import subprocess
-import sys
 import tomllib
 from pathlib import Path
 
@@ -14,6 +12,7 @@ import pytest
 
 from tests.docs.pages import ROOT
 from tests.docs.readme_page import README_SCENARIO, command_for, comment_of, shipped, stated_code
+from tests.processes import Ended, forked
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 PROGRAM = ".venv/bin/conewright "
@@ -21,25 +20,18 @@ CALLS = [line.removeprefix(PROGRAM) for line in README.splitlines() if line.star
 SETUP = [line for line in README.splitlines() if line.startswith("python3 -m venv")]
 
 
-def run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+def run(folder: Path, *arguments: str) -> Ended:
     """Call the command line from a folder that has the shipped scenarios in it."""
     (folder / "scenarios").symlink_to(ROOT / "scenarios")
-    return subprocess.run(
-        [sys.executable, "-c", "from cli.main import main; main()", *arguments],
-        cwd=folder,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    return forked(folder, *arguments)
 
 
 @pytest.mark.parametrize("call", CALLS)
 def test_commands_of_the_readme_run(tmp_path: Path, call: str) -> None:
     """Every command that the README shows after the set-up ends well and prints something."""
     ran = run(tmp_path, *shlex.split(call))
-    assert ran.returncode == 0, ran.stderr
-    assert ran.stdout.strip()
+    assert ran.code == 0, ran.err
+    assert ran.out.strip()
 
 
 def test_readme_shows_every_command_that_reads_a_scenario() -> None:
@@ -67,8 +59,8 @@ def test_shipped_scenarios_end_as_their_comments_say(tmp_path: Path, scenario: P
     command = command_for(scenario)
     wanted = stated_code(scenario)
     ran = run(tmp_path, command, name)
-    assert ran.returncode == wanted, ran.stderr
-    assert "FAILED" not in ran.stdout
+    assert ran.code == wanted, ran.err
+    assert "FAILED" not in ran.out
     folder = tmp_path / f"{scenario.stem}-design"
     assert folder.is_dir() is (command == "design" and wanted == 0)
 

@@ -6,22 +6,14 @@ import os
 import subprocess
 import sys
 from pathlib import Path
-from typing import NamedTuple
 
 from tests.machines import GRINDER
+from tests.processes import Ended, forked
 
 __all__ = ["CALL", "ROOT", "Ended", "call", "environment", "leftovers", "shop", "snapshot"]
 
 ROOT = Path(__file__).parents[2]
 CALL = (sys.executable, "-c", "from cli.main import main; main()")
-
-
-class Ended(NamedTuple):
-    """What a call came to."""
-
-    code: int
-    out: str
-    err: str
 
 
 def environment(**extra: str) -> dict[str, str]:
@@ -37,7 +29,9 @@ def shop(folder: Path) -> Path:
 
 
 def call(folder: Path, *arguments: str, before: str = "", **extra: str) -> Ended:
-    """Call the command line from a folder; `before` is Python that runs first."""
+    """Call the command line from a folder; `before` is Python that runs first, `extra` more of the environment."""
+    if not extra:
+        return forked(folder, *arguments, before=before)
     program = [CALL[0], "-c", f"{before}\n{CALL[2]}", *arguments]
     ran = subprocess.run(
         program,
