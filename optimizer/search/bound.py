@@ -186,9 +186,11 @@ class SeriesProgram:
     def _may_lie(self, edges: tuple[float, float], run: tuple[int, int]) -> bool:
         """Tell whether speeds can lie in a band as far as the limits on end miss and unevenness say."""
         rules = self.rules
+        # a single speed is asked to lie between the ends, not at the lower of them
+        start = rules.low if rules.speeds > 1 else (rules.low + rules.high) / 2
         step = (rules.high - rules.low) / max(1, rules.speeds - 1)
         away = rules.caps[0] + 2 * rules.caps[1]
-        return rules.low + step * run[0] + away >= edges[0] and rules.low + step * run[1] - away <= edges[1]
+        return start + step * run[0] + away >= edges[0] and start + step * run[1] - away <= edges[1]
 
     def least(self, objectives: list[Floats], most: float) -> list[list[float]]:
         """Return lower bounds of the rows with J up to `most`, for each choice of the speeds that count.
