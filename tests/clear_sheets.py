@@ -28,7 +28,10 @@ def covered(sheet: Sheet) -> list[tuple[Text, Entity]]:
     found: list[tuple[Text, Entity]] = [(a, b) for (a, x), (b, y) in combinations(texts, 2) if _meet(x, y)]
     for other in sheet.entities:
         if not isinstance(other, Text):
-            found += [(text, other) for text, room in texts if _lies_in(other, room)]
+            # what does not meet the upright room of all of it cannot lie in it, which is quickly told of thousands
+            left, low, right, high = box(other)
+            near = [(t, r) for t, r in texts if left < r[2] and r[0] < right and low < r[3] and r[1] < high]
+            found += [(text, other) for text, room in near if _lies_in(other, room)]
     return found
 
 

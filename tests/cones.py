@@ -7,7 +7,7 @@ from functools import cache
 from optimizer.cuts.cones import CutCone, CutStep, cut_cones
 from optimizer.drawing.sheet import Circle, Line, Point, Polyline, Sheet, Text
 from optimizer.pipeline.job import Job
-from tests.jobs import HOSTILE, JOBS, job, job_from
+from tests.jobs import DIFFERENT, HOSTILE, JOBS, job, job_from
 
 __all__ = ["CONES", "TURNED", "axis_of", "cone_of", "grooved_step", "loops", "placed", "rings", "texts_of"]
 
@@ -60,24 +60,26 @@ OTHERS = {
     "hostile turned": KINDS.format(title=HOSTILE, units="in", section="Z", driver=FREE[0], groove="", driven=FREE[1]),
 }
 """Machines with belts that no shipped one has."""
-TWO_STAGES = ("gem-bench", "bench-shaper", "pattern-mill", "eighteen")
+TWO_STAGES = ("bench-shaper", "pattern-mill", "eighteen")
+MORE = tuple((name, cone) for name in JOBS if name not in DIFFERENT for cone in cut_cones(job(name)))
+"""Cones of machines that are only asked for at times, designed here to know them."""
 CONES = tuple(
     (name, stage, side)
-    for name in (*JOBS, *OTHERS)
+    for name in (*DIFFERENT, *OTHERS)
     for stage in ((1, 2) if name in TWO_STAGES else (1,))
     for side in ("driver", "driven")
-)
+) + tuple((name, cone.stage, cone.side) for name, cone in MORE)
 """Every cone that drawings are tested with: machine, stage, side."""
 NOT_TURNED = {
     ("bench-shaper", 1, "driver"),
     ("bench-shaper", 1, "driven"),
-    ("gem-bench", 1, "driver"),
     ("kept-cone-engraver", 1, "driven"),
     ("pattern-mill", 1, "driver"),
     ("polishing-head", 1, "driver"),
     ("slot-cutter", 1, "driver"),
+    *((name, cone.stage, cone.side) for name, cone in MORE if not cone.turned),
 }
-KEPT_WHOLE = {"tool-grinder", "old-drill", "hostile", "hostile shafts", "eighteen", "geared", "thin cord"}
+KEPT_WHOLE = {"old-drill", "hostile", "hostile shafts", "eighteen", "geared", "thin cord"}
 TURNED = tuple(which for which in CONES if which not in NOT_TURNED and which[0] not in KEPT_WHOLE)
 """Those of which something is turned."""
 

@@ -27,11 +27,14 @@ class Ended(NamedTuple):
     err: str
 
 
-def forked(folder: Path, *arguments: str, before: str = "") -> Ended:
-    """Call the command line from a folder; `before` is Python that runs first."""
+def forked(folder: Path, *arguments: str, before: str = "", **extra: str) -> Ended:
+    """Call the command line from a folder; `before` is Python that runs first, `extra` more of the environment.
+
+    What Python reads of the environment only as it begins, such as encodings, is not heeded.
+    """
     with TemporaryDirectory() as place:
         streams = Path(place, "out"), Path(place, "err")
-        process = _CONTEXT.Process(target=_call, args=(folder, arguments, before, streams, dict(os.environ)))
+        process = _CONTEXT.Process(target=_call, args=(folder, arguments, before, streams, {**os.environ, **extra}))
         process.start()
         process.join()
         out, err = (path.read_text(encoding="utf-8", errors="surrogateescape") for path in streams)

@@ -1,4 +1,4 @@
-"""One browser for all tests of a process, with the sheets of four machines."""
+"""One browser for all tests of a process, with the sheets of the machines that are opened."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from tests.browser.chromium import started
-from tests.browser.jobs import MACHINES, job_named, sheet_file
+from tests.browser.jobs import Sheets
 
 
 @pytest.fixture(scope="session")
@@ -23,5 +23,4 @@ def browser() -> Iterator[Browser]:
 def sheets(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """Return the sheet of every machine as a file; none is made where there is no browser to open it."""
     assert browser.is_connected()
-    folder = tmp_path_factory.mktemp("sheets")
-    return {machine: sheet_file(folder, job_named(machine), machine) for machine in MACHINES}
+    return Sheets(tmp_path_factory.mktemp("sheets"))

@@ -1,22 +1,19 @@
-"""Designs of shipped scenarios with their sheets as files, made once."""
+"""Sheets of machines as files, made once."""
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 
 from optimizer.papers.design_sheet import design_sheet_html
 from optimizer.papers.lists import ListSection
-from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job
 from optimizer.report.table import Table
-from optimizer.scenario import load_scenario
+from tests.jobs import job
 
-__all__ = ["LISTS", "MACHINES", "job_named", "sheet_file"]
+__all__ = ["LISTS", "MACHINES", "Sheets", "sheet_file"]
 
-SCENARIOS = Path(__file__).parents[2] / "scenarios"
-MACHINES = ("pattern-mill", "bench-shaper", "polishing-head", "grindstone")
-"""Two stages in mm, two in inches, one stage with work sizes, a crossed flat belt on locked shafts."""
+MACHINES = ("bench-shaper", "polishing-head", "grindstone")
+"""Two stages in inches, one stage with work sizes, a crossed flat belt on locked shafts."""
 LISTS = (
     ListSection("Cut list", Table(("cone", "layers", "blank"), (("motor, driver", "3", "240"),)), ("Bore last.",)),
     ListSection(
@@ -25,12 +22,16 @@ LISTS = (
 )
 
 
-@cache
-def job_named(machine: str) -> Job:
-    """Return the design of a shipped scenario beside it."""
-    file = SCENARIOS / f"{machine}.toml"
-    scenario = load_scenario(file.read_text(encoding="utf-8"), file.name)
-    return Job(design(scenario), scenario)
+class Sheets(dict[str, Path]):
+    """Sheets of machines as files, each made when it is first asked for."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__()
+        self.folder = folder
+
+    def __missing__(self, machine: str) -> Path:
+        self[machine] = sheet_file(self.folder, job(machine), machine)
+        return self[machine]
 
 
 def sheet_file(folder: Path, job: Job, name: str) -> Path:

@@ -5,14 +5,14 @@ from __future__ import annotations
 import re
 from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pytest
 from playwright.sync_api import Browser
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
 
 from tests.browser.chromium import opened
-from tests.browser.jobs import job_named
+from tests.jobs import job
 
 PAPERS = {"A4": (595.28, 841.89), "Letter": (612.0, 792.0)}
 """Sizes in points: ISO 216, 210 x 297 mm; 8.5 x 11 in."""
@@ -32,47 +32,58 @@ def _printed(browser: Browser, file: Path, paper: str, **context: Any) -> PdfRea
     return PdfReader(BytesIO(pdf))
 
 
-@pytest.mark.parametrize(
-    ("machine", "paper"),
-    [("pattern-mill", "A4"), ("bench-shaper", "Letter")],
-)
-def test_everything_is_on_the_printed_pages(
-    machine: str, paper: str, browser: Browser, sheets: dict[str, Path]
-) -> None:
-    """Title and answer are on the first page, every check and caution on some page; all pages have the paper's size."""
-    design = job_named(machine).design
-    reader = _printed(browser, sheets[machine], paper)
-    assert 6 <= len(reader.pages) <= 12 + 10 * len(design.machine.stages)
-    for page in reader.pages:
-        assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(PAPERS[paper], abs=1)
-    texts = [_packed(page.extract_text()) for page in reader.pages]
-    assert _packed(design.scenario.title) in texts[0]
-    assert _packed(f"Layout {design.layout.name}") in texts[0]
-    whole = "".join(texts)
-    assert [check.name for check in design.checks if _packed(check.name) not in whole] == []
-    assert [line for line in design.cautions if _packed(line) not in whole] == []
-    assert all(text for text in texts)
+class Printed(NamedTuple):
+    """A page as it is read back."""
+
+    size: tuple[float, float]
+    text: str
+    places: list[tuple[float, float, str]]
+    """Where every piece of text begins."""
+
+
+@pytest.fixture(scope="module")
+def shaper(browser: Browser, sheets: dict[str, Path]) -> dict[str, list[Printed]]:
+    """The bench shaper's sheet, of two stages, as it is printed on every paper."""
+    return {paper: [_read(page) for page in _printed(browser, sheets["bench-shaper"], paper).pages] for paper in PAPERS}
+
+
+def _read(page: PageObject) -> Printed:
+    places: list[tuple[float, float, str]] = []
+
+    def note(text: str, cm: list[float], tm: list[float], *_: Any) -> None:
+        x, y = tm[4] * cm[0] + tm[5] * cm[2] + cm[4], tm[4] * cm[1] + tm[5] * cm[3] + cm[5]
+        if text.strip():
+            places.append((x, y, text))
+
+    text = page.extract_text(visitor_text=note)
+    return Printed((float(page.mediabox.width), float(page.mediabox.height)), _packed(text), places)
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-def test_no_lettering_lies_outside_the_page(paper: str, browser: Browser, sheets: dict[str, Path]) -> None:
+def test_everything_is_on_the_printed_pages(paper: str, shaper: dict[str, list[Printed]]) -> None:
+    """Title and answer are on the first page, every check and caution on some page; all pages have the paper's size."""
+    design, pages = job("bench-shaper").design, shaper[paper]
+    assert 6 <= len(pages) <= 12 + 10 * len(design.machine.stages)
+    assert all(page.size == pytest.approx(PAPERS[paper], abs=1) for page in pages)
+    assert _packed(design.scenario.title) in pages[0].text
+    assert _packed(f"Layout {design.layout.name}") in pages[0].text
+    whole = "".join(page.text for page in pages)
+    assert [check.name for check in design.checks if _packed(check.name) not in whole] == []
+    assert [line for line in design.cautions if _packed(line) not in whole] == []
+    assert all(page.text for page in pages)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_no_lettering_lies_outside_the_page(paper: str, shaper: dict[str, list[Printed]]) -> None:
     """Every piece of text begins between the margins of its page."""
     width, height = PAPERS[paper]
-    for page in _printed(browser, sheets["bench-shaper"], paper).pages:
-        places: list[tuple[float, float, str]] = []
-
-        def note(text: str, cm: list[float], tm: list[float], *_: Any, places: Any = places) -> None:
-            x, y = tm[4] * cm[0] + tm[5] * cm[2] + cm[4], tm[4] * cm[1] + tm[5] * cm[3] + cm[5]
-            if text.strip():
-                places.append((x, y, text))
-
-        page.extract_text(visitor_text=note)
-        assert places
-        assert not [place for place in places if not (28 < place[0] < width - 28 and 28 < place[1] < height - 28)]
+    for page in shaper[paper]:
+        assert page.places
+        assert not [at for at in page.places if not (28 < at[0] < width - 28 and 28 < at[1] < height - 28)]
 
 
 @pytest.mark.parametrize(
-    ("machine", "paper"), [("pattern-mill", "A4"), ("bench-shaper", "Letter"), ("grindstone", "A4")]
+    ("machine", "paper"), [("polishing-head", "A4"), ("bench-shaper", "Letter"), ("grindstone", "A4")]
 )
 def test_nothing_is_cut_off_at_the_side(machine: str, paper: str, browser: Browser, sheets: dict[str, Path]) -> None:
     """As printed, between the margins, no element and no letter reaches past the right edge, tables included."""
@@ -87,7 +98,7 @@ def test_nothing_is_cut_off_at_the_side(machine: str, paper: str, browser: Brows
         assert beyond == []
 
 
-@pytest.mark.parametrize("machine", ["pattern-mill", "bench-shaper"])
+@pytest.mark.parametrize("machine", ["polishing-head", "bench-shaper"])
 def test_drawings_are_printed_at_the_scale_they_name(machine: str, browser: Browser, sheets: dict[str, Path]) -> None:
     """On A4 a drawing is as wide as its sheet of 180 mm, 96 px an inch, and no higher than a page holds."""
     with opened(browser, sheets[machine], viewport={"width": int(PRINTED_PX["A4"]), "height": 1000}) as (page, *_):
@@ -104,7 +115,7 @@ def test_drawings_are_printed_at_the_scale_they_name(machine: str, browser: Brow
 
 def test_the_chosen_speed_is_printed(browser: Browser, sheets: dict[str, Path]) -> None:
     """With script the chosen speed's figures are printed and no other's; without it those of every speed."""
-    speeds = job_named("grindstone").design.machine.speeds
+    speeds = job("grindstone").design.machine.speeds
     with opened(browser, sheets["grindstone"]) as (page, *_):
         page.locator("input[name=speed][value='2']").click()
         chosen = PdfReader(BytesIO(page.pdf(format="A4")))

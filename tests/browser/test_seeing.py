@@ -43,7 +43,7 @@ def _beyond(page: Page) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize(("machine", "scheme"), [("pattern-mill", "light"), ("bench-shaper", "dark")])
+@pytest.mark.parametrize(("machine", "scheme"), [("polishing-head", "light"), ("bench-shaper", "dark")])
 def test_axe_finds_nothing_grave(machine: str, scheme: Any, browser: Browser, sheets: dict[str, Path]) -> None:
     """No serious or critical fault, in either scheme, contrast included."""
     with opened(browser, sheets[machine], color_scheme=scheme) as (page, *_):
@@ -56,7 +56,7 @@ def test_axe_finds_nothing_grave_without_script(
 ) -> None:
     """The same holds for the page as it is without its script, which is taken out so that axe itself can run."""
     bare = tmp_path / "bare.html"
-    text = sheets["pattern-mill"].read_text(encoding="utf-8")
+    text = sheets["grindstone"].read_text(encoding="utf-8")
     bare.write_text(re.sub("<script>.*?</script>", "", text, flags=re.DOTALL), encoding="utf-8")
     with opened(browser, bare, color_scheme=scheme) as (page, *_):
         assert page.locator("article.speed:visible").count() == page.locator("article.speed").count() > 1
@@ -75,7 +75,7 @@ def test_axe_finds_nothing_grave_on_a_page_of_lists(scheme: Any, browser: Browse
         assert asked == [file.as_uri()]
 
 
-@pytest.mark.parametrize(("machine", "width"), [*(("pattern-mill", w) for w in WIDTHS), ("bench-shaper", 360)])
+@pytest.mark.parametrize(("machine", "width"), [*(("bench-shaper", w) for w in WIDTHS), ("polishing-head", 360)])
 def test_no_width_makes_the_page_scroll_sideways(
     machine: str, width: int, browser: Browser, sheets: dict[str, Path]
 ) -> None:
@@ -118,7 +118,7 @@ def test_focus_can_be_seen(browser: Browser, sheets: dict[str, Path]) -> None:
 
 def test_targets_are_large_enough_for_a_thumb(browser: Browser, sheets: dict[str, Path]) -> None:
     """On a phone every choice is at least 44 px each way (WCAG 2.1, 2.5.5, from memory)."""
-    with opened(browser, sheets["pattern-mill"], viewport={"width": 360, "height": 740}) as (page, *_):
+    with opened(browser, sheets["bench-shaper"], viewport={"width": 360, "height": 740}) as (page, *_):
         for box in page.locator("input[name=speed]").all():
             size = box.bounding_box()
             assert size is not None

@@ -5,13 +5,14 @@ from __future__ import annotations
 import os
 import re
 import signal
-import subprocess
 import sys
 import tomllib
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from tests.processes import forked
 
 pexpect = pytest.importorskip("pexpect")
 
@@ -75,15 +76,8 @@ def folder(tmp_path: Path) -> Path:
 
 def checked(folder: Path, name: str) -> dict[str, Any]:
     """Return a scenario that check accepts."""
-    ran = subprocess.run(
-        [sys.executable, "-c", CALL, "check", name],
-        cwd=folder,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert ran.returncode == 0, ran.stderr
+    ran = forked(folder, "check", name)
+    assert ran.code == 0, ran.err
     return tomllib.loads((folder / name).read_text(encoding="utf-8"))
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.machines import GRINDER
+from tests.processes import forked
 
 ROOT = Path(__file__).parents[2]
 CALL = "from cli.main import main; main()"
@@ -57,33 +58,27 @@ def test_help_imports_neither_numpy_nor_pydantic(folder: Path) -> None:
     assert ran.stderr.splitlines()[-1] == "[]"
 
 
-@pytest.mark.parametrize("command", ["design", "compare", "papers"])
-def test_same_input_gives_the_same_bytes(folder: Path, command: str) -> None:
-    """Two processes with different hash seeds write the same files and print the same text."""
-    seen = []
-    for seed in ("1", "4242"):
-        ran = subprocess.run(
-            [sys.executable, "-c", CALL, command, "grinder.toml", "--force", "--out", "made"],
-            cwd=folder,
-            env=environment(PYTHONHASHSEED=seed),
-            capture_output=True,
-            check=False,
-        )
-        assert ran.returncode == 0
-        seen.append((ran.stdout, {p.name: p.read_bytes() for p in (folder / "made").iterdir()}))
-    assert seen[0] == seen[1]
+@pytest.mark.parametrize("call", [("design", "grinder.toml", "--papers"), ("compare", "grinder.toml")])
+def test_same_input_gives_the_same_bytes(folder: Path, call: tuple[str, ...]) -> None:
+    """Processes with different hash seeds, one of them drawn, write the same files and print the same text."""
+    ran = forked(folder, *call, "--out", "made-one")
+    assert ran.code == 0
+    other = subprocess.run(
+        [sys.executable, "-c", CALL, *call, "--out", "made-two"],
+        cwd=folder,
+        env=environment(PYTHONHASHSEED="4242"),
+        capture_output=True,
+        encoding="utf-8",
+        check=False,
+    )
+    assert other.stdout.replace("made-two", "made-one") == ran.out
+    one, two = ({p.name: p.read_bytes() for p in (folder / name).iterdir()} for name in ("made-one", "made-two"))
+    assert one == two
 
 
 def test_nothing_is_shown_of_progress_without_a_terminal(folder: Path) -> None:
     """Where stderr is no terminal, no line is rewritten on it."""
-    ran = subprocess.run(
-        [sys.executable, "-c", CALL, "design", "grinder.toml"],
-        cwd=folder,
-        env=environment(),
-        capture_output=True,
-        check=False,
-    )
-    assert b"\r" not in ran.stderr.replace(b"\r\n", b"\n")
+    assert "\r" not in forked(folder, "design", "grinder.toml").err.replace("\r\n", "\n")
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals of this kind are not sent on Windows")
@@ -96,16 +91,9 @@ def test_interrupt_in_the_search_leaves_nothing(folder: Path) -> None:
         "def look(*problem, **rules):\n    signal.raise_signal(signal.SIGINT)\n    return search(*problem, **rules)\n"
         "search, work.look = work.look, look\n"
     )
-    ran = subprocess.run(
-        [sys.executable, "-c", interrupting + CALL, "design", "grinder.toml"],
-        cwd=folder,
-        env=environment(),
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert (ran.returncode, ran.stdout) == (5, "")
-    assert ran.stderr == "stopped before the end; nothing half-written is left\n"
+    ran = forked(folder, "design", "grinder.toml", before=interrupting)
+    assert (ran.code, ran.out) == (5, "")
+    assert ran.err == "stopped before the end; nothing half-written is left\n"
     assert sorted(p.name for p in folder.iterdir()) == ["grinder.toml"]
 
 

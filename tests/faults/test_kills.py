@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import signal
 import subprocess
-import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -15,6 +15,7 @@ from cli.folder import write_folder
 from cli.results import is_result
 from optimizer.errors import CannotWriteError
 from tests.faults.calls import CALL, ROOT, call, environment, leftovers, shop, snapshot
+from tests.processes import forked
 
 FILES = {"design.json": b"new", "design.md": b"new"}
 EARLIER = {"design.json": b"earlier", "design.md": b"earlier"}
@@ -23,16 +24,9 @@ EARLIER = {"design.json": b"earlier", "design.md": b"earlier"}
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="calls are forked here")
 def test_killed_calls_lose_and_leave_nothing() -> None:
     """Killed at any moment, a call leaves the earlier result whole, and nothing that the next one does not clear."""
-    ran = subprocess.run(
-        [sys.executable, "-m", "tests.faults.killing", "8", "--seed", "3"],
-        cwd=ROOT,
-        env=environment(),
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert ran.returncode == 0, ran.stdout + ran.stderr
-    assert int(ran.stdout.split()[0]) >= 4
+    ran = forked(ROOT, "5", "--seed", "3", before="from tests.faults.killing import main\nraise SystemExit(main())")
+    assert ran.code == 0, ran.out + ran.err
+    assert int(ran.out.split()[0]) >= 3
 
 
 def _litter(folder: Path, word: str, files: dict[str, bytes], within: str = "") -> Path:
@@ -87,23 +81,20 @@ def test_folder_that_another_call_works_on_is_left_alone(tmp_path: Path) -> None
 @pytest.mark.parametrize("force", [False, True])
 def test_two_calls_into_one_folder_leave_one_whole_result(tmp_path: Path, force: bool) -> None:
     """Of two calls at once one whole result stands, the other is refused or was replaced; nothing else is left."""
-    arguments = [*CALL, "design", "grinder.toml", "--quiet", *(["--force"] if force else [])]
     shop(tmp_path)
-    running = [
-        subprocess.Popen(
-            arguments, cwd=tmp_path, env=environment(), stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True
-        )
-        for _ in range(2)
-    ]
-    said = [(process.communicate()[1], process.returncode) for process in running]
+    with ThreadPoolExecutor(2) as both:
+        running = [
+            both.submit(forked, tmp_path, "design", "grinder.toml", "--quiet", *(["--force"] if force else []))
+            for _ in range(2)
+        ]
+    said = [(each.result().err, each.result().code) for each in running]
     assert {code for _, code in said} <= {0, 5} and 0 in {code for _, code in said}
     assert all("it is there already" in err for err, code in said if code == 5)
     assert {"cuts.csv", "design.json", "design.md"} <= {path.name for path in (tmp_path / "grinder-design").iterdir()}
     assert sorted(path.name for path in tmp_path.iterdir()) == ["grinder-design", "grinder.toml"]
 
 
-@pytest.mark.parametrize("seconds", [1.0, 2.5])
-def test_interrupt_at_any_time_ends_with_code_5(tmp_path: Path, seconds: float) -> None:
+def test_interrupt_at_any_time_ends_with_code_5(tmp_path: Path) -> None:
     """^C ends with code 5, one line and no folder, or came after all was done."""
     waiting = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)\nfrom cli.main import main\n"
     slow = "import cli.design, time\nplain = cli.design.design\n"
@@ -119,7 +110,7 @@ def test_interrupt_at_any_time_ends_with_code_5(tmp_path: Path, seconds: float) 
     )
     assert running.stdout is not None
     assert running.stdout.readline() == "begun\n"
-    time.sleep(seconds / 10)
+    time.sleep(0.1)
     running.send_signal(signal.SIGINT)
     out, err = running.communicate()
     assert (running.returncode, out, err) == (5, "", "stopped before the end; nothing half-written is left\n")

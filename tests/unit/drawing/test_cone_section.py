@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from itertools import pairwise
 from math import atan2, degrees, hypot
 
@@ -14,9 +15,10 @@ from optimizer.drawing.sheet import Line, Point, Polyline, Sheet, Text
 from tests.clear_sheets import covered, outside
 from tests.cones import CONES, axis_of, cone_of, loops, placed, rings, texts_of
 
-SHIPPED_V = [which for which in CONES if which[0] in ("bench-drill", "bench-shaper", "drum-sander", "pattern-mill")]
+SHIPPED_V = [which for which in CONES if which[0] in ("bench-shaper", "drum-sander", "pattern-mill")]
 
 
+@cache
 def _drawn(which: tuple[str, int, str]) -> tuple[CutCone, Sheet]:
     job, cone = cone_of(*which)
     return cone, cone_section_sheet(job, cone)

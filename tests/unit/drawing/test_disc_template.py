@@ -2,27 +2,34 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import pytest
 
 from optimizer.drawing.disc_template import disc_template_sheet, disc_template_sheets, discs_of
 from optimizer.drawing.pages import PAPERS, paged
 from optimizer.drawing.placing import room_of
-from optimizer.drawing.sheet import Circle, Line
+from optimizer.drawing.sheet import Circle, Line, Sheet
 from tests.clear_sheets import covered, outside
 from tests.cones import TURNED, cone_of, loops, texts_of
+
+
+@cache
+def _drawn(which: tuple[str, int, str]) -> tuple[Sheet, ...]:
+    return disc_template_sheets(*cone_of(*which))
 
 
 @pytest.mark.parametrize("which", TURNED)
 def test_nothing_is_outside_the_sheet(which: tuple[str, int, str]) -> None:
     """Everything lies on the sheet, 5 mm off its edges."""
-    for sheet in disc_template_sheets(*cone_of(*which)):
+    for sheet in _drawn(which):
         assert not outside(sheet, 5.0 - 1e-9)
 
 
 @pytest.mark.parametrize("which", TURNED)
 def test_no_lettering_lies_on_anything(which: tuple[str, int, str]) -> None:
     """Words keep off circles, off the cross, off each other."""
-    for sheet in disc_template_sheets(*cone_of(*which)):
+    for sheet in _drawn(which):
         assert not covered(sheet)
 
 
@@ -41,7 +48,7 @@ def test_every_disc_is_on_one_template(which: tuple[str, int, str]) -> None:
 def test_a_template_fits_on_one_page(which: tuple[str, int, str], paper: str) -> None:
     """However large the disc, its template needs one page, as of a large one the middle alone is drawn."""
     if "hostile" not in which[0]:
-        for sheet in disc_template_sheets(*cone_of(*which)):
+        for sheet in _drawn(which):
             assert len(paged(sheet, PAPERS[paper])) == 1
 
 

@@ -14,7 +14,7 @@ from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.tolerance import ToleranceSheet
 from optimizer.report.document import design_json, design_of_json
 from optimizer.scenario import load_scenario
-from tests.jobs import SHIPPED, job
+from tests.jobs import JOBS, job
 from tests.truth.turned import centre_mm, random_machine
 
 SECTION_A_MM = 6.6
@@ -185,9 +185,9 @@ def test_careful_names_the_smallest_step() -> None:
     assert shares[0] / shares[1] == pytest.approx(200 / 80, rel=0.02)
 
 
-@pytest.mark.parametrize("name", SHIPPED)
+@pytest.mark.parametrize("name", JOBS)
 def test_a_design_costs_little_more(name: str) -> None:
-    """Less than 0.1 s of the processor for every shipped machine, the best of five."""
+    """Less than 0.1 s of the processor for every machine, the best of five."""
     own = job(name)
     costs = []
     for _ in range(5):
