@@ -20,6 +20,7 @@ SPANS: list[Span] = [(-0.8, 0.9), (-0.7, 0.5), (-0.3, 0.4)]
 RULES: list[tuple[tuple[int, ...], dict[str, object]]] = [
     ((1,), {}),
     ((1,), {"limits": (6.7, 6.8)}),
+    ((2,), {"caps": (0.05, 0.1)}),
     ((3,), {"caps": (0.02, 0.15)}),
     ((2, 3), {}),
     ((2, 3), {"caps": (0.2, 0.03), "limits": (6.05, 7.4)}),
@@ -163,6 +164,7 @@ def test_what_a_known_stage_leaves_to_the_others(positions: tuple[int, ...], cha
     ("positions", "changes"),
     [
         ((1,), {}),
+        ((2,), {}),
         ((3,), {"bands": ((6.2, 7.0, 2),)}),
         ((2, 3), {"bands": ((6.1, 6.5, 2), (6.6, 7.4, 3))}),
         ((3, 2), {"caps": (0.03, 0.02)}),

@@ -17,6 +17,7 @@ from optimizer.search import chains
 from optimizer.search.boxes import Boxes
 from optimizer.search.chains import Chain, Designs, Joined, _Table, joined, tabulated
 from optimizer.search.fit import SeriesRules
+from optimizer.search.limits import LimitReachedError
 from optimizer.search.tuples import Ceiling, Tuples
 from tests.unit.search.made_up import made_up_pairs, made_up_rules
 
@@ -37,7 +38,7 @@ class Sums:
 
 @dataclass
 class Case:
-    """Three stages of two positions with some choices each, and everything that may rule designs out."""
+    """Stages with some choices each, three of two positions as a rule, and everything that may rule designs out."""
 
     join: Joined
     lists: list[Tuples]
@@ -47,13 +48,12 @@ class Case:
     def of(cls, seed: int, **changes: Any) -> Case:
         """Return choices at random near an even series of eight speeds, limits as they are changed."""
         rng = np.random.default_rng(seed)
-        rules = made_up_rules((2, 2, 2), caps=(0.4, 0.3), distinct=-1.0, base=6.9)
-        step, indexes, lists = 1.5 / 7, [], []
+        rules = made_up_rules(changes.pop("positions", (2, 2, 2)), caps=(0.4, 0.3), distinct=-1.0, base=6.9)
+        step, indexes, lists = 1.5 / (rules.speeds - 1), [], []
         for offsets in rules.offsets:
-            slow, fast = -0.3 + rng.normal(0, 0.06, 9), -0.3 + offsets[-1] * step + rng.normal(0, 0.06, 9)
-            pairs = made_up_pairs(seed, 18, log_ratio=np.concatenate([slow, fast]))
-            indexes.append(SimpleNamespace(pairs=pairs))
-            rows = np.column_stack([rng.integers(0, 9, 9), rng.integers(9, 18, 9)])
+            logs = [-0.9 / len(rules.offsets) + offset * step + rng.normal(0, 0.06, 9) for offset in offsets]
+            indexes.append(SimpleNamespace(pairs=made_up_pairs(seed, 9 * len(logs), log_ratio=np.concatenate(logs))))
+            rows = np.column_stack([rng.integers(9 * p, 9 * p + 9, 9) for p in range(len(logs))])
             middle = rng.normal(step, 0.02, 9)
             lists.append(Tuples(rows, middle - rng.uniform(0, 0.03, 9), middle + rng.uniform(0, 0.03, 9)))
         ceiling = Ceiling(changes.pop("ceiling_j", inf), changes.pop("ceiling_mm3", inf))
@@ -146,6 +146,7 @@ CARRYING = cast(Any, SimpleNamespace(stages=[spans_of(1), spans_of(1), spans_of(
 STOCK = cast(Any, SimpleNamespace(holds=some_of))
 CHANGES: dict[str, dict[str, Any]] = {
     "nothing more": {},
+    "three positions": {"positions": (3, 2)},
     "little timber": {"timber_most": 3.2e6},
     "a ceiling on timber": {"timber_most": 4.5e6, "ceiling_mm3": 3.2e6},
     "a ceiling on J": {"ceiling_j": 0.13},
@@ -165,7 +166,7 @@ def test_designs_joined_are_those_of_all_combinations(changes: dict[str, Any]) -
     case = Case.of(3, **changes)
     found, expected = case.designs(), case.plain()
     assert found.keys() == expected.keys()
-    assert 5 < len(expected) < (len(Case.of(3).designs()) if changes else 9**3)
+    assert 5 < len(expected) < (len(Case.of(3).designs()) if changes and "positions" not in changes else 9**3)
     for key, j in expected.items():
         assert found[key] == pytest.approx(j, abs=1e-12)
 
@@ -187,6 +188,16 @@ def test_blocks_are_as_long_as_they_may_be(monkeypatch: pytest.MonkeyPatch, bloc
     assert all(0 < spent <= max(block, longest) for spent in meter.spent)
     if block == 40:
         assert sum(a + b <= block for a, b in zip(meter.spent, meter.spent[1:], strict=False)) <= 1
+
+
+def test_combinations_beyond_what_may_be_held_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nine choices of either of two stages are 81 combinations: so many may be held, 80 may not."""
+    case = Case.of(3)
+    monkeypatch.setattr("optimizer.search.limits.MOST_HELD", 81)
+    assert len(tabulated(case.join, case.lists[:2])) <= 81
+    monkeypatch.setattr("optimizer.search.limits.MOST_HELD", 80)
+    with pytest.raises(LimitReachedError):
+        tabulated(case.join, case.lists[:2])
 
 
 def test_a_table_of_no_stage_is_one_choice_of_nothing() -> None:
@@ -256,7 +267,7 @@ def test_a_table_answers_by_cells_of_the_widest_span(breadth: float) -> None:
         inside = (chain.first >= spans[0][0][query] - 1e-12) & (chain.first <= spans[0][1][query] + 1e-12)
         expected = [row for row in np.flatnonzero(inside).tolist() if begin <= number[row] <= end]
         assert sorted(rows) == expected
-    nothing = table.ranges((first + 0.1, first), (ratio, ratio + 1.0))
+    nothing = table.ranges((first + 0.1, first), (ratio, ratio + 0.1))
     assert [part.size for part in nothing] == [0, 0, 0]
 
 

@@ -62,8 +62,10 @@ def test_ranges_hold_the_cells_asked_for_and_their_ratios_only(seed: int) -> Non
     group = rng.integers(0, 4, 40)
     near, ratio = rng.uniform(280, 430, 40), rng.uniform(-1.3, 1.1, 40)
     far, most = near + rng.uniform(0, 40, 40), ratio + rng.uniform(-0.02, 0.6, 40)
-    asked, rows = spread_ranges(*index.ranges(group, (near, far), (ratio, most)))
-    assert not np.any(np.diff(np.lexsort((rows, asked))) == 0)
+    ranges = index.ranges(group, (near, far), (ratio, most))
+    assert np.all(ranges[1] < ranges[2])
+    asked, rows = spread_ranges(*ranges)
+    assert len(set(zip(asked.tolist(), rows.tolist(), strict=True))) == rows.size
     middle = (pairs.centre_low + pairs.centre_high) / 2
 
     def cell(centre_mm: float) -> int:
@@ -98,26 +100,35 @@ def test_a_ratio_at_the_edge_of_a_query_is_found() -> None:
     assert [part.size for part in index.ranges(np.empty(0, int), (nothing, nothing), (nothing, nothing))] == [0, 0, 0]
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_ties_lie_between_pairs_that_may_and_pairs_that_just_may_not_stand_together(seed: int) -> None:
-    """No less than of any two pairs of a belt within its window, no more than within two strips of a sixteenth more."""
-    rng = np.random.default_rng(seed)
-    near = rng.uniform(300, 420, 50)
-    columns = {"centre_low": near, "centre_high": near + rng.uniform(0, 2, 50), "window_mm": np.full(50, 6.0)}
-    index = PairIndex.of(made_up_pairs(seed, 50, **columns))
-    pairs = index.pairs
-    gap = np.maximum(
-        pairs.centre_low[:, None] - pairs.centre_high[None, :], pairs.centre_low[None, :] - pairs.centre_high[:, None]
-    )
-    window = 6.0 + 2 * index.half_width_mm
-    begin = np.abs(pairs.centre_low[:, None] - pairs.centre_low[None, :])
-    same = index.group[:, None] == index.group[None, :]
-    ties = index.ties((0.0, 0.5, 1.0, 3.0))
-    assert list(ties) == [0.0, 0.5, 1.0, 3.0]
-    for factor, most in ties.items():
-        values = pairs.log_ratio[:, None] - factor * pairs.log_ratio[None, :]
-        assert values[same & (gap <= 6.0)].max() <= most
-        assert most <= values[same & (begin <= window * (1 + 2 / 16))].max() + 2e-9
+@pytest.mark.parametrize(("far", "windows"), [(420.0, (4.0, 6.0)), (309.0, (0.5, 0.4)), (9000.0, (6.0, 3.0))])
+def test_ties_lie_between_pairs_that_may_and_pairs_that_just_may_not_stand_together(
+    far: float, windows: tuple[float, float]
+) -> None:
+    """No less than of any two pairs of a belt within its window, no more than within two strips beyond the widest.
+
+    A strip is a sixteenth of the widest window and span, or a 4000th of what the distances span.
+    """
+    factors = (0.0, 0.25, 0.5, 1.0, 2.0, 3.0)
+    for seed in range(12):
+        rng = np.random.default_rng(seed)
+        near, belts = rng.uniform(300, far, 90), rng.integers(0, 2, 90).astype(np.int16)
+        wide = rng.uniform(0, max(windows) / 3, 90)
+        columns = {"belt": belts, "centre_low": near, "centre_high": near + wide}
+        columns |= {"window_mm": np.array(windows)[belts], "variant": np.zeros(90, dtype=np.int16)}
+        index = PairIndex.of(made_up_pairs(seed, 90, **columns))
+        pairs = index.pairs
+        low, high = pairs.centre_low, pairs.centre_high
+        gap = np.maximum(low[:, None] - high[None, :], low[None, :] - high[:, None])
+        same = index.group[:, None] == index.group[None, :]
+        window = max(windows) + 2 * index.half_width_mm
+        strip = max(window / 16, float(np.ptp(low)) / 4000)
+        begin = np.abs(low[:, None] - low[None, :])
+        ties = index.ties(factors)
+        assert tuple(ties) == factors
+        for factor, most in ties.items():
+            values = pairs.log_ratio[:, None] - factor * pairs.log_ratio[None, :]
+            assert values[same & (gap <= pairs.window_mm[:, None])].max() <= most
+            assert most <= values[same & (begin <= window + 2 * strip)].max() + 2e-9
 
 
 def test_pairs_all_at_one_distance_tie_belt_by_belt() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations, pairwise
 from math import inf, log
 
@@ -30,21 +31,21 @@ def plain_spread(parts: list[Floats], offsets: list[Floats], least: float) -> fl
     return min(spread_at(parts, offsets, ratio) for ratio in turns if ratio >= least)
 
 
-@pytest.mark.parametrize("least", [0.0, 0.02, 0.3, 2.0])
+@pytest.mark.parametrize(("least", "steep"), [(0.0, 1.0), (0.02, 1.0), (0.3, 1.0), (2.0, 1.0), (0.0, 30.0)])
 @pytest.mark.parametrize("positions", [(1,), (2,), (5,), (1, 3), (2, 3), (2, 2, 2)])
-def test_the_least_spread_is_that_over_all_turns(positions: tuple[int, ...], least: float) -> None:
+def test_the_least_spread_is_that_over_all_turns(positions: tuple[int, ...], least: float, steep: float) -> None:
     """For logs at random, rising or falling, the spread is the least over all ratios, and the ratio one that has it."""
     rng = np.random.default_rng(13)
     offsets = [np.array(row, dtype=float) for row in OFFSETS[positions]]
     rises = rng.uniform(-0.1, 0.5, (25, 1))
-    parts = [o * rises + rng.normal(0, 0.2, (25, o.size)) for o in offsets]
+    parts = [steep * (o * rises + rng.normal(0, 0.2, (25, o.size))) for o in offsets]
     spread, ratio = least_spread(parts, offsets, least)
     for design in range(25):
         own = [part[design] for part in parts]
         expected = plain_spread(own, offsets, least)
-        assert spread[design] == pytest.approx(expected, abs=1e-12)
+        assert spread[design] == pytest.approx(expected, abs=1e-11)
         assert ratio[design] >= least
-        assert spread_at(own, offsets, float(ratio[design])) == pytest.approx(expected, abs=1e-12)
+        assert spread_at(own, offsets, float(ratio[design])) == pytest.approx(expected, abs=1e-11)
 
 
 def test_designs_beyond_interest_are_infinite_the_others_exact() -> None:
@@ -146,6 +147,37 @@ def test_rules_are_read_from_a_problem_as_logarithms() -> None:
     assert rules.speeds == 6
     free = targets.model_copy(update={"never_below_rpm": 0.0, "never_above_rpm": inf})
     assert SeriesRules.of(problem.model_copy(update={"targets": free})).limits == (-inf, inf)
+    crawling = targets.model_copy(update={"never_below_rpm": 0.5})
+    assert SeriesRules.of(problem.model_copy(update={"targets": crawling})).limits[0] == log(0.5)
+
+
+def test_spreads_are_worked_out_as_far_as_they_are_of_interest(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Twice what J or the limit leaves, by the weight; no end without weight; of two speeds none is worked out."""
+    asked: list[Floats | None] = []
+
+    def spy(
+        parts: list[Floats], offsets: list[Floats], ratio_least: float, most: Floats | None
+    ) -> tuple[Floats, Floats]:
+        asked.append(most)
+        return least_spread(parts, offsets, ratio_least, most)
+
+    monkeypatch.setattr("optimizer.search.fit.least_spread", spy)
+    logs = np.array([[6.03, 6.78, 7.5], [6.0, 6.7, 7.41]])
+    rules = made_up_rules((3,), base=6.9)
+    for most, caps in ((0.2, (0.2, 0.15)), (9.0, (0.2, 0.15)), (0.2, (0.2, 0.05))):
+        replace(rules, caps=caps).judge([logs - 6.9], most)
+        left = [min(most - 0.7 * miss, 1.3 * caps[1]) for miss in (0.03, 0.09)]
+        found = asked.pop()
+        assert found is not None
+        assert found - np.array(left) * 2 / 1.3 == pytest.approx(1e-9, rel=1e-4)
+    replace(rules, weights=(1.0, 0.0)).judge([logs - 6.9], 0.2)
+    assert asked.pop() is None
+    two = made_up_rules((2,), ratio_least=0.0)
+    assert two.judge([logs[:, [0, 2]] - 6.9], 1.0)[1] == pytest.approx([0.7 * 0.03, 0.7 * 0.09])
+    assert asked == []
+    replace(two, ratio_least=0.9).judge([logs[:, [0, 2]] - 6.9], 1.0)
+    replace(rules, ratio_least=0.0).judge([logs - 6.9], 1.0)
+    assert len(asked) == 2
 
 
 def test_end_miss_of_one_speed_is_to_the_middle() -> None:
