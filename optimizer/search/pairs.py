@@ -241,7 +241,8 @@ def _near(stage: StageProblem, pairs: _Laid) -> NDArray[np.bool_]:
     near = np.maximum(stage.centre_mm[0], apart * low)
     shortest = belt_length_mm(a * low, b * low, near, crossed=stage.crossed)
     longest = belt_length_mm(a * high, b * high, np.maximum(far, apart * high), crossed=stage.crossed)
-    return (shortest <= length) & (length <= longest)
+    # no number where rounding puts the shafts nearer than they can be: such rays are looked at more closely
+    return ~((shortest > length) | (length > longest))
 
 
 def _scale_at(stage: StageProblem, pairs: _Laid, line: tuple[Floats, float]) -> Floats:
