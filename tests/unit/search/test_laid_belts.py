@@ -129,7 +129,7 @@ CASES: list[dict[str, object]] = [
     {"crossed": True, "centre_mm": (255.0, 300.0), "clearance_mm": 130.0},
     {**WIDE, "crossed": True, "centre_mm": (240.0, 280.0)},
     # shafts allowed nearer than crossed pulleys can stand: a length at which they touch may be no number by rounding
-    {**WIDE, "crossed": True, "centre_mm": (60.0, 700.0)},
+    {"crossed": True, "centre_mm": (60.0, 700.0), "clearance_mm": 10.0},
 ]
 
 
