@@ -34,7 +34,7 @@ def a_stage(**changes: object) -> StageProblem:
         name: SideSizes(
             key=f"stage[0].{name}",
             turned_mm=(low, 201.0),
-            listed_mm=tuple(map(float, range(70, 201, 13))),
+            listed_mm=tuple(map(float, range(74, 201, 22))),
             grid_mm=grid,
             outside_shift_mm=shift,
             truing_mm=4.0,
@@ -42,7 +42,7 @@ def a_stage(**changes: object) -> StageProblem:
             discs_mm=(100.0, 140.0),
             rim_speed_m_s=rim,
         )
-        for name, low, grid, shift, rim in (("driver", 71.0, 13.0, 6.6, 25.0), ("driven", 66.0, 8.0, 3.0, 21.0))
+        for name, low, grid, shift, rim in (("driver", 71.0, 20.0, 6.6, 25.0), ("driven", 66.0, 12.0, 3.0, 21.0))
     }
     belts = tuple(
         BeltChoice(section="A", marking=f"A {length:g}", length_mm=length, window_mm=window)
@@ -91,7 +91,7 @@ def plain_span(stage: StageProblem, a: float, b: float, low: float, high: float,
             kept.append(small_wrap_deg(a * scale, b * scale, centre) - stage.least_wrap_deg)
         return min(kept)
 
-    scales = np.linspace(low, high, 25)
+    scales = np.linspace(low, high, 9)
     kept = [n for n, scale in enumerate(scales) if short_of(float(scale)) >= 0]
     if not kept:
         return None
@@ -144,7 +144,7 @@ def test_rays_fit_over_just_the_scales_that_keep_the_limits(change: dict[str, ob
     assert len(expected) > 10
     # a ray of which less than a step of the grid of scales fits may stand here and not there
     widths = dict(zip(keys, (pairs.scale_high - pairs.scale_low).tolist(), strict=True))
-    assert all(widths[key] < 0.01 for key in set(keys) - set(expected))
+    assert all(widths[key] < 0.03 for key in set(keys) - set(expected))
     assert not set(expected) - set(keys)
     for n, key in enumerate(keys):
         if key in expected:
@@ -157,7 +157,7 @@ def test_rays_fit_over_just_the_scales_that_keep_the_limits(change: dict[str, ob
 
 def ready(stage: StageProblem) -> StageProblem:
     """Return a stage whose listed sizes are ready pulleys."""
-    change = {"turned_mm": None, "listed_mm": (), "ready_mm": tuple(map(float, range(70, 201, 5)))}
+    change = {"turned_mm": None, "listed_mm": (), "ready_mm": tuple(map(float, range(70, 201, 11)))}
     sides = {name: getattr(stage, name).model_copy(update=change) for name in ("driver", "driven")}
     return stage.model_copy(update=sides)
 
@@ -303,7 +303,8 @@ def test_blocks_make_no_difference(together: int, monkeypatch: pytest.MonkeyPatc
     whole = vars(lay_belts(stage, positions=3))
     monkeypatch.setattr("optimizer.search.pairs.BLOCK", together)
     for name, column in vars(lay_belts(stage, positions=3)).items():
-        assert np.array_equal(column, whole[name]), name
+        # when the last step is short enough is told of all that are laid together
+        assert np.allclose(column, whole[name], rtol=0, atol=1e-9), name
         assert column.dtype == whole[name].dtype
 
 
