@@ -110,7 +110,13 @@ ROOMS = {
         Room(
             "in hand",
             tuple(f"optimizer/search/{name}" for name in IN_HAND),
-            ("tests/search/test_in_hand.py",),
+            (
+                "optimizer/search/skimming.py",
+                "optimizer/search/stock.py",
+                "tests/unit/search/test_skimming.py",
+                "tests/unit/search/test_stock.py",
+                "tests/search/test_in_hand.py",
+            ),
             most_seconds=6.0,
             longest_seconds=0.7,
         ),

@@ -34,7 +34,7 @@ def a_stage(**changes: object) -> StageProblem:
         name: SideSizes(
             key=f"stage[0].{name}",
             turned_mm=(low, 201.0),
-            listed_mm=tuple(map(float, range(74, 201, 22))),
+            listed_mm=tuple(map(float, range(74, 201, 26))),
             grid_mm=grid,
             outside_shift_mm=shift,
             truing_mm=4.0,
@@ -91,7 +91,7 @@ def plain_span(stage: StageProblem, a: float, b: float, low: float, high: float,
             kept.append(small_wrap_deg(a * scale, b * scale, centre) - stage.least_wrap_deg)
         return min(kept)
 
-    scales = np.linspace(low, high, 9)
+    scales = np.linspace(low, high, 6)
     kept = [n for n, scale in enumerate(scales) if short_of(float(scale)) >= 0]
     if not kept:
         return None
@@ -130,6 +130,8 @@ CASES: list[dict[str, object]] = [
     {**WIDE, "crossed": True, "centre_mm": (240.0, 280.0)},
     # shafts allowed nearer than crossed pulleys can stand: a length at which they touch may be no number by rounding
     {"crossed": True, "centre_mm": (60.0, 700.0), "clearance_mm": 10.0},
+    # the arc on a crossed belt is never less than half the rim
+    {"crossed": True, "centre_mm": (240.0, 280.0), "clearance_mm": 10.0, "least_wrap_deg": 179.0},
 ]
 
 
@@ -144,7 +146,7 @@ def test_rays_fit_over_just_the_scales_that_keep_the_limits(change: dict[str, ob
     assert len(expected) > 10
     # a ray of which less than a step of the grid of scales fits may stand here and not there
     widths = dict(zip(keys, (pairs.scale_high - pairs.scale_low).tolist(), strict=True))
-    assert all(widths[key] < 0.03 for key in set(keys) - set(expected))
+    assert all(widths[key] < 0.05 for key in set(keys) - set(expected))
     assert not set(expected) - set(keys)
     for n, key in enumerate(keys):
         if key in expected:
@@ -157,7 +159,7 @@ def test_rays_fit_over_just_the_scales_that_keep_the_limits(change: dict[str, ob
 
 def ready(stage: StageProblem) -> StageProblem:
     """Return a stage whose listed sizes are ready pulleys."""
-    change = {"turned_mm": None, "listed_mm": (), "ready_mm": tuple(map(float, range(70, 201, 11)))}
+    change = {"turned_mm": None, "listed_mm": (), "ready_mm": tuple(map(float, range(70, 201, 14)))}
     sides = {name: getattr(stage, name).model_copy(update=change) for name in ("driver", "driven")}
     return stage.model_copy(update=sides)
 
