@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib import import_module
 from math import inf
 
 import pytest
@@ -39,6 +40,22 @@ def test_a_search_for_designs_up_to_a_j_is_set_aside_where_there_are_none() -> N
     assert whole.found.proof.examined > 0
     assert whole.found.proof.bound == best
     assert greatest_j(space) > best
+
+
+def test_the_greatest_grip_is_sought_within_its_own_slack(monkeypatch: pytest.MonkeyPatch) -> None:
+    """From the bound up to the best J and a twentieth; extremes are those of timber and disc, with grip where asked."""
+    asked: list[tuple[object, ...]] = []
+    module = import_module("optimizer.search.search")
+    monkeypatch.setattr(module, "greatest_grip", lambda *terms: asked.append(terms))
+    monkeypatch.setattr(module, "extremes_of", lambda *terms: ("of timber",))
+    monkeypatch.setattr(module, "best_grip", lambda *terms: ("of grip",))
+    searched = look(machine(grip_slack=0.05))
+    assert searched.greatest_grip() is None and searched.terms is not None
+    ((space, bound, best, most, stop),) = asked
+    assert (space, bound, best, stop) == (searched.terms.space, searched.terms.bound, searched.terms.best, None)
+    assert most == pytest.approx(searched.found.proof.listed + 0.05)
+    assert list(searched.with_extremes().extremes) == ["of timber"]
+    assert list(searched.with_extremes(grip=True).extremes) == ["of timber", "of grip"]
 
 
 def test_a_search_without_a_design_says_all_was_looked_at() -> None:

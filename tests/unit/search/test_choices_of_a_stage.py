@@ -193,7 +193,7 @@ def test_choices_are_all_those_that_keep_the_rules(seed: int) -> None:
 
 def test_enough_choices_are_told_and_enough_are_not() -> None:
     """Of the cases above most have choices."""
-    assert sum(bool(told(a_case(seed, OFFSETS[seed % 5]))) for seed in range(30)) >= 12
+    assert sum(bool(told(a_case(seed, OFFSETS[seed % 5]))) for seed in range(0, 30, 3)) >= 4
 
 
 @pytest.mark.parametrize("seed", range(8))

@@ -11,7 +11,7 @@ import pytest
 from scipy.optimize import brentq
 
 from optimizer.records import BeltChoice, SideSizes, StageProblem
-from optimizer.search.pairs import _Laid, _near, lay_belts
+from optimizer.search.pairs import _Laid, _near, _scale_at, lay_belts
 from optimizer.search.sizes import READY, TURNED
 from tests.truth.plain import belt_mm, centre_mm, small_wrap_deg
 
@@ -296,6 +296,21 @@ def test_what_is_too_long_or_too_short_everywhere_is_not_near(crossed: bool) -> 
         near = bool(ends[0] <= length[n] <= ends[1])
         assert bool(told[n]) is near or (told[n] and bound)
     assert 50 < told.sum() < 350
+
+
+@pytest.mark.parametrize("crossed", [False, True])
+def test_scales_of_belts_are_found_each_for_itself(crossed: bool) -> None:
+    """At 300 mm, or at half the sizes and 120 mm: the scale belts were cut for, be it the first guess or far off."""
+    stage = a_stage(crossed=crossed)
+    a, b = np.array([100.0, 100.0, 150.0, 80.0]), np.array([160.0, 160.0, 90.0, 80.0])
+    scales = np.array([1.0, 1.2, 0.8, 0.97])
+    for slope, fixed in ((np.zeros(4), 300.0), ((a + b) / 2, 120.0)):
+        lengths = [
+            belt_mm(float(x * s), float(y * s), float(m * s + fixed), crossed=crossed)
+            for x, y, s, m in zip(a, b, scales, slope, strict=True)
+        ]
+        pairs = _Laid(a, b, np.array(lengths), np.full(4, 0.5), np.full(4, 1.5))
+        assert _scale_at(stage, pairs, (slope, fixed)) == pytest.approx(scales, abs=1e-10)
 
 
 @pytest.mark.parametrize("together", [1, 400, 10**6])

@@ -68,7 +68,7 @@ def test_scales_of_cones_are_the_nearest_to_the_listed_sizes() -> None:
     """From the last position back each scale is as near to 1 as cones and spans leave it, or there is none at all."""
     rng = np.random.default_rng(5)
     solved = 0
-    for case in range(36):
+    for case in range(20):
         count = int(rng.integers(2, 4))
         cones = ((True, True), (True, False), (False, True))[case % 3]
         rise = float(rng.choice([0.0, 8.0, 13.0]))
@@ -82,7 +82,7 @@ def test_scales_of_cones_are_the_nearest_to_the_listed_sizes() -> None:
         if found is not None and expected is not None:
             solved += 1
             assert found == pytest.approx(expected, abs=1e-7)
-    assert 9 <= solved <= 27
+    assert 5 <= solved <= 15
 
 
 def test_a_rise_of_just_what_is_asked_is_kept() -> None:
@@ -252,10 +252,7 @@ def test_another_place_of_the_window_is_tried_where_the_nearest_leaves_no_cone()
             closest, farthest = np.maximum(near, place), np.minimum(far, place + window)
             if np.any(closest > farthest + 1e-9):
                 continue
-            ends = [
-                np.array([scale_at(float(x), float(y), float(c)) for x, y, c in zip(a, b, centres, strict=True)])
-                for centres in (np.maximum(closest, farthest), closest)
-            ]
+            ends = [span.scale(centres) for centres in (np.maximum(closest, farthest), closest)]
             expected = _chain(span, np.maximum(ends[0], low), np.minimum(ends[1], high))
             if expected is not None:
                 elsewhere += tried > 0

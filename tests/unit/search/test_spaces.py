@@ -280,7 +280,7 @@ def broken(problem: Problem, space: Space, rows: list[Any]) -> bool:
 
 def test_a_design_is_told_with_its_problem() -> None:
     """Of a tiny problem the design of the rows of its best is a candidate of that problem."""
-    for seed in SEEDS:
+    for seed in SEEDS[:6]:
         problem = tiny_problem(seed)
         space = Space.of(problem)
         boxes = boxes_at(space.rules, space.spans, 0.5)

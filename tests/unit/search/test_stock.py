@@ -172,7 +172,7 @@ def belts_go_round(case: Case, rows: list[list[int]]) -> bool:
     return all(amount <= there[kind] + 1e-9 for kind, amount in used.items())
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(36))
 def test_designs_are_held_against_what_is_in_hand(seed: int) -> None:
     """Of drawn designs just those are held of which sheaves, discs and belts go round, counted one by one."""
     case, rng = drawn(seed), Random(seed)
@@ -191,7 +191,7 @@ def test_designs_are_held_against_what_is_in_hand(seed: int) -> None:
     assert stock.holds(rows).tolist() == expected
 
 
-@pytest.mark.parametrize("seed", range(1, 40))
+@pytest.mark.parametrize("seed", range(1, 20))
 def test_choices_of_a_stage_are_held_with_one_more_pair(seed: int) -> None:
     """What one stage uses with a pair more is held just where that goes round, the other stages using nothing."""
     case, rng = drawn(seed), Random(seed)
@@ -214,13 +214,13 @@ def test_choices_of_a_stage_are_held_with_one_more_pair(seed: int) -> None:
 def test_enough_designs_are_held_and_enough_are_not() -> None:
     """Of the drawn cases a fair share of designs goes round, and a fair share does not."""
     held = []
-    for seed in range(60):
+    for seed in range(0, 60, 3):
         case, rng = drawn(seed), Random(seed)
         stock = Stock.of(case.problem, case.indexes)
         if stock is not None:
             rows = tuple(np.array([[rng.randrange(5) for _ in range(n)]]) for n in case.problem.layout.positions)
             held.append(bool(stock.holds(rows)[0]))
-    assert 10 < sum(held) < len(held) - 10
+    assert 3 < sum(held) < len(held) - 3
 
 
 def test_two_sizes_nearer_than_a_millionth_are_one() -> None:
