@@ -54,8 +54,8 @@ def test_the_greatest_grip_is_sought_within_its_own_slack(monkeypatch: pytest.Mo
     ((space, bound, best, most, stop),) = asked
     assert (space, bound, best, stop) == (searched.terms.space, searched.terms.bound, searched.terms.best, None)
     assert most == pytest.approx(searched.found.proof.listed + 0.05)
-    assert list(searched.with_extremes().extremes) == ["of timber"]
-    assert list(searched.with_extremes(grip=True).extremes) == ["of timber", "of grip"]
+    assert [str(told) for told in searched.with_extremes().extremes] == ["of timber"]
+    assert [str(told) for told in searched.with_extremes(grip=True).extremes] == ["of timber", "of grip"]
 
 
 def test_a_search_without_a_design_says_all_was_looked_at() -> None:

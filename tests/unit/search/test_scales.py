@@ -195,6 +195,28 @@ def test_scales_may_be_held_within_others() -> None:
             assert found is not None and found.positions[0].driver_mm == pytest.approx(120 * scale, abs=1e-9)
 
 
+def test_one_position_without_a_scale_is_enough_for_none() -> None:
+    """Of two rays the second may only be larger than it may be: no sizes, though the first has scales."""
+    stage = a_stage(cones=(False, False))
+    pairs = lay_belts(stage, positions=2)
+    row = int(np.flatnonzero((pairs.driver_mm == 120.0) & (pairs.driven_mm == 180.0))[0])
+    rows = np.array([row, row])
+    assert trimmed(stage, pairs, rows, 1.0, (np.array([0.99, 0.99]), np.array([1.01, 1.01]))) is not None
+    assert trimmed(stage, pairs, rows, 1.0, (np.array([0.99, 1.01]), np.array([1.01, 1.0]))) is None
+
+
+def test_a_belt_without_a_window_takes_sizes_at_one_centre_distance() -> None:
+    """The same pulleys at two positions need no window; others need one."""
+    belt = BeltChoice(section="A", marking="A", length_mm=1100.0, window_mm=0.0)
+    change = {"turned_mm": None, "listed_mm": (), "ready_mm": (100.0, 140.0, 160.0)}
+    plain = a_stage(cones=(False, False))
+    sides = {name: getattr(plain, name).model_copy(update=change) for name in ("driver", "driven")}
+    stage = plain.model_copy(update={**sides, "belts": (belt,)})
+    pairs = lay_belts(stage, positions=2)
+    assert trimmed(stage, pairs, np.array([0, 0]), 1.0) is not None
+    assert trimmed(stage, pairs, np.array([0, 1]), 1.0) is None
+
+
 def test_sizes_as_they_are_keep_their_places_and_sources() -> None:
     """Ready pulleys are not scaled, nor bound by speeds they were chosen within; too far apart there is no belt."""
     ready = {"turned_mm": None, "listed_mm": (), "ready_mm": (100.0, 101.0, 140.0, 160.0)}
