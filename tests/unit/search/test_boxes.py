@@ -10,12 +10,14 @@ import pytest
 from scipy.optimize import linprog
 
 from optimizer.search.bound import SeriesProgram
-from optimizer.search.boxes import MARGIN, Boxes, StageBoxes, _Reach, boxes_at, boxes_by_program, narrowed
+from optimizer.search.boxes import Boxes, StageBoxes, _Reach, boxes_at, boxes_by_program, narrowed
 from optimizer.search.fit import SeriesRules, least_spread
 from optimizer.search.reach import Reach
 from tests.unit.search.made_up import OFFSETS, made_up_rules, parts_of
 
 Span = tuple[float, float]
+MARGIN = 1e-7
+"""How much wider what the linear program says is taken, as it keeps its rules to this."""
 SPANS: list[Span] = [(-0.8, 0.9), (-0.7, 0.5), (-0.3, 0.4)]
 RULES: list[tuple[tuple[int, ...], dict[str, object]]] = [
     ((1,), {}),

@@ -144,7 +144,7 @@ def humped(middle: Floats, half: Floats, reach: tuple[float, float]) -> Humped:
 
 
 def test_spans_end_where_pairs_carry_too_little_and_hardly_beyond() -> None:
-    """Each end lies outside what is enough, by no more than a 64th of the distance of the twelve speeds tried."""
+    """Each end lies outside what is enough, at a whole 64th of the distance of the twelve speeds tried, the next."""
     rng = np.random.default_rng(2)
     middle, half = rng.uniform(5.0, 9.0, 60), rng.uniform(0.05, 6.0, 60)
     stage = humped(middle, half, (6.0, 8.2))
@@ -164,6 +164,8 @@ def test_spans_end_where_pairs_carry_too_little_and_hardly_beyond() -> None:
                 assert low[k] == -inf if places[0] in enough else -fine <= low[k] - (middle[k] - reach) < 0
                 assert high[k] == inf if places[-1] in enough else 0 < high[k] - (middle[k] + reach) <= fine
             seen.add(expected)
+            for end in (low[k], high[k]):
+                assert abs(end) == inf or abs((end - 6.0) / fine - round((end - 6.0) / fine)) < 1e-6
         assert seen == {"none", "True True", "True False", "False True", "False False"}
     free = stage.spans(0.0)
     assert np.all(free[0] == -inf) and np.all(free[1] == inf)

@@ -106,6 +106,9 @@ def test_designs_are_judged_as_each_rule_says(
     assert 0 < len(expected) < 150
     assert rows.tolist() == list(expected)
     assert j == pytest.approx(list(expected.values()), abs=1e-12)
+    # a J of just what is allowed is
+    row, value = int(rows[0]), float(j[0])
+    assert rules.judge([part[[row]] for part in parts], value)[1].tolist() == [value]
 
 
 def test_rules_are_read_from_a_problem_as_logarithms() -> None:
