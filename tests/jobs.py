@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from functools import cache
 from pathlib import Path
 
@@ -10,6 +9,7 @@ from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.options import DesignOptions
 from optimizer.scenario import load_scenario
+from tests.sampled import EVERYTHING
 
 __all__ = ["DIFFERENT", "JOBS", "job", "job_from"]
 
@@ -186,5 +186,5 @@ def _every() -> tuple[str, ...]:
     return tuple(dict.fromkeys((*banded, *NOT_AS_SHIPPED)))
 
 
-JOBS = _every() if os.environ.get("CONEWRIGHT_MACHINES") == "all" else DIFFERENT
-"""The machines whose papers are tested: with `CONEWRIGHT_MACHINES=all` in the environment every shipped one too."""
+JOBS = _every() if EVERYTHING else DIFFERENT
+"""The machines whose papers are tested: where everything is asked every shipped one too."""

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import NamedTuple
 
 import pytest
 
 from cli.main import main
 from tests.machines import GRINDER, OLD_SAW
+from tests.processes import forked
 
 
 class Ran(NamedTuple):
@@ -22,6 +25,24 @@ class Ran(NamedTuple):
 
 
 Run = Callable[..., Ran]
+
+
+@cache
+def _grinder_files() -> dict[str, bytes]:
+    """Return the files of the grinder's design, made once by the command line in a process of its own."""
+    with TemporaryDirectory() as place:
+        Path(place, "grinder.toml").write_text(GRINDER, encoding="utf-8")
+        assert forked(Path(place), "design", "grinder.toml", "--quiet").code == 0
+        return {path.name: path.read_bytes() for path in Path(place, "grinder-design").iterdir()}
+
+
+@pytest.fixture
+def designed(run: Run, tmp_path: Path) -> Run:
+    """Return the call with the grinder's design in its folder."""
+    (tmp_path / "grinder-design").mkdir()
+    for name, content in _grinder_files().items():
+        (tmp_path / "grinder-design" / name).write_bytes(content)
+    return run
 
 
 @pytest.fixture

@@ -7,12 +7,14 @@ import json
 from collections import Counter
 from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
 
 from optimizer.quantities import LENGTH, quantity
 from tests.cli.conftest import Run
+from tests.processes import forked
 from tests.unit.scenario.bases import ONE
 
 SLOT_CUTTER = Path(__file__).parents[2] / "scenarios" / "slot-cutter.toml"
@@ -131,9 +133,21 @@ def files(run: Run) -> Run:
     return run
 
 
-def _designed(run: Run, name: str) -> dict[str, Any]:
-    ran = run("design", f"{name}.toml", "--quiet")
-    assert ran.code == 0, ran.err
+@cache
+def _files(name: str) -> tuple[str, dict[str, bytes]]:
+    """Return what is printed of a machine's design with its papers, and their files, made once."""
+    with TemporaryDirectory() as place:
+        Path(place, f"{name}.toml").write_text(MACHINES[name], encoding="utf-8")
+        ran = forked(Path(place), "design", f"{name}.toml", "--papers", "--quiet")
+        assert ran.code == 0, ran.err
+        return ran.out, {path.name: path.read_bytes() for path in Path(place, f"{name}-design").iterdir()}
+
+
+def _designed(name: str) -> dict[str, Any]:
+    """Lay a machine's design with its papers into the folder."""
+    Path(f"{name}-design").mkdir()
+    for file, content in _files(name)[1].items():
+        Path(f"{name}-design", file).write_bytes(content)
     document: dict[str, Any] = json.loads(Path(f"{name}-design/design.json").read_text(encoding="utf-8"))
     return document
 
@@ -166,7 +180,7 @@ def test_check_finds_nothing_wrong(files: Run, name: str) -> None:
 
 def test_the_slot_cutter_is_made_of_what_the_shop_has(files: Run) -> None:
     """Drivers are in hand or bought, steps that stand stay, the double sheave is used whole or not at all."""
-    document = _designed(files, "slot-cutter")
+    document = _designed("slot-cutter")
     (stage,) = document["machine"]["stages"]
     driven = [(p["driven"]["source"], p["driven"]["datum_mm"]) for p in stage["positions"]]
     assert [source for source, _ in driven] == ["turned", "kept", "turned", "kept"]
@@ -183,9 +197,8 @@ def test_the_slot_cutter_is_made_of_what_the_shop_has(files: Run) -> None:
 
 def test_the_order_of_work_says_which_steps_are_one_piece(files: Run) -> None:
     """Doubles are named with their steps, and a double has one key: as many keys as there are pieces, not steps."""
-    document = _designed(files, "comb")
-    assert files("papers", "comb.toml", "--quiet").code == 0
-    page = (Path("comb-papers") / "cuts.html").read_text(encoding="utf-8")
+    document = _designed("comb")
+    page = (Path("comb-design") / "cuts.html").read_text(encoding="utf-8")
     drivers = [
         sorted(round(position["driver"]["datum_mm"]) for position in stage["positions"])
         for stage in document["machine"]["stages"]
@@ -199,7 +212,8 @@ def test_the_order_of_work_says_which_steps_are_one_piece(files: Run) -> None:
 
 def test_the_screen_tells_what_belts_in_hand_cost(files: Run) -> None:
     """Beside the figures of the design stands what J the belts in hand cost, with whether they are used."""
-    text = " ".join(files("design", "slot-cutter.toml", "--quiet").out.split())
+    _designed("slot-cutter")
+    text = " ".join(_files("slot-cutter")[0].split())
     entry = json.loads(Path("slot-cutter-design/design.json").read_text(encoding="utf-8"))["hand_belts"][0]
     assert f"Belts in hand on stage 1 ({entry['markings'][0]}): J {100 * entry['j']:.3f} %" in text
     assert f"{100 * entry['cost']:.3f} points more than on any belts; used" in text
@@ -209,7 +223,7 @@ def test_the_screen_tells_what_belts_in_hand_cost(files: Run) -> None:
 
 def test_six_discs_make_six_steps_each_of_its_own(files: Run) -> None:
     """Every step is given a disc that is there, large enough with an eighth of an inch of truing, none twice."""
-    document = _designed(files, "roller")
+    document = _designed("roller")
     steps = _steps(document, "turned")
     assert len(steps) == 6
     given = Counter(round(step["blank_mm"] / 25.4, 6) for step in steps)
@@ -222,9 +236,8 @@ def test_six_discs_make_six_steps_each_of_its_own(files: Run) -> None:
 
 def test_the_order_of_work_says_which_disc_is_for_which_step(files: Run) -> None:
     """Each of the two cones names the discs of its steps; the one of 6 in is named once."""
-    _designed(files, "roller")
-    assert files("papers", "roller.toml", "--quiet").code == 0
-    page = (Path("roller-papers") / "cuts.html").read_text(encoding="utf-8")
+    _designed("roller")
+    page = (Path("roller-design") / "cuts.html").read_text(encoding="utf-8")
     assert page.count("Discs in hand: ") == 2
     assert page.count("from one of 6") == 1
 
@@ -239,7 +252,7 @@ def test_one_disc_too_few_leaves_no_design(files: Run) -> None:
 
 def test_one_drawer_serves_both_stages(files: Run) -> None:
     """The four sheaves of two drivers are pieces that are there: doubles whole, singles as often as there are."""
-    document = _designed(files, "comb")
+    document = _designed("comb")
     drivers = [
         [round(position["driver"]["datum_mm"]) for position in stage["positions"]]
         for stage in document["machine"]["stages"]
@@ -256,9 +269,8 @@ def test_one_drawer_serves_both_stages(files: Run) -> None:
 @pytest.mark.parametrize("name", MACHINES)
 def test_papers_say_what_is_there_and_what_to_buy(files: Run, name: str) -> None:
     """No sheave in hand is bought, one in hand is measured first, a belt in hand is named as such."""
-    document = _designed(files, name)
-    assert files("papers", f"{name}.toml", "--quiet").code == 0
-    papers = Path(f"{name}-papers")
+    document = _designed(name)
+    papers = Path(f"{name}-design")
     buying = list(csv.DictReader((papers / "buying.csv").read_text(encoding="utf-8").splitlines()))
     sheaves = [row for row in buying if row["kind"] == "sheave"]
     assert sum(int(row["count"]) for row in sheaves) == len(_steps(document, "ready"))

@@ -14,13 +14,6 @@ from optimizer.papers.kinds import Kind, is_paper
 from tests.cli.conftest import Run
 
 
-@pytest.fixture
-def designed(run: Run) -> Run:
-    """Return the call with the grinder's design in its folder."""
-    assert run("design", "grinder.toml", "--quiet").code == 0
-    return run
-
-
 def _change(path: Path, change: Any) -> None:
     document = json.loads(path.read_text())
     change(document)

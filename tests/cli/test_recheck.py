@@ -16,13 +16,6 @@ DESIGN = "grinder-design"
 FORM = f"{DESIGN}/measured.toml"
 
 
-@pytest.fixture
-def designed(run: Run) -> Run:
-    """Return the call with the grinder's design in its folder."""
-    assert run("design", "grinder.toml", "--quiet").code == 0
-    return run
-
-
 def fill(changes: dict[tuple[int, str, int], float] | None = None, missing: tuple[int, ...] = ()) -> str:
     """Fill in the form as designed, some steps off by so much, some drivers not turned yet; return its path."""
     sizes = {

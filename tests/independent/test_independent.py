@@ -24,7 +24,7 @@ from tests.random_machines import random_machine
 
 HERE = Path(__file__).parent
 ALLOWED = {"mpmath", "numpy", *sys.stdlib_module_names}
-GATE = 40
+GATE = 24
 """Machines of this test that are designed; thousands by ``python -m tests.independent``."""
 KNOWN = 40
 """Machines of this test that are fully known."""

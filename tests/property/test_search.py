@@ -22,8 +22,8 @@ from tests.truth.instances import tiny_problem
 from tests.truth.plain import belt_mm, centre_mm, end_miss, unevenness
 
 SEEDS = st.integers(min_value=1_000, max_value=1_000_000)
-MANY = settings(max_examples=30, deadline=None, derandomize=True)
-FEW = settings(max_examples=12, deadline=None, derandomize=True)
+MANY = settings(max_examples=15, deadline=None, derandomize=True)
+FEW = settings(max_examples=8, deadline=None, derandomize=True)
 J = 1e-9
 
 

@@ -14,7 +14,7 @@ from tests.truth.turned import Random, outcome, outcome_of, random_machine
 
 Array = NDArray[np.float64]
 
-SEEDS = range(40)
+SEEDS = range(20)
 TRIES = 20_000
 NOT_TINY = 0.005
 WITHIN = 0.10

@@ -10,6 +10,7 @@ from optimizer.records.problem import Problem, StageProblem
 from optimizer.records.rules import broken_rules
 from optimizer.scoring import score
 from optimizer.search import search
+from tests.sampled import sampled
 from tests.truth.clear_cut import clear_cut
 from tests.truth.instances import small_problem
 from tests.truth.milp import best_by_milp
@@ -37,7 +38,7 @@ def _without_wants(problem: Problem) -> Problem:
     return problem.model_copy(update={"targets": problem.targets.model_copy(update={"bands": ()})})
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", sampled(SEEDS, slow=(110, 253, 291)))
 def test_search_finds_what_a_general_solver_finds(seed: int) -> None:
     """Both give the same J within 1e-7, or both say that no design exists."""
     problem = small_problem(seed)
@@ -78,7 +79,7 @@ def test_the_seeds_cover_what_a_machine_may_state() -> None:
     assert {stage.gain for stage in stages} >= {0.5, 1.0}
 
 
-@pytest.mark.parametrize("seed", WANTS_BIND)
+@pytest.mark.parametrize("seed", sampled(WANTS_BIND, slow=(110,)))
 def test_wants_bind_in_some_of_the_problems(seed: int) -> None:
     """Without its wants the problem has a better optimum, so the wants were put to the test."""
     problem = small_problem(seed)

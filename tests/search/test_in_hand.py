@@ -10,15 +10,23 @@ import pytest
 from optimizer.records.problem import DiscStock, Piece, Problem, SideSizes, StageProblem
 from optimizer.records.rules import broken_rules
 from optimizer.search import least_skimming, search
-from tests.truth.brute import best_by_brute_force, every_design, keeps_the_rules, stages_of, worth
+from tests.sampled import sampled
+from tests.truth.brute import Chosen, best_by_brute_force, every_design, keeps_the_rules, stages_of, worth
 from tests.truth.instances import tiny_problem
 
+Best = tuple[float, tuple[Chosen, ...]]
 SEEDS = tuple(seed for seed in range(200, 260) if seed not in (233, 244))  # looking at all of those takes long
+TOO_SMALL = (219, 232, 243)
+"""Those whose drawers leave no design, though the whole catalogue has one."""
+GATE = tuple(sorted({*TOO_SMALL, *sampled(SEEDS, every=2, slow=(252,))}))
 
 
 def _agrees(problem: Problem) -> bool:
     """Hold the search against looking at everything; tell whether there is a design."""
-    truth = best_by_brute_force(problem)
+    return _is(problem, best_by_brute_force(problem))
+
+
+def _is(problem: Problem, truth: Best | None) -> bool:
     found = search(problem)
     if truth is None:
         assert (found.proof.status, found.candidate) == ("no design", None)
@@ -72,23 +80,25 @@ def _drawer(seed: int) -> Problem:
     return _with_sides(problem, change).model_copy(update={"pieces": tuple(pieces)})
 
 
-@pytest.mark.parametrize("seed", SEEDS[::2])
+@pytest.mark.parametrize("seed", GATE)
 def test_no_sheave_in_hand_is_used_twice(seed: int) -> None:
     """The best design of a drawer is that of all combinations its pieces go round for."""
-    _agrees(_drawer(seed))
+    _is(_drawer(seed), _best_of_drawer(seed))
 
 
-def test_some_drawers_are_too_small() -> None:
-    """In a fair share of the cases the drawer costs something, in some of them all designs."""
-    dearer = none = 0
-    for seed in SEEDS:
-        plain, small = best_by_brute_force(tiny_problem(seed)), best_by_brute_force(_drawer(seed))
-        none += plain is not None and small is None
-        dearer += plain is not None and small is not None and small[0] > plain[0] + 1e-9
-    assert dearer + none >= 3
+@cache
+def _best_of_drawer(seed: int) -> Best | None:
+    return best_by_brute_force(_drawer(seed))
 
 
-@pytest.mark.parametrize("seed", SEEDS[:20])
+@pytest.mark.parametrize("seed", TOO_SMALL)
+def test_some_drawers_are_too_small(seed: int) -> None:
+    """In some of the cases the drawer costs all designs."""
+    assert best_by_brute_force(tiny_problem(seed)) is not None
+    assert _best_of_drawer(seed) is None
+
+
+@pytest.mark.parametrize("seed", sampled(SEEDS[:20], slow=(219,)))
 def test_two_readings_of_what_goes_round_agree(seed: int) -> None:
     """A combination keeps the rules as written for looking at everything just when no rule of the records is broken."""
     problem = _drawer(seed)
@@ -100,7 +110,7 @@ def test_two_readings_of_what_goes_round_agree(seed: int) -> None:
 # Belts
 
 
-@pytest.mark.parametrize("seed", SEEDS[::2])
+@pytest.mark.parametrize("seed", sampled(SEEDS, every=2))
 def test_a_belt_in_hand_serves_one_stage(seed: int) -> None:
     """Where belts are only in hand, no more of them run than there are."""
     problem, rng = tiny_problem(seed), Random(seed)
@@ -153,7 +163,7 @@ def _as_turned(problem: Problem) -> Problem:
     return _with_sides(problem, change)
 
 
-@pytest.mark.parametrize("seed", SEEDS[::2])
+@pytest.mark.parametrize("seed", sampled(SEEDS, every=2))
 def test_no_disc_in_hand_is_used_twice(seed: int) -> None:
     """With as many discs as there are, the best design is that of all combinations the discs go round for."""
     problem = _discs(seed)
@@ -252,7 +262,7 @@ def _skim(problem: Problem, stages: object) -> float:
     return total
 
 
-@pytest.mark.parametrize("seed", range(400, 430))
+@pytest.mark.parametrize("seed", sampled(range(400, 430), slow=(403, 411)))
 def test_the_least_is_turned_off(seed: int) -> None:
     """No combination within the limit of J turns less off; of equal ones none has a lower J."""
     if best_by_brute_force(tiny_problem(seed)) is None:
