@@ -320,13 +320,18 @@ def _add(step: _Step, partial: _Partial, position: int, ranges: tuple[Ints, Ints
 
 
 def _cone_holds(step: _Step, known: Ints, rows: Ints, upward: bool) -> NDArray[np.bool_]:
+    """Tell for which pairs the cones can run the right way at some scales of their rays; listed alike they stay so."""
     pairs, rules = step.index.pairs, step.rules
     slower, faster = (known, rows) if upward else (rows, known)
     holds = np.ones(rows.size, dtype=bool)
-    if rules.driver_cone:
-        holds &= _rises(pairs.driver_mm[faster] - pairs.driver_mm[slower], rules.driver_rise_mm)
-    if rules.driven_cone:
-        holds &= _rises(pairs.driven_mm[slower] - pairs.driven_mm[faster], rules.driven_rise_mm)
+    for cone, sizes, (small, large), rise_mm in (
+        (rules.driver_cone, pairs.driver_mm, (slower, faster), rules.driver_rise_mm),
+        (rules.driven_cone, pairs.driven_mm, (faster, slower), rules.driven_rise_mm),
+    ):
+        if cone:
+            most = sizes[large] * pairs.scale_high[large] - sizes[small] * pairs.scale_low[small]
+            alike = np.abs(sizes[large] - sizes[small]) <= TOLERANCE_MM
+            holds &= alike | (most >= max(rise_mm - TOLERANCE_MM, 0.0))
     return holds
 
 
@@ -334,7 +339,3 @@ def _rims_hold(step: _Step, rows: Ints, last: Ints) -> NDArray[np.bool_]:
     """Tell whether driven steps stand the speed of their shaft when the belt is on the last position."""
     pairs = step.index.pairs
     return np.asarray(pairs.leaving[rows] >= step.rules.entering + pairs.log_ratio[last] - 1e-9)
-
-
-def _rises(difference_mm: Floats, rise_mm: float) -> NDArray[np.bool_]:
-    return (np.abs(difference_mm) <= TOLERANCE_MM) | (difference_mm >= max(rise_mm - TOLERANCE_MM, 0.0))

@@ -13,7 +13,7 @@ from optimizer.search.chains import Chain, _Table
 from optimizer.search.index import PairIndex
 from optimizer.search.pairs import lay_belts
 from optimizer.search.reach import Cut, Reach, _carrying_cuts, _pair_cuts
-from optimizer.search.tuples import _build_order, _cone_holds, _rises
+from optimizer.search.tuples import _build_order, _cone_holds
 from tests.unit.search.machines import stage_of, two_stage_machine
 
 
@@ -161,7 +161,10 @@ def test_a_table_of_nothing_answers_nothing() -> None:
 )
 def test_cones_rise_by_nothing_or_enough(driver: tuple[float, float], driven: tuple[float, float], holds: bool) -> None:
     """Steps of a driver rise, those of a driven fall, by nothing or by 2 mm; either side alone may break it."""
-    pairs = SimpleNamespace(driver_mm=np.array(driver, float), driven_mm=np.array(driven, float))
+    ones = np.ones(2)
+    pairs = SimpleNamespace(
+        driver_mm=np.array(driver, float), driven_mm=np.array(driven, float), scale_low=ones, scale_high=ones
+    )
     for cones in ((True, True), (True, False), (False, True)):
         rules = SimpleNamespace(driver_cone=cones[0], driven_cone=cones[1], driver_rise_mm=2.0, driven_rise_mm=2.0)
         step = cast(Any, SimpleNamespace(index=SimpleNamespace(pairs=pairs), rules=rules))
@@ -176,9 +179,23 @@ def test_cones_rise_by_nothing_or_enough(driver: tuple[float, float], driven: tu
             assert all(expected) is holds
 
 
-def test_rises_are_nothing_or_enough() -> None:
-    """Of differences -1, 0, 1, 2, 3 mm with a rise of 2 mm: no, yes, no, yes, yes."""
-    assert _rises(np.array([-1.0, 0, 1, 2, 3]), 2.0).tolist() == [False, True, False, True, True]
+@pytest.mark.parametrize(
+    ("listed", "reach", "holds"),
+    [((57, 58), 0.02, False), ((57, 58), 0.06, True), ((57, 57), 0.0, True), ((57, 56), 0.01, False)],
+)
+def test_cones_that_fall_only_as_their_rays_are_scaled_are_kept(
+    listed: tuple[float, float], reach: float, holds: bool
+) -> None:
+    """A driven step of 57 mm before a ray listed at 58: scaled down by 6 % that is 54.52, which falls by 2 mm."""
+    pairs = SimpleNamespace(
+        driver_mm=np.array([20.0, 30.0]),
+        driven_mm=np.array(listed, float),
+        scale_low=np.array([1.0, 1 - reach]),
+        scale_high=np.array([1.0, 1 + reach]),
+    )
+    rules = SimpleNamespace(driver_cone=True, driven_cone=True, driver_rise_mm=2.0, driven_rise_mm=2.0)
+    step = cast(Any, SimpleNamespace(index=SimpleNamespace(pairs=pairs), rules=rules))
+    assert bool(_cone_holds(step, np.array([0]), np.array([1]), True)[0]) is holds
 
 
 @pytest.mark.parametrize(
