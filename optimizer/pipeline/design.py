@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import inf
 
 from optimizer.changes import changes_for_one
-from optimizer.pipeline.choose import Choice, choose
+from optimizer.errors import NoDesignError
+from optimizer.pipeline.choose import Choice, Stated, Tried, choose
 from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.ended import with_any_design
 from optimizer.pipeline.finish import Finished, finish
@@ -55,7 +57,7 @@ def design(
     NoLayoutError
         No layout has a design: with the reasons, and with the least changes that give one.
     NoDesignError
-        The layout chosen has no sizes that can be turned.
+        No layout of which there is a design has sizes that can be turned.
     """
     options = options or DesignOptions()
     listener = watch or Silent()
@@ -63,32 +65,60 @@ def design(
     refuse_unknown_grip(scenario, options)
     stated = stated_problems(scenario, asked_layouts(scenario, options))
 
-    searches: dict[Layout, Searched] = {}
-
-    def searched(problem: Problem, /) -> Found:
-        listener.begin(f"layout {problem.layout.title}")
-        most = inf if thorough else advised_most(problem)
-        ended = look(problem, stop=limit, watch=listener.hear, most=most)
-        searches[problem.layout] = with_any_design(problem, ended)
-        return searches[problem.layout].found
-
-    # a design within what is advised is proposed before any other, so that first only those are looked for
-    thorough = False
-    choice, tried = choose(stated, searched)
-    if choice is None or not choice.score.advised:
-        thorough = True
-        choice, tried = choose(stated, searched)
-    if choice is None:
-        raise NoLayoutError(why_none(scenario, tried, listener, stop=limit))
-    first = HandChoice(choice, searches[choice.problem.layout])
-    choice, chosen, hand_belts = prefer_belts_in_hand(first, scenario.series.hand_slack, listener, limit)
-    listener.begin("extremes")
-    found = chosen.with_extremes(limit)
-    finished = _finished(choice, chosen, found, options, (listener, limit))
+    searches = _Searches(listener, limit)
+    unturned: NoDesignError | None = None
+    while True:
+        choice, tried = searches.choose(stated)
+        if choice is None:
+            raise unturned or NoLayoutError(why_none(scenario, tried, listener, stop=limit))
+        first = HandChoice(choice, searches.of(choice))
+        choice, chosen, hand_belts = prefer_belts_in_hand(first, scenario.series.hand_slack, listener, limit)
+        listener.begin("extremes")
+        found = chosen.with_extremes(limit)
+        try:
+            finished = _finished(choice, chosen, found, options, (listener, limit))
+            break
+        except NoDesignError as error:
+            unturned, layout = error, choice.problem.layout
+            stated = [(each, str(error) if each == layout else problem) for each, problem in stated]
     more: Changes | None = None
     if options.changes:
         more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin, stop=limit)
     return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts))
+
+
+class _Searches:
+    """The searches of all layouts, each made once for designs within what is advised, and once for any."""
+
+    def __init__(self, listener: Listener, limit: Stop) -> None:
+        self.listener, self.limit = listener, limit
+        self.made: dict[tuple[Layout, bool], Searched] = {}
+        self.thorough = False
+
+    def choose(self, stated: Sequence[Stated]) -> tuple[Choice | None, tuple[Tried, ...]]:
+        """Return the layout to propose, where there is one.
+
+        A design within what is advised is proposed before any other, so that first only those are looked for.
+        """
+        self.thorough = False
+        choice, tried = choose(stated, self._search)
+        if choice is None or not choice.score.advised:
+            self.thorough = True
+            choice, tried = choose(stated, self._search)
+        return choice, tried
+
+    def of(self, choice: Choice) -> Searched:
+        """Return the search that a choice came from."""
+        return self.made[choice.problem.layout, self.thorough]
+
+    def _search(self, problem: Problem, /) -> Found:
+        key = problem.layout, self.thorough
+        if key not in self.made:
+            self.listener.begin(f"layout {problem.layout.title}")
+            most = inf if self.thorough else advised_most(problem)
+            ended = look(problem, stop=self.limit, watch=self.listener.hear, most=most)
+            self.made[key] = with_any_design(problem, ended)
+        return self.made[key].found
 
 
 def _finished(

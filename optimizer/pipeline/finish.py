@@ -62,7 +62,7 @@ def finish(candidate: Candidate, structural: float, listener: Listener, *, stop:
     Raises
     ------
     NoDesignError
-        No sizes on ticks keep the rules with the candidate's layout and belts.
+        No sizes on ticks keep the rules with the candidate's layout and belts, or none were found.
     """
     listener.begin("refining")
     refined = refine(candidate, structural)
@@ -78,9 +78,15 @@ def finish(candidate: Candidate, structural: float, listener: Listener, *, stop:
             return Finished(closing.candidate, closing.j, "ticks", why, refined, closing)
     if best is None:
         tick = min(s.tick_mm for stage in candidate.problem.stages for s in (stage.driver, stage.driven))
+        advice = "turn finer with making.turn_to, or allow more travel or fit"
+        if closing is not None and closing.status == "not proved":
+            raise NoDesignError(
+                f"sizes that keep every rule exist, but the search was ended before it found any on steps of "
+                f"{tick:g} mm; {advice}"
+            )
         raise NoDesignError(
-            f"sizes that keep every rule exist, none of them on steps of {tick:g} mm; "
-            "turn finer with making.turn_to, or allow more travel or fit"
+            f"sizes that keep every rule exist, none of them on steps of {tick:g} mm with this layout and these "
+            f"belts; {advice}"
         )
     return Finished(best.candidate, best.j, best.kept, best.why, refined, closing)
 

@@ -7,6 +7,8 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
 
+from optimizer.catalogue.grooves import groove
+from optimizer.catalogue.lines import shifts
 from optimizer.errors import Fault
 from optimizer.quantities import ANGLE, LENGTH, NUMBER, RIM_SPEED, SHARE, as_written, show_length
 from optimizer.scenario.belt import Belt
@@ -197,6 +199,29 @@ class BeltStage(Stated):
                 rim = f"a groove of section {self.belt.section}" if side.groove == "v" else f"a {side.groove} rim"
                 what = f"no gauge pins are known for {rim}"
                 yield Fault(f"{name}.measured", what, '"over pins"', '"outside", "datum"', "measure over the rim")
+
+    @rule(
+        "belt.section",
+        *(f"{side}.{key}" for side in ("driver", "driven") for key in ("groove", "measured", "kept_mm", "ready_mm")),
+    )
+    def _pulleys_have_something_under_the_groove(self, units: str) -> Iterator[Fault]:
+        """Yield a fault for every pulley that exists of which the groove, or the belt's line, would leave nothing."""
+        for name, side in (("driver", self.driver), ("driven", self.driven)):
+            if side.measured == "over pins" and (not self.belt.data.pins_measured or side.groove != "v"):
+                continue
+            lines = shifts(self.belt.data, side.groove)
+            cut = groove(self.belt.data, self.belt.data.smallest_datum_mm, side.groove).depth_mm
+            to_rim = lines.outside_less_datum - lines.of(side.measured)
+            least = max(2 * cut - to_rim, lines.of(side.measured) - lines.pitch_less_datum)
+            for key, sizes in (("kept", side.kept_mm), ("ready", side.ready_mm)):
+                for index, size in enumerate(sizes):
+                    if size is not None and size <= least:
+                        yield Fault(
+                            f"{name}.{key}[{index}]",
+                            f"nothing is left under the groove of section {self.belt.section}",
+                            show_length(size, units),
+                            f"above {show_length(least, units)} {side.measured}",
+                        )
 
     @rule("travel_mm", "slackened", "belt.section", "belt.lengths")
     def _locked_pairs_can_be_fitted(self, _: str) -> Iterator[Fault]:

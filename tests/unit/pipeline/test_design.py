@@ -7,12 +7,14 @@ from typing import Literal
 
 import pytest
 
+import optimizer.pipeline.design
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.design import design
-from optimizer.pipeline.finish import on_ticks
+from optimizer.pipeline.finish import Finished, finish, on_ticks
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
+from optimizer.records.candidate import Candidate
 from optimizer.records.design import Design
 from optimizer.scenario import load_scenario
 from optimizer.search import search
@@ -53,6 +55,33 @@ def test_every_turned_size_is_on_a_tick_of_the_makers_line(text: str, tick_mm: f
                 if step.source == "turned":
                     size = step.outside_mm if line.measured == "outside" else step.datum_mm
                     assert size / tick_mm == pytest.approx(round(size / tick_mm), abs=1e-6)
+
+
+def test_a_layout_that_cannot_be_turned_makes_way_for_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no sizes on whole steps are found for the layout chosen, the next is proposed, and the reason is told."""
+    barred = designed(MIXER).layout
+
+    def refusing(candidate: Candidate, *rest: object, **options: object) -> Finished:
+        if (candidate.problem.layout.name, candidate.problem.layout.order) == (barred.name, barred.order):
+            raise NoDesignError("none of them on steps of 1 mm")
+        return finish(candidate, *rest, **options)  # type: ignore[arg-type]  # handed on as it came
+
+    monkeypatch.setattr(optimizer.pipeline.design, "finish", refusing)
+    other = design(load_scenario(MIXER, "machine.toml"), DesignOptions())
+    assert (other.layout.name, other.layout.order) != (barred.name, barred.order)
+    told = [(entry.outcome, entry.said) for entry in other.tried if entry.said == "none of them on steps of 1 mm"]
+    assert told == [("no design", "none of them on steps of 1 mm")]
+
+
+def test_where_nothing_can_be_turned_that_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no layout has sizes on whole steps, the reason is that of the last one tried."""
+
+    def refusing(*_: object, **__: object) -> Finished:
+        raise NoDesignError("none of them on steps of 1 mm")
+
+    monkeypatch.setattr(optimizer.pipeline.design, "finish", refusing)
+    with pytest.raises(NoDesignError, match="none of them on steps of 1 mm"):
+        design(load_scenario(GRINDER, "machine.toml"), DesignOptions())
 
 
 def test_wants_are_met() -> None:

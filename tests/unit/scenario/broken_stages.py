@@ -226,6 +226,12 @@ STAGES: tuple[Broken, ...] = (
         "140 mm, the largest blank",
     ),
     broken(
+        "step of a kept cone that the groove cuts through",
+        TWO,
+        [("kept = [100, 125, 150, 180]", "kept = [14, 125, 150, 180]")],
+        "stage[1].driven.kept[0]: nothing is left under the groove of section A; got 14; allowed: above 17.4 mm datum",
+    ),
+    broken(
         "free range above the largest blank",
         TWO,
         [
