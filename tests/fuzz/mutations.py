@@ -14,6 +14,8 @@ __all__ = ["BYTE_CHANGES", "TREE_CHANGES"]
 
 Tree = dict[str, Any]
 MANY = 10_000
+MOST_WRITTEN = 2_000_000
+"""Signs that many copies of a list may take: nobody's file is longer, and writing it would take minutes."""
 LARGE = 5_000
 """Places in a file that has enough of them."""
 SOMEWHERE = ("motor", "spindle", "countershaft", "frame", "gantry", "")
@@ -103,7 +105,8 @@ def _many(value: list[Any], random: Random) -> list[Any]:
     """Return ten thousand entries: sizes that differ by little, or one entry over and over."""
     if value and not isinstance(value[0], dict) and random.random() < 0.7:
         return [round(20 + i * random.choice((0.01, 0.05, 0.1)), 3) for i in range(MANY)]
-    return (value or [1]) * (MANY // max(1, len(value)))
+    longest = MOST_WRITTEN // max(1, len(repr(value)))
+    return (value or [1]) * max(1, min(MANY // max(1, len(value)), longest))
 
 
 def _bands(tree: Tree, random: Random) -> None:
