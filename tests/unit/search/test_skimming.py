@@ -92,6 +92,22 @@ def test_some_of_the_machines_need_turning_and_one_none() -> None:
     assert told[5] is None
 
 
+def test_open_steps_are_turned_to_whole_ticks() -> None:
+    """Both second steps are open and turned anew: of sizes on ticks of 0.5 mm, not of those listed 6 mm apart."""
+    problem = machine((cut(100.0), None), (cut(160.0), None))
+    stage = problem.stages[0]
+    sides = {
+        name: getattr(stage, name).model_copy(
+            update={"ready_mm": (), "turned_mm": (low, low + 12), "listed_mm": (low + 3, low + 9), "grid_mm": 6.0}
+        )
+        for name, low in (("driver", 152.3), ("driven", 93.3))
+    }
+    found = least_skimming(problem.model_copy(update={"stages": (stage.model_copy(update=sides),)}))
+    assert found is not None and found.skim_mm == 0 and found.j < 0.01
+    sizes = [size for p in found.candidate.stages[0].positions for size in (p.driver_mm, p.driven_mm)]
+    assert [size * 2 % 1 for size in sizes] == [0.0] * 4
+
+
 def test_a_search_that_is_ended_gives_what_it_has_unproved() -> None:
     """Ended at once there is nothing to tell, nor where a side has no size."""
     problem = machine(*CASES[1])

@@ -152,6 +152,10 @@ def test_a_shelf_holds_as_many_pairs_as_it_may(monkeypatch: pytest.MonkeyPatch) 
     asked(2)  # the second was used longest ago
     assert asked(0) is first
     assert asked(1) is not second
+    # the one in use is kept whatever it holds
+    monkeypatch.setattr(shelves, "MOST_PAIRS", 0)
+    alone = asked(2)
+    assert asked(2) is alone
 
 
 def test_what_one_stage_chooses_narrows_what_is_left() -> None:
