@@ -203,6 +203,8 @@ def test_one_position_without_a_scale_is_enough_for_none() -> None:
     rows = np.array([row, row])
     assert trimmed(stage, pairs, rows, 1.0, (np.array([0.99, 0.99]), np.array([1.01, 1.01]))) is not None
     assert trimmed(stage, pairs, rows, 1.0, (np.array([0.99, 1.01]), np.array([1.01, 1.0]))) is None
+    # nor where the first is held to its listed size
+    assert trimmed(stage, pairs, rows, 1.0, (np.array([1.0, 1.01]), np.array([1.0, 1.0]))) is None
 
 
 def test_a_belt_without_a_window_takes_sizes_at_one_centre_distance() -> None:
