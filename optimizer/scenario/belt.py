@@ -9,6 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from optimizer.catalogue.entry import Grade, Section
+from optimizer.catalogue.lengths import series_of
 from optimizer.catalogue.sections import section
 from optimizer.errors import Fault
 from optimizer.quantities import LENGTH, as_written, show_length
@@ -100,6 +101,14 @@ class Belt(Stated):
                 f"{self.data.kind} belts have no stock lengths",
                 as_written(self.lengths),
                 '"any" or a list of lengths',
+            )
+        elif self.lengths != "stock" and self.lengths.removesuffix(" stock") not in series_of(self.data):
+            words = [as_written(f"{series} stock") for series in series_of(self.data)]
+            yield Fault(
+                "lengths",
+                f"belts of section {self.section} are not kept in these stock lengths",
+                as_written(self.lengths),
+                ", ".join(['"stock"', *words, '"any" or a list of lengths']),
             )
 
     @rule("lengths", "measured")

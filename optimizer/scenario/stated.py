@@ -83,6 +83,7 @@ class Stated(Model):
         return copy
 
     @classmethod
+    @cache
     def known_keys(cls) -> dict[str, str]:
         """Return the field of every key that a maker may write."""
         return {f.alias or name: name for name, f in cls.model_fields.items() if name not in cls.internal}

@@ -9,7 +9,7 @@ from tests.mutation.page import mutation_page
 from tests.mutation.reasons import reason_of
 from tests.mutation.results import Results
 
-HELD = ("geometry", "series", "scoring", "checks", "in hand")
+HELD = ("geometry", "series", "scoring", "search", "checks", "in hand")
 """Parts of which enough is noticed; the page names those of which it is not."""
 
 

@@ -108,9 +108,9 @@ HOW = """
   while a module is loaded is judged in a copy that has loaded nothing yet.
 - Tests are called quickest first, and only as many as the seconds in the table below allow, so that some mutants
   that are left would be noticed by slower tests. Hypothesis draws the same 25 examples each time.
-- Where fewer are judged than there are, they are a sample of each module (`--sample 8 --seed 1`, the seeds are given
-  below). Tests were written for what an earlier sample, of seed 0, had left, which is not counted, and then for what
-  this one had left (`--survivors` judges that again): the last column says how much was noticed before those tests,
+- Where fewer are judged than there are, they are a sample of each module (`--sample 10 --seed 2`; the seeds are given
+  below). Tests were written for what earlier samples had left, which are not counted, and then for what this one
+  had left (`--survivors` judges that again): the last column says how much was noticed before those tests,
   and is the better guess for the mutants that were not drawn.
 """
 LEFT = """

@@ -226,6 +226,13 @@ STAGES: tuple[Broken, ...] = (
         "140 mm, the largest blank",
     ),
     broken(
+        "metric stock of belts that come in inches",
+        ONE,
+        [('belt = "A"', 'belt = { section = "4L", lengths = "metric stock" }')],
+        "stage[0].belt.lengths: belts of section 4L are not kept in these stock lengths; got \"metric stock\"; "
+        'allowed: "stock", "inch stock", "any" or a list of lengths',
+    ),
+    broken(
         "step of a kept cone that the groove cuts through",
         TWO,
         [("kept = [100, 125, 150, 180]", "kept = [14, 125, 150, 180]")],

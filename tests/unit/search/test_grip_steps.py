@@ -62,7 +62,7 @@ def sought(monkeypatch: pytest.MonkeyPatch, grips: Grips, known: int) -> Grippin
 
 
 @pytest.mark.parametrize("over", [0, 1, 3])
-@pytest.mark.parametrize("more", range(12))
+@pytest.mark.parametrize("more", range(17))
 def test_the_greatest_grip_is_found_from_any_that_is_known(
     monkeypatch: pytest.MonkeyPatch, more: int, over: int
 ) -> None:
@@ -72,7 +72,7 @@ def test_the_greatest_grip_is_found_from_any_that_is_known(
     assert found.grip == pytest.approx((7 + more) * 0.05)
     assert cast(str, found.candidate.problem) == str(7 + more)
     assert found.proved
-    assert len(set(grips.asked)) == len(grips.asked) <= 8
+    assert len(set(grips.asked)) == len(grips.asked) <= 10
     assert 8 + more in grips.asked
     assert more == 0 or 7 + more in grips.asked
 
