@@ -17,7 +17,7 @@ from optimizer.search.pairs import StagePairs
 from optimizer.search.reach import ideal_series_fits
 from optimizer.search.reasons import sizeless
 from optimizer.search.space import Space
-from optimizer.search.threshold import Best, greatest_j, least
+from optimizer.search.threshold import Best, greatest_j, improving
 
 __all__ = ["Skimmed", "least_skimming"]
 
@@ -71,7 +71,8 @@ def least_skimming(problem: Problem, most_j: float = inf, *, stop: Stop | None =
     proved = True
     try:
         for limit in _limits(space):
-            best = least(space, boxes, meter, limit * (1 + 1e-12) + 1e-9, "timber")
+            for better in improving(space, boxes, meter, limit * (1 + 1e-12) + 1e-9, "timber"):
+                best = better  # what is found before the end is kept where the search is ended
             if best is not None:
                 break
     except LimitReachedError:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from math import inf, log
 from types import SimpleNamespace
@@ -10,11 +11,13 @@ from typing import Any, cast
 import numpy as np
 import pytest
 
+import optimizer.search.skimming
 from optimizer.records import BandTarget, BeltChoice, Layout, Problem, SideSizes, StageProblem, Targets
 from optimizer.search import least_skimming
+from optimizer.search.limits import LimitReachedError
 from optimizer.search.skimming import _boxes, _limits, _skims_mm, _weighed
 from optimizer.search.space import Space
-from optimizer.search.threshold import greatest_j
+from optimizer.search.threshold import Best, greatest_j, improving
 from tests.truth.brute import every_design, keeps_the_rules, worth
 from tests.truth.plain import belt_mm
 
@@ -208,3 +211,21 @@ def test_boxes_are_those_of_the_limit_of_j_or_of_all_there_can_be() -> None:
     assert not programmed[0].empty
     none = replace(space, indexes=(cast(Any, SimpleNamespace(pairs=[])),))
     assert _boxes(none, inf) == []
+
+
+def test_what_was_found_before_the_end_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A search that is ended after a first design gives that design, and says that it is not proved."""
+    problem = machine(*CASES[2])
+    whole = least_skimming(problem)
+    assert whole is not None
+    assert whole.proved
+
+    def ended(*asked: Any) -> Iterator[Best]:
+        yield from improving(*asked)
+        raise LimitReachedError("enough")
+
+    monkeypatch.setattr(optimizer.search.skimming, "improving", ended)
+    assert least_skimming(problem) is None  # the first limits hold nothing, and the search ended there
+    monkeypatch.setattr(optimizer.search.skimming, "_limits", lambda _: [100.0])
+    kept = least_skimming(problem)
+    assert kept == replace(whole, proved=False)
