@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from contextlib import ExitStack
 from pathlib import Path
+from tempfile import TemporaryFile
 from time import perf_counter
 
 ROOT = Path(__file__).resolve().parent.parent
+BESIDE = {"types": ["mypy"]}
+"""Steps that run beside the others; what they say is shown at the end."""
 STEPS = {
     "lint": ["ruff", "check", "."],
     "format": ["ruff", "format", "--check", "."],
     "import contract": ["lint-imports", "--no-cache"],
-    "types": ["mypy"],
     "tests, warnings as errors, docs fresh": ["pytest", "-n", "2", "--dist", "loadfile", "-rs"],
 }
 
@@ -20,15 +23,27 @@ STEPS = {
 def main() -> int:
     """Run every step, all of them even when one fails, and return how many failed."""
     failed = []
-    for name, command in STEPS.items():
-        print(f"== {name}: {' '.join(command)}", flush=True)
-        start = perf_counter()
-        program = Path(sys.executable).parent / command[0]
-        if subprocess.run([str(program), *command[1:]], cwd=ROOT, check=False).returncode:
-            failed.append(name)
-        print(f"== {name}: {perf_counter() - start:.0f} s", flush=True)
+    with ExitStack() as stack:
+        said = {name: stack.enter_context(TemporaryFile("w+")) for name in BESIDE}
+        begun = {name: subprocess.Popen(_call(BESIDE[name]), cwd=ROOT, stdout=said[name]) for name in BESIDE}
+        for name, command in STEPS.items():
+            print(f"== {name}: {' '.join(command)}", flush=True)
+            start = perf_counter()
+            if subprocess.run(_call(command), cwd=ROOT, check=False).returncode:
+                failed.append(name)
+            print(f"== {name}: {perf_counter() - start:.0f} s", flush=True)
+        for name, process in begun.items():
+            if process.wait():
+                failed.append(name)
+            said[name].seek(0)
+            print(f"== {name}: {' '.join(BESIDE[name])}\n{said[name].read()}", end="", flush=True)
     print(f"gate: failed: {', '.join(failed)}" if failed else "gate: all green", flush=True)
     return len(failed)
+
+
+def _call(command: list[str]) -> list[str]:
+    """Return a command of the environment that this runs in."""
+    return [str(Path(sys.executable).parent / command[0]), *command[1:]]
 
 
 if __name__ == "__main__":

@@ -8,15 +8,20 @@ from __future__ import annotations
 
 import os
 import sys
+from functools import cache
 from multiprocessing import get_context
+from multiprocessing.forkserver import ensure_running
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import NamedTuple
 
 __all__ = ["Ended", "forked"]
 
+ROOT = str(Path(__file__).parents[1])
 _CONTEXT = get_context("forkserver")
 _CONTEXT.set_forkserver_preload(["tests.preloaded"])
+if ROOT not in sys.path:
+    sys.path.append(ROOT)  # handed on to every process, which finds this module by it
 
 
 class Ended(NamedTuple):
@@ -32,6 +37,7 @@ def forked(folder: Path, *arguments: str, before: str = "", **extra: str) -> End
 
     What Python reads of the environment only as it begins, such as encodings, is not heeded.
     """
+    _begin()
     with TemporaryDirectory() as place:
         streams = Path(place, "out"), Path(place, "err")
         process = _CONTEXT.Process(target=_call, args=(folder, arguments, before, streams, {**os.environ, **extra}))
@@ -40,6 +46,20 @@ def forked(folder: Path, *arguments: str, before: str = "", **extra: str) -> End
         out, err = (path.read_text(encoding="utf-8", errors="surrogateescape") for path in streams)
     assert process.exitcode is not None
     return Ended(process.exitcode, out, err)
+
+
+@cache
+def _begin() -> None:
+    """Start the process that all others are forked from, where it finds what it is to load."""
+    before = os.environ.get("PYTHONPATH")
+    os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, [ROOT, before]))
+    try:
+        ensure_running()
+    finally:
+        if before is None:
+            del os.environ["PYTHONPATH"]
+        else:
+            os.environ["PYTHONPATH"] = before
 
 
 def _call(

@@ -10,11 +10,12 @@ from numpy.typing import NDArray
 
 from optimizer.pipeline.tolerance import tolerance_sheet
 from optimizer.records.tolerance import ToleranceSheet
+from tests.sampled import EVERYTHING
 from tests.truth.turned import Random, outcome, outcome_of, random_machine
 
 Array = NDArray[np.float64]
 
-SEEDS = range(20)
+SEEDS = range(40) if EVERYTHING else range(20, 40)
 TRIES = 20_000
 NOT_TINY = 0.005
 WITHIN = 0.10
@@ -58,7 +59,7 @@ def test_first_order_claims_enough_to_be_of_use() -> None:
     assert len(claimed) >= 0.6 * len(told)
     fails = [1 - (one.all_well or 0.0) for one in claimed]
     assert sum(NOT_TINY < chance < 0.2 for chance in fails) >= 4
-    assert sum(0.2 < chance < 0.8 for chance in fails) >= 8
+    assert sum(0.2 < chance < 0.8 for chance in fails) >= len(told) / 5
     assert sum(one.first_order.speeds_valid for one in told) >= 0.9 * len(told)
     assert sum(spread.deviation_mm is not None for one in told for spread in one.spreads) >= 10
 

@@ -229,7 +229,7 @@ STAGES: tuple[Broken, ...] = (
         "metric stock of belts that come in inches",
         ONE,
         [('belt = "A"', 'belt = { section = "4L", lengths = "metric stock" }')],
-        "stage[0].belt.lengths: belts of section 4L are not kept in these stock lengths; got \"metric stock\"; "
+        'stage[0].belt.lengths: belts of section 4L are not kept in these stock lengths; got "metric stock"; '
         'allowed: "stock", "inch stock", "any" or a list of lengths',
     ),
     broken(
