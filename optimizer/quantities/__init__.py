@@ -13,6 +13,7 @@ from optimizer.quantities.kinds import (
     SHARE,
     SPEED,
     STRESS,
+    TORQUE,
     Kind,
     QuantityError,
 )
@@ -42,6 +43,7 @@ __all__ = [
     "SHARE",
     "SPEED",
     "STRESS",
+    "TORQUE",
     "Kind",
     "QuantityError",
     "angle_deg",
