@@ -26,9 +26,10 @@ from optimizer.quantities.reading import (
     rim_speed_m_s,
     share,
     speed_rpm,
+    written_unit,
 )
 from optimizer.quantities.shop import inch_fraction, shop_length
-from optimizer.quantities.written import as_key, as_written, show_length
+from optimizer.quantities.written import SurfaceUnit, as_key, as_written, show_length, show_rpm, surface_figure
 
 __all__ = [
     "ANGLE",
@@ -46,6 +47,7 @@ __all__ = [
     "TORQUE",
     "Kind",
     "QuantityError",
+    "SurfaceUnit",
     "angle_deg",
     "as_key",
     "as_written",
@@ -58,5 +60,8 @@ __all__ = [
     "share",
     "shop_length",
     "show_length",
+    "show_rpm",
     "speed_rpm",
+    "surface_figure",
+    "written_unit",
 ]

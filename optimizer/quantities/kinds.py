@@ -140,12 +140,14 @@ RIM_SPEED = Kind(
             "m/min": Fraction(1, 60),
             "ft/min": Fraction("0.3048") / 60,
             "fpm": Fraction("0.3048") / 60,
+            "sfm": Fraction("0.3048") / 60,
+            "sfpm": Fraction("0.3048") / 60,
             "ft/s": Fraction("0.3048"),
         }
     ),
     '20, "20 m/s" or "4000 ft/min"',
 )
-"""Speeds along a belt or rim in metres per second."""
+"""Speeds along a belt or rim in metres per second; sfm and sfpm are surface feet a minute."""
 ANGLE = Kind(
     "an angle",
     "degrees",
