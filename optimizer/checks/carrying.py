@@ -10,14 +10,12 @@ from optimizer.catalogue.ratings import ratings_of
 from optimizer.checks.belt import wraps_deg
 from optimizer.checks.spindle import bands_at
 from optimizer.checks.stated import Machine, Pair
-from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
+from optimizer.checks.verdict import Check, Rule, Skipped, at_least
 from optimizer.mechanics.carrying import FrictionRating, Rating, carried_kw, governing
 from optimizer.mechanics.tension import Strands, bends_per_second, pretension_n, shaft_pull_n, slip_pull_n, strands_n
 
 __all__ = ["BeltLoad", "Pull", "carrying_checks", "loads", "torque_nm", "unknown_carrying"]
 
-MOST_BENDS = 40.0
-"""Bends a second of a V-belt that its usual life allows; common practice, no source."""
 CREEP_M_S = 0.01
 """Slowest belt of which pulls are told: a belt that stands carries nothing."""
 
@@ -77,13 +75,13 @@ def loads(machine: Machine) -> tuple[BeltLoad, ...]:
 
 
 def _loads(machine: Machine) -> Iterator[BeltLoad]:
-    for number, (rpm, chosen) in enumerate(machine.speeds, 1):
+    for number, (rpm, chosen, settings) in enumerate(machine.speeds, 1):
         must, limit = _must_kw(machine, rpm)
         for stage, (pair, position) in enumerate(zip(machine.pairs, chosen, strict=True)):
             ratings = _ratings(pair)
             if ratings and not isnan(pair.centres_mm[position]):
                 place = (stage, position, number)
-                entering = _entering_rpm(machine, chosen, stage)
+                entering = _entering_rpm(machine, chosen, stage) * machine.share(settings, pair.stage)
                 yield _load(machine, pair, place, (rpm, entering, must, limit), ratings)
 
 
@@ -117,7 +115,7 @@ def torque_nm(machine: Machine, number: int, belts: tuple[BeltLoad, ...]) -> tup
 
 
 def carrying_checks(machine: Machine) -> Iterator[Check | Skipped]:
-    """Yield, for each belt, the check of its grip at the speed where it is least, and of how often it bends."""
+    """Yield, for each belt, the check of its grip at the speed where it is least."""
     yield from unknown_carrying(machine)
     found = loads(machine)
     for pair in machine.pairs:
@@ -134,10 +132,6 @@ def carrying_checks(machine: Machine) -> Iterator[Check | Skipped]:
             worst = min(held, key=lambda load: (load.carries_kw / load.limit_kw, load.number))
             rule = Rule("grip", "limit", worst.limit_kw, "kW", f"stated by the maker; {worst.source}")
             yield at_least(rule, _place(worst), worst.carries_kw)
-        if pair.section.kind == "v":
-            most = max(mine, key=lambda load: load.bends_per_s)
-            rule = Rule("bends of the belt", "advice", MOST_BENDS, "1/s", "common practice, no source")
-            yield at_most(rule, _place(most), most.bends_per_s)
 
 
 def _place(load: BeltLoad) -> str:
