@@ -14,7 +14,7 @@ from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProbl
 from optimizer.records.speeds import HasBelt, HasPositions, HasSizes, speeds_rpm
 from optimizer.series import end_miss, unevenness
 
-__all__ = ["SIZE_TOLERANCE_MM", "broken_rules"]
+__all__ = ["SIZE_TOLERANCE_MM", "broken_rules", "cone_faults", "position_faults"]
 
 SIZE_TOLERANCE_MM = 1e-6
 """How far a size or a length may pass a limit before it counts as broken [mm]."""
@@ -40,7 +40,7 @@ def _stage_faults(rules: StageProblem, sizes: HasBelt) -> Iterator[str]:
     if sizes.belt not in rules.belts:
         yield f"the belt {sizes.belt.marking} is not one of those that may be used"
     for number, position in enumerate(sizes.positions, 1):
-        for fault in _position_faults(rules, sizes.belt, position):
+        for fault in position_faults(rules, sizes.belt, position):
             yield f"position {number}: {fault}"
     centres = [p.centre_mm for p in sizes.positions]
     if max(centres) - min(centres) > sizes.belt.window_mm + SIZE_TOLERANCE_MM:
@@ -48,11 +48,12 @@ def _stage_faults(rules: StageProblem, sizes: HasBelt) -> Iterator[str]:
             f"the positions' own centre distances lie {max(centres) - min(centres):.3f} mm apart, "
             f"more than {sizes.belt.window_mm:.3f} mm"
         )
-    yield from _cone_faults(rules.driver, [p.driver_mm for p in sizes.positions])
-    yield from _cone_faults(rules.driven, [-p.driven_mm for p in sizes.positions])
+    yield from cone_faults(rules.driver, [p.driver_mm for p in sizes.positions])
+    yield from cone_faults(rules.driven, [-p.driven_mm for p in sizes.positions])
 
 
-def _position_faults(rules: StageProblem, belt: BeltChoice, position: HasSizes) -> Iterator[str]:
+def position_faults(rules: StageProblem, belt: BeltChoice, position: HasSizes) -> Iterator[str]:
+    """Yield what is wrong with one placing of a stage's belt, whatever the other placings are."""
     driver, driven, centre = position.driver_mm, position.driven_mm, position.centre_mm
     if abs(belt_length_mm(driver, driven, centre, crossed=rules.crossed) - belt.length_mm) > SIZE_TOLERANCE_MM:
         yield "the belt does not have the length of the stage's belt at this centre distance"
@@ -78,7 +79,8 @@ def _may_be(side: SideSizes, size_mm: float) -> bool:
     return low - SIZE_TOLERANCE_MM <= size_mm <= high + SIZE_TOLERANCE_MM
 
 
-def _cone_faults(side: SideSizes, rising: Sequence[float]) -> Iterator[str]:
+def cone_faults(side: SideSizes, rising: Sequence[float]) -> Iterator[str]:
+    """Yield what is wrong with the order of a cone's steps, told so that they ought to rise."""
     if not side.cone:
         return
     for number, (lower, upper) in enumerate(pairwise(rising), 1):
