@@ -197,7 +197,7 @@ def _reaction(scene: Scene, belts: tuple[BeltLoad, ...]) -> Floats:
 def _load(scene: Scene, number: int, belts: tuple[BeltLoad, ...]) -> Load:
     """Return what a belt asks for in every state."""
     machine = scene.machine
-    speeds = {chosen: index for index, (_, chosen) in enumerate(machine.speeds, 1)}
+    speeds = {speed.positions: index for index, speed in enumerate(machine.speeds, 1)}
     at = {load.number: load for load in belts if load.key == machine.pairs[number].key}
     rows = {index: _row(at.get(index), machine.speeds[index - 1][0]) for index in speeds.values()}
     most: dict[int, float] = {}

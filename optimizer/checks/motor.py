@@ -56,7 +56,7 @@ def run_ups(machine: Machine) -> tuple[RunUp, ...]:
     share = 1.0 if scenario.motor.torque_class is None else min(1.0, start_torque(scenario.motor.torque_class)[0])
     belts = loads(machine)
     found = []
-    for number, (rpm, _) in enumerate(machine.speeds, 1):
+    for number, (rpm, *_) in enumerate(machine.speeds, 1):
         carried = [load.carries_kw / scenario.work.duty for load in belts if load.number == number]
         torque = min([share * power, *carried]) * 1000 * 60 / (2 * pi * rpm)
         found.append(RunUp(number, rpm, torque, float(run_up_s(inertia, rpm, torque))))

@@ -26,7 +26,7 @@ EDGE = 1e-9
 
 def spindle_checks(machine: Machine) -> Iterator[Check | Skipped]:
     """Yield the checks of the speeds that the whole chain makes."""
-    speeds = [rpm for rpm, _ in machine.speeds]
+    speeds = [speed.rpm for speed in machine.speeds]
     fit = unevenness([log(rpm) for rpm in speeds])
     yield from _each(machine, fit)
     yield from _distinct(machine)
@@ -46,9 +46,11 @@ def bands_at(machine: Machine, rpm: float) -> tuple[Band, ...]:
 def _each(machine: Machine, fit: Evenness) -> Iterator[Check]:
     """Yield for every speed how far it lies from its place in the nearest even series."""
     limit = 100 * ADVISED_SHARE * (exp(fit.log_ratio) - 1)
-    for number, (rpm, chosen) in enumerate(machine.speeds):
+    for number, (rpm, chosen, settings) in enumerate(machine.speeds):
         even = fit.start + number * fit.log_ratio
         names = ", ".join(f"{p + 1} of {pair.key}" for pair, p in zip(machine.pairs, chosen, strict=True))
+        for switch, setting in zip(machine.scenario.switches, settings, strict=True):
+            names += f", {switch.key} at {switch.values[setting]:g}"
         note = f"{rpm:.1f} rpm by positions {names}; even would be {exp(even):.1f} rpm"
         where = f"speed {number + 1}"
         off = 100 * abs(log(rpm) - even)
@@ -60,7 +62,7 @@ def _distinct(machine: Machine) -> Iterator[Check]:
     """Yield the check of the two neighbouring speeds that are closest."""
     gaps = [
         (100 * (upper / lower - 1), number)
-        for number, ((lower, _), (upper, _)) in enumerate(pairwise(machine.speeds), 1)
+        for number, ((lower, *_), (upper, *_)) in enumerate(pairwise(machine.speeds), 1)
     ]
     if gaps:
         least, number = min(gaps)
@@ -142,7 +144,8 @@ def _moves(machine: Machine) -> Iterator[Check]:
     if len(machine.pairs) < 2 or len(machine.speeds) < 2:
         return
     moved = sum(
-        sum(a != b for a, b in zip(lower, upper, strict=True)) for (_, lower), (_, upper) in pairwise(machine.speeds)
+        sum(a != b for a, b in zip(lower.positions, upper.positions, strict=True))
+        for lower, upper in pairwise(machine.speeds)
     )
     changes = len(machine.speeds) - 1
     rule = Rule("belts moved per change", "advice", ADVISED_MOVES, "belts", PRACTICE)

@@ -44,7 +44,7 @@ class WorkAt(NamedTuple):
 def work_at(machine: Machine) -> tuple[WorkAt, ...]:
     """Return what is told of work, by speed and band, slowest first; nothing where the maker states nothing of it."""
     found = []
-    for number, (rpm, _) in enumerate(machine.speeds, 1):
+    for number, (rpm, *_) in enumerate(machine.speeds, 1):
         for band in bands_at(machine, rpm) or (None,):
             rule = _rule(machine, band)
             sizes = tuple(dict.fromkeys(band.work_mm)) if band is not None and band.work_mm else ()
@@ -73,7 +73,7 @@ def work_checks(machine: Machine) -> Iterator[Check | Skipped]:
     for index, band in enumerate(machine.scenario.bands):
         if band.work_mm is None:
             continue
-        speeds = [rpm for rpm, _ in machine.speeds if band in bands_at(machine, rpm)]
+        speeds = [speed.rpm for speed in machine.speeds if band in bands_at(machine, speed.rpm)]
         if not speeds:
             yield Skipped(name="surface speed of the work", where=f"band[{index}]", why="no speed counts in the band")
             continue

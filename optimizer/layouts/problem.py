@@ -25,7 +25,7 @@ from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, t
 from optimizer.layouts.targets import targets_of
 from optimizer.mechanics.carrying import Rating
 from optimizer.records.layout import Layout
-from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
+from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem, SwitchProblem
 from optimizer.scenario import BeltInHand, BeltStage, FixedStage, Scenario
 from optimizer.scenario.chain import MOTOR
 
@@ -61,9 +61,18 @@ def problem_for(scenario: Scenario, layout: Layout) -> Problem:
         motor_rpm=scenario.motor.speed_rpm,
         stages=with_overhang(scenario, stages, widths, pieces) if pieces else tuple(stages),
         gain_out=gain,
+        switches=_switches(scenario),
         targets=targets_of(scenario),
         pieces=pieces,
         discs=discs_of(scenario) if any(_takes_discs(stage) for stage in stages) else (),
+    )
+
+
+def _switches(scenario: Scenario) -> tuple[SwitchProblem, ...]:
+    belts = [isinstance(stage, BeltStage) for stage in scenario.chain]
+    return tuple(
+        SwitchProblem(key=switch.key, before=sum(belts[: switch.before]), shares=switch.shares)
+        for switch in scenario.switches
     )
 
 

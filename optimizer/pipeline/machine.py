@@ -26,8 +26,11 @@ from optimizer.records.sheet import (
     StageSheet,
     StepSheet,
     StepSource,
+    SwitchSheet,
 )
 from optimizer.scenario import BeltStage, FixedStage, Scenario
+from optimizer.scenario.chain import MOTOR
+from optimizer.scenario.switches import Switch
 
 __all__ = ["machine_sheet"]
 
@@ -50,6 +53,7 @@ def machine_sheet(scenario: Scenario, built: BuiltMachine) -> MachineSheet:
             _stage(machine, pair, in_hand) for pair, in_hand in zip(machine.pairs, belts_in_hand(machine), strict=True)
         ),
         fixed=fixed,
+        switches=tuple(_switch(scenario, switch) for switch in scenario.switches),
         speeds=_speeds(machine),
     )
 
@@ -71,6 +75,14 @@ def _fixed(scenario: Scenario, stage: FixedStage) -> FixedSheet:
         ratio=stage.ratio,
         reverses=stage.reverses,
     )
+
+
+def _switch(scenario: Scenario, switch: Switch) -> SwitchSheet:
+    if switch.key == MOTOR:
+        return SwitchSheet(key=MOTOR, name="motor", settings=tuple(f"{rpm:.5g} rpm" for rpm in switch.values))
+    stage = scenario.chain[switch.before]
+    name = f"gear {stage.from_shaft} to {stage.to_shaft}"
+    return SwitchSheet(key=switch.key, name=name, settings=tuple(f"ratio {ratio:.5g}" for ratio in switch.values))
 
 
 def _stage(machine: Machine, pair: Pair, belt_in_hand: bool) -> StageSheet:
@@ -184,21 +196,24 @@ def _speeds(machine: Machine) -> tuple[SpeedSheet, ...]:
             number=number,
             rpm=rpm,
             positions=tuple(p + 1 for p in chosen),
-            shafts=_shafts(machine, chosen),
+            settings=tuple(s + 1 for s in settings),
+            shafts=_shafts(machine, chosen, settings),
             bands=tuple(band.name for band in bands if counts(band, rpm)),
         )
-        for number, (rpm, chosen) in enumerate(machine.speeds, 1)
+        for number, (rpm, chosen, settings) in enumerate(machine.speeds, 1)
     )
 
 
-def _shafts(machine: Machine, chosen: tuple[int, ...]) -> tuple[ShaftSpeed, ...]:
+def _shafts(machine: Machine, chosen: tuple[int, ...], settings: tuple[int, ...]) -> tuple[ShaftSpeed, ...]:
     chain = machine.scenario.chain
-    rpm = machine.scenario.motor.speed_rpm
+    switches = zip(machine.scenario.switches, settings, strict=True)
+    engaged = {switch.key: switch.values[setting] for switch, setting in switches}
+    rpm = engaged.get(MOTOR, machine.scenario.motor.speed_rpm)
     found = [ShaftSpeed(shaft=chain[0].from_shaft, rpm=rpm)]
     belts = iter(zip(machine.pairs, chosen, strict=True))
     for stage in chain:
         if isinstance(stage, FixedStage):
-            rpm *= stage.ratio
+            rpm *= engaged.get(machine.scenario.place_of(stage), stage.ratio)
         else:
             pair, place = next(belts)
             rpm *= pair.ratios[place]

@@ -182,7 +182,7 @@ def _stage(made: Made, sizes: Sizes, k: int) -> StageNow:
 
 def _speeds(made: Made, sizes: Sizes, figures: Score) -> tuple[SpeedNow, ...]:
     places = made.problem.layout.places
-    plate = {speed.positions: speed.rpm for speed in made.job.design.machine.speeds}
+    plate = [speed.rpm for speed in made.job.design.machine.speeds]
     found = []
     for number, (rpm, chosen) in enumerate(zip(figures.speeds_rpm, places, strict=True), 1):
         positions = tuple(p + 1 for p in chosen)
@@ -192,9 +192,9 @@ def _speeds(made: Made, sizes: Sizes, figures: Score) -> tuple[SpeedNow, ...]:
             SpeedNow(
                 number=number,
                 positions=positions,
-                plate_rpm=plate[positions],
+                plate_rpm=plate[number - 1],
                 rpm=rpm,
-                off=rpm / plate[positions] - 1,
+                off=rpm / plate[number - 1] - 1,
                 uncertainty=2 * sqrt(sum(share**2 for share in shares)),
                 known=all(sizes.known[k][side][p] for k, side, p in steps),
             )

@@ -16,7 +16,8 @@ __all__ = ["Layout"]
 class Layout(Model):
     """Numbers of positions from motor to spindle, with each position's place in the speed series.
 
-    Speed number k of the series is made by the one position of every stage whose offsets add up to k.
+    Speed number k of the series is made by the one position of every stage, and the one setting of every switch,
+    whose offsets add up to k.
 
     Examples
     --------
@@ -33,26 +34,36 @@ class Layout(Model):
     """Number of positions of every belt stage, motor first."""
     offsets: tuple[tuple[int, ...], ...]
     """For every stage, how many places up the series each of its positions lifts the speed; ascending from 0."""
+    switched: tuple[tuple[int, ...], ...] = ()
+    """The same for the settings of every switch, in the order of the chain."""
 
     @model_validator(mode="after")
     def _offsets_tile_the_series(self) -> Self:
         if tuple(len(row) for row in self.offsets) != self.positions or not self.positions:
             raise ValueError("there must be one offset for every position of every stage")
-        if any(row[0] != 0 or any(a >= b for a, b in pairwise(row)) for row in self.offsets):
+        if any(not row or row[0] != 0 or any(a >= b for a, b in pairwise(row)) for row in self.rows):
             raise ValueError("the offsets of a stage must ascend from 0")
-        if sorted(map(sum, product(*self.offsets))) != list(range(prod(self.positions))):
+        if sorted(map(sum, product(*self.rows))) != list(range(self.speeds)):
             raise ValueError("the offsets must add up to every place of the series exactly once")
         return self
 
     @property
+    def rows(self) -> tuple[tuple[int, ...], ...]:
+        """The offsets of all switches, then of all stages."""
+        return (*self.switched, *self.offsets)
+
+    @property
     def name(self) -> str:
-        """The numbers of positions, motor first; `4` is one stage, `1x4` a plain pulley pair before it."""
-        return "x".join(map(str, self.positions))
+        """The numbers of positions, motor first; `4` is one stage, `1x4` a plain pulley pair before it.
+
+        Numbers of settings stand before them in brackets: `(2)x4` is a motor with two speeds and four positions.
+        """
+        return "x".join([*(f"({len(row)})" for row in self.switched), *map(str, self.positions)])
 
     @property
     def speeds(self) -> int:
         """How many speeds the layout makes."""
-        return prod(self.positions)
+        return prod(map(len, self.rows))
 
     @property
     def order(self) -> str:
@@ -67,9 +78,10 @@ class Layout(Model):
             if stages == sorted(stages):
                 return "fine stage first"
         factors = "·".join(str(count) for _, count in runs)
-        if len(self.positions) == len(set(self.positions)) == 2:
+        if len(self.positions) == len(set(self.positions)) == 2 and not self.switched:
             return f"interleaved {factors}"
-        return f"interleaved {factors} of stages {'·'.join(str(stage + 1) for stage in stages)}"
+        of = "" if self.switched else "stages "
+        return f"interleaved {factors} of {of}{'·'.join(map(self._row_name, stages))}"
 
     @property
     def title(self) -> str:
@@ -79,11 +91,20 @@ class Layout(Model):
     @property
     def places(self) -> tuple[tuple[int, ...], ...]:
         """For every place of the series, slowest first, the position (from 0) of every stage."""
+        return tuple(chosen[len(self.switched) :] for chosen in self._chosen())
+
+    @property
+    def settings(self) -> tuple[tuple[int, ...], ...]:
+        """For every place of the series, slowest first, the setting (from 0, the slowest) of every switch."""
+        return tuple(chosen[: len(self.switched)] for chosen in self._chosen())
+
+    def _chosen(self) -> list[tuple[int, ...]]:
+        """Return for every place of the series the setting of every switch, then the position of every stage."""
         table = {
-            sum(row[p] for row, p in zip(self.offsets, chosen, strict=True)): chosen
-            for chosen in product(*(range(count) for count in self.positions))
+            sum(row[p] for row, p in zip(self.rows, chosen, strict=True)): chosen
+            for chosen in product(*(range(len(row)) for row in self.rows))
         }
-        return tuple(table[k] for k in range(self.speeds))
+        return [table[k] for k in range(self.speeds)]
 
     @property
     def belt_moves(self) -> int:
@@ -95,11 +116,18 @@ class Layout(Model):
         runs: list[tuple[int, int]] = []
         unit = 1
         while unit < self.speeds:
-            stage = next(s for s, row in enumerate(self.offsets) if unit in row)
-            row = self.offsets[stage]
+            stage = next(s for s, row in enumerate(self.rows) if unit in row)
+            row = self.rows[stage]
             count = 2
             while count * unit in row:
                 count += 1
             runs.append((stage, count))
             unit *= count
         return runs
+
+    def _row_name(self, row: int) -> str:
+        """Return what a row of offsets is of."""
+        if not self.switched:
+            return str(row + 1)
+        switches = len(self.switched)
+        return f"switch {row + 1}" if row < switches else f"stage {row - switches + 1}"

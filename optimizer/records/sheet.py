@@ -18,6 +18,7 @@ __all__ = [
     "StageSheet",
     "StepSheet",
     "StepSource",
+    "SwitchSheet",
 ]
 
 
@@ -140,8 +141,19 @@ class FixedSheet(Model):
     driver_shaft: str
     driven_shaft: str
     ratio: float
-    """Speed of the driven shaft over that of the driver."""
+    """Speed of the driven shaft over that of the driver, the greatest where several can be engaged."""
     reverses: bool
+
+
+class SwitchSheet(Model):
+    """Something with several settings: a motor's speeds, a back gear."""
+
+    key: str
+    """Place in the scenario: `motor`, or that of a stage."""
+    name: str
+    """What it is called on papers."""
+    settings: tuple[str, ...]
+    """What each setting is called, the slowest first."""
 
 
 class ShaftSpeed(Model):
@@ -158,6 +170,8 @@ class SpeedSheet(Model):
     rpm: float
     positions: tuple[int, ...]
     """Position of every belt stage, motor first, counted from 1."""
+    settings: tuple[int, ...] = ()
+    """Setting of every switch, counted from 1, the slowest."""
     shafts: tuple[ShaftSpeed, ...]
     """Every shaft's speed, motor first, spindle last."""
     bands: tuple[str, ...]
@@ -175,4 +189,6 @@ class MachineSheet(Model):
     stages: tuple[StageSheet, ...]
     """The belt stages, motor first."""
     fixed: tuple[FixedSheet, ...] = ()
+    switches: tuple[SwitchSheet, ...] = ()
+    """What has several settings, motor first."""
     speeds: tuple[SpeedSheet, ...]

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records import Problem, SideSizes, Targets
+from optimizer.records.speeds import speed_shares
 from optimizer.refine.stated import Goal
 
 __all__ = ["Judge", "j_of_many"]
@@ -29,7 +30,9 @@ class Judge:
         self.problem, self.goal, self.most_j = problem, goal, most_j
         self.places = np.array(problem.layout.places)
         """Position of every stage for every speed, shape (speeds, stages)."""
-        self.base = log(problem.motor_rpm * problem.gain_out) + sum(log(s.gain) for s in problem.stages)
+        base = log(problem.motor_rpm * problem.gain_out) + sum(log(s.gain) for s in problem.stages)
+        self.base = base + np.log(speed_shares(problem))
+        """Logarithm of every speed at unit ratios of all belt stages."""
 
     def logs(self, ratios: Sequence[Floats]) -> Floats:
         """Return the logarithms of the speeds, shape (designs, speeds), from each stage's log ratios."""

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records.bands import counts
-from optimizer.records.speeds import log_speeds
+from optimizer.records.speeds import log_speeds, speed_shares
 from optimizer.refine.rows import Limit, Row
 from optimizer.refine.variables import Spot, Variables
 
@@ -53,10 +53,10 @@ def _speeds(variables: Variables) -> list[tuple[Floats, float]]:
     base = log(problem.motor_rpm * problem.gain_out) + sum(log(s.gain) for s in problem.stages)
     ratios = [[log_ratio(variables, spot) for spot in spots] for spots in variables.by_stage]
     speeds = []
-    for place in problem.layout.places:
+    for share, place in zip(speed_shares(problem), problem.layout.places, strict=True):
         parts = [ratios[stage][position] for stage, position in enumerate(place)]
         line = np.sum([part[0] for part in parts], axis=0)
-        speeds.append((line, base + sum(part[1] for part in parts)))
+        speeds.append((line, base + log(share) + sum(part[1] for part in parts)))
     return speeds
 
 

@@ -63,7 +63,7 @@ def _on_bands(scenario: Scenario) -> Iterator[str]:
             )
     if len(bands) < 2:
         return
-    speeds = most_speeds(scenario.stages)
+    speeds = most_speeds(scenario.motor, scenario.stages)
     lowest, highest = bands[0][1].from_rpm, max(band.to_rpm for _, band in bands)
     two_steps = (highest / lowest) ** (2 / (speeds - 1)) if speeds > 1 else 1.0
     below, reached = bands[0]
@@ -81,7 +81,7 @@ def _on_wants(scenario: Scenario) -> Iterator[str]:
     if not scenario.bands:
         yield "band: no band is stated; the speeds can be told, but a design needs at least one [[band]]."
         return
-    speeds = most_speeds(scenario.stages)
+    speeds = most_speeds(scenario.motor, scenario.stages)
     apart = [
         all(one is other or one.to_rpm <= other.from_rpm or other.to_rpm <= one.from_rpm for other in scenario.bands)
         for one in scenario.bands

@@ -22,6 +22,7 @@ from optimizer.scenario.repeats import repeated_names
 from optimizer.scenario.shop import Band, Motor, Series, Shaft
 from optimizer.scenario.stage import BeltStage, FixedStage
 from optimizer.scenario.stated import Stated, rule
+from optimizer.scenario.switches import Switch
 from optimizer.scenario.values import Name, Note
 from optimizer.scenario.work import Work
 
@@ -105,6 +106,17 @@ class Scenario(Stated):
         return tuple(self.stages[index] for index in in_order([(s.from_shaft, s.to_shaft) for s in self.stages]))
 
     @property
+    def switches(self) -> tuple[Switch, ...]:
+        """What has several settings, motor first."""
+        found = [("motor", 0, (*self.motor.slower_rpm, self.motor.speed_rpm))]
+        found += [
+            (self.place_of(stage), number, (*stage.slower, stage.ratio))
+            for number, stage in enumerate(self.chain)
+            if isinstance(stage, FixedStage)
+        ]
+        return tuple(Switch(key, at, tuple(sorted(values))) for key, at, values in found if len(values) > 1)
+
+    @property
     def defaults(self) -> tuple[DefaultUsed, ...]:
         """Every default that was used, with where it comes from."""
         return defaults_used(self, self.units)
@@ -163,9 +175,11 @@ class Scenario(Stated):
     def _every_belt_has_its_mount(self, units: str) -> Iterator[Fault]:
         yield from mount_faults(self.shafts, self.stages, units)
 
-    @rule("stages.positions", "stages.driver.kept_mm", "stages.driven.kept_mm")
+    @rule(
+        "motor.slower_rpm", "stages.positions", "stages.slower", "stages.driver.kept_mm", "stages.driven.kept_mm"
+    )
     def _speeds_are_not_too_many(self, _: str) -> Iterator[Fault]:
-        yield from speed_count_faults(self.stages)
+        yield from speed_count_faults(self.motor, self.stages)
 
     @rule("bands", "series.never_above_rpm", "motor.speed_rpm", "shafts.name", "shafts.never_above_rpm")
     def _speed_limits_leave_something(self, _: str) -> Iterator[Fault]:

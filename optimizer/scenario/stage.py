@@ -13,6 +13,7 @@ from optimizer.scenario.belt import Belt
 from optimizer.scenario.repeats import SAME_MM
 from optimizer.scenario.side import Side
 from optimizer.scenario.stated import Stated, rule
+from optimizer.scenario.switches import slower_faults
 from optimizer.scenario.values import (
     LONGEST_MM,
     PRACTICE,
@@ -24,6 +25,7 @@ from optimizer.scenario.values import (
     Whole,
     as_counts,
     as_pair,
+    as_several,
 )
 
 __all__ = ["BeltStage", "Budget", "FixedStage", "Stage"]
@@ -222,8 +224,16 @@ class FixedStage(Stated):
     """The driven shaft."""
     ratio: Annotated[float, Quantity(NUMBER, least=0.001, most=1000.0)]
     """Speed of the driven shaft over that of the driving one."""
+    slower: Annotated[
+        tuple[Annotated[float, Quantity(NUMBER, least=0.001, most=1000.0)], ...], BeforeValidator(as_several)
+    ] = ()
+    """Smaller ratios that can be engaged in its place, such as a back gear's."""
     reverses: Annotated[Flag, Default()] = False
     """Whether the driven shaft turns the other way."""
+
+    @rule("ratio", "slower")
+    def _slower_ratios_are_smaller(self, _: str) -> Iterator[Fault]:
+        yield from slower_faults(self.slower, self.ratio, lambda ratio: f"{ratio:g}")
 
 
 Stage = BeltStage | FixedStage

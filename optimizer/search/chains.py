@@ -85,6 +85,21 @@ class Joined:
     """What is used of what is in hand; nothing where nothing is scarce."""
 
 
+    def asked(self, link: int, rows: Ints) -> tuple[Floats, ...]:
+        """Return what choices of a link ask of the speeds of its driver; nothing of the first link, and of a switch."""
+        if self.carrying is None or link == 0:
+            return ()
+        stages = self.carrying.stages
+        stage = link - (len(self.indexes) - len(stages))
+        return stages[stage].asked(rows) if stage >= 0 else ()
+
+    def late(self, link: int) -> float:
+        """Return ln of what the slowest settings of switches behind a link make of a speed; they come before it here."""
+        if self.carrying is None:
+            return 0.0
+        return self.carrying.links[link - (len(self.indexes) - len(self.carrying.stages))].late
+
+
 def tabulated(join: Joined, lists: list[Tuples]) -> Chain:
     """Return every combination of the choices of the first stages that may stand together."""
     return reduce(lambda chain, s: _product(join, chain, _chain(join, s, lists[s])), range(len(lists)), _nothing())
@@ -181,7 +196,7 @@ def _chain(join: Joined, stage: int, choices: Tuples) -> Chain:
         pairs.timber_mm3[choices.rows].sum(axis=1),
         pairs.entering[choices.rows].min(axis=1),
         pairs.leaving[choices.rows].min(axis=1),
-        join.carrying.stages[stage].asked(choices.rows) if join.carrying and stage else (),
+        join.asked(stage, choices.rows),
     )
 
 
@@ -218,7 +233,7 @@ def _merge(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints]) ->
     keep &= entering + before + other.last[b] <= other.leaving[b] + TOLERANCE_LOG
     if other.carrying:
         slow_low, slow_high, fast_low, fast_high = (column[b] for column in other.carrying)
-        slowest, fastest = entering + one.first[a], entering + before
+        slowest, fastest = entering + one.first[a] - join.late(len(one.rows)), entering + before
         keep &= (slowest >= slow_low - TOLERANCE_LOG) & (slowest <= slow_high + TOLERANCE_LOG)
         keep &= (fastest >= fast_low - TOLERANCE_LOG) & (fastest <= fast_high + TOLERANCE_LOG)
     timber_most = min(join.timber_most, join.ceiling.timber_mm3)

@@ -97,8 +97,9 @@ class SeriesRules:
     base: float
     """ln of the spindle speed [rpm] at unit ratios of all belt stages."""
     places: NDArray[np.int64]
-    """(speeds, stages): which position makes each speed."""
+    """(speeds, links): which setting or position makes each speed."""
     offsets: list[Floats]
+    """Of every switch, then of every stage: the links of the chain."""
     low: float
     high: float
     weights: tuple[float, float]
@@ -118,8 +119,8 @@ class SeriesRules:
         edge = LOG_TOLERANCE
         return cls(
             base=base,
-            places=np.array(problem.layout.places),
-            offsets=[np.array(row, dtype=float) for row in problem.layout.offsets],
+            places=np.hstack([np.array(problem.layout.settings, dtype=np.int64), np.array(problem.layout.places)]),
+            offsets=[np.array(row, dtype=float) for row in problem.layout.rows],
             low=log(targets.lo_rpm),
             high=log(targets.hi_rpm),
             weights=(targets.end_weight, targets.unevenness_weight),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import exp, inf
+from math import exp, inf, log
 
 from optimizer.records import Problem
 from optimizer.search.fit import SeriesRules
@@ -37,7 +37,7 @@ def wants_unmet(problem: Problem) -> str:
 def out_of_reach(problem: Problem) -> str:
     """Return how far the limits of the sizes reach, where that is not enough."""
     rules = SeriesRules.of(problem)
-    spans = [stage_span(stage) for stage in problem.stages]
+    spans = [*((log(s.shares[0]), 0.0) for s in problem.switches), *(stage_span(stage) for stage in problem.stages)]
     slowest, fastest = (exp(rules.base + sum(span[end] for span in spans)) for end in (0, 1))
     targets = problem.targets
     reach = f"the sizes let the spindle run from {slowest:.0f} to {fastest:.0f} rpm"
@@ -63,7 +63,7 @@ def too_fast(problem: Problem) -> str:
 
 def no_pairs(space: Space) -> str:
     """Return which stage has no belt, or no pair of sizes that takes one; or nothing."""
-    for stage, index in zip(space.problem.stages, space.indexes, strict=True):
+    for stage, index in zip(space.problem.stages, space.stages, strict=True):
         if not stage.belts:
             return f"{stage.key}: no belt fits the centre distances and the travel"
         if not len(index.pairs):
