@@ -28,13 +28,6 @@ PARTS: tuple[Broken, ...] = (
         'band[1].name: band[0] has this name already; got "low"; allowed: a name of its own',
     ),
     broken(
-        "band without ends",
-        ONE,
-        [("from = 700\nto = 2800\n", "")],
-        "band[0].from: this is missing; try: add from",
-        "band[0].to: this is missing; try: add to",
-    ),
-    broken(
         "band above the highest speed allowed",
         TWO,
         [("[making]", "[series]\nnever_above = 500\n\n[making]")],
