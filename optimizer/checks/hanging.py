@@ -195,11 +195,15 @@ def _reaction(scene: Scene, belts: tuple[BeltLoad, ...]) -> Floats:
 
 
 def _load(scene: Scene, number: int, belts: tuple[BeltLoad, ...]) -> Load:
-    """Return what a belt asks for in every state."""
+    """Return what a belt asks for in every state, with the setting of the switches at which it is pressed most."""
     machine = scene.machine
-    speeds = {speed.positions: index for index, speed in enumerate(machine.speeds, 1)}
     at = {load.number: load for load in belts if load.key == machine.pairs[number].key}
-    rows = {index: _row(at.get(index), machine.speeds[index - 1][0]) for index in speeds.values()}
+    rows = {index: _row(at.get(index), speed.rpm) for index, speed in enumerate(machine.speeds, 1)}
+    speeds: dict[tuple[int, ...], int] = {}
+    for index, speed in enumerate(machine.speeds, 1):
+        known = speeds.setdefault(speed.positions, index)
+        if rows[index][3] > rows[known][3]:
+            speeds[speed.positions] = index
     most: dict[int, float] = {}
     for index, load in at.items():
         most[load.position] = np.fmax(most.get(load.position, np.nan), rows[index][5])

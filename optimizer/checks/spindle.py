@@ -86,7 +86,7 @@ def _bands(machine: Machine) -> Iterator[Check | Skipped]:
         yield Skipped(name="bands", where="band", why="no band is stated")
     for number, band in enumerate(bands):
         low, high, closed = _edges(band, bands, machine.scenario.series.ends)
-        inside = [rpm for rpm, _ in machine.speeds if _counts(rpm, low, high, closed)]
+        inside = [speed.rpm for speed in machine.speeds if _counts(speed.rpm, low, high, closed)]
         note = f"{band.name}: " + (", ".join(f"{rpm:.1f}" for rpm in inside) + " rpm" if inside else "none")
         rule = Rule("speeds in the band", "limit", float(band.want), "speeds", STATED)
         yield at_least(rule, f"band[{number}]", float(len(inside)), note)
