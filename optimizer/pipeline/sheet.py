@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import exp, pi
 from typing import NamedTuple
 
-from optimizer.pipeline.around import around_sheet, work_size_sheet
+from optimizer.pipeline.around import around_sheet
 from optimizer.pipeline.built import built_machine
 from optimizer.pipeline.carrying import carrying_sheet
 from optimizer.pipeline.choose import Choice, Tried
@@ -17,6 +17,7 @@ from optimizer.pipeline.parts import CAUTIONS, check_sheets, scenario_sheet, ski
 from optimizer.pipeline.prefer import BEST_AT
 from optimizer.pipeline.shafts import shafts_sheet
 from optimizer.pipeline.tolerance import tolerance_sheet
+from optimizer.pipeline.work_size import band_surface, work_size_sheet
 from optimizer.records.changes import Changes
 from optimizer.records.design import (
     BandSheet,
@@ -117,6 +118,7 @@ def _bands(scenario: Scenario, machine: MachineSheet) -> tuple[BandSheet, ...]:
         )
         for band in scenario.bands
     )
+            surface=band_surface(scenario, band),
 
 
 def series_sheet(figures: Score) -> SeriesSheet:

@@ -13,7 +13,7 @@ from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.shafts import ShaftsSheet
 from optimizer.records.sheet import MachineSheet
 from optimizer.records.tolerance import ToleranceSheet
-from optimizer.records.work_size import WorkSizeSheet
+from optimizer.records.work_size import BandSurface, WorkSizeSheet
 from optimizer.scenario.base import Model
 
 __all__ = [
@@ -105,6 +105,8 @@ class BandSheet(Model):
     want: int
     speeds_rpm: tuple[float, ...]
 
+    surface: BandSurface | None = None
+    """What is wanted along the surface of a stated diameter, where the band states it."""
 
 class SeriesSheet(Model):
     """How even the speeds are; shares are natural logarithms."""
