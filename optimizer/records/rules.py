@@ -8,6 +8,7 @@ from math import log, pi
 
 from optimizer.geometry.belts import belt_length_mm, small_wrap_deg
 from optimizer.records.bands import LOG_TOLERANCE, counts, limits_grip
+from optimizer.records.coupling import coupling_faults
 from optimizer.records.grip import belt_grips
 from optimizer.records.in_hand import in_hand_faults
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
@@ -29,6 +30,7 @@ def broken_rules(problem: Problem, stages: Sequence[HasBelt]) -> list[str]:
         for rules, sizes in zip(problem.stages, stages, strict=True)
         for fault in _stage_faults(rules, sizes)
     ]
+    faults += coupling_faults(problem.couplings, stages)
     faults += _moving_faults(problem, stages)
     faults += _series_faults(problem, stages)
     faults += _grip_faults(problem, stages)

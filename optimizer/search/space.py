@@ -15,6 +15,7 @@ from optimizer.records import Candidate, Problem, StageSizes
 from optimizer.search.boxes import Boxes, narrowed
 from optimizer.search.carrying import Carrying, Link
 from optimizer.search.chains import Chain, Designs, Joined, joined, tabulated
+from optimizer.search.coupled import Aims, Coupled
 from optimizer.search.fit import SeriesRules, least_spread
 from optimizer.search.index import PairIndex
 from optimizer.search.limits import Meter, refuse_to_hold
@@ -77,6 +78,11 @@ class Space:
         """What the pairs use of what is in hand; nothing where nothing is scarce."""
         return Stock.of(self.problem, self.indexes)
 
+    @cached_property
+    def coupled(self) -> Coupled | None:
+        """What mounts ask whose one setting must fit several belts; nothing where there are none."""
+        return Coupled.of(self.problem, self.stages)
+
     @property
     def held_bytes(self) -> int:
         """Memory that the pairs take."""
@@ -121,7 +127,8 @@ class Space:
                 late = Link.of(self.problem, len(self.stages) - 1).late
                 slowest = boxes.first[1] - log(self.problem.gain_out) - late
                 rules = replace(rules, slowest=slowest)
-                join = Joined(self.indexes, self.rules, self.entering, timber_most, ceiling, self.carrying, self.stock)
+                limits = (self.carrying, self.stock, self.coupled)
+                join = Joined(self.indexes, self.rules, self.entering, timber_most, ceiling, *limits)
                 chains = tabulated(join, lists)
                 meter.hold(self.held_bytes + chains.held_bytes)
                 promise = Promise(self._prospect(chains, number), ceiling)
@@ -175,6 +182,12 @@ class Space:
 
     def candidate(self, rows: list[NDArray[np.int64]]) -> Candidate | None:
         """Return the design with its rays trimmed, or nothing where no scales fit."""
+        unaimed: Aims = [None] * len(self.stages)
+        aims = self.coupled.aims(rows[self.switches :]) if self.coupled else (unaimed,)
+        return next((found for found in (self._trimmed(rows, aim) for aim in aims) if found is not None), None)
+
+    def _trimmed(self, rows: list[NDArray[np.int64]], aims: Aims) -> Candidate | None:
+        """Return the design with its rays trimmed into spans of own centre distances, where there are such."""
         stages: list[StageSizes] = []
         before, rays = 0.0, False
         scales = self.carrying.scales(rows) if self.carrying else [(-inf, inf)] * len(self.stages)
@@ -183,7 +196,7 @@ class Space:
         for number, (index, chosen) in enumerate(zip(self.stages, rows[self.switches :], strict=True)):
             pairs = index.pairs
             entering = self.entering[self.switches + number] + before
-            sizes = trimmed(self.problem.stages[number], pairs, chosen, entering, scales[number])
+            sizes = trimmed(self.problem.stages[number], pairs, chosen, entering, scales[number], aims[number])
             if sizes is None:
                 return None
             stages.append(sizes)
