@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from optimizer.quantities import show_rpm
 from optimizer.records.design import BandSheet, CheckSheet
 from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet
 from optimizer.report.figures import Units, length, percent, rpm, unit_and_size
@@ -123,7 +124,12 @@ def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | Non
 def band_table(bands: Iterable[BandSheet]) -> Table:
     """Return every band with the speeds that count in it."""
     rows = (
-        (short(b.name, 24), f"{b.from_rpm:g} to {b.to_rpm:g}", str(b.want), ", ".join(map(rpm, b.speeds_rpm)) or "none")
+        (
+            short(b.name, 24),
+            f"{show_rpm(b.from_rpm)} to {show_rpm(b.to_rpm)}",
+            str(b.want),
+            ", ".join(map(rpm, b.speeds_rpm)) or "none",
+        )
         for b in bands
     )
     return Table(("band", "rpm", "want", "speeds in it"), tuple(rows))
