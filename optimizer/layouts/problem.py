@@ -16,9 +16,11 @@ from optimizer.layouts.budget import (
     budget_lines,
     fit_mm,
     inward_mm,
+    outward_mm,
     stated_belts,
     with_belts_in_hand,
 )
+from optimizer.layouts.coupling import with_couplings
 from optimizer.layouts.in_hand import belts_for, discs_of, pieces_of, sheaves_for, with_overhang
 from optimizer.layouts.room import refuse_crowding, step_pitch_mm
 from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, turned_bounds
@@ -56,7 +58,7 @@ def problem_for(scenario: Scenario, layout: Layout) -> Problem:
     widths = _widths_mm(layout, stages)
     refuse_crowding(scenario, widths)
     pieces = pieces_of(scenario, stages)
-    return Problem(
+    whole = Problem(
         layout=layout,
         motor_rpm=scenario.motor.speed_rpm,
         stages=with_overhang(scenario, stages, widths, pieces) if pieces else tuple(stages),
@@ -66,6 +68,7 @@ def problem_for(scenario: Scenario, layout: Layout) -> Problem:
         pieces=pieces,
         discs=discs_of(scenario) if any(_takes_discs(stage) for stage in stages) else (),
     )
+    return with_couplings(scenario, whole)
 
 
 def _switches(scenario: Scenario) -> tuple[SwitchProblem, ...]:
@@ -188,6 +191,9 @@ def _belts(
                 window_mm=window_mm,
                 in_hand=belt.in_hand,
                 sold=belt.sold,
+                forgives_mm=fit_mm(stage, belt.datum_length_mm),
+                inward_mm=inward_mm(lines),
+                outward_mm=outward_mm(lines),
             )
         )
         inward = max(inward, inward_mm(lines))

@@ -12,6 +12,7 @@ from optimizer.catalogue.parts import frame
 from optimizer.errors import Fault
 from optimizer.scenario.around import LEAST_GAP_MM, Around, Obstacle, place_faults
 from optimizer.scenario.chain import MOTOR, Link, chain_faults, in_order
+from optimizer.scenario.coupled import coupled_faults
 from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_faults, speed_limit_faults
 from optimizer.scenario.in_hand import InHand, in_hand_faults, with_in_hand
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
@@ -174,6 +175,14 @@ class Scenario(Stated):
     @rule("stages.from_shaft", "stages.to_shaft", "stages.travel_mm", "shafts.name", "shafts.mount", "shafts.on")
     def _every_belt_has_its_mount(self, units: str) -> Iterator[Fault]:
         yield from mount_faults(self.shafts, self.stages, units)
+
+    @rule(
+        *(f"stages.{name}" for name in ("from_shaft", "to_shaft", "travel_mm", "centres_mm", "fit_mm", "slackened")),
+        *("stages.belt", "stages.budget"),
+        *(f"shafts.{name}" for name in ("name", "mount", "on", "at_mm", "direction_deg", "hinge")),
+    )
+    def _one_setting_fits_all_belts_of_a_mount(self, units: str) -> Iterator[Fault]:
+        yield from coupled_faults(self.shafts, self.stages, units)
 
     @rule(
         "motor.slower_rpm", "stages.positions", "stages.slower", "stages.driver.kept_mm", "stages.driven.kept_mm"
