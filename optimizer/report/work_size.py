@@ -12,7 +12,7 @@ from optimizer.report.figures import Units, in_units, rpm
 from optimizer.report.table import Table, short
 from optimizer.scenario.surfaces import shown_unit, span_words
 
-__all__ = ["band_lines", "surface_words", "work_column", "work_paper", "work_table"]
+__all__ = ["band_lines", "surface_words", "told_words", "work_column", "work_paper", "work_table"]
 
 
 def surface_words(speed_m_s: float, units: Units, unit: SurfaceUnit | None = None) -> str:
@@ -47,7 +47,7 @@ def work_column(work: WorkSizeSheet, units: Units) -> tuple[str, Mapping[int, st
     cells: dict[int, list[str]] = {}
     for row in work.work:
         if row.told:
-            said = ", ".join(f"{row.of} {surface_words(s.speed_m_s, units, row.unit)}" for s in row.surfaces)
+            said = _told(row)
         else:
             said = _suited(row, work.largest_mm, units) if row.suited_mm else _surfaces(row, units)
         cells.setdefault(row.number, []).append(said)
@@ -56,6 +56,12 @@ def work_column(work: WorkSizeSheet, units: Units) -> tuple[str, Mapping[int, st
         named = [row for row in work.work if row.number == number]
         cells[number] = [f"{short(row.band, 14)} {said}" for row, said in zip(named, cells[number], strict=True)]
     return f"work {units}", {number: "; ".join(dict.fromkeys(said)) for number, said in cells.items()}
+
+
+def told_words(work: WorkSizeSheet | None, number: int) -> str:
+    """Return how fast the surfaces run that a speed is told by, such as that of a blade; nothing where none is."""
+    rows = work.work if work is not None else ()
+    return ", ".join(dict.fromkeys(_told(row) for row in rows if row.told and row.number == number))
 
 
 def work_table(work: WorkSizeSheet, units: Units) -> Table:
@@ -96,6 +102,11 @@ def _suited(row: WorkSheet, largest_mm: float | None, units: Units) -> str:
         return f"all up to {_size(largest_mm, units)}"
     low, high = _size(least, units), _size(most if largest_mm is None else min(most, largest_mm), units)
     return low if low == high else f"{low} to {high}"
+
+
+def _told(row: WorkSheet) -> str:
+    (surface,) = row.surfaces
+    return f"{row.of} {surface_figure(surface.speed_m_s, row.unit)} {row.unit}"
 
 
 def _surfaces(row: WorkSheet, units: Units) -> str:
