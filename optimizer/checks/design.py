@@ -10,6 +10,7 @@ from optimizer.checks.carrying import carrying_checks
 from optimizer.checks.contact import contact_checks
 from optimizer.checks.crossed import crossed_checks
 from optimizer.checks.flexing import flexing_checks
+from optimizer.checks.gears import gear_checks
 from optimizer.checks.given import given_checks
 from optimizer.checks.hanging import hanging_checks
 from optimizer.checks.in_hand import in_hand_checks
@@ -77,6 +78,7 @@ def _all(machine: Machine) -> Iterator[Check | Skipped]:
         yield from crossed_checks(pair)
     yield from in_hand_checks(machine)
     yield from carrying_checks(machine)
+    yield from gear_checks(machine)
     yield from hanging_checks(machine)
     yield from strength_checks(machine)
     yield from key_checks(machine)

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import pi
 from typing import NamedTuple
 
 from optimizer.catalogue.parts import Frame, frame, start_torque
 from optimizer.checks.along import step_pitch_mm
 from optimizer.checks.around import gap_kept
-from optimizer.checks.carrying import loads
+from optimizer.checks.carrying import loads, place_in_chain
 from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
+from optimizer.mechanics.gears import torque_nm
 from optimizer.mechanics.starting import run_up_s
 from optimizer.scenario.chain import MOTOR
+from optimizer.scenario.losses import passed_on
 
 __all__ = ["RunUp", "motor_checks", "run_ups"]
 
@@ -54,11 +55,15 @@ def run_ups(machine: Machine) -> tuple[RunUp, ...]:
     if inertia is None or power is None:
         return ()
     share = 1.0 if scenario.motor.torque_class is None else min(1.0, start_torque(scenario.motor.torque_class)[0])
-    belts = loads(machine)
+    belts, chain = loads(machine), scenario.chain
     found = []
     for number, (rpm, *_) in enumerate(machine.speeds, 1):
-        carried = [load.carries_kw / scenario.work.duty for load in belts if load.number == number]
-        torque = min([share * power, *carried]) * 1000 * 60 / (2 * pi * rpm)
+        carried = [
+            load.carries_kw / scenario.work.duty * passed_on(chain, place_in_chain(machine, load))
+            for load in belts
+            if load.number == number
+        ]
+        torque = torque_nm(min([share * power * passed_on(chain), *carried]), rpm)
         found.append(RunUp(number, rpm, torque, float(run_up_s(inertia, rpm, torque))))
     return tuple(found)
 

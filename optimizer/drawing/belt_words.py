@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from optimizer.checks.crossed import CROSSED_CAUTION
 from optimizer.drawing.belt_stands import ENDS, At, DrawnStands, apart_mm, outline
 from optimizer.drawing.belt_view import View, clipped
 from optimizer.drawing.leaders import JOIN
@@ -15,6 +16,7 @@ from optimizer.pipeline.job import Job
 from optimizer.quantities import shop_length
 from optimizer.records.sheet import SpeedSheet, StageSheet
 from optimizer.scenario import BeltStage
+from optimizer.scenario.ratios import fixed_words
 
 __all__ = ["SAFE", "Label", "Words", "label_words", "layout_words", "shown_length", "turning"]
 
@@ -76,6 +78,7 @@ def layout_words(job: Job, stands: DrawnStands, speed: SpeedSheet, ratio: str) -
     )
     notes = [] if stands.stated else [f"{one_line(stands.why)}: drawn along a line"]
     notes += [_stage_words(job, number, stage, speed) for number, stage in enumerate(job.design.machine.stages)]
+    notes += [CROSSED_CAUTION] if any(stage.crossed for stage in job.design.machine.stages) else []
     lines = f"{LINES} {DASHED}" if stands.movers else LINES
     return Words(one_line(job.scenario.title), below, (*notes, lines, SAFE))
 
@@ -125,7 +128,7 @@ def _centres(job: Job, stands: DrawnStands, way: At) -> Iterator[Label]:
         ends = stage.from_shaft, stage.to_shaft
         middle = _between(here.shafts[ends[0]], here.shafts[ends[1]])
         if not isinstance(stage, BeltStage):
-            yield Label(f"fixed ratio {stage.ratio:.6g}", middle)
+            yield Label(fixed_words(stage.ratio, stage.reverses), middle)
             continue
         number = next(numbers)
         yield Label(f"centres {shown_length(job, apart_mm(here, *ends))}", middle)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from optimizer.records.problem import BandTarget, Targets
-from optimizer.scenario import Scenario
-from optimizer.scenario.surfaces import marked_rpm
+from optimizer.scenario import Band, Scenario
 from optimizer.scenario.losses import passed_on
+from optimizer.scenario.surfaces import marked_rpm
 
 __all__ = ["band_targets", "targets_of"]
 

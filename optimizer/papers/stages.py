@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.checks.crossed import CROSSED_CAUTION
 from optimizer.papers.html_table import html_table
 from optimizer.papers.markup import Markup, tag
 from optimizer.papers.page import part
@@ -31,6 +32,8 @@ def stages_part(design: Design) -> Markup:
 
 
 def _stage(stage: StageSheet, name: str, units: Units) -> Iterator[Markup]:
+    if stage.crossed:
+        yield tag("p", CROSSED_CAUTION, class_="caution")
     yield html_table(position_table(stage, units), f"{name}: positions, diameters over the rim")
     yield html_table(line_table(stage, units), f"{name}: every step on all lines")
     yield tag("p", line_words(stage))

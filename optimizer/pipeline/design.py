@@ -13,6 +13,7 @@ from optimizer.pipeline.hand_belts import HandChoice, prefer_belts_in_hand
 from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, known_of, why_none
 from optimizer.pipeline.options import DesignOptions, asked_layouts, refuse_unknown_grip
+from optimizer.pipeline.other_ratios import other_ratios
 from optimizer.pipeline.prefer import finish_gripping, finish_preferred
 from optimizer.pipeline.sheet import Result, design_sheet
 from optimizer.pipeline.stated import stated_problems
@@ -78,8 +79,10 @@ def design(
     if choice is None or not choice.score.advised:
         thorough = True
         choice, tried = choose(stated, searched)
+    ratios = other_ratios(scenario, options, (choice, tried), listener, limit)
     if choice is None:
-        raise NoLayoutError(why_none(scenario, tried, listener, stop=limit))
+        told = why_none(scenario, tried, listener, stop=limit)
+        raise NoLayoutError(told.model_copy(update={"other_ratios": ratios}))
     first = HandChoice(choice, searches[choice.problem.layout])
     choice, chosen, hand_belts = prefer_belts_in_hand(first, scenario.series.hand_slack, listener, limit)
     listener.begin("extremes")
@@ -88,7 +91,7 @@ def design(
     more: Changes | None = None
     if options.changes:
         more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin, stop=limit)
-    return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts))
+    return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts, ratios))
 
 
 def _finished(

@@ -33,6 +33,7 @@ from optimizer.records.design import (
 )
 from optimizer.records.hand_belts import HandBelts
 from optimizer.records.layout import Layout
+from optimizer.records.other_ratios import RatioTrial
 from optimizer.records.proof import Extreme, Found, Proof
 from optimizer.records.sheet import MachineSheet
 from optimizer.scenario import Scenario
@@ -51,6 +52,7 @@ class Result(NamedTuple):
     finished: Finished
     changes: Changes | None = None
     hand_belts: tuple[HandBelts, ...] = ()
+    other_ratios: tuple[RatioTrial, ...] = ()
 
 
 def design_sheet(scenario: Scenario, result: Result) -> Design:
@@ -80,6 +82,7 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         skipped=skipped_sheets(scenario, built),
         tried=tuple(_tried(entry, final.problem.layout) for entry in result.choice.tried),
         hand_belts=result.hand_belts,
+        other_ratios=result.other_ratios,
         changes=result.changes,
         remarks=(*scenario.remarks, *_remarks(result, figures)),
         cautions=CAUTIONS,
@@ -100,6 +103,7 @@ def _layout(layout: Layout, figures: Score, machine: MachineSheet) -> DesignedLa
         name=layout.name,
         order=layout.order,
         offsets=layout.offsets,
+        switched=layout.switched,
         belt_moves=layout.belt_moves,
         turned_steps=figures.turned_steps,
         timber_mm3=sum(pi / 4 * disc**2 * width for disc, width in discs),
@@ -115,10 +119,10 @@ def _bands(scenario: Scenario, machine: MachineSheet) -> tuple[BandSheet, ...]:
             to_rpm=band.to_rpm,
             want=band.want,
             speeds_rpm=tuple(speed.rpm for speed in machine.speeds if band.name in speed.bands),
+            surface=band_surface(scenario, band),
         )
         for band in scenario.bands
     )
-            surface=band_surface(scenario, band),
 
 
 def series_sheet(figures: Score) -> SeriesSheet:

@@ -9,6 +9,7 @@ from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
 from optimizer.records.hand_belts import HandBelts
 from optimizer.records.hanging import HangingSheet
+from optimizer.records.other_ratios import RatioTrial
 from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.shafts import ShaftsSheet
 from optimizer.records.sheet import MachineSheet
@@ -83,11 +84,13 @@ class DesignedLayout(Model):
     """The chain of stages with its numbers of positions."""
 
     name: str
-    """Numbers of positions, motor first, such as `2x4`."""
+    """Numbers of positions, motor first, such as `2x4`; before them in brackets numbers of settings, as in `(2)x4`."""
     order: str
     """Which stage makes the large steps of the series."""
     offsets: tuple[tuple[int, ...], ...]
     """For every stage, how many places up the series each of its positions lifts the speed."""
+    switched: tuple[tuple[int, ...], ...] = ()
+    """The same for the settings of every switch of the machine, motor first."""
     belt_moves: int
     """Belts moved in all on the way from the slowest speed to the fastest."""
     turned_steps: int
@@ -104,9 +107,9 @@ class BandSheet(Model):
     to_rpm: float
     want: int
     speeds_rpm: tuple[float, ...]
-
     surface: BandSurface | None = None
     """What is wanted along the surface of a stated diameter, where the band states it."""
+
 
 class SeriesSheet(Model):
     """How even the speeds are; shares are natural logarithms."""
@@ -279,6 +282,8 @@ class Design(Model):
     tried: tuple[TriedLayout, ...]
     hand_belts: tuple[HandBelts, ...] = ()
     """What belts in hand cost, or would cost; nothing where none is stated."""
+    other_ratios: tuple[RatioTrial, ...] = ()
+    """What other ratios of gears would give; nothing where none is stated."""
     changes: Changes | None = None
     """How far limits could be tightened, and what more would buy; nothing where it was not asked."""
     remarks: tuple[str, ...]

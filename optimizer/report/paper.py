@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.checks.crossed import CROSSED_CAUTION
 from optimizer.records.design import Design, ExtremeSheet
 from optimizer.records.sheet import StageSheet
 from optimizer.report.around import around_paper
@@ -12,6 +13,7 @@ from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.design_tables import changed_table, default_table, extreme_amount, tried_table
 from optimizer.report.figures import Units, length, percent
 from optimizer.report.hanging import hanging_paper
+from optimizer.report.other_ratios import ratio_sentence, ratio_table
 from optimizer.report.sentences import (
     check_summary,
     closing_words,
@@ -64,6 +66,8 @@ def _machine(design: Design) -> Iterator[str]:
     units = design.scenario.units
     for number, stage in enumerate(design.machine.stages, 1):
         yield f"## {plain(stage_title(number, stage, units))}"
+        if stage.crossed:
+            yield f"- **{CROSSED_CAUTION}**"
         yield position_table(stage, units).markdown()
         yield line_table(stage, units).markdown()
         yield _budget(stage, units)
@@ -115,6 +119,10 @@ def _quality(design: Design) -> Iterator[str]:
     if design.extremes:
         yield "Within the slack of the best J:"
         yield "\n".join(f"- {_extreme(extreme, design.scenario.units)}" for extreme in design.extremes)
+    if design.other_ratios:
+        yield "## Other ratios of gears"
+        yield f"{plain(ratio_sentence(design.other_ratios))}. Best listed designs, not refined, all else as it is."
+        yield ratio_table(design.other_ratios).markdown()
     if design.changes:
         yield "## What every limit could give up"
         yield "One at a time, before the last design of any layout is lost."

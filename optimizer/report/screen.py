@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.checks.crossed import CROSSED_CAUTION
 from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
 from optimizer.records.design import Design
@@ -16,6 +17,7 @@ from optimizer.report.carrying import grip_words, pull_table, torque_table
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, rpm
 from optimizer.report.hanging import mount_words
+from optimizer.report.other_ratios import ratio_sentence, ratio_table
 from optimizer.report.sentences import (
     check_summary,
     closing_words,
@@ -59,6 +61,9 @@ def design_screen(design: Design) -> str:
     if design.around:
         parts.append(paragraph(around_words(design.around, design.scenario.units), indent="  "))
     parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
+    if design.other_ratios:
+        better = paragraph(f"{ratio_sentence(design.other_ratios)}.", indent="  ")
+        parts.append(f"Other ratios of gears\n{ratio_table(design.other_ratios).text()}\n{better}")
     if design.changes:
         parts += _changes(design.changes, design.scenario.units)
     return "\n\n".join(parts) + "\n"
@@ -141,6 +146,7 @@ def _stages(machine: MachineSheet, units: Units) -> Iterator[str]:
                 position_table(stage, units).text(),
                 paragraph(f"Diameters over the rim. Belt on at {low}, worn out at {high} {units}"),
                 paragraph(pitch_words(stage), indent="  "),
+                *((paragraph(CROSSED_CAUTION, indent="  "),) if stage.crossed else ()),
             )
         )
     for fixed in machine.fixed:
