@@ -228,14 +228,22 @@ def _most_datum_mm(stated: SideStated) -> float:
 def _shaft_limit_rpm(scenario: Scenario, number: int) -> float:
     """Return the greatest speed of the shaft a belt stage drives, with those it drives by fixed ratios."""
     chain = scenario.chain
-    limit = scenario.shaft(chain[number].to_shaft).never_above_rpm
-    gain = 1.0
-    for stage in chain[number + 1 :]:
+    limit, gain = _most_rpm(scenario, number), 1.0
+    for place in range(number + 1, len(chain)):
+        stage = chain[place]
         if not isinstance(stage, FixedStage):
             break
         gain *= stage.ratio
-        limit = min(limit, scenario.shaft(stage.to_shaft).never_above_rpm / gain)
+        limit = min(limit, _most_rpm(scenario, place) / gain)
     return limit
+
+
+def _most_rpm(scenario: Scenario, place: int) -> float:
+    """Return the greatest speed of the shaft that a stage of the chain drives, with that of a gear it leads into."""
+    chain = scenario.chain
+    behind = chain[place + 1] if place + 1 < len(chain) else None
+    into = behind.input_speed_rpm if isinstance(behind, FixedStage) else inf
+    return min(into, scenario.shaft(chain[place].to_shaft).never_above_rpm)
 
 
 def _refuse_fast_shafts(scenario: Scenario) -> None:
@@ -244,6 +252,11 @@ def _refuse_fast_shafts(scenario: Scenario) -> None:
     for stage in scenario.chain:
         if not isinstance(stage, FixedStage):
             return
+        if rpm > stage.input_speed_rpm * (1 + 1e-9):
+            raise NoDesignError(
+                f"{scenario.place_of(stage)}: {stage.from_shaft} drives it at {rpm:.4g} rpm whatever is turned, above "
+                f"its input_speed of {stage.input_speed_rpm:.4g} rpm"
+            )
         rpm *= stage.ratio
         most = scenario.shaft(stage.to_shaft).never_above_rpm
         if rpm > most * (1 + 1e-9):

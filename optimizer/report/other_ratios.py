@@ -49,7 +49,7 @@ def ratio_sentence(trials: Sequence[RatioTrial]) -> str:
     for key in dict.fromkeys(trial.key for trial in trials):
         of_gear = [trial for trial in trials if trial.key == key]
         now = next(trial for trial in of_gear if trial.stated)
-        best = min((trial for trial in of_gear if trial.j is not None), key=lambda t: (t.j or 0.0), default=None)
+        best = min((trial for trial in of_gear if trial.j is not None), key=lambda t: t.j or 0.0, default=None)
         if best is None or best.j is None:
             said.append(f"{key}: none of the ratios it can be had with gives a design")
         elif now.j is None:
