@@ -11,10 +11,12 @@ from optimizer.scenario import BeltStage, Scenario
 __all__ = ["layouts_of", "orders"]
 
 
-def orders(positions: tuple[int, ...], settings: tuple[int, ...] = ()) -> tuple[Layout, ...]:
+def orders(
+    positions: tuple[int, ...], settings: tuple[int, ...] = (), names: tuple[str, ...] = ()
+) -> tuple[Layout, ...]:
     """Return every way in which stages with these numbers of positions make one series of speeds.
 
-    Switches with these numbers of settings take part in it like stages.
+    Switches with these numbers of settings, and names, take part in it like stages.
 
     The places 0 … K−1 of the series are written as a sum of one set of offsets for every stage, each place
     exactly once. The set that holds 1 is a run 0 … f−1 repeated at multiples of f, and dividing by f leaves the
@@ -34,7 +36,7 @@ def orders(positions: tuple[int, ...], settings: tuple[int, ...] = ()) -> tuple[
     counts = (*settings, *positions)
     rows = (_offsets(counts, chain) for chain in _chains(counts, -1))
     split = len(settings)
-    found = (Layout(positions=positions, offsets=row[split:], switched=row[:split]) for row in rows)
+    found = (Layout(positions=positions, offsets=row[split:], switched=row[:split], switch_names=names) for row in rows)
     return tuple(sorted(found, key=_rank))
 
 
@@ -42,7 +44,8 @@ def layouts_of(scenario: Scenario) -> tuple[Layout, ...]:
     """Return every layout the maker allows: each number of positions of each belt stage, in each order."""
     counts = [stage.positions for stage in scenario.chain if isinstance(stage, BeltStage)]
     settings = tuple(len(switch.values) for switch in scenario.switches)
-    return tuple(layout for chosen in product(*counts) for layout in orders(chosen, settings))
+    names = tuple(switch.name for switch in scenario.switches)
+    return tuple(layout for chosen in product(*counts) for layout in orders(chosen, settings, names))
 
 
 def _chains(left: tuple[int, ...], last: int) -> Iterator[tuple[tuple[int, int], ...]]:
@@ -70,5 +73,5 @@ def _offsets(positions: tuple[int, ...], chain: tuple[tuple[int, int], ...]) -> 
 
 
 def _rank(layout: Layout) -> tuple[int, tuple[tuple[int, ...], ...]]:
-    names = ("one stage", "coarse stage first", "fine stage first")
-    return (names.index(layout.order) if layout.order in names else len(names), layout.rows)
+    ways = ("one", "coarse", "fine", "interleaved")
+    return ways.index(layout.order.split()[0]), layout.rows

@@ -53,7 +53,7 @@ def machine_sheet(scenario: Scenario, built: BuiltMachine) -> MachineSheet:
             _stage(machine, pair, in_hand) for pair, in_hand in zip(machine.pairs, belts_in_hand(machine), strict=True)
         ),
         fixed=fixed,
-        switches=tuple(_switch(scenario, switch) for switch in scenario.switches),
+        switches=tuple(_switch(switch) for switch in scenario.switches),
         speeds=_speeds(machine),
     )
 
@@ -77,12 +77,9 @@ def _fixed(scenario: Scenario, stage: FixedStage) -> FixedSheet:
     )
 
 
-def _switch(scenario: Scenario, switch: Switch) -> SwitchSheet:
-    if switch.key == MOTOR:
-        return SwitchSheet(key=MOTOR, name="motor", settings=tuple(f"{rpm:.5g} rpm" for rpm in switch.values))
-    stage = scenario.chain[switch.before]
-    name = f"gear {stage.from_shaft} to {stage.to_shaft}"
-    return SwitchSheet(key=switch.key, name=name, settings=tuple(f"ratio {ratio:.5g}" for ratio in switch.values))
+def _switch(switch: Switch) -> SwitchSheet:
+    said = "{:.5g} rpm" if switch.key == MOTOR else "ratio {:.5g}"
+    return SwitchSheet(key=switch.key, name=switch.name, settings=tuple(map(said.format, switch.values)))
 
 
 def _stage(machine: Machine, pair: Pair, belt_in_hand: bool) -> StageSheet:

@@ -82,7 +82,12 @@ class Made:
 def layout_of(job: Job) -> Layout:
     """Return the layout of a design."""
     offsets = job.design.layout.offsets
-    return Layout(positions=tuple(map(len, offsets)), offsets=offsets)
+    return Layout(
+        positions=tuple(map(len, offsets)),
+        offsets=offsets,
+        switched=job.design.layout.switched,
+        switch_names=tuple(switch.name for switch in job.scenario.switches),
+    )
 
 
 def problem_of(job: Job) -> Problem:

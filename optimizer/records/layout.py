@@ -36,6 +36,8 @@ class Layout(Model):
     """For every stage, how many places up the series each of its positions lifts the speed; ascending from 0."""
     switched: tuple[tuple[int, ...], ...] = ()
     """The same for the settings of every switch, in the order of the chain."""
+    switch_names: tuple[str, ...] = ()
+    """What papers call every switch; its number where nothing is stated."""
 
     @model_validator(mode="after")
     def _offsets_tile_the_series(self) -> Self:
@@ -56,7 +58,8 @@ class Layout(Model):
     def name(self) -> str:
         """The numbers of positions, motor first; `4` is one stage, `1x4` a plain pulley pair before it.
 
-        Numbers of settings stand before them in brackets: `(2)x4` is a motor with two speeds and four positions.
+        Numbers of settings stand before them in brackets: `(2)x4` is a motor with two speeds, or a gear with two
+        ratios, and four positions.
         """
         return "x".join([*(f"({len(row)})" for row in self.switched), *map(str, self.positions)])
 
@@ -67,16 +70,24 @@ class Layout(Model):
 
     @property
     def order(self) -> str:
-        """Which stage makes the large steps of the series."""
+        """Which stage makes the large steps of the series; with switches, all that has several.
+
+        Examples
+        --------
+        >>> Layout(positions=(3,), offsets=((0, 1, 2),), switched=((0, 3),), switch_names=("motor",)).order
+        'coarse motor, fine stage 1'
+        """
         runs = self._runs()
         if len(runs) <= 1:
             return "one stage"
         stages = [stage for stage, _ in runs]
         if len(runs) == len(set(stages)):
+            if stages == sorted(stages):
+                return self._listed("fine", "coarse", stages) if self.switched else "fine stage first"
+            if self.switched:
+                return self._listed("coarse", "fine", stages[::-1])
             if stages == sorted(stages, reverse=True):
                 return "coarse stage first"
-            if stages == sorted(stages):
-                return "fine stage first"
         factors = "·".join(str(count) for _, count in runs)
         if len(self.positions) == len(set(self.positions)) == 2 and not self.switched:
             return f"interleaved {factors}"
@@ -125,9 +136,17 @@ class Layout(Model):
             unit *= count
         return runs
 
+    def _listed(self, first: str, last: str, rows: list[int]) -> str:
+        """Return what has the coarse or the fine steps first, then the others."""
+        stem = last.removesuffix("e")
+        between = [f"{stem}er"] * (len(rows) - 2) + [last if len(rows) == 2 else f"{stem}est"]
+        return ", ".join(f"{how} {self._row_name(row)}" for how, row in zip([first, *between], rows, strict=True))
+
     def _row_name(self, row: int) -> str:
         """Return what a row of offsets is of."""
         if not self.switched:
             return str(row + 1)
         switches = len(self.switched)
-        return f"switch {row + 1}" if row < switches else f"stage {row - switches + 1}"
+        if row >= switches:
+            return f"stage {row - switches + 1}"
+        return self.switch_names[row] if self.switch_names else f"switch {row + 1}"

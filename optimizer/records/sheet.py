@@ -151,7 +151,7 @@ class SwitchSheet(Model):
     key: str
     """Place in the scenario: `motor`, or that of a stage."""
     name: str
-    """What it is called on papers."""
+    """What it is called on papers: `motor`, `gear`, with a number where there are several gears."""
     settings: tuple[str, ...]
     """What each setting is called, the slowest first."""
 

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 
 from optimizer.quantities import show_rpm
 from optimizer.records.design import BandSheet, CheckSheet
-from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet
+from optimizer.records.sheet import FixedSheet, MachineSheet, PositionSheet, StageSheet, StepSheet
+from optimizer.records.switching import setting_names, switch_heads
 from optimizer.report.figures import Units, length, percent, rpm, unit_and_size
 from optimizer.report.table import Table, short
 
@@ -69,9 +70,18 @@ def line_table(stage: StageSheet, units: Units) -> Table:
 def fixed_table(machine: MachineSheet) -> Table:
     """Return the fixed ratios of a machine."""
     rows = (
-        (f.driver_shaft, f.driven_shaft, f"{f.ratio:.4f}", "reversed" if f.reverses else "kept") for f in machine.fixed
+        (f.driver_shaft, f.driven_shaft, _ratio(machine, f), "reversed" if f.reverses else "kept")
+        for f in machine.fixed
     )
     return Table(("from", "to", "ratio", "direction"), tuple(rows))
+
+
+def _ratio(machine: MachineSheet, fixed: FixedSheet) -> str:
+    """Return the ratio of a fixed stage, all of them where one of several is engaged."""
+    switch = next((switch for switch in machine.switches if switch.key == fixed.key), None)
+    if switch is None:
+        return f"{fixed.ratio:.4f}"
+    return f"{switch.name}: {' or '.join(name.removeprefix('ratio ') for name in switch.settings)}"
 
 
 def rim_words(rim: str, groove_deg: float | None) -> str:
@@ -88,7 +98,7 @@ def rim_words(rim: str, groove_deg: float | None) -> str:
 
 
 def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | None = None) -> Table:
-    """Return every spindle speed with the belts' positions, the shafts between, the step up from the one below.
+    """Return every spindle speed with settings, the belts' positions, the shafts between, the step up from that below.
 
     `work` is the head and the cells, by speed, of a column for the sizes of work.
     """
@@ -97,6 +107,7 @@ def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | Non
     heads = (
         "speed",
         "rpm",
+        *switch_heads(machine),
         *(_position_head(machine, n) for n in range(len(machine.stages))),
         *between,
         "step up",
@@ -110,6 +121,7 @@ def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | Non
             (
                 str(s.number),
                 rpm(s.rpm),
+                *setting_names(machine, s.settings),
                 *map(str, s.positions),
                 *(rpm(shaft.rpm) for shaft in s.shafts[1:-1]),
                 "" if below is None else percent(s.rpm / below - 1, 1),

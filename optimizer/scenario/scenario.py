@@ -115,7 +115,10 @@ class Scenario(Stated):
             for number, stage in enumerate(self.chain)
             if isinstance(stage, FixedStage)
         ]
-        return tuple(Switch(key, at, tuple(sorted(values))) for key, at, values in found if len(values) > 1)
+        found = [entry for entry in found if len(entry[2]) > 1]
+        gears = [key for key, _, _ in found if key != MOTOR]
+        names = {key: f"gear {number}" if len(gears) > 1 else "gear" for number, key in enumerate(gears, 1)}
+        return tuple(Switch(key, at, tuple(sorted(values)), names.get(key, MOTOR)) for key, at, values in found)
 
     @property
     def defaults(self) -> tuple[DefaultUsed, ...]:
@@ -184,9 +187,7 @@ class Scenario(Stated):
     def _one_setting_fits_all_belts_of_a_mount(self, units: str) -> Iterator[Fault]:
         yield from coupled_faults(self.shafts, self.stages, units)
 
-    @rule(
-        "motor.slower_rpm", "stages.positions", "stages.slower", "stages.driver.kept_mm", "stages.driven.kept_mm"
-    )
+    @rule("motor.slower_rpm", "stages.positions", "stages.slower", "stages.driver.kept_mm", "stages.driven.kept_mm")
     def _speeds_are_not_too_many(self, _: str) -> Iterator[Fault]:
         yield from speed_count_faults(self.motor, self.stages)
 

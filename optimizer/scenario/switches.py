@@ -29,6 +29,8 @@ class Switch(NamedTuple):
     """How many stages of the chain come before it."""
     values: tuple[float, ...]
     """Speeds [rpm] or ratios, ascending."""
+    name: str = ""
+    """What it is called on papers: `motor`, `gear`, with a number where there are several gears."""
 
     @property
     def shares(self) -> tuple[float, ...]:
