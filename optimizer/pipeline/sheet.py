@@ -10,6 +10,7 @@ from optimizer.pipeline.built import built_machine
 from optimizer.pipeline.carrying import carrying_sheet
 from optimizer.pipeline.choose import Choice, Tried
 from optimizer.pipeline.finish import Finished
+from optimizer.pipeline.gears import gear_sheets
 from optimizer.pipeline.hanging import hanging_sheet
 from optimizer.pipeline.machine import machine_sheet
 from optimizer.pipeline.options import DesignOptions
@@ -69,6 +70,7 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         bands=_bands(scenario, machine),
         work_size=work_size_sheet(scenario, built),
         carrying=carrying_sheet(scenario, built),
+        gears=gear_sheets(scenario, built),
         hanging=hanging_sheet(scenario, built),
         shafts=shafts_sheet(scenario, built),
         around=around_sheet(scenario, built),
