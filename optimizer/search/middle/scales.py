@@ -1,0 +1,149 @@
+"""Common scales of the rows of a design, so that both belts fit at once: a short run of linear programs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise, permutations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import linprog
+
+from optimizer.geometry.belts import centre_for_length_mm, length_gradient
+from optimizer.records import BeltChoice
+from optimizer.records.middle import Coupling, MiddleProblem
+
+__all__ = ["Pulleys", "scaled"]
+
+Floats = NDArray[np.float64]
+ROUNDS = 6
+SPARED_MM = 2e-7
+"""What the linear program keeps off windows and rises."""
+CLOSE_MM = 1e-7
+SAME_MM = 1e-9
+
+
+@dataclass(frozen=True)
+class Pulleys:
+    """The rows of a design as the scales see them."""
+
+    problem: MiddleProblem
+    belts: tuple[BeltChoice, BeltChoice]
+    rows: tuple[list[int], list[int]]
+    """For either belt the row at every level."""
+    sizes_mm: tuple[Floats, Floats]
+    """For either belt (levels, 2): listed driver and driven."""
+    cones: Sequence[tuple[list[int], Floats, float]]
+    """Rows along a cone, their listed sizes (negative where they fall), and the least rise."""
+
+    def centres(self, scale: Floats, belt: int) -> tuple[Floats, Floats]:
+        """Return the own centre distance of a belt at every level, with its change by the scale."""
+        sizes = self.sizes_mm[belt] * scale[self.rows[belt], None]
+        crossed, length = self.problem.stages[belt].crossed, self.belts[belt].length_mm
+        centre = np.asarray(centre_for_length_mm(sizes[:, 0], sizes[:, 1], length, crossed=crossed))
+        per_driver, per_driven, per_centre = length_gradient(sizes[:, 0], sizes[:, 1], centre, crossed=crossed)
+        plain = self.sizes_mm[belt]
+        return centre, -(plain[:, 0] * per_driver + plain[:, 1] * per_driven) / per_centre
+
+
+def scaled(pulleys: Pulleys, low: Floats, high: Floats) -> Floats | None:
+    """Return scales within their limits at which both belts fit and the cones keep their order, or nothing.
+
+    They are as near to 1 as may be, the farthest counting. A belt's own centre distance is so nearly straight in the
+    scale that three linear programs, each straight about the answer of the one before, settle within a millionth of a
+    millimetre.
+    """
+    scale = np.clip(1.0, low, high)
+    settings = _start(pulleys, scale)
+    for _ in range(ROUNDS):
+        rows, most = _rows(pulleys, scale, settings)
+        count = scale.size + settings.size
+        farthest = np.zeros((2 * scale.size, count + 1))
+        farthest[: scale.size, : scale.size], farthest[scale.size :, : scale.size] = (
+            np.eye(scale.size),
+            -np.eye(scale.size),
+        )
+        farthest[:, -1] = -1
+        cost = np.zeros(count + 1)
+        cost[-1] = 1.0
+        coupling = pulleys.problem.coupling
+        ends = [(coupling.setting[0], coupling.setting[-1])] * settings.size if coupling else []
+        answer = linprog(
+            cost,
+            A_ub=np.vstack([np.hstack([rows, np.zeros((len(rows), 1))]), farthest]),
+            b_ub=np.concatenate([most, np.ones(scale.size), -np.ones(scale.size)]),
+            bounds=[*zip(low, high, strict=True), *ends, (0, None)],
+            method="highs",
+        )
+        if answer.status != 0:
+            return None
+        moved = float(np.abs(answer.x[:count] - np.concatenate([scale, settings])).max())
+        scale, settings = np.clip(answer.x[: scale.size], low, high), answer.x[scale.size : count]
+        if moved < 1e-10:
+            break
+        rows, most = _rows(pulleys, scale, settings)
+        if np.all(rows @ np.concatenate([scale, settings]) <= most + CLOSE_MM):
+            break
+    return np.asarray(scale)
+
+
+def _start(pulleys: Pulleys, scale: Floats) -> Floats:
+    """Return a setting for every position where one movement sets both belts; empty where there is none."""
+    coupling = pulleys.problem.coupling
+    if coupling is None:
+        return np.empty(0)
+    centres = [pulleys.centres(scale, belt)[0] for belt in (0, 1)]
+    own = [_setting(coupling, belt, centres[belt]) for belt in (0, 1)]
+    return np.array([(own[0][i] + own[1][j]) / 2 for i, j in pulleys.problem.positions])
+
+
+def _setting(coupling: Coupling, belt: int, centre: Floats) -> Floats:
+    nearest = np.clip(centre, min(coupling.centres_mm[belt]), max(coupling.centres_mm[belt]))
+    return coupling.settings(belt, nearest, nearest)[0]
+
+
+def _rows(pulleys: Pulleys, scale: Floats, settings: Floats) -> tuple[Floats, Floats]:
+    """Return the rows of the linear program about some scales and settings."""
+    rows: list[Floats] = []
+    most: list[float] = []
+    count = scale.size + settings.size
+
+    def ask(terms: Sequence[tuple[int, float]], limit: float) -> None:
+        row = np.zeros(count)
+        for place, value in terms:
+            row[place] += value
+        rows.append(row)
+        most.append(limit)
+
+    for belt in (0, 1):
+        centre, slope = pulleys.centres(scale, belt)
+        own = pulleys.rows[belt]
+        plain = centre - slope * scale[own]
+        window = pulleys.belts[belt].window_mm - SPARED_MM
+        if pulleys.problem.coupling is None:
+            for i, j in permutations(range(len(own)), 2):
+                ask([(own[i], slope[i]), (own[j], -slope[j])], window - plain[i] + plain[j])
+            continue
+        for number, position in enumerate(pulleys.problem.positions):
+            level, at = position[belt], scale.size + number
+            there, rate = _straight(pulleys.problem.coupling, belt, settings[number])
+            for sign in (1.0, -1.0):
+                limit = window / 2 + sign * (there - rate * settings[number] - plain[level])
+                ask([(own[level], sign * slope[level]), (at, -sign * rate)], limit)
+    for own, sizes, rise in pulleys.cones:
+        for (one, lower), (other, upper) in pairwise(zip(own, sizes, strict=True)):
+            same = abs(upper - lower) <= SAME_MM
+            ask([(one, lower), (other, -upper)], 0.0 if same else -max(rise + SPARED_MM if rise else 0.0, 0.0))
+            if same:
+                ask([(one, -lower), (other, upper)], 0.0)
+    return np.array(rows), np.array(most)
+
+
+def _straight(coupling: Coupling, belt: int, setting: float) -> tuple[float, float]:
+    """Return the centre distance at a setting, with its change by the setting."""
+    at = np.array(coupling.setting)
+    centre = np.array(coupling.centres_mm[belt])
+    piece = min(max(int(np.searchsorted(at, setting, side="right")) - 1, 0), at.size - 2)
+    rate = (centre[piece + 1] - centre[piece]) / (at[piece + 1] - at[piece])
+    return float(centre[piece] + rate * (setting - at[piece])), float(rate)
