@@ -13,6 +13,7 @@ from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
 from optimizer.quantities import inch_fraction, show_length, surface_figure
 from optimizer.records.sheet import SpeedSheet, StageSheet
+from optimizer.records.switching import setting_names, switch_lines
 from optimizer.records.work_size import WorkSheet
 
 __all__ = [
@@ -24,6 +25,7 @@ __all__ = [
     "size_down",
     "surface_head",
     "surface_lines",
+    "switched_lines",
 ]
 
 STOP = (
@@ -47,6 +49,8 @@ class PlateRow(NamedTuple):
 
     positions: tuple[int, ...]
     """Position of every belt, counted from 1."""
+    settings: tuple[str, ...]
+    """What everything is switched to, each under the head of its switch."""
     rpm: str
     bands: str
     work: str
@@ -60,6 +64,7 @@ def plate_rows(job: Job) -> tuple[PlateRow, ...]:
     return tuple(
         PlateRow(
             positions=speed.positions,
+            settings=setting_names(job.design.machine, speed.settings),
             rpm=speed_label(speed.rpm),
             bands=", ".join(one_line(band) for band in speed.bands) or "outside every band",
             work=_work(job, speed),
@@ -89,6 +94,12 @@ def belt_lines(job: Job) -> Iterator[str]:
     """Yield what a buyer of every belt must know: its name, others that fit, the window of lengths."""
     for number, stage in enumerate(job.design.machine.stages):
         yield _belt(job, number, stage, belt_window(job, number))
+
+
+def switched_lines(job: Job) -> Iterator[str]:
+    """Yield what is switched, and between what."""
+    for line in switch_lines(job.design.machine):
+        yield f"{one_line(line)}."
 
 
 def size_down(job: Job, size_mm: float) -> str:

@@ -11,6 +11,7 @@ from optimizer.papers.page import part
 from optimizer.records.carrying import BeltLoadSheet, TorqueSheet
 from optimizer.records.design import Design
 from optimizer.records.sheet import PositionSheet, SpeedSheet, StageSheet
+from optimizer.records.switching import setting_names, settings_said, switch_heads
 from optimizer.report.carrying import grip_words, torque_unit, torque_words
 from optimizer.report.figures import length, percent, rpm, unit_and_size
 from optimizer.report.table import Table
@@ -21,11 +22,12 @@ __all__ = ["belts_at", "belts_words", "facts_at", "said_at", "speeds_part"]
 
 
 def belts_words(design: Design, speed: SpeedSheet) -> str:
-    """Return where every belt lies at a speed."""
+    """Return how everything is switched at a speed, and where every belt lies."""
+    switched = settings_said(design.machine, speed.settings)
     if len(design.machine.stages) == 1:
-        return f"belt on position {speed.positions[0]}"
+        return f"{switched}belt on position {speed.positions[0]}"
     placed = enumerate(speed.positions, 1)
-    return ", ".join(f"belt of stage {stage} on position {position}" for stage, position in placed)
+    return switched + ", ".join(f"belt of stage {stage} on position {position}" for stage, position in placed)
 
 
 def said_at(design: Design, speed: SpeedSheet) -> str:
@@ -43,6 +45,7 @@ def said_at(design: Design, speed: SpeedSheet) -> str:
 def facts_at(design: Design, speed: SpeedSheet) -> Iterator[tuple[str, str]]:
     """Yield the name and value of all that is known of a speed."""
     yield "spindle", f"{rpm(speed.rpm)} rpm"
+    yield from zip(switch_heads(design.machine), setting_names(design.machine, speed.settings), strict=True)
     for shaft in speed.shafts[1:-1]:
         yield shaft.shaft, f"{rpm(shaft.rpm)} rpm"
     row, units = _row(design, speed), design.scenario.units
@@ -120,6 +123,7 @@ def _speed_table(design: Design) -> Table:
     heads = (
         "speed",
         "rpm",
+        *switch_heads(design.machine),
         *(f"stage {n}" if several else "position" for n in range(1, len(stages) + 1)),
         *(shaft.shaft for shaft in design.machine.speeds[0].shafts[1:-1]),
         "step up",
@@ -136,6 +140,7 @@ def _speed_table(design: Design) -> Table:
             (
                 str(speed.number),
                 rpm(speed.rpm),
+                *setting_names(design.machine, speed.settings),
                 *map(str, speed.positions),
                 *(rpm(shaft.rpm) for shaft in speed.shafts[1:-1]),
                 "" if below is None else percent(speed.rpm / below - 1, 1),

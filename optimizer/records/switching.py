@@ -40,5 +40,5 @@ def _line(machine: MachineSheet, switch: SwitchSheet) -> str:
     said = f"{', '.join(switch.settings[:-1])} or {switch.settings[-1]}"
     if fixed is None:
         return f"{switch.name.capitalize()}: switched to {said}"
-    turn = ", reversing" if fixed.reverses else ""
-    return f"{switch.name.capitalize()}, {fixed.driver_shaft} to {fixed.driven_shaft}{turn}: {said}, one at a time"
+    joins = f"{fixed.driver_shaft} to {fixed.driven_shaft}{', reversing' if fixed.reverses else ''}"
+    return f"{switch.name.capitalize()}, {joins}: {said}, one at a time, shifted at rest only"

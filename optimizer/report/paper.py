@@ -7,11 +7,13 @@ from collections.abc import Iterator
 from optimizer.checks.crossed import CROSSED_CAUTION
 from optimizer.records.design import Design, ExtremeSheet
 from optimizer.records.sheet import StageSheet
+from optimizer.records.switching import switch_lines
 from optimizer.report.around import around_paper
 from optimizer.report.carrying import carrying_paper
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.design_tables import changed_table, default_table, extreme_amount, tried_table
 from optimizer.report.figures import Units, length, percent
+from optimizer.report.gears import gears_paper
 from optimizer.report.hanging import hanging_paper
 from optimizer.report.other_ratios import ratio_sentence, ratio_table
 from optimizer.report.sentences import (
@@ -31,7 +33,6 @@ from optimizer.report.table import Table, plain
 from optimizer.report.tables import (
     band_table,
     check_table,
-    fixed_table,
     line_table,
     place_words,
     position_table,
@@ -72,9 +73,10 @@ def _machine(design: Design) -> Iterator[str]:
         yield line_table(stage, units).markdown()
         yield _budget(stage, units)
         yield line_words(stage)
-    if design.machine.fixed:
-        yield "## Fixed ratios"
-        yield fixed_table(design.machine).markdown()
+    if design.gears:
+        yield from gears_paper(design.gears, design.machine, units)
+    if design.machine.switches:
+        yield "\n".join(f"- {plain(line)}" for line in switch_lines(design.machine))
     yield "## Speeds"
     yield f"{plain(design.machine.spindle)} turns {design.machine.turns}, seen from the motor's pulley end."
     yield speed_table(design.machine).markdown()

@@ -8,14 +8,17 @@ from optimizer.checks.crossed import CROSSED_CAUTION
 from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
 from optimizer.records.design import Design
+from optimizer.records.gears import GearSheet
 from optimizer.records.hanging import HangingSheet
 from optimizer.records.known import KnownMachine
 from optimizer.records.sheet import MachineSheet
+from optimizer.records.switching import switch_lines
 from optimizer.records.work_size import WorkSizeSheet
 from optimizer.report.around import around_words
 from optimizer.report.carrying import grip_words, pull_table, torque_table
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, rpm
+from optimizer.report.gears import gear_cautions, gear_words
 from optimizer.report.hanging import mount_words
 from optimizer.report.other_ratios import ratio_sentence, ratio_table
 from optimizer.report.sentences import (
@@ -41,7 +44,7 @@ __all__ = ["design_screen", "speeds_screen"]
 def design_screen(design: Design) -> str:
     """Return the design as text of at most 80 columns: positions, speeds by band, proof, checks."""
     parts = [paragraph(design.scenario.title), paragraph(layout_words(design))]
-    parts += _stages(design.machine, design.scenario.units)
+    parts += _stages(design.machine, design.gears, design.scenario.units)
     parts += [
         _speeds(design.machine, design.work_size, design.scenario.units),
         "Bands\n" + band_table(design.bands).text(),
@@ -94,7 +97,7 @@ def speeds_screen(known: KnownMachine) -> str:
             "seen from the motor's pulley end"
         ),
     ]
-    parts += _stages(machine, known.scenario.units)
+    parts += _stages(machine, known.gears, known.scenario.units)
     parts.append(_speeds(machine, known.work_size, known.scenario.units))
     parts += _power(known.carrying, machine, known.scenario.units)
     if known.carrying and any(load.pretension_n is not None for load in known.carrying.belts):
@@ -136,7 +139,7 @@ def _hanging(hanging: HangingSheet | None, machine: MachineSheet, units: Units) 
         yield "\n".join(paragraph(line, indent="  ") for line in (*said, hanging.cautions[0]))
 
 
-def _stages(machine: MachineSheet, units: Units) -> Iterator[str]:
+def _stages(machine: MachineSheet, gears: tuple[GearSheet, ...], units: Units) -> Iterator[str]:
     for number, stage in enumerate(machine.stages, 1):
         centres = stage.centres
         low, high = (length(c, units) for c in (centres.belt_on_mm, centres.worn_out_mm))
@@ -149,6 +152,8 @@ def _stages(machine: MachineSheet, units: Units) -> Iterator[str]:
                 *((paragraph(CROSSED_CAUTION, indent="  "),) if stage.crossed else ()),
             )
         )
-    for fixed in machine.fixed:
-        turn = ", reversing" if fixed.reverses else ""
-        yield paragraph(f"Fixed ratio {fixed.ratio:.4f}, {fixed.driver_shaft} to {fixed.driven_shaft}{turn}")
+    for line in switch_lines(machine):
+        yield paragraph(line, indent="  ")
+    if gears:
+        said = (*(f"{gear_words(gear, units)}." for gear in gears), *gear_cautions(gears))
+        yield "\n".join(("Fixed stages", *(paragraph(line, indent="  ") for line in said)))
