@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from textwrap import fill
 
 from cli.codes import DONE
 from cli.say import say
@@ -12,7 +13,6 @@ from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.layouts import known_machine, layouts_of, problem_for
 from optimizer.quantities import as_written, show_rpm
 from optimizer.records.layout import Layout
-from optimizer.report.table import paragraph
 from optimizer.scenario import Scenario
 from optimizer.scenario.surfaces import shown_unit, span_words
 
@@ -35,7 +35,7 @@ def _bands(scenario: Scenario) -> Iterator[str]:
             unit = shown_unit(scenario.units, band.surface_unit, scenario.work.surface_unit)
             said = span_words(band.of, band.work_mm, band.surface_speed_m_s, unit, scenario.units)
             edges = f"{show_rpm(band.from_rpm)} to {show_rpm(band.to_rpm)} rpm"
-            yield paragraph(f"band {as_written(band.name)}: {said}: {edges}", indent="  ")
+            yield fill(f"band {as_written(band.name)}: {said}: {edges}", 80, subsequent_indent="  ")
 
 
 def _uses(scenario: Scenario, layouts: tuple[Layout, ...]) -> tuple[str, ...]:
