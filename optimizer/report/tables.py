@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from optimizer.quantities import show_rpm
 from optimizer.records.design import BandSheet, CheckSheet
-from optimizer.records.sheet import FixedSheet, MachineSheet, PositionSheet, StageSheet, StepSheet
+from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet
 from optimizer.records.switching import setting_names, switch_heads
 from optimizer.report.figures import Units, length, percent, rpm, unit_and_size
 from optimizer.report.table import Table, short
@@ -14,7 +14,6 @@ from optimizer.report.table import Table, short
 __all__ = [
     "band_table",
     "check_table",
-    "fixed_table",
     "line_table",
     "place_words",
     "position_table",
@@ -65,23 +64,6 @@ def line_table(stage: StageSheet, units: Units) -> Table:
             rim = rim_words(step.rim, step.groove_deg)
             rows.append((f"{side} on {shaft}", str(p.number), *lines, *sizes, rim, step.source))
     return Table(heads, tuple(rows))
-
-
-def fixed_table(machine: MachineSheet) -> Table:
-    """Return the fixed ratios of a machine."""
-    rows = (
-        (f.driver_shaft, f.driven_shaft, _ratio(machine, f), "reversed" if f.reverses else "kept")
-        for f in machine.fixed
-    )
-    return Table(("from", "to", "ratio", "direction"), tuple(rows))
-
-
-def _ratio(machine: MachineSheet, fixed: FixedSheet) -> str:
-    """Return the ratio of a fixed stage, all of them where one of several is engaged."""
-    switch = next((switch for switch in machine.switches if switch.key == fixed.key), None)
-    if switch is None:
-        return f"{fixed.ratio:.4f}"
-    return f"{switch.name}: {' or '.join(name.removeprefix('ratio ') for name in switch.settings)}"
 
 
 def rim_words(rim: str, groove_deg: float | None) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tests.unit.scenario.bases import Broken
+from tests.unit.scenario.broken_gears import GEARS
 from tests.unit.scenario.broken_hanging import HANGING
 from tests.unit.scenario.broken_in_hand import IN_HAND
 from tests.unit.scenario.broken_parts import PARTS
@@ -24,6 +25,7 @@ BROKEN: tuple[Broken, ...] = (
     *PARTS_OF_SHAFTS,
     *HANGING,
     *STAGES,
+    *GEARS,
     *IN_HAND,
 )
 """All of them; the command line gives exit code 2 for every one."""
