@@ -40,7 +40,7 @@ from optimizer.report.tables import (
     stage_title,
 )
 from optimizer.report.tolerance_tables import tolerance_paper
-from optimizer.report.work_size import work_paper
+from optimizer.report.work_size import band_lines, work_paper
 
 __all__ = ["design_paper"]
 
@@ -81,6 +81,8 @@ def _machine(design: Design) -> Iterator[str]:
     yield f"{plain(design.machine.spindle)} turns {design.machine.turns}, seen from the motor's pulley end."
     yield speed_table(design.machine).markdown()
     yield band_table(design.bands).markdown()
+    if lines := tuple(band_lines(design.bands, units)):
+        yield "\n".join(f"- {plain(line)}." for line in lines)
     if design.work_size:
         yield from work_paper(design.work_size, design.machine, units)
     if design.carrying:

@@ -36,7 +36,7 @@ from optimizer.report.shafts import shaft_words
 from optimizer.report.table import WIDTH, Table, paragraph
 from optimizer.report.tables import band_table, position_table, speed_table, stage_title
 from optimizer.report.tolerance import tolerance_words
-from optimizer.report.work_size import work_column
+from optimizer.report.work_size import band_lines, work_column
 
 __all__ = ["design_screen", "speeds_screen"]
 
@@ -47,7 +47,7 @@ def design_screen(design: Design) -> str:
     parts += _stages(design.machine, design.gears, design.scenario.units)
     parts += [
         _speeds(design.machine, design.work_size, design.scenario.units),
-        "Bands\n" + band_table(design.bands).text(),
+        _bands(design),
     ]
     parts += _power(design.carrying, design.machine, design.scenario.units)
     said = (
@@ -70,6 +70,12 @@ def design_screen(design: Design) -> str:
     if design.changes:
         parts += _changes(design.changes, design.scenario.units)
     return "\n\n".join(parts) + "\n"
+
+
+def _bands(design: Design) -> str:
+    """Return the bands with their speeds, then what they want along a surface."""
+    said = (paragraph(f"{line}.", indent="  ") for line in band_lines(design.bands, design.scenario.units))
+    return "\n".join(("Bands", band_table(design.bands).text(), *said))
 
 
 def _turning(design: Design) -> Iterator[str]:
