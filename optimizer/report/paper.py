@@ -77,12 +77,7 @@ def _machine(design: Design) -> Iterator[str]:
         yield from gears_paper(design.gears, design.machine, units)
     if design.machine.switches:
         yield "\n".join(f"- {plain(line)}" for line in switch_lines(design.machine))
-    yield "## Speeds"
-    yield f"{plain(design.machine.spindle)} turns {design.machine.turns}, seen from the motor's pulley end."
-    yield speed_table(design.machine).markdown()
-    yield band_table(design.bands).markdown()
-    if lines := tuple(band_lines(design.bands, units)):
-        yield "\n".join(f"- {plain(line)}." for line in lines)
+    yield from _speeds(design)
     if design.work_size:
         yield from work_paper(design.work_size, design.machine, units)
     if design.carrying:
@@ -94,6 +89,15 @@ def _machine(design: Design) -> Iterator[str]:
     yield from shafts_paper(design.shafts, design.machine, units)
     if design.around:
         yield from around_paper(design.around, units)
+
+
+def _speeds(design: Design) -> Iterator[str]:
+    yield "## Speeds"
+    yield f"{plain(design.machine.spindle)} turns {design.machine.turns}, seen from the motor's pulley end."
+    yield speed_table(design.machine).markdown()
+    yield band_table(design.bands).markdown()
+    if lines := tuple(band_lines(design.bands, design.scenario.units)):
+        yield "\n".join(f"- {plain(line)}." for line in lines)
 
 
 def _budget(stage: StageSheet, units: Units) -> str:
