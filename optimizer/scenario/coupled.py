@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from optimizer.errors import Fault
-from optimizer.geometry.settings import Path, slide_past, swing_past
 from optimizer.quantities import as_written, show_length
 from optimizer.scenario.mounts import carried, changes, riding_faults, shared
 from optimizer.scenario.stage import BeltStage, FixedStage
 
 if TYPE_CHECKING:
+    from optimizer.geometry.settings import Path
     from optimizer.scenario.shop import Shaft
 
 __all__ = ["SharedMount", "coupled_faults", "shared_mounts", "taken_mm"]
@@ -111,6 +111,9 @@ def _missing(by_name: dict[str, Shaft], mount: str, stages: Stages) -> list[str]
 
 
 def _path(by_name: dict[str, Shaft], mount: str, stage: BeltStage | FixedStage) -> Path:
+    # numpy takes longer to load than most files take to read, and few machines have such a mount
+    from optimizer.geometry.settings import slide_past, swing_past
+
     moved = carried(tuple(by_name.values()), mount)
     ends = (stage.from_shaft, stage.to_shaft)
     rider, other = (by_name[name].at_mm for name in (ends if ends[0] in moved else ends[::-1]))
