@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from optimizer.records import Candidate
 from optimizer.records.speeds import log_speeds
+from optimizer.refine.coupled_rows import Shared
 from optimizer.refine.grip_rows import Carried
 from optimizer.refine.objectives import least_disc, least_j, least_timber
 from optimizer.refine.program import Program, Rows
@@ -73,10 +74,10 @@ def stated(candidate: Candidate, goal: Goal = "j", most_j: float = inf, *, keep_
         rows += disc_rows(variables)
     equal = Gathered.of(variables, [row for row in rows if row.equal])
     least = Gathered.of(variables, [row for row in rows if not row.equal])
-    carried = Carried(variables)
+    carried, shared = Carried(variables), Shared(variables)
     limits = Limits(
-        joined([Rows(least.values, least.gradients), Rows(carried.values, carried.gradients)]),
-        (*(row.limit for row in least.rows), *carried.limits),
+        joined([Rows(part.values, part.gradients) for part in (least, carried, shared)]),
+        (*(row.limit for row in least.rows), *carried.limits, *shared.limits),
     )
     belts = Belts(variables)
     low, high, bounds = _bounds(variables)
