@@ -1,4 +1,4 @@
-"""A metal band saw whose bands are stated by the speed of its blade, in metres and in feet a minute; figures invented."""
+"""A metal band saw stated by the speed of its blade, in metres and in feet a minute; its figures are invented."""
 
 from __future__ import annotations
 
