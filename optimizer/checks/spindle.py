@@ -50,7 +50,7 @@ def _each(machine: Machine, fit: Evenness) -> Iterator[Check]:
         even = fit.start + number * fit.log_ratio
         names = ", ".join(f"{p + 1} of {pair.key}" for pair, p in zip(machine.pairs, chosen, strict=True))
         for switch, setting in zip(machine.scenario.switches, settings, strict=True):
-            names += f", {switch.key} at {switch.values[setting]:g}"
+            names += f", {switch.name} at {switch.said[setting]}"
         note = f"{rpm:.1f} rpm by positions {names}; even would be {exp(even):.1f} rpm"
         where = f"speed {number + 1}"
         off = 100 * abs(log(rpm) - even)

@@ -78,8 +78,7 @@ def _fixed(scenario: Scenario, stage: FixedStage) -> FixedSheet:
 
 
 def _switch(switch: Switch) -> SwitchSheet:
-    said = "{:.5g} rpm" if switch.key == MOTOR else "ratio {:.5g}"
-    return SwitchSheet(key=switch.key, name=switch.name, settings=tuple(map(said.format, switch.values)))
+    return SwitchSheet(key=switch.key, name=switch.name, settings=switch.said)
 
 
 def _stage(machine: Machine, pair: Pair, belt_in_hand: bool) -> StageSheet:

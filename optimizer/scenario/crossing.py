@@ -42,11 +42,12 @@ def speed_count_faults(motor: Motor, stages: Sequence[BeltStage | FixedStage]) -
     elif prod(counts) > MOST_SPEEDS:
         belts = [(max(stage.positions), -i) for i, stage in enumerate(stages) if isinstance(stage, BeltStage)]
         index = -max(belts)[1]
+        switched = " and what is switched" if len(counts) > len(belts) else ""
         yield Fault(
             f"stage[{index}].positions",
-            f"the positions multiply to {prod(counts)} speeds",
+            f"the positions{switched} multiply to {prod(counts)} speeds",
             " x ".join(map(str, counts)),
-            f"at most {MOST_SPEEDS} speeds, such as 3 x 6",
+            f"at most {MOST_SPEEDS} speeds, such as 4 x 6",
             "ask for fewer positions",
         )
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from optimizer.errors import Fault
+from optimizer.scenario.chain import MOTOR
 
 __all__ = ["MOST_SETTINGS", "Switch", "slower_faults"]
 
@@ -36,6 +37,17 @@ class Switch(NamedTuple):
     def shares(self) -> tuple[float, ...]:
         """Every setting's speed as a share of the fastest's."""
         return tuple(value / self.values[-1] for value in self.values)
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """What papers call every setting.
+
+        Examples
+        --------
+        >>> Switch("stage[1]", 1, (0.16, 1.0)).said
+        ('ratio 0.16', 'ratio 1')
+        """
+        return tuple(f"{value:.5g} rpm" if self.key == MOTOR else f"ratio {value:.5g}" for value in self.values)
 
 
 def slower_faults(slower: Sequence[float], fastest: float, show: Callable[[float], str]) -> Iterator[Fault]:
