@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from optimizer.checks.carrying import BeltLoad, loads
 from optimizer.checks.levers import WORN, Levers, Scene, effort_of, levers_of, missing_weight, scene_for, senses
-from optimizer.checks.stands import Stand, belts_of_mounts, stands_of
+from optimizer.checks.stands import Stand, belts_of_mounts, followers, stands_of
 from optimizer.checks.stated import Machine
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.mechanics.hanging import balanced_strands, least_effort
@@ -130,7 +130,12 @@ def balances(
     belts = loads(machine) if known is None else known
     found: dict[int, Balance] = {}
     missing = [Skipped(name=NAME, where=name, why="several mounts change the same belts at once") for name in tangled]
+    sharing = set(followers(machine).values())
     for key, name in reversed(owners.items()):
+        if name in sharing:
+            why = "its one movement draws several belts taut, and how they share its pull is not worked out"
+            missing.append(Skipped(name=NAME, where=name, why=why))
+            continue
         mount, number = machine.scenario.shaft(name), numbers[key]
         scene = scene_for(machine, mount, number, stands)
         if isinstance(scene, str):
