@@ -14,6 +14,7 @@ from optimizer.records.switching import switch_lines
 from optimizer.report.figures import Units, length
 from optimizer.report.gears import gear_cautions, gear_table, torque_out_table
 from optimizer.report.sentences import line_words
+from optimizer.report.settings import setting_lines
 from optimizer.report.table import Table
 from optimizer.report.tables import line_table, position_table, stage_title
 
@@ -30,6 +31,7 @@ def stages_part(design: Design) -> Markup:
     if design.gears:
         content.append(tag("h3", "Fixed stages"))
         content += _gears(design, units)
+    content += [tag("p", f"{line}.") for line in setting_lines(design.machine, units)]
     content += [tag("p", f"{line}.") for line in switch_lines(design.machine)]
     return part("stages", "Stages and diameters", content)
 

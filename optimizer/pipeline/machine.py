@@ -12,6 +12,7 @@ from optimizer.checks.in_hand import belts_in_hand, discs_in_hand, steps_in_hand
 from optimizer.checks.stated import Cone, Machine, Pair, read_machine
 from optimizer.checks.travel import budget, centres_of
 from optimizer.layouts.targets import band_targets
+from optimizer.pipeline.settings import shared_sheets
 from optimizer.records.bands import counts
 from optimizer.records.built import BuiltMachine
 from optimizer.records.sheet import (
@@ -53,6 +54,7 @@ def machine_sheet(scenario: Scenario, built: BuiltMachine) -> MachineSheet:
             _stage(machine, pair, in_hand) for pair, in_hand in zip(machine.pairs, belts_in_hand(machine), strict=True)
         ),
         fixed=fixed,
+        shared=shared_sheets(machine),
         switches=tuple(_switch(switch) for switch in scenario.switches),
         speeds=_speeds(machine),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from optimizer.records.settings import SharedSheet
 from optimizer.scenario.base import Model
 
 __all__ = [
@@ -189,6 +190,8 @@ class MachineSheet(Model):
     stages: tuple[StageSheet, ...]
     """The belt stages, motor first."""
     fixed: tuple[FixedSheet, ...] = ()
+    shared: tuple[SharedSheet, ...] = ()
+    """Mounts whose one movement changes several belts."""
     switches: tuple[SwitchSheet, ...] = ()
     """What has several settings, motor first."""
     speeds: tuple[SpeedSheet, ...]

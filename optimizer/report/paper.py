@@ -28,6 +28,7 @@ from optimizer.report.sentences import (
     solver_words,
     troubles,
 )
+from optimizer.report.settings import setting_lines
 from optimizer.report.shafts import shafts_paper
 from optimizer.report.table import Table, plain
 from optimizer.report.tables import (
@@ -75,8 +76,9 @@ def _machine(design: Design) -> Iterator[str]:
         yield line_words(stage)
     if design.gears:
         yield from gears_paper(design.gears, design.machine, units)
-    if design.machine.switches:
-        yield "\n".join(f"- {plain(line)}" for line in switch_lines(design.machine))
+    said = (*(f"{line}." for line in setting_lines(design.machine, units)), *switch_lines(design.machine))
+    if said:
+        yield "\n".join(f"- {plain(line)}" for line in said)
     yield from _speeds(design)
     if design.work_size:
         yield from work_paper(design.work_size, design.machine, units)

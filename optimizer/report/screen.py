@@ -32,6 +32,7 @@ from optimizer.report.sentences import (
     refinement_words,
     troubles,
 )
+from optimizer.report.settings import setting_lines
 from optimizer.report.shafts import shaft_words
 from optimizer.report.table import WIDTH, Table, paragraph
 from optimizer.report.tables import band_table, position_table, speed_table, stage_title
@@ -158,6 +159,8 @@ def _stages(machine: MachineSheet, gears: tuple[GearSheet, ...], units: Units) -
                 *((paragraph(CROSSED_CAUTION, indent="  "),) if stage.crossed else ()),
             )
         )
+    for line in setting_lines(machine, units):
+        yield paragraph(f"{line}.", indent="  ")
     for line in switch_lines(machine):
         yield paragraph(line, indent="  ")
     if gears:
