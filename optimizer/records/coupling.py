@@ -15,7 +15,7 @@ from optimizer.scenario.base import Model
 if TYPE_CHECKING:
     from optimizer.records.speeds import HasBelt
 
-__all__ = ["Coupling", "Ends", "SharedBelt", "coupling_faults", "ends_of", "settings_of"]
+__all__ = ["Coupling", "Ends", "SharedBelt", "coupling_faults", "ends_of", "settings_of", "travel_faults"]
 
 Floats = NDArray[np.float64]
 SETTING_TOLERANCE_MM = 1e-6
@@ -123,16 +123,21 @@ def coupling_faults(couplings: Sequence[Coupling], stages: Sequence[HasBelt]) ->
                     f"{coupling.key}: no setting fits position {p + 1} of belt stage {one.stage + 1} and position "
                     f"{q + 1} of belt stage {other.stage + 1}: they lie {apart.max():.3f} mm apart"
                 )
-        for belt in coupling.belts:
-            yield from _turning(coupling, belt, stages[belt.stage])
-        if sum(belt.moves for belt in coupling.belts) > 1:
-            for belt, far in coupling.travels_most_mm(ends_of(coupling, stages)):
-                most = belt.travel_mm + stages[belt.stage].belt.forgives_mm
-                if far > most + SETTING_TOLERANCE_MM:
-                    yield (
-                        f"{coupling.key}: fitting and wearing out all belts moves belt stage {belt.stage + 1} by "
-                        f"{far:.3f} mm, more than {most:.3f} mm"
-                    )
+        yield from travel_faults(coupling, stages)
+
+
+def travel_faults(coupling: Coupling, stages: Sequence[HasBelt]) -> Iterator[str]:
+    """Yield a sentence for every belt that takes its mount too far."""
+    for belt in coupling.belts:
+        yield from _turning(coupling, belt, stages[belt.stage])
+    if sum(belt.moves for belt in coupling.belts) > 1:
+        for belt, far in coupling.travels_most_mm(ends_of(coupling, stages)):
+            most = belt.travel_mm + stages[belt.stage].belt.forgives_mm
+            if far > most + SETTING_TOLERANCE_MM:
+                yield (
+                    f"{coupling.key}: fitting and wearing out all belts moves belt stage {belt.stage + 1} by "
+                    f"{far:.3f} mm, more than {most:.3f} mm"
+                )
 
 
 def _turning(coupling: Coupling, belt: SharedBelt, sizes: HasBelt) -> Iterator[str]:
