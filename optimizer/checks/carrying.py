@@ -78,7 +78,7 @@ def loads(machine: Machine) -> tuple[BeltLoad, ...]:
 
 def _loads(machine: Machine) -> Iterator[BeltLoad]:
     for number, (rpm, chosen, settings) in enumerate(machine.speeds, 1):
-        must, limit = _must_kw(machine, rpm)
+        must, limit = _must_kw(machine, rpm, machine.motor_kw(settings) or 0.0)
         for stage, (pair, position) in enumerate(zip(machine.pairs, chosen, strict=True)):
             ratings = _ratings(pair)
             if ratings and not isnan(pair.centres_mm[position]):
@@ -106,18 +106,19 @@ def torque_nm(machine: Machine, number: int, belts: tuple[BeltLoad, ...]) -> tup
     The least of the motor's rated power and of what each belt carries, duty counted, less what fixed stages behind it
     lose, as torque of the spindle; losses of belts and bearings are not taken off.
     """
-    rpm, chain = machine.speeds[number - 1].rpm, machine.scenario.chain
+    speed, chain = machine.speeds[number - 1], machine.scenario.chain
+    motor = machine.motor_kw(speed.settings)
     powers = [
         (load.carries_kw / machine.scenario.work.duty * passed_on(chain, place_in_chain(machine, load)), load.key)
         for load in belts
         if load.number == number
     ]
-    if machine.scenario.motor.power_kw is not None:
-        powers.append((machine.scenario.motor.power_kw * passed_on(chain), "motor"))
+    if motor is not None:
+        powers.append((motor * passed_on(chain), "motor"))
     if not powers:
         return None
     power, limits = min(powers, key=lambda entry: entry[0])
-    return torque_of_nm(power, rpm), limits
+    return torque_of_nm(power, speed.rpm), limits
 
 
 def place_in_chain(machine: Machine, load: BeltLoad) -> int:
@@ -155,14 +156,15 @@ def _ratings(pair: Pair) -> tuple[Rating, ...]:
     return ratings_of(pair.section, flat_rim=flat_rim, grade=pair.stage.belt.grade)
 
 
-def _must_kw(machine: Machine, rpm: float) -> tuple[float, float]:
+def _must_kw(machine: Machine, rpm: float, motor: float) -> tuple[float, float]:
     """Return the power that belts must carry at a spindle speed, and that below which a limit is broken.
+
+    `motor` is the motor's rated power as it is switched [kW], 0 where none is stated.
 
     Work takes its power at the spindle, so that what fixed stages lose comes on top; a belt behind one of them is held
     to the same, which is more than reaches it.
     """
     scenario = machine.scenario
-    motor = scenario.motor.power_kw or 0.0
     bands = bands_at(machine, rpm)
     duty, least = scenario.work.duty, scenario.series.least_grip
     if not bands:

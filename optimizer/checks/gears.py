@@ -52,7 +52,7 @@ def gear_loads(machine: Machine, stage: FixedStage) -> tuple[GearLoad, ...]:
     belts = loads(machine)
     found = []
     for number, speed in enumerate(machine.speeds, 1):
-        powers = list(_powers_kw(machine, here, [load for load in belts if load.number == number]))
+        powers = list(_powers_kw(machine, here, speed, [load for load in belts if load.number == number]))
         if powers:
             power, by = min(powers, key=lambda entry: entry[0])
             rpm = leaving_rpm(machine, speed)[here]
@@ -60,11 +60,11 @@ def gear_loads(machine: Machine, stage: FixedStage) -> tuple[GearLoad, ...]:
     return tuple(found)
 
 
-def _powers_kw(machine: Machine, here: int, belts: list[BeltLoad]) -> Iterator[tuple[float, str]]:
+def _powers_kw(machine: Machine, here: int, speed: MadeSpeed, belts: list[BeltLoad]) -> Iterator[tuple[float, str]]:
     """Yield what motor and belts can bring to the driven shaft of the fixed stage at a place of the chain."""
-    chain, motor = machine.scenario.chain, machine.scenario.motor
-    if motor.power_kw is not None:
-        yield motor.power_kw * passed_on(chain, 0, here + 1), MOTOR
+    chain, motor_kw = machine.scenario.chain, machine.motor_kw(speed.settings)
+    if motor_kw is not None:
+        yield motor_kw * passed_on(chain, 0, here + 1), MOTOR
     for load in belts:
         at = place_in_chain(machine, load)
         share = passed_on(chain, at, here + 1) if at < here else 1 / passed_on(chain, here + 1, at)

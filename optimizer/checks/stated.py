@@ -164,6 +164,11 @@ class Machine:
             )
         )
 
+    def motor_kw(self, settings: tuple[int, ...]) -> float | None:
+        """Return the motor's rated power at a setting of the switches; nothing where none is stated."""
+        motor = self.scenario.motor
+        return motor.settings[settings[0]][1] if motor.slower_rpm else motor.power_kw
+
     def share(self, settings: tuple[int, ...], before: BeltStage | None = None) -> float:
         """Return what the settings of the switches make of a speed, of those alone that come before a stage."""
         chain = self.scenario.chain

@@ -35,10 +35,13 @@ def band_targets(scenario: Scenario) -> tuple[BandTarget, ...]:
 
 
 def _must_kw(scenario: Scenario, band: Band) -> float:
-    """Return the power that belts must carry at a band's speeds: that of its work, with what fixed stages lose."""
+    """Return the power that belts must carry at a band's speeds: that of its work, with what fixed stages lose.
+
+    Where nothing is stated of the work it is the motor's, the greatest where it has several speeds with their powers.
+    """
     if band.work_power_kw:
         return band.work_power_kw / passed_on(scenario.chain)
-    return scenario.motor.power_kw or 0.0
+    return scenario.motor.most_power_kw or 0.0
 
 
 def targets_of(scenario: Scenario) -> Targets:
@@ -56,7 +59,7 @@ def targets_of(scenario: Scenario) -> Targets:
         end_weight=series.end_weight,
         unevenness_weight=series.unevenness_weight,
         slack=series.slack,
-        power_kw=(scenario.motor.power_kw or 0.0) * scenario.work.duty,
+        power_kw=(scenario.motor.most_power_kw or 0.0) * scenario.work.duty,
         least_grip=series.least_grip,
         grip_slack=series.grip_slack,
     )

@@ -44,6 +44,7 @@ from optimizer.scenario.work import SurfaceSpeeds, WorkSizes, falling_faults
 
 __all__ = ["MOST_SPEEDS", "Band", "Motor", "Series", "Shaft"]
 
+MotorPower = Annotated[float, Quantity(POWER, most=1000, above=True)]
 ShaftSpeed = Annotated[float, Quantity(SPEED, most=60_000, above=True)]
 Size = Annotated[float, Quantity(LENGTH, most=LONGEST_MM, above=True)]
 Turns = Literal["clockwise", "anticlockwise"]
@@ -70,8 +71,10 @@ class Motor(Stated):
     """Full-load speed on the nameplate, the fastest where it has several."""
     slower_rpm: Annotated[tuple[ShaftSpeed, ...], BeforeValidator(as_several)] = Field((), alias="slower")
     """Full-load speeds that it can be switched to, by poles or by the frequency of the mains."""
-    power_kw: Annotated[float, Quantity(POWER, most=1000, above=True)] | None = Field(None, alias="power")
-    """Rated power on the nameplate."""
+    power_kw: MotorPower | None = Field(None, alias="power")
+    """Rated power on the nameplate, at the fastest speed where it has several."""
+    slower_power_kw: Annotated[tuple[MotorPower, ...], BeforeValidator(as_several)] = Field((), alias="slower_power")
+    """Rated powers at the speeds in `slower`, in their order; that of the fastest where nothing is stated."""
     turns: Annotated[
         Turns, Default("IEC 60034-8 looks at the shaft end; the direction is common practice, no source")
     ] = "anticlockwise"
@@ -88,6 +91,32 @@ class Motor(Stated):
     @rule("speed_rpm", "slower_rpm")
     def _slower_speeds_are_smaller(self, _: str) -> Iterator[Fault]:
         yield from slower_faults(self.slower_rpm, self.speed_rpm, lambda rpm: f"{rpm:g} rpm")
+
+    @rule("slower_rpm", "power_kw", "slower_power_kw")
+    def _slower_speeds_have_their_powers(self, _: str) -> Iterator[Fault]:
+        got, wanted = len(self.slower_power_kw), len(self.slower_rpm)
+        if got and self.power_kw is None:
+            yield Fault("slower_power", "the power at the fastest speed is not stated", allowed="power beside it")
+        elif got and got != wanted:
+            yield Fault("slower_power", "there must be one power for every slower speed", f"{got} powers", f"{wanted}, as in slower")
+
+    @property
+    def settings(self) -> tuple[tuple[float, float | None], ...]:
+        """Every speed [rpm] with its rated power [kW], the slowest first.
+
+        Examples
+        --------
+        >>> Motor(speed_rpm=2840, power_kw=0.55, slower_rpm=(1420,), slower_power_kw=(0.37,)).settings
+        ((1420.0, 0.37), (2840.0, 0.55))
+        """
+        powers = self.slower_power_kw or (self.power_kw,) * len(self.slower_rpm)
+        slower = zip(self.slower_rpm, powers, strict=True)
+        return tuple(sorted([*slower, (self.speed_rpm, self.power_kw)], key=lambda setting: setting[0]))
+
+    @property
+    def most_power_kw(self) -> float | None:
+        """The greatest of its rated powers; nothing where none is stated."""
+        return None if self.power_kw is None else max(self.power_kw, *self.slower_power_kw, 0.0)
 
     @rule("frame", "plate")
     def _a_plate_has_a_height_above_it(self, _: str) -> Iterator[Fault]:

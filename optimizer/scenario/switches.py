@@ -58,6 +58,12 @@ def slower_faults(slower: Sequence[float], fastest: float, show: Callable[[float
         )
     for index, value in enumerate(slower):
         if value > fastest * (1 - SAME):
-            yield Fault(f"slower[{index}]", "this is not slower", show(value), f"below {show(fastest)}")
+            yield Fault(
+                f"slower[{index}]",
+                "this is not slower",
+                show(value),
+                f"below {show(fastest)}",
+                "write the fastest before the list, the others in it",
+            )
         elif any(abs(value / other - 1) < SAME for other in slower[:index]):
             yield Fault(f"slower[{index}]", "this setting stands there already", show(value), "every setting once")

@@ -11,6 +11,7 @@ from tests.unit.scenario.broken_places import PLACES
 from tests.unit.scenario.broken_shafts import PARTS_OF_SHAFTS
 from tests.unit.scenario.broken_stages import STAGES
 from tests.unit.scenario.broken_surfaces import SURFACES
+from tests.unit.scenario.broken_switches import SWITCHES
 from tests.unit.scenario.broken_syntax import SYNTAX
 from tests.unit.scenario.broken_values import VALUES
 
@@ -26,6 +27,7 @@ BROKEN: tuple[Broken, ...] = (
     *HANGING,
     *STAGES,
     *GEARS,
+    *SWITCHES,
     *IN_HAND,
 )
 """All of them; the command line gives exit code 2 for every one."""
