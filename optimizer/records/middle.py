@@ -2,66 +2,21 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import Self
 
-import numpy as np
-from numpy.typing import NDArray
 from pydantic import model_validator
 
 from optimizer.records.candidate import StageSizes
+from optimizer.records.coupling import Coupling
 from optimizer.records.middle_rules import broken_middle_rules
 from optimizer.records.problem import SideSizes, StageProblem, Targets
 from optimizer.records.proof import Proof
 from optimizer.scenario.base import Model
 
-__all__ = ["MOST_POSITIONS", "Coupling", "MiddleCandidate", "MiddleFound", "MiddleProblem", "Plate", "PlateSpeed"]
-
-Floats = NDArray[np.float64]
+__all__ = ["MOST_POSITIONS", "MiddleCandidate", "MiddleFound", "MiddleProblem", "Plate", "PlateSpeed"]
 
 MOST_POSITIONS = 20
 """Most positions of both belts together: a shared cone of five steps, or two cones of four and five."""
-
-
-class Coupling(Model):
-    """How one movement of the middle shaft changes both centre distances: a table, straight between its rows.
-
-    Examples
-    --------
-    >>> arm = Coupling(setting=(0, 10), centres_mm=((200, 210), (300, 295)))
-    >>> [bound.tolist() for bound in arm.settings(1, np.array([297.0]), np.array([298.0]))]
-    [[4.0], [6.0]]
-    """
-
-    setting: tuple[float, ...]
-    """Settings within the travel, ascending."""
-    centres_mm: tuple[tuple[float, ...], tuple[float, ...]]
-    """Centre distance of either belt at every setting; each rises throughout or falls throughout."""
-
-    @model_validator(mode="after")
-    def _one_to_one(self) -> Self:
-        for row in (self.setting, *self.centres_mm):
-            if len(row) != len(self.setting) or len(row) < 2:
-                raise ValueError("there must be a centre distance of both belts for each of two settings or more")
-        rising = [[a < b for a, b in pairwise(row)] for row in self.centres_mm]
-        falling = [[a > b for a, b in pairwise(row)] for row in self.centres_mm]
-        if not all(a < b for a, b in pairwise(self.setting)):
-            raise ValueError("the settings must ascend")
-        if not all(all(up) or all(down) for up, down in zip(rising, falling, strict=True)):
-            raise ValueError("a centre distance must rise with the setting throughout, or fall throughout")
-        return self
-
-    def settings(self, belt: int, low_mm: Floats, high_mm: Floats) -> tuple[Floats, Floats]:
-        """Return the least and greatest setting at which a belt's centre distance lies between two values.
-
-        Where there is none within the travel, the least is infinite and the greatest minus infinity.
-        """
-        setting, centre = np.array(self.setting), np.array(self.centres_mm[belt])
-        if centre[0] > centre[-1]:
-            setting, centre = setting[::-1], centre[::-1]
-        ends = np.interp(low_mm, centre, setting), np.interp(high_mm, centre, setting)
-        within = (high_mm >= centre[0]) & (low_mm <= centre[-1])
-        return np.where(within, np.minimum(*ends), np.inf), np.where(within, np.maximum(*ends), -np.inf)
 
 
 class MiddleProblem(Model):
@@ -77,13 +32,13 @@ class MiddleProblem(Model):
     stages: tuple[StageProblem, StageProblem]
     """First and second belt; with a shared cone the driven of the first is the driver of the second.
 
-    Without a coupling a belt's window is how far the levels' own centre distances may lie apart; with one, half of it
-    either way is what the belt forgives at the common setting."""
+    Without a coupling a belt's window is how far the levels' own centre distances may lie apart; with one, what counts
+    is how much the belt forgives at the common setting."""
     levels: tuple[int, int]
     """Number of steps of the cones of either belt; the same for both where the middle cone is shared."""
     shared: bool = True
     coupling: Coupling | None = None
-    """Where one movement changes both centre distances; nothing where they are set independently."""
+    """The mount whose one movement changes both centre distances; nothing where they are set independently."""
     gain_out: float = 1.0
     """Fixed ratio between the last shaft and the spindle."""
     targets: Targets
@@ -97,6 +52,8 @@ class MiddleProblem(Model):
                 raise ValueError("the first belt's driven and the second's driver must be made of the same sizes")
             if self.stages[1].gain != 1:
                 raise ValueError("nothing can stand between the belts where they share a cone")
+        if self.coupling is not None and [belt.stage for belt in self.coupling.belts] != [0, 1]:
+            raise ValueError("a coupling must be of the first and the second belt")
         if min(self.levels) < 1 or not 2 <= len(self.positions) <= MOST_POSITIONS:
             raise ValueError(f"the belts must have 2 to {MOST_POSITIONS} positions together")
         return self

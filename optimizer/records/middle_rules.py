@@ -11,6 +11,7 @@ import numpy as np
 
 from optimizer.records.bands import LOG_TOLERANCE, counts
 from optimizer.records.candidate import StageSizes
+from optimizer.records.coupling import SETTING_TOLERANCE_MM, Coupling, settings_of, travel_faults
 from optimizer.records.problem import SideSizes
 from optimizer.records.rules import SIZE_TOLERANCE_MM, cone_faults, position_faults
 from optimizer.series import end_miss
@@ -99,7 +100,8 @@ def _centre_faults(problem: MiddleProblem, stages: Stages) -> Iterator[str]:
             if abs(one.driven_mm - other.driver_mm) > SIZE_TOLERANCE_MM or one.driven_source != other.driver_source:
                 yield f"level {level}: the belts do not run on one and the same step of the middle cone"
     if problem.coupling is not None:
-        yield from _setting_faults(problem, stages)
+        yield from _setting_faults(problem, problem.coupling, stages)
+        yield from travel_faults(problem.coupling, stages)
         return
     for rules, sizes in zip(problem.stages, stages, strict=True):
         centres = [p.centre_mm for p in sizes.positions]
@@ -108,18 +110,19 @@ def _centre_faults(problem: MiddleProblem, stages: Stages) -> Iterator[str]:
             yield f"{rules.key}: the levels' own centre distances lie {apart:.3f} mm apart, more than {window:.3f} mm"
 
 
-def _setting_faults(problem: MiddleProblem, stages: Stages) -> Iterator[str]:
+def _setting_faults(problem: MiddleProblem, coupling: Coupling, stages: Stages) -> Iterator[str]:
     """Yield the positions for which no one setting fits both belts."""
-    assert problem.coupling is not None
-    spans = []
-    for belt, sizes in enumerate(stages):
-        centres = np.array([p.centre_mm for p in sizes.positions])
-        half = sizes.belt.window_mm / 2 + SIZE_TOLERANCE_MM
-        spans.append(problem.coupling.settings(belt, centres - half, centres + half))
+    spans = [
+        settings_of(shared, np.array([p.centre_mm for p in sizes.positions]), sizes.belt.forgives_mm)
+        for shared, sizes in zip(coupling.belts, stages, strict=True)
+    ]
     for i, j in problem.positions:
         low, high = max(spans[0][0][i], spans[1][0][j]), min(spans[0][1][i], spans[1][1][j])
-        if low > high:
-            yield f"no one setting fits both belts with the first on level {i + 1}, the second on level {j + 1}"
+        if low > high + SETTING_TOLERANCE_MM:
+            yield (
+                f"{coupling.key}: no one setting fits both belts with the first on level {i + 1}, the second on level "
+                f"{j + 1}: they lie {low - high:.3f} mm apart"
+            )
 
 
 def _moving_faults(problem: MiddleProblem, stages: Stages) -> Iterator[str]:

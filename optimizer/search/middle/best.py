@@ -40,7 +40,7 @@ class Best:
 
 
 def sweep(spaces: list[Space], rules: SpeedRules, ceiling: Ceiling, best: Best, meter: Meter) -> Best:
-    """Return the best design with F up to the ceiling, the one known already among them; the ceiling comes down with it.
+    """Return the best design with F up to the ceiling, the one known among them; the ceiling comes down with it.
 
     Raises
     ------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import exp, inf, log
 from typing import NamedTuple
 
@@ -49,10 +49,8 @@ def even_subset(logs: Sequence[float], wants: Sequence[tuple[float, float, int]]
         return tuple(range(values.size))
     fallback: tuple[float, tuple[int, ...]] = (inf, tuple(range(values.size)))
     for count in range(values.size, 1, -1):
-        middles = np.array(list(combinations(range(1, values.size - 1), count - 2)), dtype=np.int64)
-        middles = middles.reshape(-1, count - 2)
-        ends = np.zeros((len(middles), 1), dtype=np.int64)
-        places = np.hstack([ends, middles, ends + values.size - 1])
+        between = combinations(range(1, values.size - 1), count - 2)
+        places = np.array([(0, *middle, values.size - 1) for middle in between], dtype=np.int64)
         chosen = values[places]
         good = np.ones(len(places), dtype=bool)
         for low, high, want in wants:
@@ -113,9 +111,8 @@ def _shown(known: _Shown, subset: Sequence[int]) -> list[int]:
     for at, group in enumerate(subset):
         for place in sorted(groups[group], key=lambda p: _ease(candidate, p, shown[at - 1] if at else None, logs)):
             tried = [*shown[:at], place, *shown[at + 1 :]]
-            if place == shown[at] or _keeps(problem, [logs[p] for p in shown], [logs[p] for p in tried]) and _even(
-                [logs[p] for p in tried], start.delta, advised
-            ):  # fmt: skip
+            before, after = [logs[p] for p in shown], [logs[p] for p in tried]
+            if place == shown[at] or (_keeps(problem, before, after) and _even(after, start.delta, advised)):
                 shown = tried
                 break
     return shown
@@ -129,7 +126,7 @@ def _even(logs: Sequence[float], delta: float, advised: bool) -> bool:
 def _keeps(problem: MiddleProblem, before: Sequence[float], after: Sequence[float]) -> bool:
     """Tell whether speeds stay distinct and no band has fewer of them than it wants, or than before."""
     least = log(1 + problem.targets.distinct) - LOG_TOLERANCE
-    if any(upper - lower < least for lower, upper in zip(after[:-1], after[1:], strict=True)):
+    if any(upper - lower < least for lower, upper in pairwise(after)):
         return False
     for band in problem.targets.bands:
         had, have = (sum(counts(band, exp(value)) for value in logs) for logs in (before, after))

@@ -9,8 +9,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.records import SideSizes
+from optimizer.records import BeltChoice, SideSizes
 from optimizer.records.bands import LOG_TOLERANCE
+from optimizer.records.coupling import SETTING_TOLERANCE_MM
 from optimizer.records.middle import MiddleProblem
 from optimizer.search.middle.choices import BeltOver, Choices, Run
 from optimizer.search.middle.narrow import narrow
@@ -43,24 +44,35 @@ class Places(NamedTuple):
         settings.
         """
         chosen = [over.stage.belts[belt] for belt in belts]
-        half = np.array([belt.window_mm / 2 for belt in chosen])[:, None, None] + ROUNDING_MM
-        middle = np.array([belt.length_mm / 2 for belt in chosen])[:, None, None]
         spans = []
         for near, far in ((over.near_mm, over.far_mm), (over.point_mm, over.point_mm)):
-            low, high = near[list(belts)] - half, far[list(belts)] + half
-            if problem.coupling is None:
-                low, high = low - middle, high - middle
-            else:
-                low, high = problem.coupling.settings(number, low, high)
-                none = ~(low <= high)
-                low, high = np.where(none, np.nan, low), np.where(none, np.nan, high)
-            spans.append((low, high))
+            parts = [_place(problem, number, belt, near[n], far[n]) for n, belt in zip(belts, chosen, strict=True)]
+            spans.append((np.stack([low for low, _ in parts]), np.stack([high for _, high in parts])))
         return cls(spans[0], spans[1])
 
     def together(self, ray: bool) -> tuple[Floats, Floats]:
         """Return the intervals that hold those of all belts, (drivers, drivens)."""
         low, high = self.ray if ray else self.point
         return np.fmin.reduce(low), np.fmax.reduce(high)
+
+
+def _place(
+    problem: MiddleProblem, number: int, belt: BeltChoice, near_mm: Floats, far_mm: Floats
+) -> tuple[Floats, Floats]:
+    """Return where a belt wants the shafts, for spans of its own centre distance; not a number where that cannot be."""
+    if problem.coupling is None:
+        half = belt.window_mm / 2 + ROUNDING_MM
+        return near_mm - belt.length_mm / 2 - half, far_mm - belt.length_mm / 2 + half
+    shared = problem.coupling.belts[number]
+    nearest, farthest = shared.path.span_mm
+    nearest += belt.inward_mm if shared.moves else 0.0
+    farthest -= belt.outward_mm if shared.moves else 0.0
+    near, far = np.maximum(near_mm, nearest - ROUNDING_MM), np.minimum(far_mm, farthest + ROUNDING_MM)
+    half = belt.forgives_mm / 2
+    ends = shared.path.setting_mm(near - half), shared.path.setting_mm(far + half)
+    low, high = ends if shared.path.grows else ends[::-1]
+    cannot = ~(near <= far + 2 * ROUNDING_MM)
+    return np.where(cannot, np.nan, low - SETTING_TOLERANCE_MM), np.where(cannot, np.nan, high + SETTING_TOLERANCE_MM)
 
 
 def shared_rows(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, permutations
 
@@ -12,7 +12,7 @@ from scipy.optimize import linprog
 
 from optimizer.geometry.belts import centre_for_length_mm, length_gradient
 from optimizer.records import BeltChoice
-from optimizer.records.middle import Coupling, MiddleProblem
+from optimizer.records.middle import MiddleProblem
 
 __all__ = ["Pulleys", "scaled"]
 
@@ -22,6 +22,8 @@ SPARED_MM = 2e-7
 """What the linear program keeps off windows and rises."""
 CLOSE_MM = 1e-7
 SAME_MM = 1e-9
+Row = tuple[list[tuple[int, float]], float]
+"""Terms of a row, each a variable with its factor, and what their sum may be at most."""
 
 
 @dataclass(frozen=True)
@@ -67,8 +69,7 @@ def scaled(pulleys: Pulleys, low: Floats, high: Floats) -> Floats | None:
         farthest[:, -1] = -1
         cost = np.zeros(count + 1)
         cost[-1] = 1.0
-        coupling = pulleys.problem.coupling
-        ends = [(coupling.setting[0], coupling.setting[-1])] * settings.size if coupling else []
+        ends = [(None, None)] * settings.size
         answer = linprog(
             cost,
             A_ub=np.vstack([np.hstack([rows, np.zeros((len(rows), 1))]), farthest]),
@@ -93,57 +94,50 @@ def _start(pulleys: Pulleys, scale: Floats) -> Floats:
     coupling = pulleys.problem.coupling
     if coupling is None:
         return np.empty(0)
-    centres = [pulleys.centres(scale, belt)[0] for belt in (0, 1)]
-    own = [_setting(coupling, belt, centres[belt]) for belt in (0, 1)]
+    own = [shared.path.setting_mm(pulleys.centres(scale, shared.stage)[0]) for shared in coupling.belts]
     return np.array([(own[0][i] + own[1][j]) / 2 for i, j in pulleys.problem.positions])
-
-
-def _setting(coupling: Coupling, belt: int, centre: Floats) -> Floats:
-    nearest = np.clip(centre, min(coupling.centres_mm[belt]), max(coupling.centres_mm[belt]))
-    return coupling.settings(belt, nearest, nearest)[0]
 
 
 def _rows(pulleys: Pulleys, scale: Floats, settings: Floats) -> tuple[Floats, Floats]:
     """Return the rows of the linear program about some scales and settings."""
     rows: list[Floats] = []
     most: list[float] = []
-    count = scale.size + settings.size
-
-    def ask(terms: Sequence[tuple[int, float]], limit: float) -> None:
-        row = np.zeros(count)
+    for terms, limit in (*_centre_rows(pulleys, scale, settings), *_cone_rows(pulleys)):
+        row = np.zeros(scale.size + settings.size)
         for place, value in terms:
             row[place] += value
         rows.append(row)
         most.append(limit)
-
-    for belt in (0, 1):
-        centre, slope = pulleys.centres(scale, belt)
-        own = pulleys.rows[belt]
-        plain = centre - slope * scale[own]
-        window = pulleys.belts[belt].window_mm - SPARED_MM
-        if pulleys.problem.coupling is None:
-            for i, j in permutations(range(len(own)), 2):
-                ask([(own[i], slope[i]), (own[j], -slope[j])], window - plain[i] + plain[j])
-            continue
-        for number, position in enumerate(pulleys.problem.positions):
-            level, at = position[belt], scale.size + number
-            there, rate = _straight(pulleys.problem.coupling, belt, settings[number])
-            for sign in (1.0, -1.0):
-                limit = window / 2 + sign * (there - rate * settings[number] - plain[level])
-                ask([(own[level], sign * slope[level]), (at, -sign * rate)], limit)
-    for own, sizes, rise in pulleys.cones:
-        for (one, lower), (other, upper) in pairwise(zip(own, sizes, strict=True)):
-            same = abs(upper - lower) <= SAME_MM
-            ask([(one, lower), (other, -upper)], 0.0 if same else -max(rise + SPARED_MM if rise else 0.0, 0.0))
-            if same:
-                ask([(one, -lower), (other, upper)], 0.0)
     return np.array(rows), np.array(most)
 
 
-def _straight(coupling: Coupling, belt: int, setting: float) -> tuple[float, float]:
-    """Return the centre distance at a setting, with its change by the setting."""
-    at = np.array(coupling.setting)
-    centre = np.array(coupling.centres_mm[belt])
-    piece = min(max(int(np.searchsorted(at, setting, side="right")) - 1, 0), at.size - 2)
-    rate = (centre[piece + 1] - centre[piece]) / (at[piece + 1] - at[piece])
-    return float(centre[piece] + rate * (setting - at[piece])), float(rate)
+def _centre_rows(pulleys: Pulleys, scale: Floats, settings: Floats) -> Iterator[Row]:
+    """Yield that either belt's own centre distances keep its window, or that every position's setting fits both."""
+    coupling = pulleys.problem.coupling
+    for belt in (0, 1):
+        centre, slope = pulleys.centres(scale, belt)
+        own, choice = pulleys.rows[belt], pulleys.belts[belt]
+        plain = centre - slope * scale[own]
+        if coupling is None:
+            for i, j in permutations(range(len(own)), 2):
+                terms = [(own[i], float(slope[i])), (own[j], -float(slope[j]))]
+                yield terms, choice.window_mm - SPARED_MM - float(plain[i] - plain[j])
+            continue
+        path = coupling.belts[belt].path
+        there, rates = path.centre_mm(settings), path.slope(settings)
+        for number, position in enumerate(pulleys.problem.positions):
+            level, rate = position[belt], float(rates[number])
+            for sign in (1.0, -1.0):
+                limit = (choice.forgives_mm - SPARED_MM) / 2
+                limit += sign * float(there[number] - rate * settings[number] - plain[level])
+                yield [(own[level], sign * float(slope[level])), (scale.size + number, -sign * rate)], limit
+
+
+def _cone_rows(pulleys: Pulleys) -> Iterator[Row]:
+    """Yield that steps of one listed size stay alike, and that others keep the least rise."""
+    for own, sizes, rise in pulleys.cones:
+        for (one, lower), (other, upper) in pairwise(zip(own, map(float, sizes), strict=True)):
+            same = abs(upper - lower) <= SAME_MM
+            yield [(one, lower), (other, -upper)], 0.0 if same or not rise else -rise - SPARED_MM
+            if same:
+                yield [(one, -lower), (other, upper)], 0.0

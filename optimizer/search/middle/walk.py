@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import inf, log
 
 import numpy as np
@@ -283,7 +284,7 @@ class Walk:
     def _agreeing(
         self, states: _States, slot: Slot, state: Ints, row: Ints, *, strict: bool = True
     ) -> tuple[Ints, Ints]:
-        """Return the rows that fit the belts' places, may stand at the level, and keep the order of cones and speeds."""
+        """Return the rows that fit the belts' places, may stand at the level, and keep the cones' order."""
         table = self.space.tables[slot.table]
         good = np.ones(row.size, dtype=bool)
         for place in (0, 1, 2):
@@ -321,6 +322,6 @@ def _parts(asked: Ints, start: Ints, stop: Ints, most: int) -> Iterator[tuple[In
         return
     number = np.cumsum(stop - start) // most
     edges = [0, *(np.flatnonzero(np.diff(number)) + 1), asked.size]
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
+    for low, high in pairwise(edges):
         if low < high:
             yield asked[low:high], start[low:high], stop[low:high]
