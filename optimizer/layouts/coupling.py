@@ -11,17 +11,16 @@ from optimizer.records.problem import BeltChoice, Problem, StageProblem
 from optimizer.scenario import BeltStage, Scenario
 from optimizer.scenario.coupled import SharedMount, shared_mounts, taken_mm
 
-__all__ = ["with_couplings"]
+__all__ = ["narrowed", "with_couplings"]
 
-EPSILON_MM = 1e-9
+EPSILON_MM = 1e-6
+"""What rounding may make of a window [mm]."""
 
 
 def with_couplings(scenario: Scenario, problem: Problem) -> Problem:
     """Return a problem with what its shared mounts ask.
 
-    What the length tolerance and the stretch of a belt take of its `fit` is gone for its positions, and own centre
-    distances of one stage lie no farther apart than the belts of two stages forgive together: a setting of every
-    position meets one and the same setting of the other stage.
+    What the length tolerance and the stretch of a belt take of its `fit` is gone for its positions.
 
     Raises
     ------
@@ -42,11 +41,23 @@ def with_couplings(scenario: Scenario, problem: Problem) -> Problem:
         couplings.append(Coupling(key=place, shaft=common.mount, belts=belts))
         for belt, taken in zip(belts, taken_mm(scenario.stages, common.stages), strict=True):
             stages[belt.stage] = _left(stages[belt.stage], taken, common)
-        widths = [_width_mm(stages[belt.stage], belt.path) for belt in belts]
-        for number, belt in enumerate(belts):
+    return narrowed(problem.model_copy(update={"stages": tuple(stages), "couplings": tuple(couplings)}))
+
+
+def narrowed(problem: Problem) -> Problem:
+    """Return a problem with the windows of stages on shared mounts no wider than any design can use.
+
+    Every position of one stage runs at some setting at which any one position of another stage runs. So the own centre
+    distances of one lie no farther apart than what its belt forgives and how much its centre distance changes over the
+    settings at which a belt of the other runs. No design is lost; the search has less to look at.
+    """
+    stages = list(problem.stages)
+    for coupling in problem.couplings:
+        widths = [_width_mm(problem.stages[belt.stage], belt.path) for belt in coupling.belts]
+        for number, belt in enumerate(coupling.belts):
             most = min(width for other, width in enumerate(widths) if other != number) * belt.path.steepest
-            stages[belt.stage] = _narrowed(stages[belt.stage], most)
-    return problem.model_copy(update={"stages": tuple(stages), "couplings": tuple(couplings)})
+            stages[belt.stage] = _within(stages[belt.stage], most)
+    return problem.model_copy(update={"stages": tuple(stages)})
 
 
 def _belt(scenario: Scenario, place: int) -> BeltStage:
@@ -82,8 +93,8 @@ def _width_mm(stage: StageProblem, path: Path) -> float:
     return inf if turning else max(ends)
 
 
-def _narrowed(stage: StageProblem, most_mm: float) -> StageProblem:
-    def narrowed(belt: BeltChoice) -> BeltChoice:
+def _within(stage: StageProblem, most_mm: float) -> StageProblem:
+    def within(belt: BeltChoice) -> BeltChoice:
         return belt.model_copy(update={"window_mm": min(belt.window_mm, belt.forgives_mm + most_mm + EPSILON_MM)})
 
-    return stage.model_copy(update={"belts": tuple(narrowed(belt) for belt in stage.belts)})
+    return stage.model_copy(update={"belts": tuple(within(belt) for belt in stage.belts)})

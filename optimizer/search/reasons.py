@@ -91,7 +91,9 @@ def exhausted(problem: Problem) -> str:
 
 
 def _there(problem: Problem) -> str:
-    return "goes round with what is in hand, " if problem.pieces or problem.discs else ""
+    hand = "goes round with what is in hand, " if problem.pieces or problem.discs else ""
+    mounts = " and ".join(coupling.shaft for coupling in problem.couplings)
+    return f"lets one setting of {mounts} fit all its belts, {hand}" if mounts else hand
 
 
 def _held(problem: Problem) -> str:
