@@ -14,15 +14,20 @@ __all__ = ["JOBS", "SHIPPED", "job", "job_from"]
 
 SCENARIOS = Path(__file__).parent.parent / "scenarios"
 SHIPPED = (
+    "back-geared-head",
     "bench-drill",
     "bench-shaper",
+    "buffing-arbor",
+    "casting-tumbler",
     "drum-sander",
     "gem-bench",
     "grindstone",
     "kept-cone-engraver",
+    "metal-band-saw",
     "pattern-mill",
     "polishing-head",
     "slot-cutter",
+    "two-speed-sander",
 )
 """Scenarios with bands for which there is a design."""
 ALL_SPEEDS = """[[band]]
