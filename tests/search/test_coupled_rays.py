@@ -19,8 +19,8 @@ from tests.truth.plain import centre_mm, end_miss, unevenness
 
 SEEDS = range(10)
 SCALES = 101
-SETTINGS = np.linspace(-12, 12, 961)
-"""Settings that are tried, a fortieth of a millimetre apart."""
+SETTINGS = np.linspace(-50, 50, 2001)
+"""Settings that are tried, a twentieth of a millimetre apart, farther than any of the centre distances goes."""
 
 
 def _side(key: str, start: float, grid: float) -> SideSizes:
