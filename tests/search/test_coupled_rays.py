@@ -106,8 +106,9 @@ def _touch(seed: int, ease_mm: float) -> tuple[NDArray[np.bool_], NDArray[np.boo
     spans = [np.array([ray[2:] for ray in _rays(stage)]).reshape(-1, 2) for stage in problem.stages]
     runs = (spans[0][:, :1] - halves[0] <= centres[0]) & (centres[0] <= spans[0][:, 1:] + halves[0])
     before = np.concatenate([np.zeros((len(runs), 1), dtype=int), np.cumsum(runs, axis=1)], axis=1)
-    near = np.abs(centres[1][:, None] - centres[1][None, :]) <= halves[1]
-    first, last = near.argmax(axis=1), SETTINGS.size - near[:, ::-1].argmax(axis=1)
+    # no shaft is passed within these settings, so that the centre distance grows all the way, or falls
+    rising = centres[1] if centres[1][-1] > centres[1][0] else -centres[1]
+    first, last = (np.searchsorted(rising, rising + way * halves[1], side="left") for way in (-1, 1))
     own = (spans[1][:, :1] - ease_mm <= centres[1]) & (centres[1] <= spans[1][:, 1:] + ease_mm)
     return own, before[:, last] > before[:, first]
 
