@@ -105,7 +105,7 @@ def speeds_part(design: Design) -> Markup:
         html_table(_speed_table(design), "Every speed: belts, torque, grip, belt speed, work", links),
     ]
     if design.carrying:
-        told = f"{grip_words(design.carrying)} Torque is that of the spindle, losses not taken off."
+        told = f"{grip_words(design.carrying)} Torque is that of the spindle; of losses those of fixed stages count."
         content.append(tag("p", told))
     if design.work_size:
         content += [tag("p", line, class_="caution") for line in design.work_size.cautions]
