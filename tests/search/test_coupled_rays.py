@@ -76,8 +76,9 @@ def _machine(seed: int) -> tuple[Problem, tuple[tuple[float, float], ...]]:
     return problem, tuple((float(x), float(y)) for x, y in others)
 
 
+@cache
 def _rays(stage: StageProblem) -> list[tuple[float, float, float, float]]:
-    """Return ratio, sizes and own centre distances of the rays of a stage, by trying scales one after another."""
+    """Return sizes and own centre distances of the rays of a stage, by trying scales one after another."""
     rays = []
     low, high = stage.driver.turned_mm or (0.0, 0.0)
     for a, b in product(stage.driver.listed_mm, stage.driven.listed_mm):
