@@ -212,10 +212,12 @@ def _load(scene: Scene, number: int, belts: tuple[BeltLoad, ...]) -> Load:
     most: dict[int, float] = {}
     for index, load in at.items():
         most[load.position] = np.fmax(most.get(load.position, np.nan), rows[index][5])
+    second = {speed.positions: speed.rpm for _, speed in machine.ways}
     table = []
     for state in scene.states:
-        index = speeds[tuple(stand.position for stand in state)]
-        row = rows[index]
+        chosen = tuple(stand.position for stand in state)
+        # a second way of making a speed is on no plate, and nothing but that speed is told of it
+        row = rows[speeds[chosen]] if chosen in speeds else _row(None, second[chosen])
         table.append((*row[:5], most.get(state[number].position + 1, np.nan), *row[6:]))
     return Load(*np.array(table, float).T)
 

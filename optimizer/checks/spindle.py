@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 from math import exp, isinf, log
 
-from optimizer.checks.stated import Machine
+from optimizer.checks.stated import Machine, MadeSpeed
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.scenario import Band
 from optimizer.series import Evenness, unevenness
@@ -26,8 +27,7 @@ EDGE = 1e-9
 
 def spindle_checks(machine: Machine) -> Iterator[Check | Skipped]:
     """Yield the checks of the speeds that the whole chain makes."""
-    speeds = [speed.rpm for speed in machine.speeds]
-    fit = unevenness([log(rpm) for rpm in speeds])
+    fit = unevenness([log(speed.rpm) for _, speed in machine.ways], places=[place for place, _ in machine.ways])
     yield from _each(machine, fit)
     yield from _distinct(machine)
     yield from _outer(machine)
@@ -90,6 +90,20 @@ def _bands(machine: Machine) -> Iterator[Check | Skipped]:
         note = f"{band.name}: " + (", ".join(f"{rpm:.1f}" for rpm in inside) + " rpm" if inside else "none")
         rule = Rule("speeds in the band", "limit", float(band.want), "speeds", STATED)
         yield at_least(rule, f"band[{number}]", float(len(inside)), note)
+        if machine.scenario.series.one_range:
+            counted = Counter(_range(machine, s) for _, s in machine.ways if _counts(s.rpm, low, high, closed))
+            rule = Rule("speeds in one range", "limit", float(band.want), "speeds", STATED)
+            yield at_least(rule, f"band[{number}]", float(max(counted.values(), default=0)), band.name)
+
+
+def _range(machine: Machine, speed: MadeSpeed) -> int:
+    """Return in which range a speed lies: the position, or setting, of what makes the largest steps."""
+    links: list[tuple[float, int]] = []
+    for switch, setting in zip(machine.scenario.switches, speed.settings, strict=True):
+        links.append((min(b / a for a, b in pairwise(switch.values)), setting))
+    for pair, position in zip(machine.pairs, speed.positions, strict=True):
+        links.append((min((b / a for a, b in pairwise(pair.ratios)), default=1.0), position))
+    return max(links, key=lambda link: link[0])[1]
 
 
 def _edges(band: Band, bands: tuple[Band, ...], ends: float) -> tuple[float, float, bool]:

@@ -147,7 +147,27 @@ class Machine:
 
     @cached_property
     def speeds(self) -> tuple[MadeSpeed, ...]:
-        """Every spindle speed, slowest first."""
+        """Every spindle speed, slowest first; one with several ways by the first of their settings and positions."""
+        found: dict[int, list[MadeSpeed]] = {}
+        for place, speed in self.ways:
+            found.setdefault(place, []).append(speed)
+        return tuple(min(alike, key=lambda speed: (speed.settings, speed.positions)) for alike in found.values())
+
+    @cached_property
+    def ways(self) -> tuple[tuple[int, MadeSpeed], ...]:
+        """Every way of making a speed with its place in the series; near ones are one where the maker lets them be."""
+        near = 1 + self.scenario.series.distinct if self.scenario.series.shared else 1.0
+        found: list[tuple[int, MadeSpeed]] = []
+        first = 0.0
+        for speed in self._every:
+            begins = not found or speed.rpm >= first * near
+            first = speed.rpm if begins else first
+            found.append((found[-1][0] + begins if found else 0, speed))
+        return tuple(found)
+
+    @cached_property
+    def _every(self) -> tuple[MadeSpeed, ...]:
+        """Every way of making a speed, slowest first."""
         base = self.scenario.motor.speed_rpm * self.gain
         switches = self.scenario.switches
         return tuple(

@@ -45,7 +45,28 @@ def layouts_of(scenario: Scenario) -> tuple[Layout, ...]:
     counts = [stage.positions for stage in scenario.chain if isinstance(stage, BeltStage)]
     settings = tuple(len(switch.values) for switch in scenario.switches)
     names = tuple(switch.name for switch in scenario.switches)
-    return tuple(layout for chosen in product(*counts) for layout in orders(chosen, settings, names))
+    found = [layout for chosen in product(*counts) for layout in orders(chosen, settings, names)]
+    return tuple(each for layout in found for each in (layout, *_overlapping(layout, scenario.series.shared)))
+
+
+def _overlapping(layout: Layout, most: int) -> Iterator[Layout]:
+    """Yield a layout of two rows with its ranges moved together, until neighbours have so many speeds in common.
+
+    Examples
+    --------
+    >>> [each.offsets for each in _overlapping(Layout(positions=(2, 4), offsets=((0, 4), (0, 1, 2, 3))), 2)]
+    [((0, 3), (0, 1, 2, 3)), ((0, 2), (0, 1, 2, 3))]
+    """
+    several = [number for number, row in enumerate(layout.rows) if len(row) > 1]
+    fine = next((number for number in several if layout.rows[number] == tuple(range(len(layout.rows[number])))), None)
+    if len(several) != 2 or fine is None:
+        return
+    coarse, count = layout.coarse, len(layout.rows[fine])
+    for shared in range(1, min(most, count - 1) + 1):
+        rows = list(layout.rows)
+        rows[coarse] = tuple(place // count * (count - shared) for place in rows[coarse])
+        split = len(layout.switched)
+        yield layout.model_copy(update={"switched": tuple(rows[:split]), "offsets": tuple(rows[split:])})
 
 
 def _chains(left: tuple[int, ...], last: int) -> Iterator[tuple[tuple[int, int], ...]]:

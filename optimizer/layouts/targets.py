@@ -53,6 +53,7 @@ def targets_of(scenario: Scenario) -> Targets:
         lo_rpm=min(band.from_rpm for band in bands),
         hi_rpm=hi,
         never_above_rpm=min(series.never_above_rpm, *(marked_rpm(band) for band in bands if band.to_rpm == hi)),
+        one_range=series.one_range,
         distinct=series.distinct,
         end_miss_most=series.end_miss,
         unevenness_most=series.unevenness,

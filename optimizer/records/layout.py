@@ -45,8 +45,8 @@ class Layout(Model):
             raise ValueError("there must be one offset for every position of every stage")
         if any(not row or row[0] != 0 or any(a >= b for a, b in pairwise(row)) for row in self.rows):
             raise ValueError("the offsets of a stage must ascend from 0")
-        if sorted(map(sum, product(*self.rows))) != list(range(self.speeds)):
-            raise ValueError("the offsets must add up to every place of the series exactly once")
+        if {sum(offsets) for offsets in product(*self.rows)} != set(range(self.speeds)):
+            raise ValueError("the offsets must add up to every place of the series")
         return self
 
     @property
@@ -65,8 +65,13 @@ class Layout(Model):
 
     @property
     def speeds(self) -> int:
-        """How many speeds the layout makes."""
-        return prod(map(len, self.rows))
+        """How many speeds the layout makes, those that can be made in several ways counted once."""
+        return sum(row[-1] for row in self.rows) + 1
+
+    @property
+    def shared(self) -> int:
+        """How many ways of making a speed there are beyond one for each."""
+        return prod(map(len, self.rows)) - self.speeds
 
     @property
     def order(self) -> str:
@@ -97,7 +102,8 @@ class Layout(Model):
     @property
     def title(self) -> str:
         """Name and order, enough to tell this layout from every other."""
-        return self.name if self.order == "one stage" else f"{self.name}, {self.order}"
+        shared = f", {self.speeds} speeds, {self.shared} of them in two ways" if self.shared else ""
+        return self.name if self.order == "one stage" else f"{self.name}, {self.order}{shared}"
 
     @property
     def places(self) -> tuple[tuple[int, ...], ...]:
@@ -110,12 +116,32 @@ class Layout(Model):
         return tuple(chosen[: len(self.switched)] for chosen in self._chosen())
 
     def _chosen(self) -> list[tuple[int, ...]]:
-        """Return for every place of the series the setting of every switch, then the position of every stage."""
-        table = {
-            sum(row[p] for row, p in zip(self.rows, chosen, strict=True)): chosen
-            for chosen in product(*(range(len(row)) for row in self.rows))
-        }
+        """Return for every place of the series the setting of every switch, then the position of every stage.
+
+        Of several ways that with the first settings and positions.
+        """
+        table: dict[int, tuple[int, ...]] = {}
+        for place, chosen in self.ways:
+            table.setdefault(place, chosen)
         return [table[k] for k in range(self.speeds)]
+
+    @property
+    def ways(self) -> tuple[tuple[int, tuple[int, ...]], ...]:
+        """Every place of the series with a way of making it: settings of the switches, then positions of the stages.
+
+        Slowest first, those of one place in order of settings and positions.
+        """
+        return tuple(
+            sorted(
+                (sum(row[p] for row, p in zip(self.rows, chosen, strict=True)), chosen)
+                for chosen in product(*(range(len(row)) for row in self.rows))
+            )
+        )
+
+    @property
+    def coarse(self) -> int:
+        """Which row of offsets makes the largest steps: each of its positions or settings is a range."""
+        return max(range(len(self.rows)), key=lambda row: (self.rows[row][1] if len(self.rows[row]) > 1 else 0, -row))
 
     @property
     def belt_moves(self) -> int:
@@ -124,6 +150,9 @@ class Layout(Model):
 
     def _runs(self) -> list[tuple[int, int]]:
         """Return the factors of the series from fine to coarse as (stage, count)."""
+        if self.shared:
+            several = sorted((row[1], number) for number, row in enumerate(self.rows) if len(row) > 1)
+            return [(number, len(self.rows[number])) for _, number in several]
         runs: list[tuple[int, int]] = []
         unit = 1
         while unit < self.speeds:

@@ -9,7 +9,17 @@ from optimizer.records.coupling import Coupling
 from optimizer.records.layout import Layout
 from optimizer.scenario.base import Model
 
-__all__ = ["BandTarget", "BeltChoice", "DiscStock", "Piece", "Problem", "SideSizes", "StageProblem", "SwitchProblem", "Targets"]
+__all__ = [
+    "BandTarget",
+    "BeltChoice",
+    "DiscStock",
+    "Piece",
+    "Problem",
+    "SideSizes",
+    "StageProblem",
+    "SwitchProblem",
+    "Targets",
+]
 
 
 class SideSizes(Model):
@@ -172,6 +182,8 @@ class Targets(Model):
     """Where the maker wants the series to end: the bands' top, not widened."""
     never_above_rpm: float = inf
     never_below_rpm: float = 0.0
+    one_range: bool = False
+    """Whether the speeds that a band wants must all lie in one range, so that only the fine stage is changed."""
     distinct: float = 0.04
     """Neighbouring speeds differ by at least this share of the lower one."""
     ratio_least: float = 1.0

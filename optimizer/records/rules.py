@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from math import log, pi
+from math import exp, log, pi
 
 from optimizer.geometry.belts import belt_length_mm, small_wrap_deg
 from optimizer.records.bands import LOG_TOLERANCE, counts, limits_grip
@@ -12,7 +12,7 @@ from optimizer.records.coupling import coupling_faults
 from optimizer.records.grip import belt_grips
 from optimizer.records.in_hand import in_hand_faults
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
-from optimizer.records.speeds import HasBelt, HasPositions, HasSizes, speeds_rpm
+from optimizer.records.speeds import HasBelt, HasPositions, HasSizes, log_ways, speeds_rpm
 from optimizer.series import end_miss, unevenness
 
 __all__ = ["SIZE_TOLERANCE_MM", "broken_rules", "cone_faults", "position_faults"]
@@ -132,10 +132,31 @@ def _series_faults(problem: Problem, stages: Sequence[HasPositions]) -> Iterator
         have = sum(counts(band, n) for n in rpm)
         if have < band.want:
             yield f"band {band.name}: {have} speeds where {band.want} are wanted"
+    yield from _way_faults(problem, stages)
     if end_miss(logs, targets.lo_rpm, targets.hi_rpm) > targets.end_miss_most + LOG_TOLERANCE:
         yield f"the end miss passes {targets.end_miss_most:.1%}"
-    if unevenness(logs, targets.ratio_least).delta > targets.unevenness_most + LOG_TOLERANCE:
+    places, every = log_ways(problem, stages)
+    if unevenness(every, targets.ratio_least, places).delta > targets.unevenness_most + LOG_TOLERANCE:
         yield f"the unevenness passes {targets.unevenness_most:.1%}"
+
+
+def _way_faults(problem: Problem, stages: Sequence[HasPositions]) -> Iterator[str]:
+    """Yield what is wrong with speeds that can be made in several ways, and with the ranges that bands lie in."""
+    layout, targets = problem.layout, problem.targets
+    places, logs = log_ways(problem, stages)
+    if layout.shared:
+        same = log(1 + targets.distinct)
+        for place in sorted(set(places)):
+            alike = [value for at, value in zip(places, logs, strict=True) if at == place]
+            if max(alike) - min(alike) > same + LOG_TOLERANCE:
+                yield f"the ways of making speed {place + 1} are more than {targets.distinct:.1%} apart"
+    if targets.one_range:
+        ranges = [chosen[layout.coarse] for _, chosen in layout.ways]
+        for band in targets.bands:
+            within = [r for r, value in zip(ranges, logs, strict=True) if counts(band, exp(value))]
+            have = max((within.count(r) for r in set(within)), default=0)
+            if have < band.want:
+                yield f"band {band.name}: {have} speeds in one range where {band.want} are wanted"
 
 
 def _grip_faults(problem: Problem, stages: Sequence[HasBelt]) -> Iterator[str]:

@@ -8,7 +8,16 @@ from typing import Protocol
 
 from optimizer.records.problem import BeltChoice, Problem
 
-__all__ = ["HasBelt", "HasPositions", "HasSizes", "log_speeds", "position_logs", "speed_shares", "speeds_rpm"]
+__all__ = [
+    "HasBelt",
+    "HasPositions",
+    "HasSizes",
+    "log_speeds",
+    "log_ways",
+    "position_logs",
+    "speed_shares",
+    "speeds_rpm",
+]
 
 
 class HasSizes(Protocol):
@@ -67,6 +76,15 @@ def log_speeds(problem: Problem, stages: Sequence[HasPositions]) -> list[float]:
         base + log(share) + sum(row[p] for row, p in zip(logs, place, strict=True))
         for share, place in zip(speed_shares(problem), problem.layout.places, strict=True)
     ]
+
+
+def log_ways(problem: Problem, stages: Sequence[HasPositions]) -> tuple[list[int], list[float]]:
+    """Return the place in the series of every way of making a speed, with ln of that speed [rpm]."""
+    logs = [[log(share) for share in switch.shares] for switch in problem.switches] + position_logs(problem, stages)
+    base = log(problem.motor_rpm * problem.gain_out * prod(s.gain for s in problem.stages))
+    ways = problem.layout.ways
+    found = [base + sum(row[p] for row, p in zip(logs, chosen, strict=True)) for _, chosen in ways]
+    return [place for place, _ in ways], found
 
 
 def speed_shares(problem: Problem, before: int | None = None) -> list[float]:

@@ -14,12 +14,12 @@ from pydantic import ValidationError
 from optimizer.records import Candidate, Problem, StageProblem, StageSizes
 from optimizer.records.refined import Rounded
 from optimizer.records.rules import broken_rules
-from optimizer.records.speeds import log_speeds, position_logs
+from optimizer.records.speeds import position_logs
 from optimizer.refine.judging import Judge
 from optimizer.refine.meeting import Meeting, meeting_of, meets
 from optimizer.refine.stated import Goal
 from optimizer.refine.ticks import Options, choices_within, nearest_sizes, options_of, sizes_of
-from optimizer.scoring import j_of, score
+from optimizer.scoring import j_of_sizes, score
 
 __all__ = ["round_sizes"]
 
@@ -144,7 +144,7 @@ def round_sizes(problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j"
     """
     judge = Judge(problem, goal, most_j)
     nearest = _nearest(problem, stages)
-    nearest_j = inf if nearest is None else j_of(problem.targets, log_speeds(problem, nearest))
+    nearest_j = inf if nearest is None else j_of_sizes(problem, nearest)
     refined = [np.array([row]) for row in position_logs(problem, stages)]
     ticks = [_Ticks.of(judge, refined, number, sizes) for number, sizes in enumerate(stages)]
     most = max(sum(t.least for t in ticks), most_j if goal != "j" else 0.0)
@@ -152,7 +152,7 @@ def round_sizes(problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j"
     best = _combined(judge, parts) if all(part.count for part in parts) else None
     if nearest is not None and (best is None or judge.better(_merit(judge, nearest), _merit(judge, best))):
         best = nearest
-    j = inf if best is None else j_of(problem.targets, log_speeds(problem, best))
+    j = inf if best is None else j_of_sizes(problem, best)
     return Rounded(stages=best, j=j, nearest_j=nearest_j)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records import Candidate
-from optimizer.records.speeds import log_speeds
+from optimizer.records.speeds import log_speeds, log_ways
 from optimizer.refine.coupled_rows import Shared
 from optimizer.refine.grip_rows import Carried
 from optimizer.refine.objectives import least_disc, least_j, least_timber
@@ -150,5 +150,6 @@ def _keep_discs(variables: Variables, high: Floats, *, every: bool) -> None:
 def _line(variables: Variables) -> tuple[float, float, float, float]:
     targets = variables.problem.targets
     logs = log_speeds(variables.problem, variables.candidate.stages)
-    fitted = unevenness(logs, targets.ratio_least)
+    places, every = log_ways(variables.problem, variables.candidate.stages)
+    fitted = unevenness(every, targets.ratio_least, places)
     return fitted.start, fitted.log_ratio, fitted.delta, end_miss(logs, targets.lo_rpm, targets.hi_rpm)

@@ -98,7 +98,12 @@ class Motor(Stated):
         if got and self.power_kw is None:
             yield Fault("slower_power", "the power at the fastest speed is not stated", allowed="power beside it")
         elif got and got != wanted:
-            yield Fault("slower_power", "there must be one power for every slower speed", f"{got} powers", f"{wanted}, as in slower")
+            yield Fault(
+                "slower_power",
+                "there must be one power for every slower speed",
+                f"{got} powers",
+                f"{wanted}, as in slower",
+            )
 
     @property
     def settings(self) -> tuple[tuple[float, float | None], ...]:
@@ -236,6 +241,10 @@ class Series(Stated):
         inf, alias="never_above"
     )
     """No spindle speed is above this."""
+    shared: Annotated[int, Whole(0, 5), Default()] = 0
+    """Most speeds that neighbouring ranges may have in common; each is counted once, and fewer are tried as well."""
+    one_range: Annotated[Flag, Default()] = False
+    """Whether the speeds that a band wants must lie in one range, so that its work needs no change of range."""
     end_miss: Annotated[float, Quantity(SHARE, most=1.0, above=True, limit=True), Default(OURS)] = 0.10
     """Limit of the end miss, as a natural logarithm."""
     unevenness: Annotated[float, Quantity(SHARE, most=1.0, above=True, limit=True), Default(OURS)] = 0.10
