@@ -226,9 +226,10 @@ PARTS: tuple[Broken, ...] = (
         "one mount for two belts",
         TWO,
         [('mount = "slide"', 'mount = "fixed"')],
-        "shaft[1].mount: moving countershaft changes the belts of stage[0] and stage[1] at once, and no second "
-        'mount makes up for it; got "hinge"; allowed: a mount of its own for every belt that is changed; try: '
-        "let another shaft of these belts slide, or let one ride on the other with `on`",
+        "shaft[1].mount: moving countershaft changes the belts of stage[0] and stage[1] at once, and the places that "
+        'tell which settings fit all of them are not stated; got "hinge"; allowed: at of countershaft, at of motor, '
+        "at of spindle, hinge of countershaft beside it; try: state them, or let another shaft of these belts slide, "
+        "or let one ride on the other with `on`",
     ),
     broken(
         "both ends ride together",
