@@ -44,6 +44,8 @@ PINT_NAMES = {
     "HP": "horsepower",
     "PS": "metric_horsepower",
     "fpm": "foot/minute",
+    "sfm": "foot/minute",
+    "sfpm": "foot/minute",
     "per cent": "percent",
     "lbs": "pound",
     "oz": "ounce",
