@@ -11,7 +11,7 @@ from optimizer.papers.page import part
 from optimizer.records.carrying import BeltLoadSheet, TorqueSheet
 from optimizer.records.design import Design
 from optimizer.records.sheet import PositionSheet, SpeedSheet, StageSheet
-from optimizer.records.switching import setting_names, settings_said, switch_heads
+from optimizer.records.switching import other_ways, setting_names, settings_said, switch_heads
 from optimizer.report.carrying import grip_words, torque_unit, torque_words
 from optimizer.report.figures import length, percent, rpm, unit_and_size
 from optimizer.report.table import Table
@@ -104,6 +104,8 @@ def speeds_part(design: Design) -> Markup:
         tag("p", f"{machine.spindle} turns {machine.turns}, seen from the motor's pulley end."),
         html_table(_speed_table(design), "Every speed: belts, torque, grip, belt speed, work", links),
     ]
+    if others := tuple(other_ways(machine)):
+        content.append(listing(others))
     if design.carrying:
         told = f"{grip_words(design.carrying)} Torque is that of the spindle; of losses those of fixed stages count."
         content.append(tag("p", told))

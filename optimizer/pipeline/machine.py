@@ -9,7 +9,7 @@ from optimizer.checks.along import step_pitch_mm
 from optimizer.checks.belt import wraps_deg
 from optimizer.checks.given import kept_places
 from optimizer.checks.in_hand import belts_in_hand, discs_in_hand, steps_in_hand
-from optimizer.checks.stated import Cone, Machine, Pair, read_machine
+from optimizer.checks.stated import Cone, Machine, MadeSpeed, Pair, read_machine
 from optimizer.checks.travel import budget, centres_of
 from optimizer.layouts.targets import band_targets
 from optimizer.pipeline.settings import shared_sheets
@@ -21,6 +21,7 @@ from optimizer.records.sheet import (
     FixedSheet,
     LineEcho,
     MachineSheet,
+    OtherWay,
     PositionSheet,
     ShaftSpeed,
     SpeedSheet,
@@ -189,17 +190,34 @@ def _blank_mm(machine: Machine, cone: Cone, place: int) -> float:
 
 def _speeds(machine: Machine) -> tuple[SpeedSheet, ...]:
     bands = band_targets(machine.scenario)
+    ways: dict[int, list[MadeSpeed]] = {}
+    for place, speed in machine.ways:
+        ways.setdefault(place, []).append(speed)
+    others = [
+        tuple(
+            OtherWay(rpm=way.rpm, positions=_counted(way.positions), settings=_counted(way.settings))
+            for way in ways[place]
+            if way != shown
+        )
+        for place, shown in zip(sorted(ways), machine.speeds, strict=True)
+    ]
     return tuple(
         SpeedSheet(
             number=number,
             rpm=rpm,
-            positions=tuple(p + 1 for p in chosen),
-            settings=tuple(s + 1 for s in settings),
+            positions=_counted(chosen),
+            settings=_counted(settings),
             shafts=_shafts(machine, chosen, settings),
             bands=tuple(band.name for band in bands if counts(band, rpm)),
+            others=others[number - 1],
         )
         for number, (rpm, chosen, settings) in enumerate(machine.speeds, 1)
     )
+
+
+def _counted(places: tuple[int, ...]) -> tuple[int, ...]:
+    """Return places counted from 1."""
+    return tuple(place + 1 for place in places)
 
 
 def _shafts(machine: Machine, chosen: tuple[int, ...], settings: tuple[int, ...]) -> tuple[ShaftSpeed, ...]:

@@ -13,6 +13,7 @@ __all__ = [
     "FixedSheet",
     "LineEcho",
     "MachineSheet",
+    "OtherWay",
     "PositionSheet",
     "ShaftSpeed",
     "SpeedSheet",
@@ -164,6 +165,16 @@ class ShaftSpeed(Model):
     rpm: float
 
 
+class OtherWay(Model):
+    """A second way of making a speed, where ranges share it."""
+
+    rpm: float
+    positions: tuple[int, ...]
+    """Position of every belt stage, motor first, counted from 1."""
+    settings: tuple[int, ...] = ()
+    """Setting of every switch, counted from 1, the slowest."""
+
+
 class SpeedSheet(Model):
     """One spindle speed, counted from 1, the slowest first."""
 
@@ -177,6 +188,8 @@ class SpeedSheet(Model):
     """Every shaft's speed, motor first, spindle last."""
     bands: tuple[str, ...]
     """Names of the bands it counts in."""
+    others: tuple[OtherWay, ...] = ()
+    """Other ways of making it, where ranges share it."""
 
 
 class MachineSheet(Model):

@@ -2,11 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from optimizer.records.sheet import MachineSheet, SwitchSheet
 
-__all__ = ["setting_names", "setting_words", "settings_said", "switch_heads", "switch_lines"]
+__all__ = [
+    "other_ways",
+    "setting_column",
+    "setting_names",
+    "setting_words",
+    "settings_said",
+    "switch_heads",
+    "switch_lines",
+]
+
+
+def other_ways(machine: MachineSheet) -> Iterator[str]:
+    """Yield a sentence for every speed that ranges share: by which settings and positions it can be had as well."""
+    for speed in machine.speeds:
+        ways = []
+        for way in speed.others:
+            placed = [*setting_words(machine, way.settings)]
+            placed += [f"belt {stage} on position {p}" for stage, p in enumerate(way.positions, 1)]
+            ways.append(f"{', '.join(placed)} ({way.rpm:.1f} rpm)")
+        if ways:
+            yield f"Speed {speed.number} also by {'; or '.join(ways)}."
 
 
 def switch_heads(machine: MachineSheet) -> tuple[str, ...]:
@@ -23,6 +43,11 @@ def setting_words(machine: MachineSheet, settings: Sequence[int]) -> tuple[str, 
     """Return every switch with its setting, as a sentence names it: `motor at 1420 rpm`, `gear at ratio 0.16`."""
     names = setting_names(machine, settings)
     return tuple(f"{switch.name} at {name}" for switch, name in zip(machine.switches, names, strict=True))
+
+
+def setting_column(machine: MachineSheet, settings: Sequence[int]) -> str:
+    """Return all settings in one cell: `1420 rpm, ratio 0.16`."""
+    return ", ".join(setting_names(machine, settings))
 
 
 def settings_said(machine: MachineSheet, settings: Sequence[int]) -> str:

@@ -12,7 +12,7 @@ from optimizer.records.gears import GearSheet
 from optimizer.records.hanging import HangingSheet
 from optimizer.records.known import KnownMachine
 from optimizer.records.sheet import MachineSheet
-from optimizer.records.switching import switch_lines
+from optimizer.records.switching import other_ways, switch_lines
 from optimizer.records.work_size import WorkSizeSheet
 from optimizer.report.around import around_words
 from optimizer.report.carrying import grip_words, pull_table, torque_table
@@ -121,15 +121,16 @@ def speeds_screen(known: KnownMachine) -> str:
 
 def _speeds(machine: MachineSheet, work: WorkSizeSheet | None, units: Units) -> str:
     """Return the speeds with the sizes of work they suit: as a column, or apart where it is too wide."""
+    others = [paragraph(line, indent="  ") for line in other_ways(machine)]
     if work is None:
-        return "Speeds\n" + speed_table(machine).text()
+        return "\n".join(["Speeds", speed_table(machine).text(), *others])
     column = work_column(work, units)
     tables = ["Speeds", speed_table(machine, column).text()]
     if max(map(len, tables[1].splitlines())) > WIDTH:
         rows = ((str(s.number), rpm(s.rpm), column[1].get(s.number, "")) for s in machine.speeds)
         own = Table(("speed", "rpm", column[0]), tuple(rows))
         tables = ["Speeds", speed_table(machine).text(), "", "Work by speed", own.text()]
-    return "\n".join((*tables, paragraph(f"Work: {work.cautions[0]}", indent="  ")))
+    return "\n".join((*tables, *others, paragraph(f"Work: {work.cautions[0]}", indent="  ")))
 
 
 def _power(carrying: CarryingSheet | None, machine: MachineSheet, units: Units) -> Iterator[str]:
