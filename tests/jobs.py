@@ -24,6 +24,7 @@ SHIPPED = (
     "grindstone",
     "kept-cone-engraver",
     "metal-band-saw",
+    "moulding-mill",
     "pattern-mill",
     "polishing-head",
     "slot-cutter",
