@@ -97,7 +97,7 @@ class BeltStage(Stated):
     run: Annotated[Run, Default()] = "open"
     """Whether the belt runs open, or crossed, which turns the driven shaft the other way."""
     slackened: Note = ""
-    """How the belt of a locked pair is slackened."""
+    """How the belt of a locked pair is slackened, or what takes it up where its mount follows another belt."""
     onward: Onward = "outward"
     """Whether the steps follow the slowest position's away from the motor's body, or inward, toward it."""
     belt: Belt

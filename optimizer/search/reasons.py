@@ -75,9 +75,11 @@ def no_pairs(space: Space) -> str:
 
 def belts_leave_too_little(problem: Problem) -> str:
     """Return that the sizes would reach, but not on one belt within its travel, at the speeds that are allowed."""
+    mounts = " and ".join(coupling.shaft for coupling in problem.couplings)
+    one = f", one setting of {mounts} for all its belts" if mounts else ""
     return (
-        f"belts, centre distances, travel and limits of {_held(problem)} leave the stages too little difference in "
-        f"ratio for the wanted speeds with {_limits(problem)}"
+        f"belts, centre distances, travel{one} and limits of {_held(problem)} leave the stages too little difference "
+        f"in ratio for the wanted speeds with {_limits(problem)}"
     )
 
 
