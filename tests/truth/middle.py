@@ -7,14 +7,24 @@ from itertools import pairwise, product
 from math import exp, hypot, log, pi, sqrt
 from typing import NamedTuple
 
-from optimizer.records.candidate import Source
 from optimizer.geometry.settings import Slide
+from optimizer.records.candidate import Source
 from optimizer.records.coupling import Coupling
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import BeltChoice, SideSizes, StageProblem
 from tests.truth.plain import centre_mm, end_miss, half_open, small_wrap_deg
 
-__all__ = ["Level", "MiddleBest", "Step", "best_middle", "designs_of", "f_of", "keeps_middle_rules", "level_choices"]
+__all__ = [
+    "Design",
+    "Level",
+    "MiddleBest",
+    "Step",
+    "best_middle",
+    "designs_of",
+    "f_of",
+    "keeps_middle_rules",
+    "level_choices",
+]
 
 TOLERANCE_MM = 1e-6
 

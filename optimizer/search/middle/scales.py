@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise, permutations
 
 import numpy as np
@@ -47,6 +47,15 @@ class Pulleys:
         per_driver, per_driven, per_centre = length_gradient(sizes[:, 0], sizes[:, 1], centre, crossed=crossed)
         plain = self.sizes_mm[belt]
         return centre, -(plain[:, 0] * per_driver + plain[:, 1] * per_driven) / per_centre
+
+    def of_stage(self, number: int) -> Pulleys:
+        """Return the rows of one stage alone, where no row is of both."""
+        mine = set(self.rows[number])
+        rows = (self.rows[0], []) if number == 0 else ([], self.rows[1])
+        none = np.empty((0, 2))
+        sizes = (self.sizes_mm[0], none) if number == 0 else (none, self.sizes_mm[1])
+        cones = [cone for cone in self.cones if mine.issuperset(cone[0])]
+        return replace(self, rows=rows, sizes_mm=sizes, cones=cones)
 
 
 def scaled(pulleys: Pulleys, low: Floats, high: Floats) -> Floats | None:

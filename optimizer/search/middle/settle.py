@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from itertools import product
 from math import exp, pi
 
 import numpy as np
@@ -21,6 +20,8 @@ __all__ = ["belts_that_fit", "settled"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+LINE_OFF_MM = 0.05
+"""More than a ray's own centre distance ever leaves the line between its ends."""
 SOURCES: tuple[Source, Source, Source] = ("turned", "ready", "kept")
 
 
@@ -33,9 +34,12 @@ def belts_that_fit(space: Space, rows: Mapping[Slot, Ints]) -> NDArray[np.bool_]
     low, high = _places(space, rows, 0), _places(space, rows, 1)
     if space.problem.coupling is None:
         with np.errstate(invalid="ignore"):
-            one, other = (np.fmax.reduce(each[0], axis=2) <= np.fmin.reduce(each[1], axis=2) for each in (low, high))
-        whole = [~np.isnan(each[0]).any(axis=2) for each in (low, high)]
-        return np.asarray((one & whole[0])[:, :, None] & (other & whole[1])[:, None, :])
+            one, other = (
+                (np.fmax.reduce(lows, axis=2) <= np.fmin.reduce(highs, axis=2)) & ~np.isnan(lows).any(axis=2)
+                for lows, highs in (low, high)
+            )
+        one, other = one & _alike(space, rows, 0), other & _alike(space, rows, 1)
+        return np.asarray(one[:, :, None] & other[:, None, :])
     good = np.ones((low[0].shape[0], low[0].shape[1], high[0].shape[1]), dtype=bool)
     for i, j in space.problem.positions:
         least = np.maximum(low[0][:, :, None, i], high[0][:, None, :, j])
@@ -58,6 +62,38 @@ def _places(space: Space, rows: Mapping[Slot, Ints], number: int) -> tuple[Float
     return np.stack(lows, axis=2), np.stack(highs, axis=2)
 
 
+def _alike(space: Space, rows: Mapping[Slot, Ints], number: int) -> NDArray[np.bool_]:
+    """Tell which designs leave a belt its window where neighbouring steps of one size make rays share a scale.
+
+    An array (designs, belts) of one stage; own centre distances are lines in the scale, but for a little.
+    """
+    over, belts = space.over[number], list(space.belts[number])
+    windows = np.array([over.stage.belts[belt].window_mm for belt in belts]) + LINE_OFF_MM
+    good = np.ones((len(next(iter(rows.values()))), len(belts)), dtype=bool)
+    for level in range(space.problem.levels[number] - 1):
+        ends, lines = [], []
+        for slot, sides in (_where(space, number, level), _where(space, number, level + 1)):
+            table, row = space.tables[slot.table], rows[slot]
+            choice = table.choice[row][:, sides]
+            low, high, near, far = (
+                array[np.array(belts)[:, None], choice[:, 0], choice[:, 1]].T
+                for array in (over.scale_low, over.scale_high, over.near_mm, over.far_mm)
+            )
+            slope = np.where(high > low, (near - far) / np.where(high > low, high - low, 1.0), 0.0)
+            ends.append((low, high))
+            lines.append((far - slope * low, slope))
+        pair = [_where(space, number, step)[0] for step in (level, level + 1)]
+        sizes = [space.tables[slot.table].size_mm[rows[slot]] for slot in pair]
+        cones = np.array(space.order(pair[0])) != 0
+        tied = ((sizes[0] == sizes[1]) & cones).any(axis=1)
+        tied &= space.tables[pair[0].table].ray[rows[pair[0]]] & space.tables[pair[1].table].ray[rows[pair[1]]]
+        start, stop = np.maximum(ends[0][0], ends[1][0]), np.minimum(ends[0][1], ends[1][1])
+        apart = [lines[0][0] - lines[1][0] + (lines[0][1] - lines[1][1]) * scale for scale in (start, stop)]
+        least = np.where(apart[0] * apart[1] <= 0, 0.0, np.minimum(np.abs(apart[0]), np.abs(apart[1])))
+        good &= ~tied[:, None] | ((start <= stop) & (least <= windows))
+    return good
+
+
 def _where(space: Space, number: int, level: int) -> tuple[Slot, list[int]]:
     """Return the slot of a level of a stage, with the sides of its rows that the stage's belt runs on."""
     if space.problem.shared:
@@ -77,14 +113,28 @@ def settled(space: Space, rows: Mapping[Slot, int], fitting: NDArray[np.bool_]) 
     fitting
         (first belts, second belts): which of them every two levels agree on.
     """
-    for one, other in product(range(fitting.shape[0]), range(fitting.shape[1])):
-        if fitting[one, other]:
-            belts = (space.belts[0][one], space.belts[1][other])
-            for scales in _scales(space, rows, belts):
-                candidate = _candidate(space, rows, belts, scales)
-                if candidate is not None:
-                    return candidate
+    left = fitting.copy()
+    for one, other in zip(*np.nonzero(fitting), strict=True):
+        if not left[one, other]:
+            continue
+        belts = (space.belts[0][one], space.belts[1][other])
+        for scales in _scales(space, rows, belts):
+            candidate = _candidate(space, rows, belts, scales)
+            if candidate is not None:
+                return candidate
+        if not space.problem.shared and space.problem.coupling is None:
+            # either stage is by itself, so that a belt which it cannot run on fails with every belt of the other
+            left[one] &= not _fails(space, rows, belts, 0)
+            left[:, other] &= not _fails(space, rows, belts, 1)
     return None
+
+
+def _fails(space: Space, rows: Mapping[Slot, int], belts: tuple[int, int], number: int) -> bool:
+    """Tell whether no scales do for one stage alone."""
+    spans = np.array([_span(space, rows, slot, belts) if slot.table == number else (1.0, 1.0) for slot in rows])
+    if np.any(spans[:, 0] > spans[:, 1]):
+        return True
+    return scaled(_pulleys(space, rows, list(rows), belts).of_stage(number), spans[:, 0], spans[:, 1]) is None
 
 
 def _scales(space: Space, rows: Mapping[Slot, int], belts: tuple[int, int]) -> Iterator[dict[Slot, float]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from math import log
 from typing import NamedTuple
@@ -75,6 +75,10 @@ class Space:
         for slot in self.slots:
             total *= len(self.tables[slot.table])
         return total
+
+    def thinned(self, most: int) -> Space:
+        """Return the space with fewer sizes, so that no table has more than about so many rows."""
+        return replace(self, tables=tuple(table.thinned(most) for table in self.tables))
 
     @property
     def held_bytes(self) -> int:

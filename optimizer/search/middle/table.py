@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import Any
 
@@ -114,6 +114,20 @@ class Table:
             name: array[:, order] if name in ("low", "high") else array[order] for name, array in columns.items()
         }
         return replace(bare, **sorted_, key=key[order])
+
+    def thinned(self, most: int) -> Table:
+        """Return every second size of each side, every third, and so on, until there are so many rows at most."""
+        rows, stride = np.arange(len(self)), 1
+        while rows.size > most:
+            stride += 1
+            rows = np.flatnonzero((self.choice % stride == 0).all(axis=1))
+        if stride == 1:
+            return self
+        columns = {f.name: getattr(self, f.name) for f in fields(self)}
+        arrays = {name: array for name, array in columns.items() if isinstance(array, np.ndarray)}
+        return replace(
+            self, **{n: array[:, rows] if n in ("low", "high") else array[rows] for n, array in arrays.items()}
+        )
 
     def ask(self, within: Within, between: Between) -> tuple[Ints, Ints, Ints]:
         """Return ranges of rows that may agree with what is chosen: which state asked, first row, row after the last.

@@ -109,7 +109,7 @@ class SpeedRules:
             limits.append(most / ends)
             slope = ends - 2 * gap / self.steps
             if slope > 0:
-                # where the span less twice the miss is below 0 the gap's share is 0, not less: the line above holds then
+                # past half the span the gap's share is 0, not less: only the line above holds there
                 limits.append(max((most - gap * (self.high - self.low) / self.steps) / slope, 0.0))
                 if self.high - self.low < 2 * limits[-1]:
                     limits.pop()
