@@ -186,10 +186,12 @@ def _stage(made: Made, sizes: Sizes, k: int) -> StageNow:
 
 
 def _speeds(made: Made, sizes: Sizes, figures: Score) -> tuple[SpeedNow, ...]:
-    places = made.problem.layout.places
+    layout = made.problem.layout
     plate = [speed.rpm for speed in made.job.design.machine.speeds]
     found = []
-    for number, (rpm, chosen) in enumerate(zip(figures.speeds_rpm, places, strict=True), 1):
+    for number, (rpm, chosen, settings) in enumerate(
+        zip(figures.speeds_rpm, layout.places, layout.settings, strict=True), 1
+    ):
         positions = tuple(p + 1 for p in chosen)
         steps = [(k, side, p) for k, p in enumerate(chosen) for side in (0, 1)]
         shares = (sizes.standard_mm[k][side][p] / sizes.pitch_mm[k][side][p] for k, side, p in steps)
@@ -197,6 +199,7 @@ def _speeds(made: Made, sizes: Sizes, figures: Score) -> tuple[SpeedNow, ...]:
             SpeedNow(
                 number=number,
                 positions=positions,
+                settings=tuple(s + 1 for s in settings),
                 plate_rpm=plate[number - 1],
                 rpm=rpm,
                 off=rpm / plate[number - 1] - 1,
