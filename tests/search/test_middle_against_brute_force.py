@@ -91,7 +91,8 @@ def test_a_shared_cone_is_searched_as_a_general_solver_finds(seed: int) -> None:
     if truth is None:
         assert found.proof.status == "no design"
     else:
-        assert (found.proof.status, found.proof.listed) == ("proved", pytest.approx(truth, abs=1e-7))
+        assert found.proof.status == "proved"
+        assert found.proof.listed == pytest.approx(truth, abs=1e-7)
 
 
 @pytest.mark.parametrize("how", [{}, {"coupled": True}, {"shared": False}], ids=str)

@@ -33,11 +33,11 @@ def tiny_middle(seed: int, *, shared: bool = True, coupled: bool = False) -> Mid
     stages = [_stage(rng, n, sides[2 * n], sides[2 * n + 1], totals[n], coupled) for n in (0, 1)]
     coupling = _coupling(rng, stages) if coupled else None
     motor = rng.choice([950.0, 1420.0, 1720.0, 2850.0])
-    planted = [[log(a / b) for a, b in _pairs(cones, shared, n)] for n in (0, 1)]
+    ratios = [[log(a / b) for a, b in _pairs(cones, shared, n)] for n in (0, 1)]
     logs = sorted(
         log(motor * stages[0].gain * stages[1].gain) + one + other + sum(log(1 - stage.slip) for stage in stages)
-        for i, one in enumerate(planted[0])
-        for j, other in enumerate(planted[1])
+        for i, one in enumerate(ratios[0])
+        for j, other in enumerate(ratios[1])
         if not shared or i != j
     )
     return MiddleProblem(

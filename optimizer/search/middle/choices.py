@@ -114,7 +114,7 @@ def _spread(
     pairs: StagePairs, driver: Choices, driven: Choices, *, turned_only: bool
 ) -> list[tuple[NDArray[np.intp], ...]]:
     """Return belt, driver, driven and row of every pair, in parts such that each choice of one size has its own."""
-    parts = []
+    parts: list[tuple[NDArray[np.intp], ...]] = []
     for one, other in product(_copies(driver, turned_only), _copies(driven, turned_only)):
         row, column = _places(one, driver, pairs.driver_mm), _places(other, driven, pairs.driven_mm)
         take = np.flatnonzero((row >= 0) & (column >= 0))

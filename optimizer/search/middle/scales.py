@@ -86,7 +86,7 @@ def scaled(pulleys: Pulleys, low: Floats, high: Floats) -> Floats | None:
             bounds=[*zip(low, high, strict=True), *ends, (0, None)],
             method="highs",
         )
-        if answer.status != 0:
+        if answer.status != 0 or answer.x is None:
             return None
         moved = float(np.abs(answer.x[:count] - np.concatenate([scale, settings])).max())
         scale, settings = np.clip(answer.x[: scale.size], low, high), answer.x[scale.size : count]

@@ -51,7 +51,8 @@ def _places(space: Space, rows: Mapping[Slot, Ints], number: int) -> tuple[Float
     """Return the places of one stage, (designs, belts, levels)."""
     over, belts = space.over[number], space.belts[number]
     spans = Places.of(space.problem, number, over, belts)
-    lows, highs = [], []
+    lows: list[Floats] = []
+    highs: list[Floats] = []
     for level in range(space.problem.levels[number]):
         slot, sides = _where(space, number, level)
         table = space.tables[slot.table]
@@ -188,7 +189,7 @@ def _fastest_scale(space: Space, rows: Mapping[Slot, int], slot: Slot) -> float:
         limits += [(sizes[-2], second.belt_speed_m_s, 0.0, own * second.gain)]
         limits += [(sizes[-2], second.driver.rim_speed_m_s, second.driver.outside_shift_mm, middle[-1] * second.gain)]
         limits += [(sizes[-1], second.driven.rim_speed_m_s, second.driven.outside_shift_mm, last)]
-    return min((speed * 60_000 / pi / rpm - shift) / size for size, speed, shift, rpm in limits)
+    return min(float((speed * 60_000 / pi / rpm - shift) / size) for size, speed, shift, rpm in limits)
 
 
 def _pulleys(space: Space, rows: Mapping[Slot, int], slots: list[Slot], belts: tuple[int, int]) -> Pulleys:

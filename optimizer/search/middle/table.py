@@ -123,11 +123,12 @@ class Table:
             rows = np.flatnonzero((self.choice % stride == 0).all(axis=1))
         if stride == 1:
             return self
-        columns = {f.name: getattr(self, f.name) for f in fields(self)}
-        arrays = {name: array for name, array in columns.items() if isinstance(array, np.ndarray)}
-        return replace(
-            self, **{n: array[:, rows] if n in ("low", "high") else array[rows] for n, array in arrays.items()}
-        )
+        kept: dict[str, Any] = {}
+        for name in (f.name for f in fields(self)):
+            array = getattr(self, name)
+            if isinstance(array, np.ndarray):
+                kept[name] = array[:, rows] if name in ("low", "high") else array[rows]
+        return replace(self, **kept)
 
     def ask(self, within: Within, between: Between) -> tuple[Ints, Ints, Ints]:
         """Return ranges of rows that may agree with what is chosen: which state asked, first row, row after the last.

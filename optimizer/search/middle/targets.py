@@ -36,7 +36,7 @@ def wanting(speeds: Floats, gap: Floats) -> NDArray[np.int64]:
     [2]
     """
     more = np.ceil(np.diff(speeds, axis=1) / gap[:, None] - 1e-9) - 1
-    return np.maximum(more, 0).sum(axis=1).astype(np.int64)
+    return np.asarray(np.maximum(more, 0).sum(axis=1), dtype=np.int64)
 
 
 @dataclass(frozen=True)

@@ -150,9 +150,9 @@ class Walk:
             wanting(states.speeds, rules.gap_most(self.ceiling.most, states.miss))
             <= self.count - states.speeds.shape[1]
         )
-        fastest = self._fastest(states)
+        moving = self._fastest(states)
         for slot, rows in states.rows.items():
-            good &= self._moves(fastest, slot, rows)
+            good &= self._moves(moving, slot, rows)
         return states.take(np.flatnonzero(good))
 
     def _fastest(self, states: _States) -> tuple[Floats, Floats]:
@@ -240,7 +240,7 @@ class Walk:
         """
         gap = self.rules.gap_most(self.ceiling.most, states.miss)
         wide = np.diff(states.speeds, axis=1) > gap[:, None]
-        some = wide.any(axis=1)
+        some = np.asarray(wide.any(axis=1))
         here = np.arange(len(states))
         lowest = states.speeds[here, wide.argmax(axis=1)]
         highest = states.speeds[here, wide.shape[1] - wide[:, ::-1].argmax(axis=1)]

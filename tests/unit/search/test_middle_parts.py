@@ -90,7 +90,7 @@ def test_the_plate_takes_the_largest_even_subset(seed: int) -> None:
             if count == len(chosen):
                 assert delta(chosen) <= delta(places) + 1e-12
             else:
-                # advised up to 10 % of (φ − 1), common practice, no source; the fitted line rises at least so much a step
+                # advised up to 10 % of (φ − 1), common practice, no source; the fitted line rises at least this a step
                 least = (logs[-1] - logs[0] - 2 * delta(places)) / (count - 1)
                 assert delta(places) > 0.10 * (exp(least) - 1) - 1e-12
 
