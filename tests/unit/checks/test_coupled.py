@@ -124,3 +124,23 @@ def test_shafts_stand_where_the_shared_mount_puts_them() -> None:
     assert stands.unknown == {}
     place = stands.shaft(machine.scenario.shaft("countershaft"))
     assert place.tolist() == [pytest.approx((240, 273.205), abs=2e-3)] * 2
+
+
+def test_a_belt_that_is_put_on_moves_the_shared_mount_too() -> None:
+    """With the second belt stretched as far as it will go the countershaft stands where that belt needs it.
+
+    Made to length, it has no tolerance: 363.650 + 28 mm at the end of its life, so at sqrt(391.650² - 240²) = 309.495.
+    """
+    text = scenario(
+        ROOF, ("slip = 0\nbelt", "slip = 0\ntravel = 70\nbelt"), ("travel = 70\nslip = 0\ntravel", "travel")
+    )
+    machine = read_machine(text, roof((125, 125)))
+    stands = stands_of(machine)
+    assert not isinstance(stands, str)
+    place = stands.shaft(machine.scenario.shaft("countershaft"))
+    heights = {
+        (one.when, other.when): float(y) for (one, other), (_, y) in zip(stands.states, place.tolist(), strict=True)
+    }
+    assert heights["running", "worn out"] == pytest.approx(309.495, abs=0.01)
+    assert heights["worn out", "running"] == pytest.approx(313.035, abs=0.01)
+    assert heights["running", "running"] == pytest.approx(273.205, abs=0.01)
