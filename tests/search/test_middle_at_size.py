@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import exp, log
+from math import log, sqrt
 
 import pytest
 
@@ -10,6 +10,7 @@ from optimizer.geometry.settings import Slide
 from optimizer.records.coupling import Coupling, SharedBelt
 from optimizer.records.middle import MiddleFound, MiddleProblem
 from optimizer.records.middle_rules import largest_gap, middle_logs
+from optimizer.records.problem import Targets
 from optimizer.search.middle import search_middle
 from tests.search.middle_drill import STOCK_MM, drill
 from tests.truth.plain import centre_mm
@@ -87,14 +88,21 @@ def test_two_cones_on_the_middle_shaft_come_near_an_even_series() -> None:
 
 
 def test_one_movement_leaves_less_than_two() -> None:
-    """A design for one movement that must fit both belts at once is a design for belts that forgive as much alone."""
-    free = drill(10.0, window_mm=4.0)
-    coupled = _on_one_slide(free, 2.0)
-    one, two = search_middle(coupled), search_middle(free)
+    """A design whose belts share one movement is also one for two movements with the window that this implies."""
+    free = drill(10.0, window_mm=5.0, levels=(3, 3))
+    free = free.model_copy(update={"targets": Targets(bands=(), lo_rpm=700, hi_rpm=2600)})
+    one, two = search_middle(_on_one_slide(free, 2.0)), search_middle(free)
     assert one.proof.status == two.proof.status == "proved"
     assert one.candidate is not None
     assert two.proof.listed <= one.proof.listed + 1e-9
-    assert exp(one.end_miss) < 1.1
+    own = [[p.centre_mm for p in sizes.positions] for sizes in one.candidate.stages]
+    settings = [
+        [sqrt(centre**2 - across**2) - along for centre in row]
+        for row, along, across in zip(own, (220.0, 200.0), (60.0, 90.0), strict=True)
+    ]
+    # each belt forgives 1 mm of centre distance either way; a setting moves its centre distance by no less than 0.88
+    for i, j in one.candidate.problem.positions:
+        assert abs(settings[0][i] - settings[1][j]) <= 2 * 1.0 / 0.88
 
 
 def _points(problem: MiddleProblem) -> MiddleProblem:
@@ -113,8 +121,9 @@ def _points(problem: MiddleProblem) -> MiddleProblem:
 def _on_one_slide(problem: MiddleProblem, forgives_mm: float) -> MiddleProblem:
     """Return the machine with the middle shaft on one slide past motor and spindle.
 
-    Any two settings of a belt that agree with one of the other lie within what both forgive, and the centre distance
-    never changes faster than the setting; so the levels' own centre distances lie within twice that.
+    Any two settings of a belt that agree with one of the other lie within twice what both forgive either way, and the
+    centre distance never changes faster than the setting: so with 1 mm either way its own centre distances lie within
+    5 mm.
     """
     stages = [
         stage.model_copy(

@@ -15,6 +15,7 @@ from optimizer.records.coupling import SETTING_TOLERANCE_MM
 from optimizer.records.middle import MiddleProblem
 from optimizer.search.middle.choices import BeltOver, Choices, Run
 from optimizer.search.middle.narrow import narrow
+from optimizer.search.middle.narrow_settings import narrow_settings
 from optimizer.search.middle.table import Table
 from optimizer.search.pairs import PER_M_S
 from optimizer.search.sizes import TURNED
@@ -103,7 +104,7 @@ def shared_rows(
     if problem.coupling is None:
         fit = narrow(over, belts, chosen, np.concatenate(rays), lows, highs)
     else:
-        fit = np.ones(len(chosen), dtype=bool)
+        fit = narrow_settings(problem, over, (belts[0][0], belts[1][0]), chosen, np.concatenate(rays), (lows, highs))
     found = _Found(chosen[fit], lows[:, fit], highs[:, fit], np.concatenate(rays)[fit], stand[fit])
     return _table(problem, sides, found, (0, 1))
 

@@ -267,6 +267,9 @@ class Walk:
         table = self.space.tables[slot.table]
         speeds = np.concatenate([states.speeds[state], self._new(states, slot, state, row)], axis=1)
         low, high = table.low[self.partner][:, row], table.high[self.partner][:, row]
+        if self.space.problem.coupling is not None:
+            # two rows' differences add up to little, so that one is near the other turned over
+            low[2], high[2] = -high[2], -low[2].copy()
         before = states.within
         within = Within(np.maximum(before.low[:, state], low), np.minimum(before.high[:, state], high))
         rows = {**{slot: rows[state] for slot, rows in states.rows.items()}, slot: row}
