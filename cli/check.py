@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
+from textwrap import fill
 
 from cli.codes import DONE
 from cli.say import say
 from cli.scenario_file import read_scenario
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.layouts import known_machine, layouts_of, problem_for
+from optimizer.quantities import as_written, show_rpm
 from optimizer.records.layout import Layout
 from optimizer.scenario import Scenario
+from optimizer.scenario.surfaces import shown_unit, span_words
 
 __all__ = ["check_file"]
 
@@ -18,10 +22,20 @@ __all__ = ["check_file"]
 def check_file(file: Path) -> int:
     """Print what a scenario comes to, with everything that is legal but costly on stderr."""
     scenario = read_scenario(file)
-    for line in (f"{file}: nothing wrong", *_uses(scenario, layouts_of(scenario))):
+    for line in (f"{file}: nothing wrong", *_bands(scenario), *_uses(scenario, layouts_of(scenario))):
         print(line)
     say(*scenario.remarks)
     return DONE
+
+
+def _bands(scenario: Scenario) -> Iterator[str]:
+    """Yield the spindle speeds of every band that is stated by surface speeds."""
+    for band in scenario.bands:
+        if band.by_surface and band.work_mm and band.surface_speed_m_s:
+            unit = shown_unit(scenario.units, band.surface_unit, scenario.work.surface_unit)
+            said = span_words(band.of, band.work_mm, band.surface_speed_m_s, unit, scenario.units)
+            edges = f"{show_rpm(band.from_rpm)} to {show_rpm(band.to_rpm)} rpm"
+            yield fill(f"band {as_written(band.name)}: {said}: {edges}", 80, subsequent_indent="  ")
 
 
 def _uses(scenario: Scenario, layouts: tuple[Layout, ...]) -> tuple[str, ...]:

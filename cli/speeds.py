@@ -28,14 +28,15 @@ def speeds_of_file(file: Path, motor: str | None, *, as_json: bool) -> int:
 
 
 def _with_motor(scenario: Scenario, speed: str) -> Scenario:
-    """Return the scenario with the speed of another motor."""
+    """Return the scenario with the speed of another motor, which has no other."""
     try:
         speed_rpm = quantity(float(speed) if _is_number(speed) else speed, SPEED, "")
     except QuantityError as error:
         raise ScenarioError([Fault("--motor", error.what, error.got, error.allowed, error.advice)]) from None
     if not 0 < speed_rpm <= 60_000:
         raise ScenarioError([Fault("--motor", "no motor runs at this speed", speed, "above 0 up to 60000 rpm")])
-    return scenario.model_copy(update={"motor": scenario.motor.model_copy(update={"speed_rpm": speed_rpm})})
+    motor = scenario.motor.model_copy(update={"speed_rpm": speed_rpm, "slower_rpm": ()})
+    return scenario.model_copy(update={"motor": motor})
 
 
 def _is_number(text: str) -> bool:

@@ -9,11 +9,11 @@ from math import exp, log
 from optimizer.records.bands import counts
 from optimizer.records.candidate import StageSizes
 from optimizer.records.problem import Problem, SideSizes, Targets
-from optimizer.records.speeds import log_speeds
+from optimizer.records.speeds import HasPositions, log_speeds, log_ways
 from optimizer.scenario.base import Model
 from optimizer.series import end_miss, unevenness
 
-__all__ = ["ADVISED_END_MISS", "ADVISED_UNEVENNESS", "Score", "advised_most", "j_of", "score"]
+__all__ = ["ADVISED_END_MISS", "ADVISED_UNEVENNESS", "Score", "advised_most", "j_of", "j_of_sizes", "score"]
 
 ADVISED_END_MISS = 0.03
 """End miss up to which a design is proposed without a warning; common practice, no source."""
@@ -101,6 +101,14 @@ def j_of(targets: Targets, logs: Sequence[float]) -> float:
     return targets.end_weight * ends + targets.unevenness_weight * delta
 
 
+def j_of_sizes(problem: Problem, stages: Sequence[HasPositions]) -> float:
+    """Return J of the speeds that sizes give, every way of making one counted in the unevenness."""
+    targets = problem.targets
+    places, every = log_ways(problem, stages)
+    ends = end_miss(log_speeds(problem, stages), targets.lo_rpm, targets.hi_rpm)
+    return targets.end_weight * ends + targets.unevenness_weight * unevenness(every, targets.ratio_least, places).delta
+
+
 def score(problem: Problem, stages: Sequence[StageSizes]) -> Score:
     """Return every figure that designs of a problem are compared by.
 
@@ -109,7 +117,8 @@ def score(problem: Problem, stages: Sequence[StageSizes]) -> Score:
     targets = problem.targets
     logs = log_speeds(problem, stages)
     ordered = sorted(logs)
-    even = unevenness(logs, targets.ratio_least)
+    places, every = log_ways(problem, stages)
+    even = unevenness(every, targets.ratio_least, places)
     miss = end_miss(logs, targets.lo_rpm, targets.hi_rpm)
     turned = _turned(problem, stages)
     rpm = tuple(exp(value) for value in logs)

@@ -36,7 +36,9 @@ class Evenness(NamedTuple):
     """Natural logarithm of its ratio φ."""
 
 
-def unevenness(logs: Sequence[float] | Array, ratio_least: float = 1.0) -> Evenness:
+def unevenness(
+    logs: Sequence[float] | Array, ratio_least: float = 1.0, places: Sequence[int] | None = None
+) -> Evenness:
     """Return the unevenness of a series, with the geometric series it is measured against.
 
     ``δ = min over a, φ of max_k |ln n_k − a − (k − 1)·ln φ|`` with ``φ ≥ ratio_least``. For a slope ``ln φ``
@@ -51,6 +53,8 @@ def unevenness(logs: Sequence[float] | Array, ratio_least: float = 1.0) -> Evenn
         Natural logarithms of the speeds in the order of the series, at least one.
     ratio_least
         Least ratio of the fitted series.
+    places
+        Place of every speed in the series, where several ways of making a speed share one; 0, 1, 2 … else.
 
     Returns
     -------
@@ -77,11 +81,16 @@ def unevenness(logs: Sequence[float] | Array, ratio_least: float = 1.0) -> Evenn
     least = log(ratio_least)
     if count == 1:
         return Evenness(0.0, float(values[0]), least)
-    if count == 2 and values[1] - values[0] >= least:
+    if count == 2 and places is None and values[1] - values[0] >= least:
         return Evenness(0.0, float(values[0]), float(values[1] - values[0]))
-    lower, upper = _chords(count)
-    slopes = np.maximum((values[upper] - values[lower]) / (upper - lower), least)
-    rests = values - slopes[:, None] * np.arange(count)
+    if places is None:
+        at, (lower, upper) = np.arange(count), _chords(count)
+    else:
+        at = np.asarray(places)
+        lower, upper = np.nonzero(at[:, None] < at[None, :])
+    slopes = np.maximum((values[upper] - values[lower]) / (at[upper] - at[lower]), least)
+    slopes = np.append(slopes, least) if not slopes.size else slopes
+    rests = values - slopes[:, None] * at
     tops, bottoms = rests.max(axis=1), rests.min(axis=1)
     best = int(np.argmin(tops - bottoms))
     return Evenness(float(tops[best] - bottoms[best]) / 2, float(tops[best] + bottoms[best]) / 2, float(slopes[best]))

@@ -11,6 +11,7 @@ from optimizer.pipeline.design import design
 from optimizer.pipeline.options import DesignOptions
 from optimizer.scenario import load_scenario
 from tests.docs.commands_page import commands_page
+from tests.docs.machines_page import machines_page
 from tests.docs.pages import ROOT
 from tests.docs.papers_page import drawings, papers_page
 from tests.docs.readme_page import README_SCENARIO, readme_page
@@ -27,6 +28,7 @@ def made_pages() -> dict[Path, str]:
     result = design(scenario, DesignOptions())
     return {
         ROOT / "docs/commands.md": commands_page(),
+        ROOT / "docs/machines.md": machines_page(),
         ROOT / "docs/scenario.md": scenario_page(result),
         ROOT / "docs/papers.md": papers_page(result),
         ROOT / "docs/recheck.md": recheck_page(result),

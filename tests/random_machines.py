@@ -164,6 +164,13 @@ def _slow_enough(draft: Draft) -> bool:
     return True
 
 
+def _into_gear(draft: Draft) -> int:
+    """Return a limit of the speed into the gear, a little above what the drawn machine makes of it."""
+    assert draft.gear is not None
+    fastest = draft.motor_rpm * prod(max(drive.ratios) for drive in draft.drives[: draft.gear[0]])
+    return ceil(fastest * (1.01 if draft.hard else 1.25))
+
+
 def _text(draft: Draft) -> str:
     """Write the scenario."""
     rng, w = draft.rng, draft.length
@@ -186,7 +193,8 @@ def _text(draft: Draft) -> str:
         at = draft.gear[0]
         start = names[at - 1][1] if at else "motor"
         end = names[at][0] if at < len(names) else "spindle"
-        stages += ["[[stage]]", f'from = "{start}"', f'to = "{end}"', f"ratio = {_plain(draft.gear[1])}", ""]
+        stages += ["[[stage]]", f'from = "{start}"', f'to = "{end}"', f"ratio = {_plain(draft.gear[1])}"]
+        stages += [f"input_speed = {_into_gear(draft)}", ""]
     for shaft in dict.fromkeys(name for ends in names for name in ends):
         own = [f'mount = "{rng.choice(["slide", "hinge"])}"'] * (shaft in moved)
         if rng.random() < 0.35 and hubs[shaft] > 12:

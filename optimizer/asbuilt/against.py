@@ -115,6 +115,7 @@ def _speed_faults(place: str, speed: RpmReading, machine: MachineSheet) -> Itera
         got = "x".join(map(str, speed.positions))
         allowed = f"one of every stage, motor first, up to {'x'.join(map(str, counts))}"
         yield Fault(f"{place}.positions", "the machine has no such positions", got, allowed)
+    yield from _setting_faults(place, speed, machine)
     if speed.speed_rpm and speed.resolution_rpm and speed.resolution_rpm > COARSEST * speed.speed_rpm:
         most = f"at most {COARSEST * speed.speed_rpm:.3g} rpm"
         yield Fault(f"{place}.resolution", "so coarse a reading tells nothing", f"{speed.resolution_rpm:g} rpm", most)
@@ -122,3 +123,20 @@ def _speed_faults(place: str, speed: RpmReading, machine: MachineSheet) -> Itera
     if speed.shaft is not None and speed.shaft not in shafts:
         advice = "the motor's own speed is stated as motor"
         yield Fault(f"{place}.shaft", "no such shaft is driven", f'"{speed.shaft}"', ", ".join(shafts), advice)
+
+
+def _setting_faults(place: str, speed: RpmReading, machine: MachineSheet) -> Iterator[Fault]:
+    """Yield what is wrong with the settings of a speed that was read: one of every switch of the machine."""
+    counts = [len(switch.settings) for switch in machine.switches]
+    if not speed.settings and not counts:
+        return
+    names = ", ".join(switch.name for switch in machine.switches)
+    allowed = f"a setting each of {names}, up to {'x'.join(map(str, counts))}, the slowest is 1" if counts else ""
+    got, key = "x".join(map(str, speed.settings)), f"{place}.settings"
+    if not speed.settings:
+        if speed.speed_rpm is not None:
+            yield Fault(key, "it is not said how the machine was switched", allowed=allowed)
+    elif not counts:
+        yield Fault(key, "nothing is switched on this machine", got, advice="leave it out")
+    elif len(speed.settings) != len(counts) or any(s > n for s, n in zip(speed.settings, counts, strict=True)):
+        yield Fault(key, "the machine has no such settings", got, allowed)

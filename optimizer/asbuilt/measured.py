@@ -12,6 +12,7 @@ from pydantic import BeforeValidator, Field
 from optimizer.errors import Fault
 from optimizer.quantities import COORDINATE, LENGTH, SPEED, QuantityError, as_written
 from optimizer.scenario.stated import Stated, rule
+from optimizer.scenario.switches import MOST_SETTINGS
 from optimizer.scenario.values import LONGEST_MM, Flag, Name, Note, Quantity, Whole
 
 __all__ = ["CentreReading", "Check", "Load", "Measured", "RpmReading", "SideName", "StepReading", "as_date"]
@@ -58,10 +59,19 @@ def as_date(value: object) -> object:
 
 def _as_positions(value: object) -> object:
     """Read the positions of all belts, motor first: `[1, 2]`, `1`, or `1x2`, which no spreadsheet takes for a date."""
+    return _as_numbers(value, "positions")
+
+
+def _as_settings(value: object) -> object:
+    """Read the settings of all that is switched, written as positions are."""
+    return _as_numbers(value, "settings")
+
+
+def _as_numbers(value: object, what: str) -> object:
     if isinstance(value, str):
         parts = re.split(r"\s*[x×,;+ ]\s*", value.strip())
         if not all(part.isascii() and part.isdigit() and len(part) < 4 for part in parts):
-            raise QuantityError("positions are whole numbers, motor first", as_written(value), '[1, 2] or "1x2"')
+            raise QuantityError(f"{what} are whole numbers, motor first", as_written(value), '[1, 2] or "1x2"')
         return [int(part) for part in parts]
     return list(value) if isinstance(value, list | tuple) else [value]
 
@@ -165,6 +175,8 @@ class RpmReading(MeasuredTable):
 
     positions: Annotated[tuple[Annotated[int, Whole(1, MOST_POSITIONS)], ...], BeforeValidator(_as_positions)]
     """Position of every belt, motor first."""
+    settings: Annotated[tuple[Annotated[int, Whole(1, MOST_SETTINGS)], ...], BeforeValidator(_as_settings)] = ()
+    """Setting of all that is switched, motor first, each counted from its slowest; nothing where nothing is."""
     shaft: Name | None = None
     """Shaft that was measured; the spindle where nothing is stated."""
     speed_rpm: Rpm = Field(None, alias="speed")

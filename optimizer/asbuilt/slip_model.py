@@ -118,13 +118,16 @@ class Model:
             assert motor is not None
             vector[place] = log(motor.rpm)
         for number, reading in enumerate(self.readings):
-            logs, _ = self.chain(vector, reading.positions, reading.loaded)
+            logs = self._along(vector, reading)[0]
             read = [(log(s) - before) for s, before in zip(reading.speeds_rpm, logs, strict=True) if s is not None]
             vector[self.at.motors + number] = read[0]
         return vector
 
     def chain(self, vector: Floats, positions: Sequence[int], loaded: bool) -> tuple[Floats, Floats]:
-        """Return ln(speed of each shaft over the motor's), with gradients, shape (stages + 1, unknowns)."""
+        """Return ln(speed of each shaft over the motor's), with gradients, shape (stages + 1, unknowns).
+
+        Gears are at their greatest ratios.
+        """
         logs, gradients = np.zeros(self.at.stages + 1), np.zeros((self.at.stages + 1, self.size))
         for number, (stage, position) in enumerate(zip(self.machine.stages, positions, strict=True)):
             slip, shift = self.at.slip(number, loaded), self.at.shift(number)
@@ -141,11 +144,16 @@ class Model:
         logs[-1] += log(self.machine.gain_out)
         return logs, gradients
 
+    def _along(self, vector: Floats, reading: SpeedReading) -> tuple[Floats, Floats]:
+        """Return the chain of a reading, with its gears as they were shifted."""
+        logs, gradients = self.chain(vector, reading.positions, reading.loaded)
+        return logs + np.log(reading.shares or np.ones(len(logs))), gradients
+
     def residuals(self, vector: Floats) -> tuple[Floats, Floats]:
         """Return residuals in standard uncertainties with their Jacobian, rows as in `rows`."""
         values, jacobian = [], []
         for number, reading in enumerate(self.readings):
-            logs, gradients = self.chain(vector, reading.positions, reading.loaded)
+            logs, gradients = self._along(vector, reading)
             motor = self.at.motors + number
             gradients[:, motor] = 1
             for shaft, rpm in enumerate(reading.speeds_rpm):
@@ -157,7 +165,7 @@ class Model:
             if said is not None and reading.speeds_rpm[0] is None:
                 weight = said.rpm / said.drift_rpm
                 common = self.at.common[reading.loaded]
-                values.append(weight * (vector[motor] - vector[common]))
+                values.append(weight * (vector[motor] - log(reading.motor_share) - vector[common]))
                 jacobian.append(weight * self._unit(motor) - weight * self._unit(common))
         for loaded, place in self.at.common.items():
             said = self.machine.loaded_motor if loaded else self.machine.idle_motor
@@ -173,7 +181,7 @@ class Model:
     def expected_rpm(self, vector: Floats, number: int) -> tuple[float, ...]:
         """Return the speeds of all shafts in a reading as they follow from the unknowns [rpm]."""
         reading = self.readings[number]
-        logs, _ = self.chain(vector, reading.positions, reading.loaded)
+        logs = self._along(vector, reading)[0]
         return tuple(exp(vector[self.at.motors + number] + value) for value in logs)
 
     @property

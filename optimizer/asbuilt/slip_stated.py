@@ -39,6 +39,11 @@ class SpeedReading:
     """Standard uncertainty of each of the speeds; see `resolution_uncertainty`."""
     loaded: bool = False
     """Whether the machine was at work; else it ran idle."""
+    motor_share: float = 1.0
+    """Full-load speed of the motor as it was switched over that of the fastest setting, which the machine states."""
+    shares: tuple[float, ...] = ()
+    """What gears, as they were shifted, make of the speed of every shaft, 1 at their greatest ratio; all 1 where
+    nothing is stated. The motor's is 1."""
 
 
 @dataclass(frozen=True)
@@ -193,6 +198,7 @@ def _reading_faults(reading: SpeedReading, machine: SlipMachine) -> Iterator[str
                 yield f"stage {number} has positions 0 to {len(stage.driver_mm) - 1}; got {position}"
     if len(reading.speeds_rpm) != count + 1:
         yield f"must have a place for the speeds of {count + 1} shafts; got {len(reading.speeds_rpm)}"
+    yield from _share_faults(reading, count)
     speeds = _stated(reading.speeds_rpm)
     if not speeds:
         yield "no speed was read"
@@ -203,6 +209,13 @@ def _reading_faults(reading: SpeedReading, machine: SlipMachine) -> Iterator[str
         yield f"nothing is read exactly, state its uncertainty; got {reading.uncertainty_rpm}"
     elif not wrong and speeds and reading.uncertainty_rpm > COARSEST_RPM * min(speeds):
         yield f"the uncertainty is more than {COARSEST_RPM:.0%} of the least speed; got {reading.uncertainty_rpm}"
+
+
+def _share_faults(reading: SpeedReading, count: int) -> Iterator[str]:
+    if reading.shares and (len(reading.shares) != count + 1 or reading.shares[0] != 1):
+        yield f"must have a share for each of {count + 1} shafts, 1 for the motor; got {reading.shares}"
+    if not all(map(_sound, (reading.motor_share, *reading.shares))):
+        yield f"shares must be above 0 and below 1e6; got {(reading.motor_share, *reading.shares)}"
 
 
 def _stated(values: Iterable[float | None]) -> list[float]:

@@ -123,16 +123,23 @@ def remarks(model: Model) -> Iterator[str]:
         yield f"{_reading_words(loaded)}, loaded: the motor's speed is not known; what rests on it is left out"
     if loaded and said is not None:
         yield (
-            f"{_reading_words(loaded)}, loaded: the motor's speed is taken as {said.rpm:g} rpm, standard uncertainty "
-            f"{said.uncertainty_rpm:g} rpm; below full load it runs faster, and slip then comes out too small"
+            f"{_reading_words(loaded)}, loaded: the motor's speed is taken as {_plate(said.rpm, bare)} rpm, standard "
+            f"uncertainty {said.uncertainty_rpm:g} rpm; below full load it runs faster, and slip then comes out too "
+            "small"
         )
     if plate is not None and synchronous_rpm(plate):
-        slow = [n for n, r in enumerate(model.readings, 1) if not r.loaded and (r.speeds_rpm[0] or inf) <= plate]
+        idling = [(n, r) for n, r in enumerate(model.readings, 1) if not r.loaded]
+        slow = [n for n, r in idling if (r.speeds_rpm[0] or inf) <= plate * r.motor_share]
         if slow:
             yield (
                 f"{_reading_words(slow)}, idle: the motor's speed is not above the {plate:g} rpm of its plate"
                 f"{_near(plate)}: was it read?"
             )
+
+
+def _plate(rpm: float, bare: Sequence[tuple[int, SpeedReading]]) -> str:
+    """Return the full-load speeds at the settings of readings, the slowest first."""
+    return " or ".join(f"{share * rpm:g}" for share in sorted({r.motor_share for _, r in bare if r.loaded}))
 
 
 def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Prospect) -> tuple[str, str]:

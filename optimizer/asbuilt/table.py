@@ -19,18 +19,18 @@ KINDS: dict[str, tuple[str, ...]] = {
         "diameter", "resolution", "note",
     ),
     "centre": ("stage", "position", "centre", "resolution"),
-    "speed": ("positions", "shaft", "speed", "motor", "load", "resolution"),
+    "speed": ("positions", "settings", "shaft", "speed", "motor", "load", "resolution"),
 }  # fmt: skip
 """What a row may tell, with its columns."""
 IGNORED = ("expected",)
 COLUMNS = (
     "date", "what", "stage", "side", "position", "expected", "over_pins", "pin", "belt_top", "outside", "tape",
-    "tape_thickness", "diameter", "turned", "centre", "positions", "shaft", "speed", "motor", "load", "resolution",
-    "note",
+    "tape_thickness", "diameter", "turned", "centre", "positions", "settings", "shaft", "speed", "motor", "load",
+    "resolution", "note",
 )  # fmt: skip
 """Names of all columns, in the order of the form."""
 WHOLE = ("stage", "position")
-WORDS = ("date", "side", "shaft", "load", "note", "positions", "what", "turned")
+WORDS = ("date", "side", "shaft", "load", "note", "positions", "settings", "what", "turned")
 TELLS = {
     "step": ("over_pins", "belt_top", "outside", "tape", "diameter", "side"),
     "centre": ("centre",),

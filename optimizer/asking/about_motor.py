@@ -8,7 +8,7 @@ from optimizer.asking.answer import Answers, Suggestion
 from optimizer.asking.named import Named
 from optimizer.asking.plate import field_speed, plate_of
 from optimizer.asking.question import Question
-from optimizer.asking.reading import NONE, Amount, Count, OrNone
+from optimizer.asking.reading import NONE, Amount, Amounts, Count, OrNone
 from optimizer.catalogue.parts import frame, frame_names
 from optimizer.quantities import POWER, SPEED, show_length
 
@@ -90,8 +90,8 @@ MOTOR = (
         PART,
         "Speed at full load, from the motor's plate, in rpm",
         "Every spindle speed is this one times the ratios of the belts, so copy it from the plate: the speed of the "
-        "shaft under full load, such as 1420 or 1725, not the 1500 or 1800 of the field. A motor with two speeds is "
-        "two machines; answer for one of them.",
+        "shaft under full load, such as 1420 or 1725, not the 1500 or 1800 of the field. Of a motor with two "
+        "speeds it is the faster one.",
         Amount(SPEED),
         "1420 rpm",
         remarks=lambda answers: tuple(_on_speed(answers)),
@@ -106,6 +106,16 @@ MOTOR = (
         50,
         suggests=_mains,
         remarks=lambda answers: tuple(_on_mains(answers)),
+    ),
+    Question(
+        "motor_slower",
+        PART,
+        "Slower speeds that the motor can be switched to, from its plate, or none",
+        "A motor with two windings or sets of poles makes twice as many speeds from the same steps. Several are parted "
+        "by commas. Answer none for a motor with one speed; an inverter that turns it slower is no switch.",
+        OrNone(Amounts(SPEED)),
+        "none",
+        suggests=lambda _: Suggestion(NONE, "most motors have one speed"),
     ),
     Question(
         "motor_power",

@@ -63,9 +63,10 @@ def locked(answers: Answers) -> bool:
 def positions_of(answers: Answers, *, countershaft: bool) -> tuple[tuple[int, ...], ...]:
     """Return the numbers of positions that each belt may have, for as many speeds as are wanted.
 
-    With a countershaft, one or two positions before it up to four speeds, two or three from five on.
+    A motor that can be switched makes several speeds of every position. With a countershaft, one or two positions
+    before it up to four speeds at one setting, two or three from five on.
     """
-    count = answers.count("speeds") or 4
+    count = ceil((answers.count("speeds") or 4) / (1 + len(answers.reals("motor_slower"))))
     if not countershaft:
         return (tuple(range(min(count, FEW), min(count + 1, FEW) + 1)),)
     first = (1, 2) if count <= 4 else (2,) if count <= 2 * MOST_POSITIONS else (3,)

@@ -10,14 +10,14 @@ from optimizer.catalogue.ratings import ratings_of
 from optimizer.checks.belt import wraps_deg
 from optimizer.checks.spindle import bands_at
 from optimizer.checks.stated import Machine, Pair
-from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
+from optimizer.checks.verdict import Check, Rule, Skipped, at_least
 from optimizer.mechanics.carrying import FrictionRating, Rating, carried_kw, governing
+from optimizer.mechanics.gears import torque_nm as torque_of_nm
 from optimizer.mechanics.tension import Strands, bends_per_second, pretension_n, shaft_pull_n, slip_pull_n, strands_n
+from optimizer.scenario.losses import passed_on
 
-__all__ = ["BeltLoad", "Pull", "carrying_checks", "loads", "torque_nm", "unknown_carrying"]
+__all__ = ["BeltLoad", "Pull", "carrying_checks", "loads", "place_in_chain", "torque_nm", "unknown_carrying"]
 
-MOST_BENDS = 40.0
-"""Bends a second of a V-belt that its usual life allows; common practice, no source."""
 CREEP_M_S = 0.01
 """Slowest belt of which pulls are told: a belt that stands carries nothing."""
 
@@ -77,13 +77,13 @@ def loads(machine: Machine) -> tuple[BeltLoad, ...]:
 
 
 def _loads(machine: Machine) -> Iterator[BeltLoad]:
-    for number, (rpm, chosen) in enumerate(machine.speeds, 1):
-        must, limit = _must_kw(machine, rpm)
+    for number, (rpm, chosen, settings) in enumerate(machine.speeds, 1):
+        must, limit = _must_kw(machine, rpm, machine.motor_kw(settings) or 0.0)
         for stage, (pair, position) in enumerate(zip(machine.pairs, chosen, strict=True)):
             ratings = _ratings(pair)
             if ratings and not isnan(pair.centres_mm[position]):
                 place = (stage, position, number)
-                entering = _entering_rpm(machine, chosen, stage)
+                entering = _entering_rpm(machine, chosen, stage) * machine.share(settings, pair.stage)
                 yield _load(machine, pair, place, (rpm, entering, must, limit), ratings)
 
 
@@ -103,21 +103,32 @@ def unknown_carrying(machine: Machine) -> Iterator[Skipped]:
 def torque_nm(machine: Machine, number: int, belts: tuple[BeltLoad, ...]) -> tuple[float, str] | None:
     """Return the usable torque [N·m] at a spindle speed, from 1, and what limits it; nothing where nothing is known.
 
-    The least of the motor's rated power and of what each belt carries, duty counted, as torque of the spindle; losses
-    of belts and bearings are not taken off.
+    The least of the motor's rated power and of what each belt carries, duty counted, less what fixed stages behind it
+    lose, as torque of the spindle; losses of belts and bearings are not taken off.
     """
-    rpm = machine.speeds[number - 1][0]
-    powers = [(load.carries_kw / machine.scenario.work.duty, load.key) for load in belts if load.number == number]
-    if machine.scenario.motor.power_kw is not None:
-        powers.append((machine.scenario.motor.power_kw, "motor"))
+    speed, chain = machine.speeds[number - 1], machine.scenario.chain
+    motor = machine.motor_kw(speed.settings)
+    powers = [
+        (load.carries_kw / machine.scenario.work.duty * passed_on(chain, place_in_chain(machine, load)), load.key)
+        for load in belts
+        if load.number == number
+    ]
+    if motor is not None:
+        powers.append((motor * passed_on(chain), "motor"))
     if not powers:
         return None
     power, limits = min(powers, key=lambda entry: entry[0])
-    return power * 1000 * 60 / (2 * pi * rpm), limits
+    return torque_of_nm(power, speed.rpm), limits
+
+
+def place_in_chain(machine: Machine, load: BeltLoad) -> int:
+    """Return which stage of the chain a belt is, those with fixed ratios counted."""
+    stage = machine.pairs[load.stage].stage
+    return next(index for index, other in enumerate(machine.scenario.chain) if other is stage)
 
 
 def carrying_checks(machine: Machine) -> Iterator[Check | Skipped]:
-    """Yield, for each belt, the check of its grip at the speed where it is least, and of how often it bends."""
+    """Yield, for each belt, the check of its grip at the speed where it is least."""
     yield from unknown_carrying(machine)
     found = loads(machine)
     for pair in machine.pairs:
@@ -134,10 +145,6 @@ def carrying_checks(machine: Machine) -> Iterator[Check | Skipped]:
             worst = min(held, key=lambda load: (load.carries_kw / load.limit_kw, load.number))
             rule = Rule("grip", "limit", worst.limit_kw, "kW", f"stated by the maker; {worst.source}")
             yield at_least(rule, _place(worst), worst.carries_kw)
-        if pair.section.kind == "v":
-            most = max(mine, key=lambda load: load.bends_per_s)
-            rule = Rule("bends of the belt", "advice", MOST_BENDS, "1/s", "common practice, no source")
-            yield at_most(rule, _place(most), most.bends_per_s)
 
 
 def _place(load: BeltLoad) -> str:
@@ -149,15 +156,21 @@ def _ratings(pair: Pair) -> tuple[Rating, ...]:
     return ratings_of(pair.section, flat_rim=flat_rim, grade=pair.stage.belt.grade)
 
 
-def _must_kw(machine: Machine, rpm: float) -> tuple[float, float]:
-    """Return the power that belts must carry at a spindle speed, and that below which a limit is broken."""
+def _must_kw(machine: Machine, rpm: float, motor: float) -> tuple[float, float]:
+    """Return the power that belts must carry at a spindle speed, and that below which a limit is broken.
+
+    `motor` is the motor's rated power as it is switched [kW], 0 where none is stated.
+
+    Work takes its power at the spindle, so that what fixed stages lose comes on top; a belt behind one of them is held
+    to the same, which is more than reaches it.
+    """
     scenario = machine.scenario
-    motor = scenario.motor.power_kw or 0.0
     bands = bands_at(machine, rpm)
     duty, least = scenario.work.duty, scenario.series.least_grip
     if not bands:
         return motor * duty, motor * duty * least
-    powers = [(band.work_power_kw or motor) * duty for band in bands]
+    lost = passed_on(scenario.chain)
+    powers = [(band.work_power_kw / lost if band.work_power_kw else motor) * duty for band in bands]
     limits = [p * max(least, band.carry == "limit") for p, band in zip(powers, bands, strict=True)]
     return max(powers), max(limits)
 

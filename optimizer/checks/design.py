@@ -8,6 +8,10 @@ from optimizer.checks.along import pitch_checks, room_checks
 from optimizer.checks.around import around_checks
 from optimizer.checks.carrying import carrying_checks
 from optimizer.checks.contact import contact_checks
+from optimizer.checks.coupled import coupled_checks
+from optimizer.checks.crossed import crossed_checks
+from optimizer.checks.flexing import flexing_checks
+from optimizer.checks.gears import gear_checks
 from optimizer.checks.given import given_checks
 from optimizer.checks.hanging import hanging_checks
 from optimizer.checks.in_hand import in_hand_checks
@@ -71,8 +75,12 @@ def _all(machine: Machine) -> Iterator[Check | Skipped]:
         yield from cone_checks(pair.driven, making, falling=True)
         yield from pitch_checks(pair, making)
         yield from belt_and_rim_checks(pair, making)
+        yield from flexing_checks(pair)
+        yield from crossed_checks(pair)
+    yield from coupled_checks(machine)
     yield from in_hand_checks(machine)
     yield from carrying_checks(machine)
+    yield from gear_checks(machine)
     yield from hanging_checks(machine)
     yield from strength_checks(machine)
     yield from key_checks(machine)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from optimizer.checks.carrying import BeltLoad, loads
 from optimizer.checks.levers import WORN, Levers, Scene, effort_of, levers_of, missing_weight, scene_for, senses
-from optimizer.checks.stands import Stand, belts_of_mounts, stands_of
+from optimizer.checks.stands import Stand, belts_of_mounts, followers, stands_of
 from optimizer.checks.stated import Machine
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.mechanics.hanging import balanced_strands, least_effort
@@ -130,7 +130,12 @@ def balances(
     belts = loads(machine) if known is None else known
     found: dict[int, Balance] = {}
     missing = [Skipped(name=NAME, where=name, why="several mounts change the same belts at once") for name in tangled]
+    sharing = set(followers(machine).values())
     for key, name in reversed(owners.items()):
+        if name in sharing:
+            why = "its one movement draws several belts taut, and how they share its pull is not worked out"
+            missing.append(Skipped(name=NAME, where=name, why=why))
+            continue
         mount, number = machine.scenario.shaft(name), numbers[key]
         scene = scene_for(machine, mount, number, stands)
         if isinstance(scene, str):
@@ -195,18 +200,24 @@ def _reaction(scene: Scene, belts: tuple[BeltLoad, ...]) -> Floats:
 
 
 def _load(scene: Scene, number: int, belts: tuple[BeltLoad, ...]) -> Load:
-    """Return what a belt asks for in every state."""
+    """Return what a belt asks for in every state, with the setting of the switches at which it is pressed most."""
     machine = scene.machine
-    speeds = {chosen: index for index, (_, chosen) in enumerate(machine.speeds, 1)}
     at = {load.number: load for load in belts if load.key == machine.pairs[number].key}
-    rows = {index: _row(at.get(index), machine.speeds[index - 1][0]) for index in speeds.values()}
+    rows = {index: _row(at.get(index), speed.rpm) for index, speed in enumerate(machine.speeds, 1)}
+    speeds: dict[tuple[int, ...], int] = {}
+    for index, speed in enumerate(machine.speeds, 1):
+        known = speeds.setdefault(speed.positions, index)
+        if rows[index][3] > rows[known][3]:
+            speeds[speed.positions] = index
     most: dict[int, float] = {}
     for index, load in at.items():
         most[load.position] = np.fmax(most.get(load.position, np.nan), rows[index][5])
+    second = {speed.positions: speed.rpm for _, speed in machine.ways}
     table = []
     for state in scene.states:
-        index = speeds[tuple(stand.position for stand in state)]
-        row = rows[index]
+        chosen = tuple(stand.position for stand in state)
+        # a second way of making a speed is on no plate, and nothing but that speed is told of it
+        row = rows[speeds[chosen]] if chosen in speeds else _row(None, second[chosen])
         table.append((*row[:5], most.get(state[number].position + 1, np.nan), *row[6:]))
     return Load(*np.array(table, float).T)
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import pi
+from math import inf
 from typing import NamedTuple
 
 from optimizer.catalogue.parts import Frame, frame, start_torque
 from optimizer.checks.along import step_pitch_mm
 from optimizer.checks.around import gap_kept
-from optimizer.checks.carrying import loads
+from optimizer.checks.carrying import BeltLoad, loads, place_in_chain
 from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
+from optimizer.mechanics.gears import torque_nm
 from optimizer.mechanics.starting import run_up_s
 from optimizer.scenario.chain import MOTOR
+from optimizer.scenario.losses import passed_on
 
 __all__ = ["RunUp", "motor_checks", "run_ups"]
 
@@ -50,15 +52,22 @@ def run_ups(machine: Machine) -> tuple[RunUp, ...]:
     friction, and the inertia of motor and pulleys on faster shafts, are not counted.
     """
     scenario = machine.scenario
-    inertia, power = scenario.work.inertia_kg_m2, scenario.motor.power_kw
-    if inertia is None or power is None:
+    inertia = scenario.work.inertia_kg_m2
+    if inertia is None:
         return ()
     share = 1.0 if scenario.motor.torque_class is None else min(1.0, start_torque(scenario.motor.torque_class)[0])
-    belts = loads(machine)
+    belts, chain = loads(machine), scenario.chain
     found = []
-    for number, (rpm, _) in enumerate(machine.speeds, 1):
-        carried = [load.carries_kw / scenario.work.duty for load in belts if load.number == number]
-        torque = min([share * power, *carried]) * 1000 * 60 / (2 * pi * rpm)
+    for number, (rpm, _, settings) in enumerate(machine.speeds, 1):
+        power = machine.motor_kw(settings)
+        if power is None:
+            return ()
+        carried = [
+            load.carries_kw / scenario.work.duty * passed_on(chain, place_in_chain(machine, load))
+            for load in belts
+            if load.number == number
+        ]
+        torque = torque_nm(min([share * power * passed_on(chain), *carried]), rpm)
         found.append(RunUp(number, rpm, torque, float(run_up_s(inertia, rpm, torque))))
     return tuple(found)
 
@@ -75,16 +84,21 @@ def _start_checks(machine: Machine) -> Iterator[Check | Skipped]:
     belts = loads(machine)
     asked = 1.0
     if power is not None and any(load.must_kw > 0 for load in belts):
-        asked = max(load.must_kw for load in belts) / scenario.work.duty / power
+        asked = max(load.must_kw / _motor_kw(machine, load) for load in belts) / scenario.work.duty
     note = "of the full-load torque, against that of the work; with less, start it with the work held clear"
     yield at_least(Rule("starting torque", "advice", asked, "times", source), "motor.torque_class", share, note)
     if power is None or not belts or scenario.work.inertia_kg_m2 is None:
         return
-    weakest = min(belts, key=lambda load: (load.carries_kw, load.number))
+    weakest = min(belts, key=lambda load: (load.carries_kw / _motor_kw(machine, load), load.number))
     where = f"{weakest.key}, position {weakest.position} at {weakest.rpm:.0f} rpm"
     rule = Rule("belt at the start", "advice", share, "times", source)
     note = "of the motor's full-load torque; with heavy work a belt that carries less slips until it turns"
-    yield at_least(rule, where, weakest.carries_kw / power, note)
+    yield at_least(rule, where, weakest.carries_kw / _motor_kw(machine, weakest), note)
+
+
+def _motor_kw(machine: Machine, load: BeltLoad) -> float:
+    """Return the motor's rated power as it is switched at a load; infinite where none is stated."""
+    return machine.motor_kw(machine.speeds[load.number - 1].settings) or inf
 
 
 def _run_up_checks(machine: Machine) -> Iterator[Check | Skipped]:

@@ -169,7 +169,7 @@ def _load(machine: Machine, shaft: Shaft, belts: tuple[BeltLoad, ...], across: _
     assert shaft.bearings_mm is not None
     allowed = shafting(keyed=shaft.keyed, shock=shaft.shock, plain_mpa=shaft.stress_mpa)
     found, bearings, known = [], np.zeros(2), True
-    for number, (rpm, chosen) in enumerate(machine.speeds, 1):
+    for number, (rpm, chosen, _) in enumerate(machine.speeds, 1):
         by_stage = {load.stage: load for load in belts if load.number == number}
         pulls = list(_pulls(machine, shaft, by_stage, chosen, across))
         if not pulls:

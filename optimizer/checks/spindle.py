@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 from math import exp, isinf, log
 
-from optimizer.checks.stated import Machine
+from optimizer.checks.stated import Machine, MadeSpeed
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.scenario import Band
 from optimizer.series import Evenness, unevenness
@@ -26,8 +27,7 @@ EDGE = 1e-9
 
 def spindle_checks(machine: Machine) -> Iterator[Check | Skipped]:
     """Yield the checks of the speeds that the whole chain makes."""
-    speeds = [rpm for rpm, _ in machine.speeds]
-    fit = unevenness([log(rpm) for rpm in speeds])
+    fit = unevenness([log(speed.rpm) for _, speed in machine.ways], places=[place for place, _ in machine.ways])
     yield from _each(machine, fit)
     yield from _distinct(machine)
     yield from _outer(machine)
@@ -46,9 +46,11 @@ def bands_at(machine: Machine, rpm: float) -> tuple[Band, ...]:
 def _each(machine: Machine, fit: Evenness) -> Iterator[Check]:
     """Yield for every speed how far it lies from its place in the nearest even series."""
     limit = 100 * ADVISED_SHARE * (exp(fit.log_ratio) - 1)
-    for number, (rpm, chosen) in enumerate(machine.speeds):
+    for number, (rpm, chosen, settings) in enumerate(machine.speeds):
         even = fit.start + number * fit.log_ratio
         names = ", ".join(f"{p + 1} of {pair.key}" for pair, p in zip(machine.pairs, chosen, strict=True))
+        for switch, setting in zip(machine.scenario.switches, settings, strict=True):
+            names += f", {switch.name} at {switch.said[setting]}"
         note = f"{rpm:.1f} rpm by positions {names}; even would be {exp(even):.1f} rpm"
         where = f"speed {number + 1}"
         off = 100 * abs(log(rpm) - even)
@@ -60,7 +62,7 @@ def _distinct(machine: Machine) -> Iterator[Check]:
     """Yield the check of the two neighbouring speeds that are closest."""
     gaps = [
         (100 * (upper / lower - 1), number)
-        for number, ((lower, _), (upper, _)) in enumerate(pairwise(machine.speeds), 1)
+        for number, ((lower, *_), (upper, *_)) in enumerate(pairwise(machine.speeds), 1)
     ]
     if gaps:
         least, number = min(gaps)
@@ -84,10 +86,24 @@ def _bands(machine: Machine) -> Iterator[Check | Skipped]:
         yield Skipped(name="bands", where="band", why="no band is stated")
     for number, band in enumerate(bands):
         low, high, closed = _edges(band, bands, machine.scenario.series.ends)
-        inside = [rpm for rpm, _ in machine.speeds if _counts(rpm, low, high, closed)]
+        inside = [speed.rpm for speed in machine.speeds if _counts(speed.rpm, low, high, closed)]
         note = f"{band.name}: " + (", ".join(f"{rpm:.1f}" for rpm in inside) + " rpm" if inside else "none")
         rule = Rule("speeds in the band", "limit", float(band.want), "speeds", STATED)
         yield at_least(rule, f"band[{number}]", float(len(inside)), note)
+        if machine.scenario.series.one_range:
+            counted = Counter(_range(machine, s) for _, s in machine.ways if _counts(s.rpm, low, high, closed))
+            rule = Rule("speeds in one range", "limit", float(band.want), "speeds", STATED)
+            yield at_least(rule, f"band[{number}]", float(max(counted.values(), default=0)), band.name)
+
+
+def _range(machine: Machine, speed: MadeSpeed) -> int:
+    """Return in which range a speed lies: the position, or setting, of what makes the largest steps."""
+    links: list[tuple[float, int]] = []
+    for switch, setting in zip(machine.scenario.switches, speed.settings, strict=True):
+        links.append((min(b / a for a, b in pairwise(switch.values)), setting))
+    for pair, position in zip(machine.pairs, speed.positions, strict=True):
+        links.append((min((b / a for a, b in pairwise(pair.ratios)), default=1.0), position))
+    return max(links, key=lambda link: link[0])[1]
 
 
 def _edges(band: Band, bands: tuple[Band, ...], ends: float) -> tuple[float, float, bool]:
@@ -142,7 +158,8 @@ def _moves(machine: Machine) -> Iterator[Check]:
     if len(machine.pairs) < 2 or len(machine.speeds) < 2:
         return
     moved = sum(
-        sum(a != b for a, b in zip(lower, upper, strict=True)) for (_, lower), (_, upper) in pairwise(machine.speeds)
+        sum(a != b for a, b in zip(lower.positions, upper.positions, strict=True))
+        for lower, upper in pairwise(machine.speeds)
     )
     changes = len(machine.speeds) - 1
     rule = Rule("belts moved per change", "advice", ADVISED_MOVES, "belts", PRACTICE)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from math import prod
@@ -17,7 +17,7 @@ from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.geometry.plane import slide_to, turn_to, turned_about
 from optimizer.scenario import Shaft
 from optimizer.scenario.around import PLACED_TO_MM
-from optimizer.scenario.mounts import carried, changes
+from optimizer.scenario.mounts import carried, changes, shared
 
 __all__ = [
     "ALL_OF_LIFE",
@@ -28,6 +28,7 @@ __all__ = [
     "When",
     "belts_of_mounts",
     "choices",
+    "followers",
     "pivot_of",
     "slide_line",
     "stands_of",
@@ -91,7 +92,10 @@ def stands_of(machine: Machine, whens: tuple[When, ...] = ALL_OF_LIFE) -> Stands
     if not all(pair.fits for pair in machine.pairs):
         return "the belt does not go round at every position"
     owners, tangled = belts_of_mounts(machine)
-    stances = [choices(pair, whens if pair.key in owners else ("running",)) for pair in machine.pairs]
+    following = followers(machine)
+    stances = [
+        choices(pair, whens if pair.key in owners or pair.key in following else ("running",)) for pair in machine.pairs
+    ]
     if prod(map(len, stances)) > MOST_STATES:
         return f"more than {MOST_STATES} combinations of positions and ends of travel"
     states = tuple(product(*stances))
@@ -104,9 +108,9 @@ def stands_of(machine: Machine, whens: tuple[When, ...] = ALL_OF_LIFE) -> Stands
     for mount in tangled:
         mover.lose(mount, f"{' and '.join(tangled)} change the same belts at once, and are not solved for together")
     for key, mount in owners.items():
-        mover.move(key, mount)
+        mover.move(mount, [key, *(follower for follower, own in following.items() if own == mount)])
     for number, pair in enumerate(machine.pairs):
-        if pair.key not in owners and not tangled:
+        if pair.key not in owners and pair.key not in following and not tangled:
             mover.checks += _agreement(machine, number)
     return Stands(states, mover.frames, mover.unknown, tuple(mover.checks))
 
@@ -125,11 +129,14 @@ def belts_of_mounts(machine: Machine) -> tuple[dict[str, str], list[str]]:
     """Return the mount that sets each stage's centre distance, in the order in which they are moved.
 
     A mount that changes one open stage alone may be moved last; it is taken away with its stage, and so on. Beside
-    them stand the mounts of which each changes several of the stages that are left in the end.
+    them stand the mounts of which each changes several of the stages that are left in the end. A mount whose one
+    setting fits several belts is moved for the first of them that it tensions, which brings the others within what they
+    forgive.
     """
     scenario = machine.scenario
     changed = changes(scenario.shafts, scenario.stages)
-    keys = [pair.key for pair in machine.pairs]
+    following = followers(machine)
+    keys = [pair.key for pair in machine.pairs if pair.key not in following]
     by_mount: dict[str, set[str]] = {}
     for index, mounts in changed.items():
         for mount in mounts:
@@ -144,6 +151,19 @@ def belts_of_mounts(machine: Machine) -> tuple[dict[str, str], list[str]]:
         order.insert(0, (key, last))
         by_mount = {mount: left for mount, stages in by_mount.items() if (left := stages - {key})}
     return dict(order), sorted(by_mount)
+
+
+def followers(machine: Machine) -> dict[str, str]:
+    """Return the stages whose centre distance is set along with another's, with the mount that does it."""
+    scenario = machine.scenario
+    pairs = {pair.key: pair for pair in machine.pairs}
+    changed = {i: names for i, names in changes(scenario.shafts, scenario.stages).items() if f"stage[{i}]" in pairs}
+    found = {}
+    for mount, numbers in shared(changed).items():
+        stages = [f"stage[{number}]" for number in numbers]
+        leads = next((key for key in stages if pairs[key].stage.moves), stages[0])
+        found.update({key: mount for key in stages if key != leads})
+    return found
 
 
 def _agreement(machine: Machine, number: int) -> Iterator[Check]:
@@ -171,33 +191,51 @@ class _Mover:
         self.unknown: dict[str, str] = {}
         self.checks: list[Check | Skipped] = []
 
-    def move(self, key: str, mount: str) -> None:
-        """Move a mount until the centre distance of a stage is what each state asks for."""
-        scenario = self.machine.scenario
-        number = next(i for i, pair in enumerate(self.machine.pairs) if pair.key == key)
-        stage = self.machine.pairs[number].stage
-        moved = carried(scenario.shafts, mount)
-        ends = (stage.from_shaft, stage.to_shaft)
-        rider, other = ends if ends[0] in moved else ends[::-1]
-        missing = self._missing(mount, (rider, other))
-        if missing:
-            self.lose(mount, missing)
+    def move(self, mount: str, keys: Sequence[str]) -> None:
+        """Move a mount until the centre distance of a stage is what each state asks for.
+
+        Where it is all that changes several stages, the first of them is set but in states in which another alone has
+        its belt at an end of travel.
+        """
+        numbers = [next(i for i, pair in enumerate(self.machine.pairs) if pair.key == key) for key in keys]
+        frame = self._towards(numbers[0], mount)
+        leads = np.array([state[numbers[0]].when == "running" for state in self.states])
+        for number in numbers[1:]:
+            ends = leads & np.array([state[number].when != "running" for state in self.states])
+            if frame is not None and ends.any():
+                other = self._towards(number, mount)
+                assert other is not None
+                angle = np.where(ends, other.angle_rad, frame.angle_rad)
+                frame = Frame(angle, np.where(ends[:, None], other.shift_mm, frame.shift_mm))
+        if frame is None:
             return
-        wanted = np.array([state[number].centre_mm for state in self.states])
-        own = scenario.shaft(mount)
-        places = [self.frames[name].of(np.array(scenario.shaft(name).at_mm)) for name in (rider, other)]
-        if own.mount == "slide":
-            step = self._slide(own, (rider, other), places, wanted)
-        else:
-            step = self._turn(own, places, wanted)
-        reach, frame = step
-        self._check_reach(key, own, reach, wanted)
-        for name in moved & self.frames.keys():
+        for name in carried(self.machine.scenario.shafts, mount) & self.frames.keys():
             was = self.frames[name]
             self.frames[name] = Frame(
                 was.angle_rad + frame.angle_rad,
                 turned_about(was.shift_mm, np.zeros(2), frame.angle_rad) + frame.shift_mm,
             )
+
+    def _towards(self, number: int, mount: str) -> Frame | None:
+        """Return the movement that gives a stage its centre distances; nothing where that is not known."""
+        scenario = self.machine.scenario
+        pair = self.machine.pairs[number]
+        moved = carried(scenario.shafts, mount)
+        ends = (pair.stage.from_shaft, pair.stage.to_shaft)
+        rider, other = ends if ends[0] in moved else ends[::-1]
+        missing = self._missing(mount, (rider, other))
+        if missing:
+            self.lose(mount, missing)
+            return None
+        wanted = np.array([state[number].centre_mm for state in self.states])
+        own = scenario.shaft(mount)
+        places = [self.frames[name].of(np.array(scenario.shaft(name).at_mm)) for name in (rider, other)]
+        if own.mount == "slide":
+            reach, frame = self._slide(own, (rider, other), places, wanted)
+        else:
+            reach, frame = self._turn(own, places, wanted)
+        self._check_reach(pair.key, own, reach, wanted)
+        return frame
 
     def lose(self, mount: str, why: str) -> None:
         """Note of all that a mount moves that its place is not known."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import product
 from math import isnan, prod
+from typing import NamedTuple
 
 from optimizer.catalogue.entry import Section
 from optimizer.catalogue.grooves import groove
@@ -121,6 +122,16 @@ class Pair:
         )
 
 
+class MadeSpeed(NamedTuple):
+    """A spindle speed with how it is made."""
+
+    rpm: float
+    positions: tuple[int, ...]
+    """Of every belt, from 0."""
+    settings: tuple[int, ...]
+    """Of every switch, from 0, the slowest."""
+
+
 @dataclass(frozen=True)
 class Machine:
     """A whole machine as built."""
@@ -128,21 +139,64 @@ class Machine:
     scenario: Scenario
     pairs: tuple[Pair, ...]
     gain: float
-    """Product of the fixed ratios."""
+    """Product of the fixed ratios, of each the greatest."""
     fastest_rpm: tuple[tuple[str, float], ...]
     """Greatest speed of every shaft but the motor's, motor first."""
     known: dict[str, object] = field(default_factory=dict, compare=False, repr=False)
     """What several checks ask of the machine and is worked out once, by the name of what works it out."""
 
     @cached_property
-    def speeds(self) -> tuple[tuple[float, tuple[int, ...]], ...]:
-        """Every spindle speed [rpm] with its positions from 0, slowest first."""
+    def speeds(self) -> tuple[MadeSpeed, ...]:
+        """Every spindle speed, slowest first; one with several ways by the first of their settings and positions."""
+        found: dict[int, list[MadeSpeed]] = {}
+        for place, speed in self.ways:
+            found.setdefault(place, []).append(speed)
+        return tuple(min(alike, key=lambda speed: (speed.settings, speed.positions)) for alike in found.values())
+
+    @cached_property
+    def ways(self) -> tuple[tuple[int, MadeSpeed], ...]:
+        """Every way of making a speed with its place in the series; near ones are one where the maker lets them be."""
+        near = 1 + self.scenario.series.distinct if self.scenario.series.shared else 1.0
+        found: list[tuple[int, MadeSpeed]] = []
+        first = 0.0
+        for speed in self._every:
+            begins = not found or speed.rpm >= first * near
+            first = speed.rpm if begins else first
+            found.append((found[-1][0] + begins if found else 0, speed))
+        return tuple(found)
+
+    @cached_property
+    def _every(self) -> tuple[MadeSpeed, ...]:
+        """Every way of making a speed, slowest first."""
         base = self.scenario.motor.speed_rpm * self.gain
+        switches = self.scenario.switches
         return tuple(
             sorted(
-                (base * prod(pair.ratios[p] for pair, p in zip(self.pairs, chosen, strict=True)), chosen)
+                MadeSpeed(
+                    base
+                    * prod(pair.ratios[p] for pair, p in zip(self.pairs, chosen, strict=True))
+                    * self.share(settings),
+                    chosen,
+                    settings,
+                )
                 for chosen in product(*(pair.positions for pair in self.pairs))
+                for settings in product(*(range(len(switch.values)) for switch in switches))
             )
+        )
+
+    def motor_kw(self, settings: tuple[int, ...]) -> float | None:
+        """Return the motor's rated power at a setting of the switches; nothing where none is stated."""
+        motor = self.scenario.motor
+        return motor.settings[settings[0]][1] if motor.slower_rpm else motor.power_kw
+
+    def share(self, settings: tuple[int, ...], before: BeltStage | None = None) -> float:
+        """Return what the settings of the switches make of a speed, of those alone that come before a stage."""
+        chain = self.scenario.chain
+        end = len(chain) if before is None else next(i for i, stage in enumerate(chain) if stage is before)
+        return prod(
+            switch.values[setting] / switch.values[-1]
+            for switch, setting in zip(self.scenario.switches, settings, strict=True)
+            if switch.before <= end
         )
 
 

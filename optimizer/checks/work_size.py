@@ -10,7 +10,9 @@ from optimizer.checks.spindle import bands_at
 from optimizer.checks.stated import Machine
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.mechanics.surface_speed import WOOD_TURNING_SOURCE, suited_mm, surface_speed_m_s, wood_turning_m_s
+from optimizer.quantities import RIM_SPEED, SurfaceUnit
 from optimizer.scenario import Band
+from optimizer.scenario.surfaces import Of, shown_unit
 
 __all__ = ["WorkAt", "WorkRule", "work_at", "work_checks"]
 
@@ -39,18 +41,27 @@ class WorkAt(NamedTuple):
     """Least and greatest diameter by the rule."""
     surfaces: tuple[tuple[float, float], ...]
     """Stated diameters of work [mm], with the speed of their surface [m/s]."""
+    of: Of
+    """What the diameters are of."""
+    unit: SurfaceUnit
+    """Unit in which speeds along the surface are told."""
+    told: bool
+    """Whether a speed is told by that of its surface, as for a blade, and not by the diameters that suit it."""
 
 
 def work_at(machine: Machine) -> tuple[WorkAt, ...]:
     """Return what is told of work, by speed and band, slowest first; nothing where the maker states nothing of it."""
     found = []
-    for number, (rpm, _) in enumerate(machine.speeds, 1):
+    shared = _shared(machine)
+    for number, (rpm, *_) in enumerate(machine.speeds, 1):
         for band in bands_at(machine, rpm) or (None,):
             rule = _rule(machine, band)
-            sizes = tuple(dict.fromkeys(band.work_mm)) if band is not None and band.work_mm else ()
+            kind = shared if band is None and rule is None else band
+            sizes = tuple(dict.fromkeys(kind.work_mm)) if kind is not None and kind.work_mm else ()
             if rule is None and not sizes:
                 continue
-            span = None if rule is None else suited_mm(rpm, rule.least_m_s, rule.most_m_s)
+            told = kind is not None and kind.told_mm is not None
+            span = None if rule is None or told else suited_mm(rpm, rule.least_m_s, rule.most_m_s)
             found.append(
                 WorkAt(
                     number,
@@ -59,9 +70,25 @@ def work_at(machine: Machine) -> tuple[WorkAt, ...]:
                     rule,
                     None if span is None else (float(span.least), float(span.most)),
                     tuple((size, float(surface_speed_m_s(size, rpm))) for size in sizes),
+                    "work" if kind is None else kind.of,
+                    _unit(machine, kind),
+                    told,
                 )
             )
     return tuple(found)
+
+
+def _shared(machine: Machine) -> Band | None:
+    """Return a band where all are told by the surface of one and the same thing, so that every speed can be."""
+    bands = machine.scenario.bands
+    things = {(band.told_mm, band.of, _unit(machine, band)) for band in bands}
+    return bands[0] if len(things) == 1 and bands[0].told_mm is not None else None
+
+
+def _unit(machine: Machine, band: Band | None) -> SurfaceUnit:
+    """Return the unit in which a band's speeds along a surface are told."""
+    scenario = machine.scenario
+    return shown_unit(scenario.units, band.surface_unit if band else None, scenario.work.surface_unit)
 
 
 def work_checks(machine: Machine) -> Iterator[Check | Skipped]:
@@ -73,7 +100,7 @@ def work_checks(machine: Machine) -> Iterator[Check | Skipped]:
     for index, band in enumerate(machine.scenario.bands):
         if band.work_mm is None:
             continue
-        speeds = [rpm for rpm, _ in machine.speeds if band in bands_at(machine, rpm)]
+        speeds = [speed.rpm for speed in machine.speeds if band in bands_at(machine, speed.rpm)]
         if not speeds:
             yield Skipped(name="surface speed of the work", where=f"band[{index}]", why="no speed counts in the band")
             continue
@@ -91,14 +118,15 @@ def _wheel(band: Band, index: int, own_rpm: float, fastest_rpm: float) -> Iterat
         ("marked surface speed, any speed", "advice", fastest_rpm, "the machine's fastest: take it off before"),
     )
     for name, kind, rpm, note in speeds:
+        unit, size = _checked_unit(band.surface_unit)
         rule = Rule(
             name,
             "limit" if kind == "limit" else "advice",
-            band.surface_limit_m_s,
-            "m/s",
+            band.surface_limit_m_s / size,
+            unit,
             f"{STATED}: never above the speed marked on the wheel",
         )
-        value = float(surface_speed_m_s(largest, rpm))
+        value = float(surface_speed_m_s(largest, rpm)) / size
         yield at_most(rule, f"band[{index}]", value, f"{rpm:.1f} rpm, {note}")
 
 
@@ -110,10 +138,17 @@ def _suits(machine: Machine, band: Band, index: int, speeds: list[float]) -> Ite
     least, most = band.work_mm
     slow, quick = float(surface_speed_m_s(most, speeds[0])), float(surface_speed_m_s(least, speeds[-1]))
     where = f"band[{index}]"
-    over = Rule("surface speed of the largest work", "advice", rule.most_m_s, "m/s", rule.source)
-    yield at_most(over, where, slow, f"{speeds[0]:.1f} rpm, slowest speed in the band")
-    under = Rule("surface speed of the smallest work", "advice", rule.least_m_s, "m/s", rule.source)
-    yield at_least(under, where, quick, f"{speeds[-1]:.1f} rpm, fastest speed in the band")
+    unit, size = _checked_unit(band.surface_unit or machine.scenario.work.surface_unit)
+    over = Rule("surface speed of the largest work", "advice", rule.most_m_s / size, unit, rule.source)
+    yield at_most(over, where, slow / size, f"{speeds[0]:.1f} rpm, slowest speed in the band")
+    under = Rule("surface speed of the smallest work", "advice", rule.least_m_s / size, unit, rule.source)
+    yield at_least(under, where, quick / size, f"{speeds[-1]:.1f} rpm, fastest speed in the band")
+
+
+def _checked_unit(stated: SurfaceUnit | None) -> tuple[SurfaceUnit, float]:
+    """Return the unit of a check, that of the file where one is written there, with its size [m/s]."""
+    unit: SurfaceUnit = stated or "m/s"
+    return unit, float(RIM_SPEED.words[unit])
 
 
 def _rule(machine: Machine, band: Band | None) -> WorkRule | None:

@@ -20,7 +20,7 @@ from optimizer.drawing.belt_frame import (
 from optimizer.drawing.belt_path import BeltPath, Round, belt_path, belt_side
 from optimizer.drawing.belt_stands import ENDS, At, Stood, outline
 from optimizer.drawing.belt_view import clipped
-from optimizer.drawing.belt_words import Words, label_words, layout_words, turning
+from optimizer.drawing.belt_words import Words, engaged_ratio, label_words, layout_words, turning
 from optimizer.drawing.leaders import broken
 from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Polyline, Sheet, Text
 from optimizer.drawing.turning_arrow import turning_arrow
@@ -89,6 +89,7 @@ def belt_layout_sheet(job: Job, speed: int, width_mm: float = 180.0, frame: Layo
     entities = (
         *_obstacles(frame, way),
         *_cones(frame, way),
+        *_gears(job, frame, chosen, way),
         *_belts(frame, way),
         *_mounts(frame, way),
         *_shafts(job, frame, way),
@@ -118,17 +119,20 @@ def _cones(frame: LayoutFrame, way: At) -> Iterator[Entity]:
             for seat in seats_of(cone, pair, machine.scenario.making):
                 yield Circle("rims", centre, seat.outside_mm / 2 / frame.ratio)
             yield Circle("steps", centre, cone.pitch_mm[position] / 2 / frame.ratio)
-    for stage in machine.scenario.chain:
+
+
+def _gears(job: Job, frame: LayoutFrame, speed: SpeedSheet, way: At) -> Iterator[Entity]:
+    for stage in job.scenario.chain:
         if isinstance(stage, FixedStage):
-            yield from _fixed(frame, stood, stage)
+            yield from _fixed(frame, frame.stands.stood[way], stage, engaged_ratio(job, stage, speed))
 
 
-def _fixed(frame: LayoutFrame, stood: Stood, stage: FixedStage) -> Iterator[Entity]:
+def _fixed(frame: LayoutFrame, stood: Stood, stage: FixedStage, ratio: float) -> Iterator[Entity]:
     """Yield two circles in touch for gears that reverse, a link for any other fixed ratio."""
     one, other = (frame.on_page(stood.shafts[name]) for name in (stage.from_shaft, stage.to_shaft))
     apart = hypot(other[0] - one[0], other[1] - one[1])
     if stage.reverses and apart > 0:
-        radius = apart * stage.ratio / (1 + stage.ratio)
+        radius = apart * ratio / (1 + ratio)
         yield Circle("fixed ratios", one, radius)
         yield Circle("fixed ratios", other, apart - radius)
     else:

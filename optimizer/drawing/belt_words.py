@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from optimizer.checks.crossed import CROSSED_CAUTION
 from optimizer.drawing.belt_stands import ENDS, At, DrawnStands, apart_mm, outline
 from optimizer.drawing.belt_view import View, clipped
 from optimizer.drawing.leaders import JOIN
@@ -14,9 +15,11 @@ from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
 from optimizer.quantities import shop_length
 from optimizer.records.sheet import SpeedSheet, StageSheet
-from optimizer.scenario import BeltStage
+from optimizer.records.switching import setting_words
+from optimizer.scenario import BeltStage, FixedStage
+from optimizer.scenario.ratios import fixed_words
 
-__all__ = ["SAFE", "Label", "Words", "label_words", "layout_words", "shown_length", "turning"]
+__all__ = ["SAFE", "Label", "Words", "engaged_ratio", "label_words", "layout_words", "shown_length", "turning"]
 
 SAFE = (
     "Guards are not drawn, and nothing of this runs without them. Stop the machine and pull its plug before a belt is "
@@ -71,11 +74,13 @@ def layout_words(job: Job, stands: DrawnStands, speed: SpeedSheet, ratio: str) -
     """Return title, what is drawn, notes."""
     count = len(job.design.machine.speeds)
     below = (
-        f"Speed {speed.number} of {count}: {speed_label(speed.rpm)} rpm at {one_line(job.design.machine.spindle)}. "
+        f"Speed {speed.number} of {count}: {speed_label(speed.rpm)} rpm at {one_line(job.design.machine.spindle)}"
+        f"{''.join(f', {words}' for words in setting_words(job.design.machine, speed.settings))}. "
         f"From the motor's pulley end, in {UNITS[job.scenario.units]}, scale {ratio}."
     )
     notes = [] if stands.stated else [f"{one_line(stands.why)}: drawn along a line"]
     notes += [_stage_words(job, number, stage, speed) for number, stage in enumerate(job.design.machine.stages)]
+    notes += [CROSSED_CAUTION] if any(stage.crossed for stage in job.design.machine.stages) else []
     lines = f"{LINES} {DASHED}" if stands.movers else LINES
     return Words(one_line(job.scenario.title), below, (*notes, lines, SAFE))
 
@@ -83,7 +88,7 @@ def layout_words(job: Job, stands: DrawnStands, speed: SpeedSheet, ratio: str) -
 def label_words(job: Job, stands: DrawnStands, speed: SpeedSheet, view: View) -> tuple[Label, ...]:
     """Return every label at one speed: shafts, centre distances, ends of travel, hinges, obstacles; always as many."""
     way = At(tuple(position - 1 for position in speed.positions))
-    return (*_shafts(job, stands, speed, way), *_centres(job, stands, way), *_around(stands, way, view))
+    return (*_shafts(job, stands, speed, way), *_centres(job, stands, speed, way), *_around(stands, way, view))
 
 
 def _stage_words(job: Job, number: int, stage: StageSheet, speed: SpeedSheet) -> str:
@@ -118,14 +123,21 @@ def _shafts(job: Job, stands: DrawnStands, speed: SpeedSheet, way: At) -> Iterat
         yield Label(text, stands.stood[way].shafts[shaft.shaft])
 
 
-def _centres(job: Job, stands: DrawnStands, way: At) -> Iterator[Label]:
+def engaged_ratio(job: Job, stage: FixedStage, speed: SpeedSheet) -> float:
+    """Return the ratio of a fixed stage that is engaged at a speed."""
+    settings = zip(job.scenario.switches, speed.settings, strict=True)
+    key = job.scenario.place_of(stage)
+    return next((switch.values[setting - 1] for switch, setting in settings if switch.key == key), stage.ratio)
+
+
+def _centres(job: Job, stands: DrawnStands, speed: SpeedSheet, way: At) -> Iterator[Label]:
     here = stands.stood[way]
     numbers = iter(range(len(stands.machine.pairs)))
     for stage in job.scenario.chain:
         ends = stage.from_shaft, stage.to_shaft
         middle = _between(here.shafts[ends[0]], here.shafts[ends[1]])
         if not isinstance(stage, BeltStage):
-            yield Label(f"fixed ratio {stage.ratio:.6g}", middle)
+            yield Label(fixed_words(engaged_ratio(job, stage, speed), stage.reverses), middle)
             continue
         number = next(numbers)
         yield Label(f"centres {shown_length(job, apart_mm(here, *ends))}", middle)

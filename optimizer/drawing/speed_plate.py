@@ -10,10 +10,20 @@ from optimizer.drawing.leaders import broken
 from optimizer.drawing.lettering import text_width_mm
 from optimizer.drawing.plate_outline import OUTLINE_LAYERS, OUTSIDE_MM, Plate, outlined
 from optimizer.drawing.sheet import Entity, Layer, Line, Polyline, Sheet, Text
-from optimizer.drawing.speed_plate_rows import PICTURES, STOP, PlateRow, belt_lines, plate_rows
+from optimizer.drawing.speed_plate_rows import (
+    PICTURES,
+    STOP,
+    PlateRow,
+    belt_lines,
+    plate_rows,
+    surface_head,
+    surface_lines,
+    switched_lines,
+)
 from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
 from optimizer.records.sheet import StageSheet
+from optimizer.records.switching import switch_heads
 
 __all__ = ["LAYERS", "speed_plate_sheet"]
 
@@ -44,12 +54,17 @@ class _Columns:
         self.rpm_mm = RPM_MM if few else LOW_RPM_MM
         """Height of the speeds."""
         stages = job.design.machine.stages
+        self.switch_heads = switch_heads(job.design.machine)
+        settings = zip(self.switch_heads, *(row.settings for row in rows), strict=True)
+        wide_mm = [max(text_width_mm(text, TEXT_MM) for text in column) + GAP_MM for column in settings]
+        *self.switches_mm, first = accumulate(wide_mm, initial=0.0)
+        """Left edge of what every switch is set to."""
         number = text_width_mm("6", TEXT_MM)
         widths = [
             max(BAR_MM * len(stage.positions) + 1.2 + number, text_width_mm(_belt_head(k), TEXT_MM))
             for k, stage in enumerate(stages)
         ]
-        self.stages_mm = list(accumulate((width + GAP_MM for width in widths), initial=0.0))
+        self.stages_mm = list(accumulate((width + GAP_MM for width in widths), initial=first))
         """Left edge of every stage's picture, then of the speeds."""
         self.bands_mm = self.stages_mm[-1] + max(text_width_mm(row.rpm, self.rpm_mm) for row in rows) + GAP_MM
         named = [text_width_mm(row.bands, TEXT_MM) for row in rows]
@@ -59,15 +74,21 @@ class _Columns:
         works = [text_width_mm(row.work.replace("\x02", " "), TEXT_MM) for row in rows if row.work]
         self.has_work = bool(works)
         wide = max([*works, text_width_mm("work", TEXT_MM)]) if works else -GAP_MM
+        self.surface_mm = self.work_mm + wide + GAP_MM
+        self.surface_head = surface_head(job)
+        surfaces = [text_width_mm(line.replace("\x02", " "), TEXT_MM) for row in rows for line in row.surfaces]
+        self.has_surface = bool(surfaces)
+        runs = max([*surfaces, text_width_mm(self.surface_head, TEXT_MM)]) if surfaces else -GAP_MM
         least = LEAST_MM if few else LEAST_WIDE_MM
-        self.inside_mm = _whole(max(self.work_mm + wide + 2 * SIDE_MM, least)) - 2 * SIDE_MM
+        self.inside_mm = _whole(max(self.surface_mm + runs + 2 * SIDE_MM, least)) - 2 * SIDE_MM
 
 
 def speed_plate_sheet(job: Job) -> Sheet:
     """Return the plate at true size, with its outline, holes and their distances.
 
-    A row a speed, the slowest first: a picture of the facing cones of every stage with its belt, the number of the
-    position, the speed, its bands, the greatest diameter of work where one is known. Below stand the belts with others
+    A row a speed, the slowest first: what everything is switched to, a picture of the facing cones of every stage with
+    its belt, the number of the position, the speed, its bands, the greatest diameter of work where one is known, how
+    fast a blade or wheel runs where the bands are told by it. Below stand what can be switched, the belts with others
     that fit, and what to do before a belt is moved. All of it is black, told by shape alone.
 
     Layers: `cut` is the outline with the holes, `engrave`, `engrave belts` and `words` go onto the plate, `dimensions`
@@ -77,9 +98,10 @@ def speed_plate_sheet(job: Job) -> Sheet:
     columns = _Columns(job, rows)
     inside = columns.inside_mm
     title = broken(one_line(job.scenario.title), inside, TITLE_MM)
-    belts = [broken(line, inside, TEXT_MM) for line in (PICTURES, *belt_lines(job))]
+    belts = [broken(line, inside, TEXT_MM) for line in (PICTURES, *_lines(job))]
     stop = broken(STOP, inside - 2 * GAP_MM, TEXT_MM)
-    heights = [max(columns.row_mm, LEAD_MM * len(broken(row.bands, columns.names_mm, TEXT_MM)) + 2) for row in rows]
+    lines = [max(len(broken(row.bands, columns.names_mm, TEXT_MM)), len(row.surfaces)) for row in rows]
+    heights = [max(columns.row_mm, LEAD_MM * number + 2) for number in lines]
     foot = LEAD_MM * sum(map(len, belts)) + GAP_MM
     box = LEAD_MM * len(stop) + GAP_MM
     head = TITLE_LEAD_MM * len(title) + HEAD_MM
@@ -119,10 +141,13 @@ def _belt_head(number: int) -> str:
 
 
 def _heads(columns: _Columns, stages: int, at: tuple[float, float]) -> Iterator[Entity]:
-    heads = [(columns.stages_mm[k], _belt_head(k)) for k in range(stages)]
+    heads = list(zip(columns.switches_mm, columns.switch_heads, strict=True))
+    heads += [(columns.stages_mm[k], _belt_head(k)) for k in range(stages)]
     heads += [(columns.stages_mm[-1], "rpm"), (columns.bands_mm, "band")]
     if columns.has_work:
         heads.append((columns.work_mm, "work"))
+    if columns.has_surface:
+        heads.append((columns.surface_mm, columns.surface_head))
     for x, head in heads:
         yield Text("words", (at[0] + x, at[1]), head, TEXT_MM, along="middle")
 
@@ -131,16 +156,19 @@ def _row(job: Job, row: PlateRow, columns: _Columns, place: tuple[float, float, 
     """Yield one speed; the place is its left edge, its upper edge, its height."""
     left, top, height = place
     middle = top - height / 2
+    for x, setting in zip(columns.switches_mm, row.settings, strict=True):
+        yield Text("words", (left + x, middle), setting, TEXT_MM, along="middle")
     for stage, position, x in zip(job.design.machine.stages, row.positions, columns.stages_mm, strict=False):
         reach = columns.row_mm / 2 - PICTURE_PAD_MM
         yield from _picture(stage, position, left + x, (middle - reach, middle + reach))
         number = left + x + BAR_MM * len(stage.positions) + 1.2
         yield Text("words", (number, middle), str(position), TEXT_MM, along="middle")
     yield Text("words", (left + columns.stages_mm[-1], middle), row.rpm, columns.rpm_mm, along="middle")
-    lines = broken(row.bands, columns.names_mm, TEXT_MM)
-    for number, line in enumerate(lines):
-        y = middle + LEAD_MM * ((len(lines) - 1) / 2 - number)
-        yield Text("words", (left + columns.bands_mm, y), line, TEXT_MM, along="middle")
+    surfaces = [line for text in row.surfaces for line in broken(text, columns.inside_mm, TEXT_MM)]
+    for x, lines in ((columns.bands_mm, broken(row.bands, columns.names_mm, TEXT_MM)), (columns.surface_mm, surfaces)):
+        for number, line in enumerate(lines):
+            y = middle + LEAD_MM * ((len(lines) - 1) / 2 - number)
+            yield Text("words", (left + x, y), line, TEXT_MM, along="middle")
     if row.work:
         (work,) = broken(row.work, columns.inside_mm, TEXT_MM)
         yield Text("words", (left + columns.work_mm, middle), work, TEXT_MM, along="middle")
@@ -162,11 +190,19 @@ def _picture(stage: StageSheet, position: int, left: float, span: tuple[float, f
 
 def _said(job: Job, rows: tuple[PlateRow, ...]) -> str:
     """Return the plate in words."""
+    heads = switch_heads(job.design.machine)
     told = [
         f"{row.rpm} rpm: "
+        + "".join(f"{head} at {setting}, " for head, setting in zip(heads, row.settings, strict=True))
         + ", ".join(f"belt {k + 1} on position {position}" for k, position in enumerate(row.positions))
         + f"; {row.bands}"
         + (f"; work {row.work}" if row.work else "")
+        + (f"; {surface_head(job)} {', '.join(row.surfaces)}" if row.surfaces else "")
         for row in rows
     ]
-    return ". ".join([*told, *(line.rstrip(".") for line in belt_lines(job)), STOP]).replace("\x02", " ")
+    return ". ".join([*told, *(line.rstrip(".") for line in _lines(job)), STOP]).replace("\x02", " ")
+
+
+def _lines(job: Job) -> tuple[str, ...]:
+    """Return what is told below the rows: surfaces, what can be switched, belts."""
+    return (*surface_lines(job), *switched_lines(job), *belt_lines(job))

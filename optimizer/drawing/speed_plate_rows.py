@@ -11,10 +11,22 @@ from optimizer.drawing.leaders import JOIN
 from optimizer.drawing.speed_axis import speed_label
 from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
-from optimizer.quantities import inch_fraction
+from optimizer.quantities import inch_fraction, show_length, surface_figure
 from optimizer.records.sheet import SpeedSheet, StageSheet
+from optimizer.records.switching import setting_names, switch_lines
+from optimizer.records.work_size import WorkSheet
 
-__all__ = ["PICTURES", "STOP", "PlateRow", "belt_lines", "plate_rows", "size_down"]
+__all__ = [
+    "PICTURES",
+    "STOP",
+    "PlateRow",
+    "belt_lines",
+    "plate_rows",
+    "size_down",
+    "surface_head",
+    "surface_lines",
+    "switched_lines",
+]
 
 STOP = (
     "STOP AND PULL THE PLUG before a belt is moved. All guards shut before every start. "
@@ -37,10 +49,14 @@ class PlateRow(NamedTuple):
 
     positions: tuple[int, ...]
     """Position of every belt, counted from 1."""
+    settings: tuple[str, ...]
+    """What everything is switched to, each under the head of its switch."""
     rpm: str
     bands: str
     work: str
     """Greatest diameter of work; nothing where none is known."""
+    surfaces: tuple[str, ...]
+    """How fast the surface of the bands' own wheel, blade, tool or work runs, a line each."""
 
 
 def plate_rows(job: Job) -> tuple[PlateRow, ...]:
@@ -48,18 +64,42 @@ def plate_rows(job: Job) -> tuple[PlateRow, ...]:
     return tuple(
         PlateRow(
             positions=speed.positions,
+            settings=setting_names(job.design.machine, speed.settings),
             rpm=speed_label(speed.rpm),
             bands=", ".join(one_line(band) for band in speed.bands) or "outside every band",
             work=_work(job, speed),
+            surfaces=_surfaces(job, speed),
         )
         for speed in job.design.machine.speeds
     )
+
+
+def surface_head(job: Job) -> str:
+    """Return what stands over the speeds of surfaces: what runs so fast, where it is one thing for all rows."""
+    things = {row.of for row in _told(job)}
+    return things.pop() if len(things) == 1 else "surface"
+
+
+def surface_lines(job: Job) -> tuple[str, ...]:
+    """Return of what diameter the surfaces are whose speeds are told, where it is one for all rows."""
+    things = {(row.of, row.surfaces[0].diameter_mm) for row in _told(job)}
+    if len(things) != 1:
+        return ()
+    ((of, size_mm),) = things
+    size = show_length(size_mm, job.scenario.units).replace(" ", JOIN)
+    return (f"Speeds of the {of} are those on a wheel of {size}." if of == "blade" else f"The {of} is of {size}.",)
 
 
 def belt_lines(job: Job) -> Iterator[str]:
     """Yield what a buyer of every belt must know: its name, others that fit, the window of lengths."""
     for number, stage in enumerate(job.design.machine.stages):
         yield _belt(job, number, stage, belt_window(job, number))
+
+
+def switched_lines(job: Job) -> Iterator[str]:
+    """Yield what is switched, and between what."""
+    for line in switch_lines(job.design.machine):
+        yield f"{one_line(line)}."
 
 
 def size_down(job: Job, size_mm: float) -> str:
@@ -81,6 +121,23 @@ def _work(job: Job, speed: SpeedSheet) -> str:
     if not suited:
         return ""
     return f"to{JOIN}{size_down(job, min([*suited, sheet.largest_mm or suited[0]]))}"
+
+
+def _told(job: Job) -> tuple[WorkSheet, ...]:
+    """Return the rows whose speeds are told by the surface of one diameter."""
+    sheet = job.design.work_size
+    return tuple(row for row in sheet.work if row.told) if sheet is not None else ()
+
+
+def _surfaces(job: Job, speed: SpeedSheet) -> tuple[str, ...]:
+    told, alike = _told(job), bool(surface_lines(job))
+    said = []
+    for row in told:
+        if row.number == speed.number:
+            (surface,) = row.surfaces
+            of = "" if alike else f"{row.of} {show_length(surface.diameter_mm, job.scenario.units)}: "
+            said.append(f"{of}{surface_figure(surface.speed_m_s, row.unit)} {row.unit}".replace(" ", JOIN))
+    return tuple(dict.fromkeys(said))
 
 
 def _belt(job: Job, number: int, stage: StageSheet, window: BeltWindow) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from optimizer.drawing.speed_axis import speed_label
+from optimizer.quantities import show_rpm
 from optimizer.records.speed_chart import ChartBand, ChartLine, SpeedChart
 
 __all__ = [
@@ -42,14 +43,14 @@ def is_outside(chart: SpeedChart, speed_rpm: float) -> bool:
 
 
 def band_span(band: ChartBand) -> str:
-    """Return the bounds of a band as they were stated.
+    """Return the bounds of a band as they were stated, or to a tenth where they follow from surface speeds.
 
     Examples
     --------
     >>> band_span(ChartBand(name="fast", from_rpm=900, to_rpm=2000))
     '900 to 2000'
     """
-    return f"{band.from_rpm:.6g} to {band.to_rpm:.6g}"
+    return f"{show_rpm(band.from_rpm)} to {show_rpm(band.to_rpm)}"
 
 
 def line_span(line: ChartLine) -> str:

@@ -11,8 +11,12 @@ from optimizer.scenario import BeltStage, Scenario
 __all__ = ["layouts_of", "orders"]
 
 
-def orders(positions: tuple[int, ...]) -> tuple[Layout, ...]:
+def orders(
+    positions: tuple[int, ...], settings: tuple[int, ...] = (), names: tuple[str, ...] = ()
+) -> tuple[Layout, ...]:
     """Return every way in which stages with these numbers of positions make one series of speeds.
+
+    Switches with these numbers of settings, and names, take part in it like stages.
 
     The places 0 … K−1 of the series are written as a sum of one set of offsets for every stage, each place
     exactly once. The set that holds 1 is a run 0 … f−1 repeated at multiples of f, and dividing by f leaves the
@@ -29,14 +33,40 @@ def orders(positions: tuple[int, ...]) -> tuple[Layout, ...]:
     >>> [layout.title for layout in orders((5,))]
     ['5']
     """
-    found = (Layout(positions=positions, offsets=_offsets(positions, chain)) for chain in _chains(positions, -1))
+    counts = (*settings, *positions)
+    rows = (_offsets(counts, chain) for chain in _chains(counts, -1))
+    split = len(settings)
+    found = (Layout(positions=positions, offsets=row[split:], switched=row[:split], switch_names=names) for row in rows)
     return tuple(sorted(found, key=_rank))
 
 
 def layouts_of(scenario: Scenario) -> tuple[Layout, ...]:
     """Return every layout the maker allows: each number of positions of each belt stage, in each order."""
     counts = [stage.positions for stage in scenario.chain if isinstance(stage, BeltStage)]
-    return tuple(layout for chosen in product(*counts) for layout in orders(chosen))
+    settings = tuple(len(switch.values) for switch in scenario.switches)
+    names = tuple(switch.name for switch in scenario.switches)
+    found = [layout for chosen in product(*counts) for layout in orders(chosen, settings, names)]
+    return tuple(each for layout in found for each in (layout, *_overlapping(layout, scenario.series.shared)))
+
+
+def _overlapping(layout: Layout, most: int) -> Iterator[Layout]:
+    """Yield a layout of two rows with its ranges moved together, until neighbours have so many speeds in common.
+
+    Examples
+    --------
+    >>> [each.offsets for each in _overlapping(Layout(positions=(2, 4), offsets=((0, 4), (0, 1, 2, 3))), 2)]
+    [((0, 3), (0, 1, 2, 3)), ((0, 2), (0, 1, 2, 3))]
+    """
+    several = [number for number, row in enumerate(layout.rows) if len(row) > 1]
+    fine = next((number for number in several if layout.rows[number] == tuple(range(len(layout.rows[number])))), None)
+    if len(several) != 2 or fine is None:
+        return
+    coarse, count = layout.coarse, len(layout.rows[fine])
+    for shared in range(1, min(most, count - 1) + 1):
+        rows = list(layout.rows)
+        rows[coarse] = tuple(place // count * (count - shared) for place in rows[coarse])
+        split = len(layout.switched)
+        yield layout.model_copy(update={"switched": tuple(rows[:split]), "offsets": tuple(rows[split:])})
 
 
 def _chains(left: tuple[int, ...], last: int) -> Iterator[tuple[tuple[int, int], ...]]:
@@ -64,5 +94,5 @@ def _offsets(positions: tuple[int, ...], chain: tuple[tuple[int, int], ...]) -> 
 
 
 def _rank(layout: Layout) -> tuple[int, tuple[tuple[int, ...], ...]]:
-    names = ("one stage", "coarse stage first", "fine stage first")
-    return (names.index(layout.order) if layout.order in names else len(names), layout.offsets)
+    ways = ("one", "coarse", "fine", "interleaved")
+    return ways.index(layout.order.split()[0]), layout.rows

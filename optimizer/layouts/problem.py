@@ -16,16 +16,18 @@ from optimizer.layouts.budget import (
     budget_lines,
     fit_mm,
     inward_mm,
+    outward_mm,
     stated_belts,
     with_belts_in_hand,
 )
+from optimizer.layouts.coupling import with_couplings
 from optimizer.layouts.in_hand import belts_for, discs_of, pieces_of, sheaves_for, with_overhang
 from optimizer.layouts.room import refuse_crowding, step_pitch_mm
 from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, turned_bounds
 from optimizer.layouts.targets import targets_of
 from optimizer.mechanics.carrying import Rating
 from optimizer.records.layout import Layout
-from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
+from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem, SwitchProblem
 from optimizer.scenario import BeltInHand, BeltStage, FixedStage, Scenario
 from optimizer.scenario.chain import MOTOR
 
@@ -56,14 +58,24 @@ def problem_for(scenario: Scenario, layout: Layout) -> Problem:
     widths = _widths_mm(layout, stages)
     refuse_crowding(scenario, widths)
     pieces = pieces_of(scenario, stages)
-    return Problem(
+    whole = Problem(
         layout=layout,
         motor_rpm=scenario.motor.speed_rpm,
         stages=with_overhang(scenario, stages, widths, pieces) if pieces else tuple(stages),
         gain_out=gain,
+        switches=_switches(scenario),
         targets=targets_of(scenario),
         pieces=pieces,
         discs=discs_of(scenario) if any(_takes_discs(stage) for stage in stages) else (),
+    )
+    return with_couplings(scenario, whole)
+
+
+def _switches(scenario: Scenario) -> tuple[SwitchProblem, ...]:
+    belts = [isinstance(stage, BeltStage) for stage in scenario.chain]
+    return tuple(
+        SwitchProblem(key=switch.key, before=sum(belts[: switch.before]), shares=switch.shares)
+        for switch in scenario.switches
     )
 
 
@@ -179,6 +191,9 @@ def _belts(
                 window_mm=window_mm,
                 in_hand=belt.in_hand,
                 sold=belt.sold,
+                forgives_mm=fit_mm(stage, belt.datum_length_mm),
+                inward_mm=inward_mm(lines),
+                outward_mm=outward_mm(lines),
             )
         )
         inward = max(inward, inward_mm(lines))
@@ -213,14 +228,22 @@ def _most_datum_mm(stated: SideStated) -> float:
 def _shaft_limit_rpm(scenario: Scenario, number: int) -> float:
     """Return the greatest speed of the shaft a belt stage drives, with those it drives by fixed ratios."""
     chain = scenario.chain
-    limit = scenario.shaft(chain[number].to_shaft).never_above_rpm
-    gain = 1.0
-    for stage in chain[number + 1 :]:
+    limit, gain = _most_rpm(scenario, number), 1.0
+    for place in range(number + 1, len(chain)):
+        stage = chain[place]
         if not isinstance(stage, FixedStage):
             break
         gain *= stage.ratio
-        limit = min(limit, scenario.shaft(stage.to_shaft).never_above_rpm / gain)
+        limit = min(limit, _most_rpm(scenario, place) / gain)
     return limit
+
+
+def _most_rpm(scenario: Scenario, place: int) -> float:
+    """Return the greatest speed of the shaft that a stage of the chain drives, with that of a gear it leads into."""
+    chain = scenario.chain
+    behind = chain[place + 1] if place + 1 < len(chain) else None
+    into = behind.input_speed_rpm if isinstance(behind, FixedStage) else inf
+    return min(into, scenario.shaft(chain[place].to_shaft).never_above_rpm)
 
 
 def _refuse_fast_shafts(scenario: Scenario) -> None:
@@ -229,6 +252,11 @@ def _refuse_fast_shafts(scenario: Scenario) -> None:
     for stage in scenario.chain:
         if not isinstance(stage, FixedStage):
             return
+        if rpm > stage.input_speed_rpm * (1 + 1e-9):
+            raise NoDesignError(
+                f"{scenario.place_of(stage)}: {stage.from_shaft} drives it at {rpm:.4g} rpm whatever is turned, above "
+                f"its input_speed of {stage.input_speed_rpm:.4g} rpm"
+            )
         rpm *= stage.ratio
         most = scenario.shaft(stage.to_shaft).never_above_rpm
         if rpm > most * (1 + 1e-9):

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from math import inf, pi
-
 from optimizer.records.problem import BandTarget, Targets
 from optimizer.scenario import Band, Scenario
+from optimizer.scenario.losses import passed_on
+from optimizer.scenario.surfaces import marked_rpm
 
 __all__ = ["band_targets", "targets_of"]
 
@@ -27,11 +27,21 @@ def band_targets(scenario: Scenario) -> tuple[BandTarget, ...]:
             high_rpm=band.to_rpm * wide if band.to_rpm == hi else band.to_rpm,
             top=band.to_rpm == hi,
             want=band.want,
-            power_kw=(band.work_power_kw or scenario.motor.power_kw or 0.0) * scenario.work.duty,
+            power_kw=_must_kw(scenario, band) * scenario.work.duty,
             least_grip=1.0 if band.carry == "limit" else 0.0,
         )
         for band in scenario.bands
     )
+
+
+def _must_kw(scenario: Scenario, band: Band) -> float:
+    """Return the power that belts must carry at a band's speeds: that of its work, with what fixed stages lose.
+
+    Where nothing is stated of the work it is the motor's, the greatest where it has several speeds with their powers.
+    """
+    if band.work_power_kw:
+        return band.work_power_kw / passed_on(scenario.chain)
+    return scenario.motor.most_power_kw or 0.0
 
 
 def targets_of(scenario: Scenario) -> Targets:
@@ -42,21 +52,15 @@ def targets_of(scenario: Scenario) -> Targets:
         bands=band_targets(scenario),
         lo_rpm=min(band.from_rpm for band in bands),
         hi_rpm=hi,
-        never_above_rpm=min(series.never_above_rpm, *(_marked_rpm(band) for band in bands if band.to_rpm == hi)),
+        never_above_rpm=min(series.never_above_rpm, *(marked_rpm(band) for band in bands if band.to_rpm == hi)),
+        one_range=series.one_range,
         distinct=series.distinct,
         end_miss_most=series.end_miss,
         unevenness_most=series.unevenness,
         end_weight=series.end_weight,
         unevenness_weight=series.unevenness_weight,
         slack=series.slack,
-        power_kw=(scenario.motor.power_kw or 0.0) * scenario.work.duty,
+        power_kw=(scenario.motor.most_power_kw or 0.0) * scenario.work.duty,
         least_grip=series.least_grip,
         grip_slack=series.grip_slack,
     )
-
-
-def _marked_rpm(band: Band) -> float:
-    """Return the speed at which a band's largest wheel or tool runs at what is marked on it; infinity without one."""
-    if band.surface_limit_m_s is None or band.work_mm is None:
-        return inf
-    return band.surface_limit_m_s * 60_000 / (pi * max(band.work_mm))

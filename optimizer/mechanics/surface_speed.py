@@ -13,6 +13,7 @@ __all__ = [
     "Span",
     "suited_mm",
     "surface_speed_m_s",
+    "wanted_rpm",
     "wood_turning_m_s",
 ]
 
@@ -63,6 +64,34 @@ def suited_mm(rpm: ArrayLike, least_m_s: float, most_m_s: float) -> Span:
     """
     each = 60_000 / (np.pi * np.asarray(rpm, float))
     return Span(np.asarray(each * least_m_s), np.asarray(each * most_m_s))
+
+
+def wanted_rpm(size_mm: tuple[float, float], surface_m_s: tuple[float, float]) -> tuple[float, float]:
+    """Return the slowest and the fastest speed that sizes want between two speeds along their surface [rpm].
+
+    ``n1 = 60 000·v1 / (π·d2)``, the least surface speed on the largest size, and ``n2 = 60 000·v2 / (π·d1)``, the
+    greatest on the smallest [rpm, m/s, mm]. The same speed where both sizes are one and both surface speeds are one.
+    A band-saw blade is taken to run as fast as the rim of the wheel it lies on: its thickness, which makes it faster by
+    `thickness / d`, some thousandths, is left out.
+
+    Parameters
+    ----------
+    size_mm
+        Smallest and largest diameter, above 0.
+    surface_m_s
+        Least and greatest speed along the surface.
+
+    Examples
+    --------
+    A blade from 25 to 100 m/min on a wheel of 200 mm; work of 20 to 100 mm at 60 to 90 m/min:
+
+    >>> [round(rpm, 2) for rpm in wanted_rpm((200.0, 200.0), (25 / 60, 100 / 60))]
+    [39.79, 159.15]
+    >>> [round(rpm) for rpm in wanted_rpm((20.0, 100.0), (1.0, 1.5))]
+    [191, 1432]
+    """
+    (least_mm, most_mm), (least_m_s, most_m_s) = size_mm, surface_m_s
+    return 60_000 * least_m_s / (np.pi * most_mm), 60_000 * most_m_s / (np.pi * least_mm)
 
 
 def wood_turning_m_s() -> tuple[float, float]:

@@ -8,6 +8,7 @@ from optimizer.papers.markup import Markup
 from optimizer.papers.page import part
 from optimizer.pipeline.job import Job
 from optimizer.records.speed_chart import ChartBand, ChartLine, SpeedChart
+from optimizer.report.gears import gear_name
 
 __all__ = ["chart_part", "speed_chart_of"]
 
@@ -24,5 +25,7 @@ def speed_chart_of(job: Job) -> SpeedChart:
 def chart_part(job: Job) -> Markup:
     """Return the section of the speed chart."""
     said = "Equal distances are equal ratios of speed; the same figures stand in the table below."
+    joined = [f"{gear.driver_shaft} to {gear.driven_shaft} {gear_name(gear)}" for gear in job.design.gears]
+    said += f" Fixed in the chain: {', '.join(joined)}." if joined else ""
     figure = drawn(speed_chart_sheet(speed_chart_of(job)), "drawing-chart-", "Speed chart", said)
     return part("chart", "Speed chart", [figure])

@@ -11,6 +11,7 @@ from optimizer.records.design import Design
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.design_tables import extreme_amount, tried_table
 from optimizer.report.figures import percent
+from optimizer.report.other_ratios import ratio_sentence, ratio_table
 from optimizer.report.sentences import (
     check_summary,
     closing_words,
@@ -65,6 +66,10 @@ def _more(design: Design) -> Iterator[Markup]:
         )
         table = Table(("best at", "value", "how sure", "J"), tuple(rows))
         yield html_table(table, "Extremes within the slack of the best J")
+    if design.other_ratios:
+        yield tag("h3", "Other ratios of gears")
+        yield tag("p", f"{ratio_sentence(design.other_ratios)}.")
+        yield html_table(ratio_table(design.other_ratios), "Best listed design of each ratio, all else as it is")
     if design.changes:
         yield tag("h3", "What every limit could give up")
         yield html_table(

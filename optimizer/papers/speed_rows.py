@@ -2,30 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from math import pi
 
 from optimizer.papers.html_table import html_table
-from optimizer.papers.markup import Markup, tag
+from optimizer.papers.markup import Markup, listing, tag
 from optimizer.papers.page import part
 from optimizer.records.carrying import BeltLoadSheet, TorqueSheet
 from optimizer.records.design import Design
 from optimizer.records.sheet import PositionSheet, SpeedSheet, StageSheet
+from optimizer.records.switching import other_ways, setting_names, settings_said, switch_heads
 from optimizer.report.carrying import grip_words, torque_unit, torque_words
 from optimizer.report.figures import length, percent, rpm, unit_and_size
 from optimizer.report.table import Table
 from optimizer.report.tables import band_table, place_words
-from optimizer.report.work_size import surface_words, work_column
+from optimizer.report.work_size import band_lines, surface_words, told_words, work_column
 
 __all__ = ["belts_at", "belts_words", "facts_at", "said_at", "speeds_part"]
 
 
 def belts_words(design: Design, speed: SpeedSheet) -> str:
-    """Return where every belt lies at a speed."""
+    """Return how everything is switched at a speed, and where every belt lies."""
+    switched = settings_said(design.machine, speed.settings)
     if len(design.machine.stages) == 1:
-        return f"belt on position {speed.positions[0]}"
+        return f"{switched}belt on position {speed.positions[0]}"
     placed = enumerate(speed.positions, 1)
-    return ", ".join(f"belt of stage {stage} on position {position}" for stage, position in placed)
+    return switched + ", ".join(f"belt of stage {stage} on position {position}" for stage, position in placed)
 
 
 def said_at(design: Design, speed: SpeedSheet) -> str:
@@ -34,13 +36,16 @@ def said_at(design: Design, speed: SpeedSheet) -> str:
     units = design.scenario.units
     torque = f", torque {torque_words(row.torque_nm, units)} {torque_unit(units)}" if row and row.torque_nm else ""
     grip = f", grip {row.grip:.2f}" if row and row.grip is not None else ""
+    told = told_words(design.work_size, speed.number)
     of = len(design.machine.speeds)
-    return f"Speed {speed.number} of {of}, {rpm(speed.rpm)} rpm: {belts_words(design, speed)}{torque}{grip}."
+    runs = f"{rpm(speed.rpm)} rpm{f', {told}' if told else ''}"
+    return f"Speed {speed.number} of {of}, {runs}: {belts_words(design, speed)}{torque}{grip}."
 
 
 def facts_at(design: Design, speed: SpeedSheet) -> Iterator[tuple[str, str]]:
     """Yield the name and value of all that is known of a speed."""
     yield "spindle", f"{rpm(speed.rpm)} rpm"
+    yield from zip(switch_heads(design.machine), setting_names(design.machine, speed.settings), strict=True)
     for shaft in speed.shafts[1:-1]:
         yield shaft.shaft, f"{rpm(shaft.rpm)} rpm"
     row, units = _row(design, speed), design.scenario.units
@@ -51,8 +56,9 @@ def facts_at(design: Design, speed: SpeedSheet) -> Iterator[tuple[str, str]]:
         yield "grip", f"{row.grip:.2f}"
     if row and row.slips_first:
         yield "first to slip", place_words(row.slips_first, design.machine)
-    if work := _work(design).get(speed.number):
-        yield f"work, {units}", work
+    head, cells = _work(design)
+    if work := cells.get(speed.number):
+        yield head.replace(" ", ", ", 1), work
     yield "bands", ", ".join(speed.bands) or "outside every band"
 
 
@@ -98,28 +104,34 @@ def speeds_part(design: Design) -> Markup:
         tag("p", f"{machine.spindle} turns {machine.turns}, seen from the motor's pulley end."),
         html_table(_speed_table(design), "Every speed: belts, torque, grip, belt speed, work", links),
     ]
+    if others := tuple(other_ways(machine)):
+        content.append(listing(others))
     if design.carrying:
-        told = f"{grip_words(design.carrying)} Torque is that of the spindle, losses not taken off."
+        told = f"{grip_words(design.carrying)} Torque is that of the spindle; of losses those of fixed stages count."
         content.append(tag("p", told))
     if design.work_size:
         content += [tag("p", line, class_="caution") for line in design.work_size.cautions]
-    return part("speeds", "Speeds", [*content, html_table(band_table(design.bands), "Bands with their speeds")])
+    content.append(html_table(band_table(design.bands), "Bands with their speeds"))
+    if lines := tuple(band_lines(design.bands, design.scenario.units)):
+        content.append(listing(f"{line}." for line in lines))
+    return part("speeds", "Speeds", content)
 
 
 def _speed_table(design: Design) -> Table:
     stages, units = design.machine.stages, design.scenario.units
     several = len(stages) > 1
-    work = _work(design)
+    head, work = _work(design)
     torque = (f"torque {torque_unit(design.scenario.units)}", "limited by", "grip") if design.carrying else ()
     heads = (
         "speed",
         "rpm",
+        *switch_heads(design.machine),
         *(f"stage {n}" if several else "position" for n in range(1, len(stages) + 1)),
         *(shaft.shaft for shaft in design.machine.speeds[0].shafts[1:-1]),
         "step up",
         *torque,
         *(f"belt {n} speed" if several else "belt speed" for n in range(1, len(stages) + 1)),
-        *((f"work {units}",) if work else ()),
+        *((head,) if work else ()),
         "bands",
     )
     rows = []
@@ -130,6 +142,7 @@ def _speed_table(design: Design) -> Table:
             (
                 str(speed.number),
                 rpm(speed.rpm),
+                *setting_names(design.machine, speed.settings),
                 *map(str, speed.positions),
                 *(rpm(shaft.rpm) for shaft in speed.shafts[1:-1]),
                 "" if below is None else percent(speed.rpm / below - 1, 1),
@@ -175,8 +188,9 @@ def _row(design: Design, speed: SpeedSheet) -> TorqueSheet | None:
     return next((row for row in rows if row.number == speed.number), None)
 
 
-def _work(design: Design) -> dict[int, str]:
-    return dict(work_column(design.work_size, design.scenario.units)[1]) if design.work_size else {}
+def _work(design: Design) -> tuple[str, Mapping[int, str]]:
+    """Return head and cells, by speed, of the column of work."""
+    return work_column(design.work_size, design.scenario.units) if design.work_size else ("", {})
 
 
 def _least_wrap(position: PositionSheet) -> str:

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.checks.crossed import CROSSED_CAUTION
 from optimizer.papers.html_table import html_table
 from optimizer.papers.markup import Markup, tag
 from optimizer.papers.page import part
 from optimizer.records.design import Design
 from optimizer.records.sheet import StageSheet
+from optimizer.records.switching import switch_lines
 from optimizer.report.figures import Units, length
+from optimizer.report.gears import gear_cautions, gear_table, torque_out_table
 from optimizer.report.sentences import line_words
+from optimizer.report.settings import setting_lines
 from optimizer.report.table import Table
-from optimizer.report.tables import fixed_table, line_table, position_table, stage_title
+from optimizer.report.tables import line_table, position_table, stage_title
 
 __all__ = ["stages_part"]
 
@@ -24,13 +28,27 @@ def stages_part(design: Design) -> Markup:
     for number, stage in enumerate(design.machine.stages, 1):
         content.append(tag("h3", stage_title(number, stage, units)))
         content += _stage(stage, f"Stage {number}", units)
-    if design.machine.fixed:
-        table = fixed_table(design.machine)
-        content += [tag("h3", "Fixed ratios"), html_table(table, "Fixed ratios and what they do to the direction")]
+    if design.gears:
+        content.append(tag("h3", "Fixed stages"))
+        content += _gears(design, units)
+    content += [tag("p", f"{line}.") for line in setting_lines(design.machine, units)]
+    content += [tag("p", f"{line}.") for line in switch_lines(design.machine)]
     return part("stages", "Stages and diameters", content)
 
 
+def _gears(design: Design, units: Units) -> Iterator[Markup]:
+    for line in gear_cautions(design.gears):
+        yield tag("p", line, class_="caution")
+    yield html_table(gear_table(design.gears, units), "Fixed stages, what goes in and comes out at most")
+    for gear in design.gears:
+        if gear.torque_limit_nm is not None and gear.torques:
+            said = f"What can leave {gear.driver_shaft} to {gear.driven_shaft} before motor or belt gives way"
+            yield html_table(torque_out_table(gear, design.machine, units), said)
+
+
 def _stage(stage: StageSheet, name: str, units: Units) -> Iterator[Markup]:
+    if stage.crossed:
+        yield tag("p", CROSSED_CAUTION, class_="caution")
     yield html_table(position_table(stage, units), f"{name}: positions, diameters over the rim")
     yield html_table(line_table(stage, units), f"{name}: every step on all lines")
     yield tag("p", line_words(stage))

@@ -55,6 +55,7 @@ def _row(scenario: Scenario, number: int, draft: Draft) -> ComparedRow:
         order=layout.order,
         title=layout.title,
         offsets=layout.offsets,
+        switched=layout.switched,
         made_for=draft.made_for,
         speeds_rpm=figures.speeds_rpm,
         band_counts=figures.band_counts,

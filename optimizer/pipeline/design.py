@@ -15,6 +15,7 @@ from optimizer.pipeline.hand_belts import HandChoice, prefer_belts_in_hand
 from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, known_of, why_none
 from optimizer.pipeline.options import DesignOptions, asked_layouts, refuse_unknown_grip
+from optimizer.pipeline.other_ratios import other_ratios
 from optimizer.pipeline.prefer import finish_gripping, finish_preferred
 from optimizer.pipeline.sheet import Result, design_sheet
 from optimizer.pipeline.stated import stated_problems
@@ -70,7 +71,11 @@ def design(
     while True:
         choice, tried = searches.choose(stated)
         if choice is None:
-            raise unturned or NoLayoutError(why_none(scenario, tried, listener, stop=limit))
+            if unturned:
+                raise unturned
+            ratios = other_ratios(scenario, options, (choice, tried), listener, limit)
+            told = why_none(scenario, tried, listener, stop=limit)
+            raise NoLayoutError(told.model_copy(update={"other_ratios": ratios}))
         first = HandChoice(choice, searches.of(choice))
         choice, chosen, hand_belts = prefer_belts_in_hand(first, scenario.series.hand_slack, listener, limit)
         listener.begin("extremes")
@@ -81,10 +86,11 @@ def design(
         except NoDesignError as error:
             unturned, layout = error, choice.problem.layout
             stated = [(each, str(error) if each == layout else problem) for each, problem in stated]
+    ratios = other_ratios(scenario, options, (choice, tried), listener, limit)
     more: Changes | None = None
     if options.changes:
         more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin, stop=limit)
-    return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts))
+    return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts, ratios))
 
 
 class _Searches:

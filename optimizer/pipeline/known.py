@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from optimizer.layouts.known import known_machine
-from optimizer.pipeline.around import around_sheet, work_size_sheet
+from optimizer.pipeline.around import around_sheet
 from optimizer.pipeline.carrying import carrying_sheet
+from optimizer.pipeline.gears import gear_sheets
 from optimizer.pipeline.hanging import hanging_sheet
 from optimizer.pipeline.machine import machine_sheet
 from optimizer.pipeline.parts import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
 from optimizer.pipeline.shafts import shafts_sheet
+from optimizer.pipeline.work_size import work_size_sheet
 from optimizer.records.known import KnownMachine
 from optimizer.scenario import Scenario
 
@@ -29,6 +31,7 @@ def tell_known(scenario: Scenario) -> KnownMachine:
         machine=machine_sheet(scenario, built),
         work_size=work_size_sheet(scenario, built),
         carrying=carrying_sheet(scenario, built),
+        gears=gear_sheets(scenario, built),
         hanging=hanging_sheet(scenario, built),
         shafts=shafts_sheet(scenario, built),
         around=around_sheet(scenario, built),

@@ -9,9 +9,10 @@ from optimizer.checks.along import step_pitch_mm
 from optimizer.checks.belt import wraps_deg
 from optimizer.checks.given import kept_places
 from optimizer.checks.in_hand import belts_in_hand, discs_in_hand, steps_in_hand
-from optimizer.checks.stated import Cone, Machine, Pair, read_machine
+from optimizer.checks.stated import Cone, Machine, MadeSpeed, Pair, read_machine
 from optimizer.checks.travel import budget, centres_of
 from optimizer.layouts.targets import band_targets
+from optimizer.pipeline.settings import shared_sheets
 from optimizer.records.bands import counts
 from optimizer.records.built import BuiltMachine
 from optimizer.records.sheet import (
@@ -20,14 +21,18 @@ from optimizer.records.sheet import (
     FixedSheet,
     LineEcho,
     MachineSheet,
+    OtherWay,
     PositionSheet,
     ShaftSpeed,
     SpeedSheet,
     StageSheet,
     StepSheet,
     StepSource,
+    SwitchSheet,
 )
 from optimizer.scenario import BeltStage, FixedStage, Scenario
+from optimizer.scenario.chain import MOTOR
+from optimizer.scenario.switches import Switch
 
 __all__ = ["machine_sheet"]
 
@@ -50,6 +55,8 @@ def machine_sheet(scenario: Scenario, built: BuiltMachine) -> MachineSheet:
             _stage(machine, pair, in_hand) for pair, in_hand in zip(machine.pairs, belts_in_hand(machine), strict=True)
         ),
         fixed=fixed,
+        shared=shared_sheets(machine),
+        switches=tuple(_switch(switch) for switch in scenario.switches),
         speeds=_speeds(machine),
     )
 
@@ -71,6 +78,10 @@ def _fixed(scenario: Scenario, stage: FixedStage) -> FixedSheet:
         ratio=stage.ratio,
         reverses=stage.reverses,
     )
+
+
+def _switch(switch: Switch) -> SwitchSheet:
+    return SwitchSheet(key=switch.key, name=switch.name, settings=switch.said)
 
 
 def _stage(machine: Machine, pair: Pair, belt_in_hand: bool) -> StageSheet:
@@ -179,26 +190,46 @@ def _blank_mm(machine: Machine, cone: Cone, place: int) -> float:
 
 def _speeds(machine: Machine) -> tuple[SpeedSheet, ...]:
     bands = band_targets(machine.scenario)
+    ways: dict[int, list[MadeSpeed]] = {}
+    for place, speed in machine.ways:
+        ways.setdefault(place, []).append(speed)
+    others = [
+        tuple(
+            OtherWay(rpm=way.rpm, positions=_counted(way.positions), settings=_counted(way.settings))
+            for way in ways[place]
+            if way != shown
+        )
+        for place, shown in zip(sorted(ways), machine.speeds, strict=True)
+    ]
     return tuple(
         SpeedSheet(
             number=number,
             rpm=rpm,
-            positions=tuple(p + 1 for p in chosen),
-            shafts=_shafts(machine, chosen),
+            positions=_counted(chosen),
+            settings=_counted(settings),
+            shafts=_shafts(machine, chosen, settings),
             bands=tuple(band.name for band in bands if counts(band, rpm)),
+            others=others[number - 1],
         )
-        for number, (rpm, chosen) in enumerate(machine.speeds, 1)
+        for number, (rpm, chosen, settings) in enumerate(machine.speeds, 1)
     )
 
 
-def _shafts(machine: Machine, chosen: tuple[int, ...]) -> tuple[ShaftSpeed, ...]:
+def _counted(places: tuple[int, ...]) -> tuple[int, ...]:
+    """Return places counted from 1."""
+    return tuple(place + 1 for place in places)
+
+
+def _shafts(machine: Machine, chosen: tuple[int, ...], settings: tuple[int, ...]) -> tuple[ShaftSpeed, ...]:
     chain = machine.scenario.chain
-    rpm = machine.scenario.motor.speed_rpm
+    switches = zip(machine.scenario.switches, settings, strict=True)
+    engaged = {switch.key: switch.values[setting] for switch, setting in switches}
+    rpm = engaged.get(MOTOR, machine.scenario.motor.speed_rpm)
     found = [ShaftSpeed(shaft=chain[0].from_shaft, rpm=rpm)]
     belts = iter(zip(machine.pairs, chosen, strict=True))
     for stage in chain:
         if isinstance(stage, FixedStage):
-            rpm *= stage.ratio
+            rpm *= engaged.get(machine.scenario.place_of(stage), stage.ratio)
         else:
             pair, place = next(belts)
             rpm *= pair.ratios[place]

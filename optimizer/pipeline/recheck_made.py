@@ -82,7 +82,12 @@ class Made:
 def layout_of(job: Job) -> Layout:
     """Return the layout of a design."""
     offsets = job.design.layout.offsets
-    return Layout(positions=tuple(map(len, offsets)), offsets=offsets)
+    return Layout(
+        positions=tuple(map(len, offsets)),
+        offsets=offsets,
+        switched=job.design.layout.switched,
+        switch_names=tuple(switch.name for switch in job.scenario.switches),
+    )
 
 
 def problem_of(job: Job) -> Problem:
@@ -181,10 +186,12 @@ def _stage(made: Made, sizes: Sizes, k: int) -> StageNow:
 
 
 def _speeds(made: Made, sizes: Sizes, figures: Score) -> tuple[SpeedNow, ...]:
-    places = made.problem.layout.places
-    plate = {speed.positions: speed.rpm for speed in made.job.design.machine.speeds}
+    layout = made.problem.layout
+    plate = [speed.rpm for speed in made.job.design.machine.speeds]
     found = []
-    for number, (rpm, chosen) in enumerate(zip(figures.speeds_rpm, places, strict=True), 1):
+    for number, (rpm, chosen, settings) in enumerate(
+        zip(figures.speeds_rpm, layout.places, layout.settings, strict=True), 1
+    ):
         positions = tuple(p + 1 for p in chosen)
         steps = [(k, side, p) for k, p in enumerate(chosen) for side in (0, 1)]
         shares = (sizes.standard_mm[k][side][p] / sizes.pitch_mm[k][side][p] for k, side, p in steps)
@@ -192,9 +199,10 @@ def _speeds(made: Made, sizes: Sizes, figures: Score) -> tuple[SpeedNow, ...]:
             SpeedNow(
                 number=number,
                 positions=positions,
-                plate_rpm=plate[positions],
+                settings=tuple(s + 1 for s in settings),
+                plate_rpm=plate[number - 1],
                 rpm=rpm,
-                off=rpm / plate[positions] - 1,
+                off=rpm / plate[number - 1] - 1,
                 uncertainty=2 * sqrt(sum(share**2 for share in shares)),
                 known=all(sizes.known[k][side][p] for k, side, p in steps),
             )

@@ -21,6 +21,7 @@ from optimizer.geometry.belts import belt_length_mm, length_gradient
 from optimizer.pipeline.recheck_made import Made, Sizes
 from optimizer.records.asbuilt import BeltNow, ReadSpeed, SlipSheet, SlipValue
 from optimizer.scenario import BeltStage, FixedStage
+from optimizer.scenario.chain import MOTOR
 
 __all__ = ["belt_lengths", "read_speeds", "slip_sheet"]
 
@@ -41,11 +42,11 @@ class _Shaft(NamedTuple):
 
     stage: int
     gain: float
-    """Its speed over that of the shaft which that stage drives."""
+    """Its speed over that of the shaft which that stage drives, gears at their greatest ratios."""
 
 
 def _shafts(made: Made) -> dict[str, _Shaft]:
-    """Return every shaft that some belt stage drives, by name."""
+    """Return every driven shaft, by name; those before the first belt are of stage -1."""
     found: dict[str, _Shaft] = {}
     stage, gain = -1, 1.0
     for link in made.scenario.chain:
@@ -53,14 +54,12 @@ def _shafts(made: Made) -> dict[str, _Shaft]:
             stage, gain = stage + 1, 1.0
         elif isinstance(link, FixedStage):
             gain *= link.ratio
-        if stage >= 0:
-            found[link.to_shaft] = _Shaft(stage, gain)
+        found[link.to_shaft] = _Shaft(stage, gain)
     return found
 
 
 def read_speeds(made: Made, sizes: Sizes, measured: Measured) -> tuple[ReadSpeed, ...]:
     """Return every speed that was read beside the one reckoned from the sizes, with the slip that was stated."""
-    shafts = _shafts(made)
     spindle = made.job.design.machine.spindle
     found = []
     for check in measured.checks:
@@ -68,11 +67,14 @@ def read_speeds(made: Made, sizes: Sizes, measured: Measured) -> tuple[ReadSpeed
             if read.speed_rpm is None:
                 continue
             shaft = read.shaft or spindle
-            reckoned = None if read.motor_rpm is None else read.motor_rpm * _ratio(made, sizes, read, shafts.get(shaft))
+            reckoned = None
+            if read.motor_rpm is not None:
+                reckoned = read.motor_rpm * _ratio(made, sizes, read, shaft)
             found.append(
                 ReadSpeed(
                     date=str(check.date),
                     positions=read.positions,
+                    settings=read.settings,
                     shaft=shaft,
                     load=read.load,
                     rpm=read.speed_rpm,
@@ -130,50 +132,80 @@ def belt_lengths(made: Made, sizes: Sizes, measured: Measured) -> tuple[BeltNow,
     return tuple(found)
 
 
-def _ratio(made: Made, sizes: Sizes, read: RpmReading, shaft: _Shaft | None) -> float:
-    """Return the speed of a shaft over the motor's, from the sizes and the slip that was stated."""
-    last = len(made.problem.stages) - 1
-    stage, gain = shaft or _Shaft(last, made.problem.gain_out)
-    ratio = gain
+def _ratio(made: Made, sizes: Sizes, read: RpmReading, shaft: str) -> float:
+    """Return the speed of a shaft over the motor's, from the sizes, the slip that was stated, gears as they were."""
+    stage, gain = _shafts(made)[shaft]
+    ratio = gain * _shifted(made, read.settings)[shaft]
     for k in range(stage + 1):
         a, b = (side[read.positions[k] - 1] for side in sizes.pitch_mm[k])
         ratio *= made.problem.stages[k].gain * a / b * (1 - made.problem.stages[k].slip)
     return ratio
 
 
-_Key = tuple[tuple[int, ...], str, float | None, int]
-"""Positions, load, the motor's speed, and which of several readings alike."""
+def _shares(made: Made, settings: tuple[int, ...]) -> dict[str, float]:
+    """Return what every switch makes of a speed at its setting, counted from 1, by its place: 1 at its fastest."""
+    switches = zip(made.scenario.switches, settings, strict=True)
+    return {switch.key: switch.shares[setting - 1] for switch, setting in switches}
+
+
+def _shifted(made: Made, settings: tuple[int, ...]) -> dict[str, float]:
+    """Return what gears, as they were shifted, make of the speed of every shaft: 1 at their greatest ratio."""
+    shares, chain, share = _shares(made, settings), made.scenario.chain, 1.0
+    found = {chain[0].from_shaft: share}
+    for stage in chain:
+        share *= shares.get(made.scenario.place_of(stage), 1.0)
+        found[stage.to_shaft] = share
+    return found
+
+
+class _Alike(NamedTuple):
+    """What readings of several shafts, made one after the other, have in common."""
+
+    positions: tuple[int, ...]
+    settings: tuple[int, ...]
+    load: str
+    motor_rpm: float | None
+
+
+_Key = tuple[_Alike, int]
+"""Readings alike, and which of several of the same shaft."""
 
 
 def _readings(made: Made, check: Check) -> list[SpeedReading]:
     """Return the readings of one check; those of several shafts at the same positions and load are one."""
-    shafts = _shafts(made)
-    last = len(made.problem.stages) - 1
+    shafts, spindle = _shafts(made), made.job.design.machine.spindle
+    belts = [stage.to_shaft for stage in made.scenario.chain if isinstance(stage, BeltStage)]
+    ends = (*belts[:-1], spindle)
     rows: dict[_Key, list[float | None]] = {}
     finest: dict[_Key, float] = {}
     for read in check.speed:
         if read.speed_rpm is None:
             continue
-        stage, gain = shafts[read.shaft] if read.shaft else _Shaft(last, made.problem.gain_out)
-        into = made.problem.gain_out if stage == last else 1.0
-        value = read.speed_rpm / gain * into
-        number = 0
-        key = (read.positions, read.load, read.motor_rpm, number)
+        shaft = read.shaft or spindle
+        stage, gain = shafts[shaft]
+        if stage < 0:
+            continue
+        into, shifted = shafts[ends[stage]].gain, _shifted(made, read.settings)
+        value = read.speed_rpm / (gain * shifted[shaft]) * into * shifted[ends[stage]]
+        number, alike = 0, _Alike(read.positions, read.settings, read.load, read.motor_rpm)
+        key = alike, number
         while key in rows and rows[key][stage + 1] is not None:
             number += 1
-            key = (read.positions, read.load, read.motor_rpm, number)
+            key = alike, number
         row = rows.setdefault(key, [read.motor_rpm, *(None for _ in made.problem.stages)])
         row[stage + 1] = value
         own = read.resolution_rpm or max(FINEST_RPM, FINEST_SHARE * read.speed_rpm)
         finest[key] = max(finest.get(key, 0.0), own / COVER)
     return [
         SpeedReading(
-            positions=tuple(p - 1 for p in key[0]),
+            positions=tuple(p - 1 for p in alike.positions),
             speeds_rpm=tuple(row),
-            uncertainty_rpm=finest[key],
-            loaded=key[1] == "loaded",
+            uncertainty_rpm=finest[alike, number],
+            loaded=alike.load == "loaded",
+            motor_share=_shares(made, alike.settings).get(MOTOR, 1.0),
+            shares=tuple(_shifted(made, alike.settings)[shaft] for shaft in (made.scenario.chain[0].from_shaft, *ends)),
         )
-        for key, row in rows.items()
+        for (alike, number), row in rows.items()
     ]
 
 
@@ -183,10 +215,15 @@ def _machine(made: Made, sizes: Sizes) -> SlipMachine:
     for rules, two, doubts in zip(made.problem.stages, sizes.pitch_mm, sizes.standard_mm, strict=True):
         drivers, drivens = (tuple(doubt or UNMEASURED_MM for doubt in side) for side in doubts)
         stages.append(SlipStage(two[0], two[1], drivers, drivens, rules.gain))
-    plate = made.scenario.motor.speed_rpm
-    above = min(synchronous_rpm(plate), default=plate)
-    doubt = max(PLATE_SHARE * plate, (above - plate) / 2)
-    return SlipMachine(tuple(stages), MotorSpeed(plate, doubt, doubt / 2), None, made.problem.gain_out)
+    motor = made.scenario.motor
+    shares = [PLATE_SHARE]
+    for plate in (*motor.slower_rpm, motor.speed_rpm):
+        above = min(synchronous_rpm(plate), default=plate)
+        shares.append((above - plate) / 2 / plate)
+    doubt = max(shares) * motor.speed_rpm
+    # What one winding's plate is off by is not what another's is, so that with several each reading is as doubtful.
+    drift = doubt if motor.slower_rpm else doubt / 2
+    return SlipMachine(tuple(stages), MotorSpeed(motor.speed_rpm, doubt, drift), None, made.problem.gain_out)
 
 
 def _value(made: Made, quantity: Quantity) -> SlipValue:

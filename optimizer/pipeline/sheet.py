@@ -5,11 +5,12 @@ from __future__ import annotations
 from math import exp, pi
 from typing import NamedTuple
 
-from optimizer.pipeline.around import around_sheet, work_size_sheet
+from optimizer.pipeline.around import around_sheet
 from optimizer.pipeline.built import built_machine
 from optimizer.pipeline.carrying import carrying_sheet
 from optimizer.pipeline.choose import Choice, Tried
 from optimizer.pipeline.finish import Finished
+from optimizer.pipeline.gears import gear_sheets
 from optimizer.pipeline.hanging import hanging_sheet
 from optimizer.pipeline.machine import machine_sheet
 from optimizer.pipeline.options import DesignOptions
@@ -17,6 +18,7 @@ from optimizer.pipeline.parts import CAUTIONS, check_sheets, scenario_sheet, ski
 from optimizer.pipeline.prefer import BEST_AT
 from optimizer.pipeline.shafts import shafts_sheet
 from optimizer.pipeline.tolerance import tolerance_sheet
+from optimizer.pipeline.work_size import band_surface, work_size_sheet
 from optimizer.records.changes import Changes
 from optimizer.records.design import (
     BandSheet,
@@ -32,6 +34,7 @@ from optimizer.records.design import (
 )
 from optimizer.records.hand_belts import HandBelts
 from optimizer.records.layout import Layout
+from optimizer.records.other_ratios import RatioTrial
 from optimizer.records.proof import Extreme, Found, Proof
 from optimizer.records.sheet import MachineSheet
 from optimizer.scenario import Scenario
@@ -50,6 +53,7 @@ class Result(NamedTuple):
     finished: Finished
     changes: Changes | None = None
     hand_belts: tuple[HandBelts, ...] = ()
+    other_ratios: tuple[RatioTrial, ...] = ()
 
 
 def design_sheet(scenario: Scenario, result: Result) -> Design:
@@ -66,6 +70,7 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         bands=_bands(scenario, machine),
         work_size=work_size_sheet(scenario, built),
         carrying=carrying_sheet(scenario, built),
+        gears=gear_sheets(scenario, built),
         hanging=hanging_sheet(scenario, built),
         shafts=shafts_sheet(scenario, built),
         around=around_sheet(scenario, built),
@@ -79,6 +84,7 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         skipped=skipped_sheets(scenario, built),
         tried=tuple(_tried(entry, final.problem.layout) for entry in result.choice.tried),
         hand_belts=result.hand_belts,
+        other_ratios=result.other_ratios,
         changes=result.changes,
         remarks=(*scenario.remarks, *_remarks(result, figures)),
         cautions=CAUTIONS,
@@ -99,6 +105,7 @@ def _layout(layout: Layout, figures: Score, machine: MachineSheet) -> DesignedLa
         name=layout.name,
         order=layout.order,
         offsets=layout.offsets,
+        switched=layout.switched,
         belt_moves=layout.belt_moves,
         turned_steps=figures.turned_steps,
         timber_mm3=sum(pi / 4 * disc**2 * width for disc, width in discs),
@@ -114,6 +121,7 @@ def _bands(scenario: Scenario, machine: MachineSheet) -> tuple[BandSheet, ...]:
             to_rpm=band.to_rpm,
             want=band.want,
             speeds_rpm=tuple(speed.rpm for speed in machine.speeds if band.name in speed.bands),
+            surface=band_surface(scenario, band),
         )
         for band in scenario.bands
     )

@@ -96,13 +96,13 @@ def _room(cone: Cone, making: Making, place: int) -> tuple[float, float]:
 def turning_of(machine: Machine, sizes: tuple[Turned, ...]) -> Turning:
     """Return the machine as plain figures."""
     columns = {(size.key, size.position): number for number, size in enumerate(sizes)}
-    logs = np.array([log(rpm) for rpm, _ in machine.speeds])
+    logs = np.array([log(speed.rpm) for speed in machine.speeds])
     even = unevenness(logs)
     advised = ADVISED * (exp(even.log_ratio) - 1)
     most = machine.scenario.series.never_above_rpm
     return Turning(
         stages=tuple(_stage(pair, columns) for pair in machine.pairs),
-        places=np.array([chosen for _, chosen in machine.speeds], dtype=np.intp),
+        places=np.array([speed.positions for speed in machine.speeds], dtype=np.intp),
         log_rpm=logs,
         speed_within=machine.scenario.making.speed_within,
         log_fastest=inf if isinf(most) else log(most),

@@ -13,6 +13,7 @@ from optimizer.quantities.kinds import (
     SHARE,
     SPEED,
     STRESS,
+    TORQUE,
     Kind,
     QuantityError,
 )
@@ -25,9 +26,10 @@ from optimizer.quantities.reading import (
     rim_speed_m_s,
     share,
     speed_rpm,
+    written_unit,
 )
 from optimizer.quantities.shop import inch_fraction, shop_length
-from optimizer.quantities.written import as_key, as_written, show_length
+from optimizer.quantities.written import SurfaceUnit, as_key, as_written, show_length, show_rpm, surface_figure
 
 __all__ = [
     "ANGLE",
@@ -42,8 +44,10 @@ __all__ = [
     "SHARE",
     "SPEED",
     "STRESS",
+    "TORQUE",
     "Kind",
     "QuantityError",
+    "SurfaceUnit",
     "angle_deg",
     "as_key",
     "as_written",
@@ -56,5 +60,8 @@ __all__ = [
     "share",
     "shop_length",
     "show_length",
+    "show_rpm",
     "speed_rpm",
+    "surface_figure",
+    "written_unit",
 ]

@@ -23,6 +23,7 @@ __all__ = [
     "SHARE",
     "SPEED",
     "STRESS",
+    "TORQUE",
     "Kind",
     "QuantityError",
 ]
@@ -139,12 +140,14 @@ RIM_SPEED = Kind(
             "m/min": Fraction(1, 60),
             "ft/min": Fraction("0.3048") / 60,
             "fpm": Fraction("0.3048") / 60,
+            "sfm": Fraction("0.3048") / 60,
+            "sfpm": Fraction("0.3048") / 60,
             "ft/s": Fraction("0.3048"),
         }
     ),
     '20, "20 m/s" or "4000 ft/min"',
 )
-"""Speeds along a belt or rim in metres per second."""
+"""Speeds along a belt or rim in metres per second; sfm and sfpm are surface feet a minute."""
 ANGLE = Kind(
     "an angle",
     "degrees",
@@ -203,6 +206,34 @@ INERTIA = Kind(
     '0.5, "0.5 kg m2" or "12 lb ft2"',
 )
 """Moments of inertia in kg·m²."""
+_LBF_FT = Fraction("0.45359237") * Fraction("9.80665") * Fraction("0.3048")
+TORQUE = Kind(
+    "a torque",
+    "N m",
+    "newton * meter",
+    MappingProxyType(
+        {
+            "N m": Fraction(1),
+            "Nm": Fraction(1),
+            "N·m": Fraction(1),
+            "kN m": Fraction(1000),
+            "lb ft": _LBF_FT,
+            "lbf ft": _LBF_FT,
+            "ft lb": _LBF_FT,
+            "ft lbf": _LBF_FT,
+            "lb in": _LBF_FT / 12,
+            "lbf in": _LBF_FT / 12,
+            "in lb": _LBF_FT / 12,
+            "in lbf": _LBF_FT / 12,
+            "ft-lb": _LBF_FT,
+            "lb-ft": _LBF_FT,
+            "in-lb": _LBF_FT / 12,
+            "lb-in": _LBF_FT / 12,
+        }
+    ),
+    '40, "40 N m" or "350 lb in"',
+)
+"""Torques in newton metres; the pound of a torque is the pound-force, as plates of gears leave the letter out."""
 STRESS = Kind(
     "a stress",
     "MPa",

@@ -18,7 +18,7 @@ from optimizer.quantities.kinds import (
     Kind,
     QuantityError,
 )
-from optimizer.quantities.units import unit_size
+from optimizer.quantities.units import unit_size, unit_word
 from optimizer.quantities.written import LONGEST, as_written
 
 __all__ = [
@@ -30,6 +30,7 @@ __all__ = [
     "rim_speed_m_s",
     "share",
     "speed_rpm",
+    "written_unit",
 ]
 
 _DECIMAL = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
@@ -155,6 +156,26 @@ def rim_speed_m_s(value: object) -> float:
     (20.0, 33.02)
     """
     return quantity(value, RIM_SPEED)
+
+
+def written_unit(value: object, kind: Kind) -> str:
+    """Return the unit that a value is written in, as the kind's own table spells it first; nothing where it has none.
+
+    Nothing also where the value cannot be read, or its unit is not among the commonest.
+
+    Examples
+    --------
+    >>> written_unit("25 m/min", RIM_SPEED), written_unit("80 sfm", RIM_SPEED), written_unit(25, RIM_SPEED)
+    ('m/min', 'ft/min', '')
+    """
+    if not isinstance(value, str):
+        return ""
+    try:
+        _, unit = _parted(value, kind)
+    except QuantityError:
+        return ""
+    size = kind.words.get(unit_word(unit))
+    return next((word for word, known in kind.words.items() if known == size), "")
 
 
 def angle_deg(value: object) -> float:

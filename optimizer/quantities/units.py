@@ -14,14 +14,19 @@ from optimizer.quantities.written import as_written
 if TYPE_CHECKING:
     from pint import UnitRegistry
 
-__all__ = ["unit_size"]
+__all__ = ["unit_size", "unit_word"]
 
 _LETTERS = re.compile(r"[^\W\d_]+(?:[ _/·*-]+[^\W\d_]+)*")
 
 
+def unit_word(unit: str) -> str:
+    """Return a unit's name without what may stand around it."""
+    return " ".join(unit.split()).lstrip("-").removesuffix(".").strip()
+
+
 def unit_size(unit: str, kind: Kind, got: str) -> Fraction | float:
     """Return the size of a unit in the unit of its kind."""
-    word = " ".join(unit.split()).lstrip("-").removesuffix(".").strip()
+    word = unit_word(unit)
     if word in kind.words:
         return kind.words[word]
     noun = kind.name.partition(" ")[2]

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import re
+from typing import Literal
 
-from optimizer.quantities.kinds import LENGTH
+from optimizer.quantities.kinds import LENGTH, RIM_SPEED
 
-__all__ = ["LONGEST", "as_key", "as_written", "show_length"]
+__all__ = ["LONGEST", "SurfaceUnit", "as_key", "as_written", "show_length", "show_rpm", "surface_figure"]
+
+SurfaceUnit = Literal["m/s", "m/min", "ft/min", "ft/s"]
+"""Units in which speeds along a surface are told."""
 
 LONGEST = 60
 """A value takes no more characters than this; twice as many are shown of one that does."""
@@ -25,6 +29,31 @@ def show_length(length_mm: float, units: str = "mm") -> str:
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return f"{'0' if text == '-0' else text} {units}"
+
+
+def show_rpm(speed_rpm: float) -> str:
+    """Write a speed as it was stated; to a tenth where it has more digits than anyone states.
+
+    Examples
+    --------
+    >>> show_rpm(1420.0), show_rpm(12.25), show_rpm(39.78873577), show_rpm(0.0123456789)
+    ('1420', '12.25', '39.8', '0.0123')
+    """
+    stated = f"{speed_rpm:.6g}"
+    if float(stated) == speed_rpm:
+        return stated
+    return f"{round(speed_rpm, 1):.6g}" if speed_rpm >= 1 else f"{speed_rpm:.3g}"
+
+
+def surface_figure(speed_m_s: float, unit: SurfaceUnit, digits: int = 3) -> str:
+    """Write a speed along a surface in a unit, without the unit, rounded to some leading digits.
+
+    Examples
+    --------
+    >>> surface_figure(1.047198, "m/min"), surface_figure(10.16, "ft/min"), surface_figure(25 / 60, "m/min", 6)
+    ('62.8', '2000', '25')
+    """
+    return f"{float(f'{speed_m_s / float(RIM_SPEED.words[unit]):.{digits}g}'):.10g}"
 
 
 def as_key(key: str) -> str:

@@ -124,6 +124,8 @@ class SpeedNow(Model):
 
     number: int
     positions: tuple[int, ...]
+    settings: tuple[int, ...] = ()
+    """Setting of all that is switched, counted from 1, the slowest."""
     plate_rpm: float
     """As the design, and the speed plate, have it."""
     rpm: float
@@ -214,6 +216,8 @@ class ReadSpeed(Model):
 
     date: str
     positions: tuple[int, ...]
+    settings: tuple[int, ...] = ()
+    """Setting of all that is switched, counted from 1, the slowest."""
     shaft: str
     load: Literal["idle", "loaded"]
     rpm: float

@@ -45,7 +45,7 @@ class TorqueSheet(Model):
     """The speed, from 1."""
     rpm: float
     torque_nm: float | None
-    """Usable torque of the spindle: the least of motor and belts, losses not taken off."""
+    """Usable torque of the spindle: the least of motor and belts, less what fixed stages lose."""
     limited_by: str
     """`motor`, or the place of the stage whose belt slips first."""
     grip: float | None

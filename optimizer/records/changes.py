@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from optimizer.records.other_ratios import RatioTrial
 from optimizer.scenario.base import Model
 
 __all__ = [
@@ -158,3 +159,5 @@ class NoDesign(Model):
     reasons: tuple[LayoutReason, ...]
     changes: Changes | None = None
     """Nothing where a search was ended by its limit, so that it is not known that there is no design."""
+    other_ratios: tuple[RatioTrial, ...] = ()
+    """What other ratios of gears would give; nothing where none is stated."""

@@ -94,6 +94,8 @@ class ComparedRow(Model):
     """Name and order."""
     offsets: tuple[tuple[int, ...], ...]
     """For every stage, how many places up the series each of its positions lifts the speed."""
+    switched: tuple[tuple[int, ...], ...] = ()
+    """The same for the settings of every switch of the machine, motor first."""
     made_for: tuple[MadeFor, ...]
     """What was made best, all but `least J` within the slack of the layout's best J."""
     speeds_rpm: tuple[float, ...]

@@ -7,13 +7,15 @@ from typing import Literal
 from optimizer.records.around import AroundSheet
 from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
+from optimizer.records.gears import GearSheet
 from optimizer.records.hand_belts import HandBelts
 from optimizer.records.hanging import HangingSheet
+from optimizer.records.other_ratios import RatioTrial
 from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.shafts import ShaftsSheet
 from optimizer.records.sheet import MachineSheet
 from optimizer.records.tolerance import ToleranceSheet
-from optimizer.records.work_size import WorkSizeSheet
+from optimizer.records.work_size import BandSurface, WorkSizeSheet
 from optimizer.scenario.base import Model
 
 __all__ = [
@@ -83,11 +85,13 @@ class DesignedLayout(Model):
     """The chain of stages with its numbers of positions."""
 
     name: str
-    """Numbers of positions, motor first, such as `2x4`."""
+    """Numbers of positions, motor first, such as `2x4`; before them in brackets numbers of settings, as in `(2)x4`."""
     order: str
     """Which stage makes the large steps of the series."""
     offsets: tuple[tuple[int, ...], ...]
     """For every stage, how many places up the series each of its positions lifts the speed."""
+    switched: tuple[tuple[int, ...], ...] = ()
+    """The same for the settings of every switch of the machine, motor first."""
     belt_moves: int
     """Belts moved in all on the way from the slowest speed to the fastest."""
     turned_steps: int
@@ -104,6 +108,8 @@ class BandSheet(Model):
     to_rpm: float
     want: int
     speeds_rpm: tuple[float, ...]
+    surface: BandSurface | None = None
+    """What is wanted along the surface of a stated diameter, where the band states it."""
 
 
 class SeriesSheet(Model):
@@ -259,6 +265,8 @@ class Design(Model):
     """Diameters of work by speed; nothing where the maker states nothing of it."""
     carrying: CarryingSheet | None = None
     """Power, torque and pulls; nothing where no belt's power is known."""
+    gears: tuple[GearSheet, ...] = ()
+    """Fixed stages, motor first."""
     hanging: HangingSheet | None = None
     """What draws the belts taut; nothing where no mount's weight or pull, and no belt's power, is known."""
     shafts: ShaftsSheet
@@ -277,6 +285,8 @@ class Design(Model):
     tried: tuple[TriedLayout, ...]
     hand_belts: tuple[HandBelts, ...] = ()
     """What belts in hand cost, or would cost; nothing where none is stated."""
+    other_ratios: tuple[RatioTrial, ...] = ()
+    """What other ratios of gears would give; nothing where none is stated."""
     changes: Changes | None = None
     """How far limits could be tightened, and what more would buy; nothing where it was not asked."""
     remarks: tuple[str, ...]

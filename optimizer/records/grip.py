@@ -10,7 +10,7 @@ from optimizer.geometry.belts import small_wrap_deg
 from optimizer.mechanics.carrying import carried_kw
 from optimizer.records.bands import least_power_kw, must_carry_kw
 from optimizer.records.problem import Problem, StageProblem
-from optimizer.records.speeds import HasBelt, HasSizes, speeds_rpm
+from optimizer.records.speeds import HasBelt, HasSizes, speed_shares, speeds_rpm
 
 __all__ = ["BeltGrip", "belt_grips", "carries_kw", "grip_of"]
 
@@ -34,14 +34,15 @@ class BeltGrip(NamedTuple):
 def belt_grips(problem: Problem, stages: Sequence[HasBelt]) -> Iterator[BeltGrip]:
     """Yield what every belt carries at every spindle speed at which it must carry something, slowest first."""
     targets = problem.targets
-    for rpm, place in zip(speeds_rpm(problem, stages), problem.layout.places, strict=True):
+    shares = [speed_shares(problem, number) for number in range(len(stages))]
+    for k, (rpm, place) in enumerate(zip(speeds_rpm(problem, stages), problem.layout.places, strict=True)):
         must, limit = must_carry_kw(targets, rpm), least_power_kw(targets, rpm)
         entering = problem.motor_rpm
-        for rules, sizes, p in zip(problem.stages, stages, place, strict=True) if must > 0 else ():
+        for rules, sizes, p, share in zip(problem.stages, stages, place, shares, strict=True) if must > 0 else ():
             entering *= rules.gain
             position = sizes.positions[p]
             if rules.ratings:
-                carries = carries_kw(rules, position, sizes.belt.length_mm, entering)
+                carries = carries_kw(rules, position, sizes.belt.length_mm, entering * share[k])
                 yield BeltGrip(rules.key, p + 1, rpm, carries, must, limit)
             entering *= position.driver_mm / position.driven_mm * (1 - rules.slip)
 

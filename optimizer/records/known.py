@@ -7,6 +7,7 @@ from typing import Literal
 from optimizer.records.around import AroundSheet
 from optimizer.records.carrying import CarryingSheet
 from optimizer.records.design import CheckSheet, ScenarioSheet, SkippedSheet, Version
+from optimizer.records.gears import GearSheet
 from optimizer.records.hanging import HangingSheet
 from optimizer.records.shafts import ShaftsSheet
 from optimizer.records.sheet import MachineSheet
@@ -26,6 +27,8 @@ class KnownMachine(Model):
     """Diameters of work by speed; nothing where the maker states nothing of it."""
     carrying: CarryingSheet | None = None
     """Power, torque and pulls; nothing where no belt's power is known."""
+    gears: tuple[GearSheet, ...] = ()
+    """Fixed stages, motor first."""
     hanging: HangingSheet | None = None
     """What draws the belts taut; nothing where no mount's weight or pull, and no belt's power, is known."""
     shafts: ShaftsSheet

@@ -5,10 +5,21 @@ from __future__ import annotations
 from math import inf, pi
 
 from optimizer.mechanics.carrying import Rating
+from optimizer.records.coupling import Coupling
 from optimizer.records.layout import Layout
 from optimizer.scenario.base import Model
 
-__all__ = ["BandTarget", "BeltChoice", "DiscStock", "Piece", "Problem", "SideSizes", "StageProblem", "Targets"]
+__all__ = [
+    "BandTarget",
+    "BeltChoice",
+    "DiscStock",
+    "Piece",
+    "Problem",
+    "SideSizes",
+    "StageProblem",
+    "SwitchProblem",
+    "Targets",
+]
 
 
 class SideSizes(Model):
@@ -97,6 +108,12 @@ class BeltChoice(Model):
     """How many of them are there already."""
     sold: bool = True
     """Whether more of them can be had."""
+    forgives_mm: float = 0.0
+    """How much of a difference in centre distance it forgives where its mount changes another belt too."""
+    inward_mm: float = 0.0
+    """How far inward of its running place the mount goes to fit it."""
+    outward_mm: float = 0.0
+    """How far outward of its running place it needs the mount at the end of its life."""
 
 
 class StageProblem(Model):
@@ -127,6 +144,17 @@ class StageProblem(Model):
     """What its section of belt carries, by every source that is to be kept; the least counts."""
 
 
+class SwitchProblem(Model):
+    """Something in the chain with several settings: a motor's speeds, a back gear."""
+
+    key: str
+    """Place in the scenario: `motor`, or that of a stage."""
+    before: int
+    """How many belt stages come before it."""
+    shares: tuple[float, ...]
+    """What every setting makes of the speed that the fastest gives, ascending to 1."""
+
+
 class BandTarget(Model):
     """A span of spindle speeds with the number wanted in it; counts n when low <= n < high."""
 
@@ -154,6 +182,8 @@ class Targets(Model):
     """Where the maker wants the series to end: the bands' top, not widened."""
     never_above_rpm: float = inf
     never_below_rpm: float = 0.0
+    one_range: bool = False
+    """Whether the speeds that a band wants must all lie in one range, so that only the fine stage is changed."""
     distinct: float = 0.04
     """Neighbouring speeds differ by at least this share of the lower one."""
     ratio_least: float = 1.0
@@ -203,8 +233,12 @@ class Problem(Model):
     """The belt stages, motor first."""
     gain_out: float = 1.0
     """Fixed ratio between the last belt stage and the spindle."""
+    switches: tuple[SwitchProblem, ...] = ()
+    """What has several settings, in the order of the chain; motor and fixed ratios here are those of the fastest."""
     targets: Targets
     pieces: tuple[Piece, ...] = ()
     """Sheaves in hand."""
     discs: tuple[DiscStock, ...] = ()
     """Discs in hand, ascending."""
+    couplings: tuple[Coupling, ...] = ()
+    """Mounts whose one setting must fit several belts."""

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from math import log, pi
+from math import exp, log, pi
 
 from optimizer.geometry.belts import belt_length_mm, small_wrap_deg
 from optimizer.records.bands import LOG_TOLERANCE, counts, limits_grip
+from optimizer.records.coupling import coupling_faults
 from optimizer.records.grip import belt_grips
 from optimizer.records.in_hand import in_hand_faults
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
-from optimizer.records.speeds import HasBelt, HasPositions, HasSizes, speeds_rpm
+from optimizer.records.speeds import HasBelt, HasPositions, HasSizes, log_ways, speeds_rpm
 from optimizer.series import end_miss, unevenness
 
-__all__ = ["SIZE_TOLERANCE_MM", "broken_rules"]
+__all__ = ["SIZE_TOLERANCE_MM", "broken_rules", "cone_faults", "position_faults"]
 
 SIZE_TOLERANCE_MM = 1e-6
 """How far a size or a length may pass a limit before it counts as broken [mm]."""
@@ -29,6 +30,7 @@ def broken_rules(problem: Problem, stages: Sequence[HasBelt]) -> list[str]:
         for rules, sizes in zip(problem.stages, stages, strict=True)
         for fault in _stage_faults(rules, sizes)
     ]
+    faults += coupling_faults(problem.couplings, stages)
     faults += _moving_faults(problem, stages)
     faults += _series_faults(problem, stages)
     faults += _grip_faults(problem, stages)
@@ -40,7 +42,7 @@ def _stage_faults(rules: StageProblem, sizes: HasBelt) -> Iterator[str]:
     if sizes.belt not in rules.belts:
         yield f"the belt {sizes.belt.marking} is not one of those that may be used"
     for number, position in enumerate(sizes.positions, 1):
-        for fault in _position_faults(rules, sizes.belt, position):
+        for fault in position_faults(rules, sizes.belt, position):
             yield f"position {number}: {fault}"
     centres = [p.centre_mm for p in sizes.positions]
     if max(centres) - min(centres) > sizes.belt.window_mm + SIZE_TOLERANCE_MM:
@@ -48,11 +50,12 @@ def _stage_faults(rules: StageProblem, sizes: HasBelt) -> Iterator[str]:
             f"the positions' own centre distances lie {max(centres) - min(centres):.3f} mm apart, "
             f"more than {sizes.belt.window_mm:.3f} mm"
         )
-    yield from _cone_faults(rules.driver, [p.driver_mm for p in sizes.positions])
-    yield from _cone_faults(rules.driven, [-p.driven_mm for p in sizes.positions])
+    yield from cone_faults(rules.driver, [p.driver_mm for p in sizes.positions])
+    yield from cone_faults(rules.driven, [-p.driven_mm for p in sizes.positions])
 
 
-def _position_faults(rules: StageProblem, belt: BeltChoice, position: HasSizes) -> Iterator[str]:
+def position_faults(rules: StageProblem, belt: BeltChoice, position: HasSizes) -> Iterator[str]:
+    """Yield what is wrong with one placing of a stage's belt, whatever the other placings are."""
     driver, driven, centre = position.driver_mm, position.driven_mm, position.centre_mm
     if abs(belt_length_mm(driver, driven, centre, crossed=rules.crossed) - belt.length_mm) > SIZE_TOLERANCE_MM:
         yield "the belt does not have the length of the stage's belt at this centre distance"
@@ -78,7 +81,8 @@ def _may_be(side: SideSizes, size_mm: float) -> bool:
     return low - SIZE_TOLERANCE_MM <= size_mm <= high + SIZE_TOLERANCE_MM
 
 
-def _cone_faults(side: SideSizes, rising: Sequence[float]) -> Iterator[str]:
+def cone_faults(side: SideSizes, rising: Sequence[float]) -> Iterator[str]:
+    """Yield what is wrong with the order of a cone's steps, told so that they ought to rise."""
     if not side.cone:
         return
     for number, (lower, upper) in enumerate(pairwise(rising), 1):
@@ -128,10 +132,31 @@ def _series_faults(problem: Problem, stages: Sequence[HasPositions]) -> Iterator
         have = sum(counts(band, n) for n in rpm)
         if have < band.want:
             yield f"band {band.name}: {have} speeds where {band.want} are wanted"
+    yield from _way_faults(problem, stages)
     if end_miss(logs, targets.lo_rpm, targets.hi_rpm) > targets.end_miss_most + LOG_TOLERANCE:
         yield f"the end miss passes {targets.end_miss_most:.1%}"
-    if unevenness(logs, targets.ratio_least).delta > targets.unevenness_most + LOG_TOLERANCE:
+    places, every = log_ways(problem, stages)
+    if unevenness(every, targets.ratio_least, places).delta > targets.unevenness_most + LOG_TOLERANCE:
         yield f"the unevenness passes {targets.unevenness_most:.1%}"
+
+
+def _way_faults(problem: Problem, stages: Sequence[HasPositions]) -> Iterator[str]:
+    """Yield what is wrong with speeds that can be made in several ways, and with the ranges that bands lie in."""
+    layout, targets = problem.layout, problem.targets
+    places, logs = log_ways(problem, stages)
+    if layout.shared:
+        same = log(1 + targets.distinct)
+        for place in sorted(set(places)):
+            alike = [value for at, value in zip(places, logs, strict=True) if at == place]
+            if max(alike) - min(alike) > same + LOG_TOLERANCE:
+                yield f"the ways of making speed {place + 1} are more than {targets.distinct:.1%} apart"
+    if targets.one_range:
+        ranges = [chosen[layout.coarse] for _, chosen in layout.ways]
+        for band in targets.bands:
+            within = [r for r, value in zip(ranges, logs, strict=True) if counts(band, exp(value))]
+            have = max((within.count(r) for r in set(within)), default=0)
+            if have < band.want:
+                yield f"band {band.name}: {have} speeds in one range where {band.want} are wanted"
 
 
 def _grip_faults(problem: Problem, stages: Sequence[HasBelt]) -> Iterator[str]:

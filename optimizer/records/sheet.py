@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from optimizer.records.settings import SharedSheet
 from optimizer.scenario.base import Model
 
 __all__ = [
@@ -12,12 +13,14 @@ __all__ = [
     "FixedSheet",
     "LineEcho",
     "MachineSheet",
+    "OtherWay",
     "PositionSheet",
     "ShaftSpeed",
     "SpeedSheet",
     "StageSheet",
     "StepSheet",
     "StepSource",
+    "SwitchSheet",
 ]
 
 
@@ -140,8 +143,19 @@ class FixedSheet(Model):
     driver_shaft: str
     driven_shaft: str
     ratio: float
-    """Speed of the driven shaft over that of the driver."""
+    """Speed of the driven shaft over that of the driver, the greatest where several can be engaged."""
     reverses: bool
+
+
+class SwitchSheet(Model):
+    """Something with several settings: a motor's speeds, a back gear."""
+
+    key: str
+    """Place in the scenario: `motor`, or that of a stage."""
+    name: str
+    """What it is called on papers: `motor`, `gear`, with a number where there are several gears."""
+    settings: tuple[str, ...]
+    """What each setting is called, the slowest first."""
 
 
 class ShaftSpeed(Model):
@@ -151,6 +165,16 @@ class ShaftSpeed(Model):
     rpm: float
 
 
+class OtherWay(Model):
+    """A second way of making a speed, where ranges share it."""
+
+    rpm: float
+    positions: tuple[int, ...]
+    """Position of every belt stage, motor first, counted from 1."""
+    settings: tuple[int, ...] = ()
+    """Setting of every switch, counted from 1, the slowest."""
+
+
 class SpeedSheet(Model):
     """One spindle speed, counted from 1, the slowest first."""
 
@@ -158,10 +182,14 @@ class SpeedSheet(Model):
     rpm: float
     positions: tuple[int, ...]
     """Position of every belt stage, motor first, counted from 1."""
+    settings: tuple[int, ...] = ()
+    """Setting of every switch, counted from 1, the slowest."""
     shafts: tuple[ShaftSpeed, ...]
     """Every shaft's speed, motor first, spindle last."""
     bands: tuple[str, ...]
     """Names of the bands it counts in."""
+    others: tuple[OtherWay, ...] = ()
+    """Other ways of making it, where ranges share it."""
 
 
 class MachineSheet(Model):
@@ -175,4 +203,8 @@ class MachineSheet(Model):
     stages: tuple[StageSheet, ...]
     """The belt stages, motor first."""
     fixed: tuple[FixedSheet, ...] = ()
+    shared: tuple[SharedSheet, ...] = ()
+    """Mounts whose one movement changes several belts."""
+    switches: tuple[SwitchSheet, ...] = ()
+    """What has several settings, motor first."""
     speeds: tuple[SpeedSheet, ...]

@@ -8,7 +8,16 @@ from typing import Protocol
 
 from optimizer.records.problem import BeltChoice, Problem
 
-__all__ = ["HasBelt", "HasPositions", "HasSizes", "log_speeds", "position_logs", "speeds_rpm"]
+__all__ = [
+    "HasBelt",
+    "HasPositions",
+    "HasSizes",
+    "log_speeds",
+    "log_ways",
+    "position_logs",
+    "speed_shares",
+    "speeds_rpm",
+]
 
 
 class HasSizes(Protocol):
@@ -63,14 +72,41 @@ def log_speeds(problem: Problem, stages: Sequence[HasPositions]) -> list[float]:
     """Return the natural logarithms of the spindle speeds [rpm] in the order of the series."""
     logs = position_logs(problem, stages)
     base = log(problem.motor_rpm * problem.gain_out * prod(s.gain for s in problem.stages))
-    return [base + sum(row[p] for row, p in zip(logs, place, strict=True)) for place in problem.layout.places]
+    return [
+        base + log(share) + sum(row[p] for row, p in zip(logs, place, strict=True))
+        for share, place in zip(speed_shares(problem), problem.layout.places, strict=True)
+    ]
+
+
+def log_ways(problem: Problem, stages: Sequence[HasPositions]) -> tuple[list[int], list[float]]:
+    """Return the place in the series of every way of making a speed, with ln of that speed [rpm]."""
+    logs = [[log(share) for share in switch.shares] for switch in problem.switches] + position_logs(problem, stages)
+    base = log(problem.motor_rpm * problem.gain_out * prod(s.gain for s in problem.stages))
+    ways = problem.layout.ways
+    found = [base + sum(row[p] for row, p in zip(logs, chosen, strict=True)) for _, chosen in ways]
+    return [place for place, _ in ways], found
+
+
+def speed_shares(problem: Problem, before: int | None = None) -> list[float]:
+    """Return, for every speed of the series, what the switches make of it: 1 where all have their fastest setting.
+
+    With `before`, only those count that come before the belt stage of this number.
+    """
+    return [
+        prod(
+            switch.shares[setting]
+            for switch, setting in zip(problem.switches, settings, strict=True)
+            if before is None or switch.before <= before
+        )
+        for settings in problem.layout.settings
+    ]
 
 
 def speeds_rpm(problem: Problem, stages: Sequence[HasPositions]) -> list[float]:
     """Return the spindle speeds [rpm] in the order of the series."""
     rpm = []
-    for place in problem.layout.places:
-        speed = problem.motor_rpm * problem.gain_out
+    for share, place in zip(speed_shares(problem), problem.layout.places, strict=True):
+        speed = problem.motor_rpm * problem.gain_out * share
         for rules, sizes, p in zip(problem.stages, stages, place, strict=True):
             position = sizes.positions[p]
             speed *= rules.gain * position.driver_mm / position.driven_mm * (1 - rules.slip)

@@ -12,7 +12,7 @@ from optimizer.geometry.belts import small_wrap_deg
 from optimizer.mechanics.carrying import carried_kw
 from optimizer.records import StageProblem
 from optimizer.records.bands import least_power_kw
-from optimizer.records.speeds import log_speeds
+from optimizer.records.speeds import log_speeds, speed_shares
 from optimizer.refine.rows import Limit
 from optimizer.refine.speed_rows import MARGIN, log_ratio
 from optimizer.refine.variables import Variables
@@ -68,13 +68,14 @@ class Carried:
         rpm = np.exp(log_speeds(problem, variables.candidate.stages)).tolist()
         asked = [least_power_kw(problem.targets, speed) for speed in rpm]
         found: list[list[tuple[int, float, Floats, float, int]]] = [[] for _ in problem.stages]
+        shares = [speed_shares(problem, number) for number in range(len(problem.stages))]
         for k, (power, place) in enumerate(zip(asked, problem.layout.places, strict=True)):
             line, constant = np.zeros(variables.size), log(problem.motor_rpm)
             for number, position in enumerate(place if power > 0 else ()):
                 rules = problem.stages[number]
                 constant += log(rules.gain)
                 if rules.ratings:
-                    found[number].append((position, power, line, constant, k))
+                    found[number].append((position, power, line, constant + log(shares[number][k]), k))
                 ratio, kept = log_ratio(variables, variables.at(number, position))
                 line, constant = line + ratio, constant + kept
         self.belts = [self._belt(number, entries) for number, entries in enumerate(found) if entries]

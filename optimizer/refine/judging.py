@@ -27,17 +27,26 @@ class Judge:
     def __init__(self, problem: Problem, goal: Goal = "j", most_j: float = inf) -> None:
         """Take what is made least, and the J that may then not be passed."""
         self.problem, self.goal, self.most_j = problem, goal, most_j
-        self.places = np.array(problem.layout.places)
-        """Position of every stage for every speed, shape (speeds, stages)."""
-        self.base = log(problem.motor_rpm * problem.gain_out) + sum(log(s.gain) for s in problem.stages)
+        ways, switches = problem.layout.ways, len(problem.switches)
+        self.steps = np.array([place for place, _ in ways])
+        """Place in the series of every way of making a speed."""
+        self.places = np.array([chosen[switches:] for _, chosen in ways])
+        """Position of every stage for every way, shape (ways, stages)."""
+        base = log(problem.motor_rpm * problem.gain_out) + sum(log(s.gain) for s in problem.stages)
+        shares = [
+            sum(log(s.shares[setting]) for s, setting in zip(problem.switches, chosen, strict=False))
+            for _, chosen in ways
+        ]
+        self.base = base + np.array(shares)
+        """Logarithm of every way's speed at unit ratios of all belt stages."""
 
     def logs(self, ratios: Sequence[Floats]) -> Floats:
-        """Return the logarithms of the speeds, shape (designs, speeds), from each stage's log ratios."""
+        """Return the logarithms of the ways' speeds, shape (designs, ways), from each stage's log ratios."""
         return self.base + sum((part[:, self.places[:, s]] for s, part in enumerate(ratios)), np.zeros(1))
 
     def js(self, ratios: Sequence[Floats]) -> Floats:
         """Return J of every design."""
-        return j_of_many(self.problem.targets, self.logs(ratios))
+        return j_of_many(self.problem.targets, self.logs(ratios), self.steps)
 
     def order(self, js: Floats, amounts: Floats) -> NDArray[np.intp]:
         """Return the designs' places in order of merit: within the J allowed, by what is wanted, then by J."""
@@ -65,8 +74,10 @@ class Judge:
         return whole
 
 
-def j_of_many(targets: Targets, logs: Floats) -> Floats:
+def j_of_many(targets: Targets, logs: Floats, steps: NDArray[np.intp] | None = None) -> Floats:
     """Return J of many series, shape (designs,), from the logarithms of their speeds, shape (designs, speeds).
+
+    `steps` are their places in the series where several share one; 0, 1, 2 … else.
 
     Chord by chord as in `optimizer.series.unevenness`, for all designs at a time. With more than so many speeds only
     chords between the first few and the last few are tried, so that J may come out somewhat too high: good enough to
@@ -82,11 +93,14 @@ def j_of_many(targets: Targets, logs: Floats) -> Floats:
     if count == 1:
         return targets.end_weight * np.abs(logs[:, 0] - (low + high) / 2)
     miss = np.maximum(np.abs(logs[:, 0] - low), np.abs(logs[:, -1] - high))
-    steps, least = np.arange(count), log(targets.ratio_least)
+    steps = np.arange(count) if steps is None else steps
+    least = log(targets.ratio_least)
     delta = np.full(logs.shape[0], inf)
     for lower, upper in combinations(range(count), 2):
         if count > ALL_CHORDS and not (lower < OUTER and upper >= count - OUTER):
             continue
-        slopes = np.maximum((logs[:, upper] - logs[:, lower]) / (upper - lower), least)
+        if steps[upper] == steps[lower]:
+            continue
+        slopes = np.maximum((logs[:, upper] - logs[:, lower]) / (steps[upper] - steps[lower]), least)
         np.minimum(delta, np.ptp(logs - slopes[:, None] * steps, axis=1) / 2, out=delta)
     return np.asarray(targets.end_weight * miss + targets.unevenness_weight * delta)

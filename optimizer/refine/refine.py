@@ -10,12 +10,11 @@ from pydantic import ValidationError
 
 from optimizer.records import Candidate, Problem, StageSizes
 from optimizer.records.refined import Binding, Refined, SolverReport
-from optimizer.records.speeds import log_speeds
 from optimizer.refine.binding import bindings
 from optimizer.refine.program import solve
 from optimizer.refine.rounding import round_sizes
 from optimizer.refine.stated import Goal, Stated, stated
-from optimizer.scoring import j_of, score
+from optimizer.scoring import j_of_sizes, score
 
 __all__ = ["amount", "refine"]
 
@@ -58,7 +57,7 @@ def refine(candidate: Candidate, structural: float, goal: Goal = "j", most_j: fl
     Sizes before and after rounding, what binds, and how the solver ended.
     """
     problem = candidate.problem
-    before = j_of(problem.targets, log_speeds(problem, candidate.stages))
+    before = j_of_sizes(problem, candidate.stages)
     outcome = _refined(candidate, before, goal, most_j)
     met = goal == "j" and outcome.j <= structural + MET
     return Refined(
@@ -78,7 +77,7 @@ def refine(candidate: Candidate, structural: float, goal: Goal = "j", most_j: fl
 def amount(goal: Goal, problem: Problem, stages: tuple[StageSizes, ...]) -> float:
     """Return what sizes have of what is made least: J, timber [mm³] or the largest disc [mm]."""
     if goal == "j":
-        return j_of(problem.targets, log_speeds(problem, stages))
+        return j_of_sizes(problem, stages)
     figures = score(problem, stages)
     return figures.timber_mm3 if goal == "timber" else figures.largest_disc_mm
 
@@ -99,7 +98,7 @@ def _answer(candidate: Candidate, before: float, smooth: Stated, goal: Goal, mos
     stages = smooth.variables.stages(vector)
     if not all(np.isfinite(v) for s in stages for p in s.positions for v in (p.driver_mm, p.driven_mm, p.centre_mm)):
         return _Outcome(candidate.stages, before, report, "the solver's sizes take no belt")
-    after = j_of(candidate.problem.targets, log_speeds(candidate.problem, stages))
+    after = j_of_sizes(candidate.problem, stages)
     refused, why = _judged(candidate, stages, (before, after), goal, most_j)
     if refused:
         return _Outcome(candidate.stages, before, report, refused)

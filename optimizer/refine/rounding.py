@@ -14,11 +14,12 @@ from pydantic import ValidationError
 from optimizer.records import Candidate, Problem, StageProblem, StageSizes
 from optimizer.records.refined import Rounded
 from optimizer.records.rules import broken_rules
-from optimizer.records.speeds import log_speeds, position_logs
+from optimizer.records.speeds import position_logs
 from optimizer.refine.judging import Judge
+from optimizer.refine.meeting import Meeting, meeting_of, meets
 from optimizer.refine.stated import Goal
 from optimizer.refine.ticks import Options, choices_within, nearest_sizes, options_of, sizes_of
-from optimizer.scoring import j_of, score
+from optimizer.scoring import j_of_sizes, score
 
 __all__ = ["round_sizes"]
 
@@ -48,6 +49,8 @@ class _Choices:
     rows: Rows
     ratios: Floats
     amounts: Floats
+    meeting: Meeting
+    """Between which settings of shared mounts they are fitted."""
 
     @cached_property
     def count(self) -> int:
@@ -102,7 +105,8 @@ class _Ticks:
     def choices(self, reach: float) -> _Choices:
         """Return the choices that designs within a range can have, as far as they are worth trying."""
         if not np.isfinite(self.least):
-            return _Choices(self.sizes, self.options, np.empty((0, 1), dtype=np.intp), np.empty((0, 1)), np.empty(0))
+            none = np.empty((0, 1), dtype=np.intp)
+            return _Choices(self.sizes, self.options, none, np.empty((0, 1)), np.empty(0), ())
         rows = self.within(max(reach, self.limit))
         ratios = _ratios(self.options, rows)
         if len(self.refined) > 1:
@@ -111,7 +115,9 @@ class _Ticks:
             rows, ratios = rows[near], ratios[near]
         amounts = _amounts(self.judge, self.rules, self.sizes, self.options, rows)
         kept = _worth_trying(self.judge, self.js(ratios), amounts)
-        return _Choices(self.sizes, self.options, rows[kept], ratios[kept], amounts[kept])
+        mounts, forgives = self.judge.problem.couplings, self.sizes.belt.forgives_mm
+        meeting = meeting_of(mounts, self.number, forgives, self.options, rows[kept])
+        return _Choices(self.sizes, self.options, rows[kept], ratios[kept], amounts[kept], meeting)
 
 
 def round_sizes(problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j", most_j: float = inf) -> Rounded:
@@ -138,7 +144,7 @@ def round_sizes(problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j"
     """
     judge = Judge(problem, goal, most_j)
     nearest = _nearest(problem, stages)
-    nearest_j = inf if nearest is None else j_of(problem.targets, log_speeds(problem, nearest))
+    nearest_j = inf if nearest is None else j_of_sizes(problem, nearest)
     refined = [np.array([row]) for row in position_logs(problem, stages)]
     ticks = [_Ticks.of(judge, refined, number, sizes) for number, sizes in enumerate(stages)]
     most = max(sum(t.least for t in ticks), most_j if goal != "j" else 0.0)
@@ -146,7 +152,7 @@ def round_sizes(problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j"
     best = _combined(judge, parts) if all(part.count for part in parts) else None
     if nearest is not None and (best is None or judge.better(_merit(judge, nearest), _merit(judge, best))):
         best = nearest
-    j = inf if best is None else j_of(problem.targets, log_speeds(problem, best))
+    j = inf if best is None else j_of_sizes(problem, best)
     return Rounded(stages=best, j=j, nearest_j=nearest_j)
 
 
@@ -198,8 +204,9 @@ def _combined(judge: Judge, parts: list[_Choices]) -> tuple[StageSizes, ...] | N
 
 
 def _order(judge: Judge, parts: list[_Choices], places: Rows) -> Rows:
-    """Return combinations in order of merit."""
+    """Return combinations in order of merit, those last that no setting of a shared mount fits."""
     js = judge.js([part.ratios[places[:, s]] for s, part in enumerate(parts)])
+    js = np.where(meets([part.meeting for part in parts], places), js, inf)
     return judge.order(js, judge.together([part.amounts[places[:, s]] for s, part in enumerate(parts)]))
 
 

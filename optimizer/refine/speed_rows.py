@@ -23,9 +23,12 @@ MARGIN = 1e-8
 
 def speed_rows(variables: Variables) -> Iterator[Row]:
     """Yield every row of the speeds."""
-    speeds = _speeds(variables)
-    yield from _series(variables, speeds)
-    yield from _wants(variables, speeds)
+    ways = _ways(variables)
+    speeds: dict[int, tuple[Floats, float]] = {}
+    for place, row, constant in ways:
+        speeds.setdefault(place, (row, constant))
+    yield from _series(variables, ways)
+    yield from _wants(variables, [speeds[place] for place in sorted(speeds)])
 
 
 def slack_row(variables: Variables, most: float) -> Row:
@@ -48,30 +51,33 @@ def log_ratio(variables: Variables, spot: Spot) -> tuple[Floats, float]:
     return row, constant
 
 
-def _speeds(variables: Variables) -> list[tuple[Floats, float]]:
+def _ways(variables: Variables) -> list[tuple[int, Floats, float]]:
+    """Return place, line and constant of every way of making a speed."""
     problem = variables.problem
     base = log(problem.motor_rpm * problem.gain_out) + sum(log(s.gain) for s in problem.stages)
     ratios = [[log_ratio(variables, spot) for spot in spots] for spots in variables.by_stage]
-    speeds = []
-    for place in problem.layout.places:
-        parts = [ratios[stage][position] for stage, position in enumerate(place)]
+    switches, found = len(problem.switches), []
+    for place, chosen in problem.layout.ways:
+        shares = zip(problem.switches, chosen, strict=False)
+        parts = [ratios[stage][position] for stage, position in enumerate(chosen[switches:])]
+        constant = base + sum(log(switch.shares[setting]) for switch, setting in shares)
         line = np.sum([part[0] for part in parts], axis=0)
-        speeds.append((line, base + sum(part[1] for part in parts)))
-    return speeds
+        found.append((place, line, constant + sum(part[1] for part in parts)))
+    return found
 
 
-def _series(variables: Variables, speeds: list[tuple[Floats, float]]) -> Iterator[Row]:
+def _series(variables: Variables, ways: list[tuple[int, Floats, float]]) -> Iterator[Row]:
     targets = variables.problem.targets
     start, ratio, delta, miss = variables.series
-    for k, (row, constant) in enumerate(speeds):
+    for k, row, constant in ways:
         for sign in (1.0, -1.0):
             line = -sign * row
             line[start], line[ratio], line[delta] = sign, sign * k, 1.0
             yield Row(line, -sign * constant)
     lo, hi = log(targets.lo_rpm), log(targets.hi_rpm)
-    ends = [(0, lo), (-1, hi)] if len(speeds) > 1 else [(0, (lo + hi) / 2)]
+    ends = [(0, lo), (-1, hi)] if ways[-1][0] else [(0, (lo + hi) / 2)]
     for k, end in ends:
-        row, constant = speeds[k]
+        _, row, constant = ways[k]
         for sign in (1.0, -1.0):
             line = -sign * row
             line[miss] = 1.0

@@ -14,13 +14,14 @@ from optimizer.refine.rows import Limit, Rim, Row
 from optimizer.refine.speed_rows import log_ratio
 from optimizer.refine.variables import CENTRE_SCALE_MM, Spot, Variables
 
-__all__ = ["WINDOW_MARGIN_MM", "disc_rows", "moving_rows", "stage_rows"]
+__all__ = ["PER_MM", "WINDOW_MARGIN_MM", "disc_rows", "moving_rows", "stage_rows"]
 
 Floats = NDArray[np.float64]
 WINDOW_MARGIN_MM = 1e-5
 """How far inside the window [mm] the solver is asked to stay, so that its own tolerance breaks no rule."""
 PER_M_S = log(60_000 / pi)
 PER_MM = 1 / CENTRE_SCALE_MM
+"""A length in a row counts as this share of its millimetres."""
 
 
 def stage_rows(variables: Variables, number: int) -> Iterator[Row]:

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records import Candidate
-from optimizer.records.speeds import log_speeds
+from optimizer.records.speeds import log_speeds, log_ways
+from optimizer.refine.coupled_rows import Shared
 from optimizer.refine.grip_rows import Carried
 from optimizer.refine.objectives import least_disc, least_j, least_timber
 from optimizer.refine.program import Program, Rows
@@ -73,10 +74,10 @@ def stated(candidate: Candidate, goal: Goal = "j", most_j: float = inf, *, keep_
         rows += disc_rows(variables)
     equal = Gathered.of(variables, [row for row in rows if row.equal])
     least = Gathered.of(variables, [row for row in rows if not row.equal])
-    carried = Carried(variables)
+    carried, shared = Carried(variables), Shared(variables)
     limits = Limits(
-        joined([Rows(least.values, least.gradients), Rows(carried.values, carried.gradients)]),
-        (*(row.limit for row in least.rows), *carried.limits),
+        joined([Rows(part.values, part.gradients) for part in (least, carried, shared)]),
+        (*(row.limit for row in least.rows), *carried.limits, *shared.limits),
     )
     belts = Belts(variables)
     low, high, bounds = _bounds(variables)
@@ -149,5 +150,6 @@ def _keep_discs(variables: Variables, high: Floats, *, every: bool) -> None:
 def _line(variables: Variables) -> tuple[float, float, float, float]:
     targets = variables.problem.targets
     logs = log_speeds(variables.problem, variables.candidate.stages)
-    fitted = unevenness(logs, targets.ratio_least)
+    places, every = log_ways(variables.problem, variables.candidate.stages)
+    fitted = unevenness(every, targets.ratio_least, places)
     return fitted.start, fitted.log_ratio, fitted.delta, end_miss(logs, targets.lo_rpm, targets.hi_rpm)

@@ -147,8 +147,8 @@ def carrying_paper(carrying: CarryingSheet, machine: MachineSheet, units: Units)
     yield "## Power and pulls"
     yield "\n".join(f"- **{line}**" for line in carrying.cautions)
     yield grip_words(carrying) + (
-        f" Duty factor {carrying.duty:g}. Torque is that of the spindle, the least of motor and belts; losses are not "
-        "taken off."
+        f" Duty factor {carrying.duty:g}. Torque is that of the spindle, the least of motor and belts; the losses that "
+        "are stated of fixed stages are taken off, those of belts and bearings are not."
     )
     yield torque_table(carrying, machine, units).markdown()
     yield "Each belt at the speed where it has least to spare; of several sources the lowest figure counts."

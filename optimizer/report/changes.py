@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from optimizer.records.changes import Buy, Change, Changes, NoDesign, Setting, Spare, Together, Value
 from optimizer.report.figures import MM_PER, Units, percent
+from optimizer.report.other_ratios import ratio_lines
 from optimizer.report.table import Table
 
 __all__ = ["buy_words", "change_words", "none_lines", "spare_table"]
@@ -16,7 +17,8 @@ UNITS_WORDS_IN = "a unit is 3/16 in of blank or travel, 3/8 in of centre distanc
 
 def none_lines(told: NoDesign) -> tuple[str, ...]:
     """Return why there is no design, then what would give one, a line each."""
-    return (*_reasons(told), *(_advice(told.changes, told.units) if told.changes else ()))
+    advice = _advice(told.changes, told.units) if told.changes else ()
+    return (*_reasons(told), *advice, *ratio_lines(told.other_ratios))
 
 
 def change_words(change: Change, units: Units) -> str:

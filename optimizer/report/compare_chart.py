@@ -24,5 +24,5 @@ def comparison_chart(comparison: Comparison) -> SpeedChart:
 
 def _label(row: ComparedRow) -> str:
     """Return number, layout and order, short enough to stand beside the plot."""
-    order = "" if row.order == "one stage" else row.order.replace(" stage", "")
+    order = "" if row.order == "one stage" else row.order.replace(" stage first", " first")
     return f"{row.number} {row.name} {order}".rstrip()

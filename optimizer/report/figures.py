@@ -14,7 +14,7 @@ HP_KW = 0.45359237 * 9.80665 * 0.3048 * 550 / 1000
 """One horsepower."""
 LBF_N = 0.45359237 * 9.80665
 """One pound-force."""
-IMPERIAL = {"kW": ("hp", HP_KW), "N": ("lbf", LBF_N)}
+IMPERIAL = {"kW": ("hp", HP_KW), "N": ("lbf", LBF_N), "N m": ("lbf ft", LBF_N * 0.3048)}
 """Other units that go with inches, with their size."""
 
 
@@ -43,7 +43,7 @@ def length(mm: float | None, units: Units) -> str:
 def unit_and_size(unit: str, units: Units) -> tuple[str, float]:
     """Return the unit in which a figure is shown, with its size: lengths in the maker's, all else as it is.
 
-    Power is in horsepower, force in pounds-force, where lengths are in inches.
+    Power is in horsepower, force in pounds-force, torque in pound-force feet, where lengths are in inches.
 
     Examples
     --------

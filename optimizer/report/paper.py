@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.checks.crossed import CROSSED_CAUTION
 from optimizer.records.design import Design, ExtremeSheet
 from optimizer.records.sheet import StageSheet
+from optimizer.records.switching import switch_lines
 from optimizer.report.around import around_paper
 from optimizer.report.carrying import carrying_paper
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.design_tables import changed_table, default_table, extreme_amount, tried_table
 from optimizer.report.figures import Units, length, percent
+from optimizer.report.gears import gears_paper
 from optimizer.report.hanging import hanging_paper
+from optimizer.report.other_ratios import ratio_sentence, ratio_table
 from optimizer.report.sentences import (
     check_summary,
     closing_words,
@@ -24,12 +28,12 @@ from optimizer.report.sentences import (
     solver_words,
     troubles,
 )
+from optimizer.report.settings import setting_lines
 from optimizer.report.shafts import shafts_paper
 from optimizer.report.table import Table, plain
 from optimizer.report.tables import (
     band_table,
     check_table,
-    fixed_table,
     line_table,
     place_words,
     position_table,
@@ -37,7 +41,7 @@ from optimizer.report.tables import (
     stage_title,
 )
 from optimizer.report.tolerance_tables import tolerance_paper
-from optimizer.report.work_size import work_paper
+from optimizer.report.work_size import band_lines, work_paper
 
 __all__ = ["design_paper"]
 
@@ -64,17 +68,18 @@ def _machine(design: Design) -> Iterator[str]:
     units = design.scenario.units
     for number, stage in enumerate(design.machine.stages, 1):
         yield f"## {plain(stage_title(number, stage, units))}"
+        if stage.crossed:
+            yield f"- **{CROSSED_CAUTION}**"
         yield position_table(stage, units).markdown()
         yield line_table(stage, units).markdown()
         yield _budget(stage, units)
         yield line_words(stage)
-    if design.machine.fixed:
-        yield "## Fixed ratios"
-        yield fixed_table(design.machine).markdown()
-    yield "## Speeds"
-    yield f"{plain(design.machine.spindle)} turns {design.machine.turns}, seen from the motor's pulley end."
-    yield speed_table(design.machine).markdown()
-    yield band_table(design.bands).markdown()
+    if design.gears:
+        yield from gears_paper(design.gears, design.machine, units)
+    said = (*(f"{line}." for line in setting_lines(design.machine, units)), *switch_lines(design.machine))
+    if said:
+        yield "\n".join(f"- {plain(line)}" for line in said)
+    yield from _speeds(design)
     if design.work_size:
         yield from work_paper(design.work_size, design.machine, units)
     if design.carrying:
@@ -86,6 +91,15 @@ def _machine(design: Design) -> Iterator[str]:
     yield from shafts_paper(design.shafts, design.machine, units)
     if design.around:
         yield from around_paper(design.around, units)
+
+
+def _speeds(design: Design) -> Iterator[str]:
+    yield "## Speeds"
+    yield f"{plain(design.machine.spindle)} turns {design.machine.turns}, seen from the motor's pulley end."
+    yield speed_table(design.machine).markdown()
+    yield band_table(design.bands).markdown()
+    if lines := tuple(band_lines(design.bands, design.scenario.units)):
+        yield "\n".join(f"- {plain(line)}." for line in lines)
 
 
 def _budget(stage: StageSheet, units: Units) -> str:
@@ -115,6 +129,10 @@ def _quality(design: Design) -> Iterator[str]:
     if design.extremes:
         yield "Within the slack of the best J:"
         yield "\n".join(f"- {_extreme(extreme, design.scenario.units)}" for extreme in design.extremes)
+    if design.other_ratios:
+        yield "## Other ratios of gears"
+        yield f"{plain(ratio_sentence(design.other_ratios))}. Best listed designs, not refined, all else as it is."
+        yield ratio_table(design.other_ratios).markdown()
     if design.changes:
         yield "## What every limit could give up"
         yield "One at a time, before the last design of any layout is lost."

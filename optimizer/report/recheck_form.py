@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from optimizer.asbuilt.table import COLUMNS
 from optimizer.pipeline.recheck_steps import bench
 from optimizer.records.design import Design
-from optimizer.records.sheet import StageSheet, StepSheet
+from optimizer.records.sheet import SpeedSheet, StageSheet, StepSheet
+from optimizer.records.switching import settings_said
 from optimizer.report.cells import csv_text
 from optimizer.report.figures import Units, length
 
@@ -45,8 +46,9 @@ def measured_toml(design: Design) -> str:
         )
     lines += ["]", "speed = [                    # with a tachometer; motor = its speed read at the same time"]
     lines += (
-        f'  {{ positions = [{", ".join(map(str, s.positions))}], speed = "", motor = "", load = "idle" }},'
-        f"  # {s.rpm:.0f} rpm on the plate"
+        f"  {{ positions = {list(s.positions)}, {_settings(s)}"
+        'speed = "", motor = "", load = "idle" },'
+        f"  # {settings_said(design.machine, s.settings)}{s.rpm:.0f} rpm on the plate"
         for s in design.machine.speeds
     )
     return "\n".join([*lines, "]"]) + "\n"
@@ -68,8 +70,14 @@ def measured_csv(design: Design) -> str:
             rows.append({**_at("centre", number, p.number), "expected": expected})
     for s in design.machine.speeds:
         at = {"what": "speed", "positions": "x".join(map(str, s.positions)), "load": "idle"}
-        rows.append({**at, "expected": f"speed {s.rpm:.0f} rpm"})
-    return csv_text(COLUMNS, [tuple(row.get(column, "") for column in COLUMNS) for row in rows])
+        at["settings"] = "x".join(map(str, s.settings))
+        rows.append({**at, "expected": f"{settings_said(design.machine, s.settings)}speed {s.rpm:.0f} rpm"})
+    columns = [column for column in COLUMNS if column != "settings" or design.machine.switches]
+    return csv_text(columns, [tuple(row.get(column, "") for column in columns) for row in rows])
+
+
+def _settings(speed: SpeedSheet) -> str:
+    return f"settings = {list(speed.settings)}, " if speed.settings else ""
 
 
 def _at(what: str, stage: int, position: int) -> dict[str, str]:

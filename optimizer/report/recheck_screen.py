@@ -31,6 +31,7 @@ __all__ = ["recheck_files", "recheck_json", "recheck_schema", "recheck_screen"]
 KINDS = {"turn": "turn the rest", "skim": "skim", "belt": "another belt", "anew": "make a step anew"}
 PITCH = "Diameters on the pitch line, where the belt runs; ± is twice the standard uncertainty of the readings."
 SPEEDS = "Speeds from the sizes, with the slip that was stated and the motor's speed on its plate."
+SET = "set: how the machine was switched, 1 the slowest; on: the positions of the belts"
 
 
 def recheck_json(told: Recheck) -> str:
@@ -103,7 +104,9 @@ def _notes(told: Recheck) -> Iterator[str]:
 def _read(told: Recheck) -> Iterator[str]:
     """Yield what the speeds that were read tell."""
     if told.read_speeds:
-        yield f"Speeds read\n{read_speed_table(told).text()}"
+        speeds = read_speed_table(told)
+        key = ("\n" + paragraph(SET, indent="  ")) if "set" in speeds.heads else ""
+        yield f"Speeds read\n{speeds.text()}{key}"
     if told.slip is not None:
         table = slip_table(told)
         lines = [paragraph(line, indent="  ") for line in _slip_words(told)]
@@ -145,7 +148,8 @@ def _paper(told: Recheck, machine: MachineSheet, division_mm: float) -> str:
     parts.append("\n".join(f"- {plain(fit_words(n, s, units))}." for n, s in enumerate(told.now.stages, 1)))
     parts += ["## Speeds", speed_now_table(told.now).markdown(), SPEEDS, f"{plain(series_words(told))}."]
     if told.read_speeds:
-        parts += ["## Speeds read", read_speed_table(told).markdown()]
+        table = read_speed_table(told)
+        parts += ["## Speeds read", table.markdown(), *([f"{SET}."] if "set" in table.heads else [])]
     if told.slip is not None:
         slip = slip_table(told)
         parts += ["## Slip and pitch line", *([slip.markdown()] if slip else ())]

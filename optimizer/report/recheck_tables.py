@@ -84,10 +84,12 @@ def fit_words(number: int, stage: StageNow, units: Units) -> str:
 
 def speed_now_table(made: MadeSheet, *, then: bool = False) -> Table:
     """Return every speed beside the plate; `then` of what is proposed."""
-    heads = ("speed", "positions", "plate rpm", f"rpm {'then' if then else 'now'}", "off plate", "±")
+    switched = ("settings",) if any(s.settings for s in made.speeds) else ()
+    heads = ("speed", *switched, "positions", "plate rpm", f"rpm {'then' if then else 'now'}", "off plate", "±")
     rows = (
         (
             str(s.number),
+            *("x".join(map(str, s.settings)) for _ in switched),
             "x".join(map(str, s.positions)),
             rpm(s.plate_rpm),
             rpm(s.rpm),
@@ -142,13 +144,16 @@ def change_table(changes: tuple[StepChange, ...], units: Units, division_mm: flo
 
 
 def read_speed_table(told: Recheck) -> Table:
-    """Return the speeds that were read beside the reckoned ones."""
-    heads = ("date", "positions", "shaft", "load", "rpm read", "motor", "reckoned", "off")
+    """Return the speeds that were read beside the reckoned ones; narrower where settings stand beside positions."""
+    switched = any(r.settings for r in told.read_speeds)
+    places = ("set", "on") if switched else ("positions",)
+    heads = ("date", *places, "shaft", "load", "rpm read", "motor", "reckoned", "off")
     rows = (
         (
             r.date,
+            *(["x".join(map(str, r.settings))] if switched else []),
             "x".join(map(str, r.positions)),
-            short(r.shaft, 14),
+            short(r.shaft, 10 if switched else 14),
             r.load,
             rpm(r.rpm),
             "" if r.motor_rpm is None else rpm(r.motor_rpm),

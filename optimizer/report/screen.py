@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.checks.crossed import CROSSED_CAUTION
 from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
 from optimizer.records.design import Design
+from optimizer.records.gears import GearSheet
 from optimizer.records.hanging import HangingSheet
 from optimizer.records.known import KnownMachine
 from optimizer.records.sheet import MachineSheet
+from optimizer.records.switching import other_ways, switch_lines
 from optimizer.records.work_size import WorkSizeSheet
 from optimizer.report.around import around_words
 from optimizer.report.carrying import grip_words, pull_table, torque_table
 from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, rpm
+from optimizer.report.gears import gear_cautions, gear_words
 from optimizer.report.hanging import mount_words
+from optimizer.report.other_ratios import ratio_sentence, ratio_table
 from optimizer.report.sentences import (
     check_summary,
     closing_words,
@@ -27,11 +32,12 @@ from optimizer.report.sentences import (
     refinement_words,
     troubles,
 )
+from optimizer.report.settings import setting_lines
 from optimizer.report.shafts import shaft_words
 from optimizer.report.table import WIDTH, Table, paragraph
 from optimizer.report.tables import band_table, position_table, speed_table, stage_title
 from optimizer.report.tolerance import tolerance_words
-from optimizer.report.work_size import work_column
+from optimizer.report.work_size import band_lines, work_column
 
 __all__ = ["design_screen", "speeds_screen"]
 
@@ -39,10 +45,10 @@ __all__ = ["design_screen", "speeds_screen"]
 def design_screen(design: Design) -> str:
     """Return the design as text of at most 80 columns: positions, speeds by band, proof, checks."""
     parts = [paragraph(design.scenario.title), paragraph(layout_words(design))]
-    parts += _stages(design.machine, design.scenario.units)
+    parts += _stages(design.machine, design.gears, design.scenario.units)
     parts += [
         _speeds(design.machine, design.work_size, design.scenario.units),
-        "Bands\n" + band_table(design.bands).text(),
+        _bands(design),
     ]
     parts += _power(design.carrying, design.machine, design.scenario.units)
     said = (
@@ -59,9 +65,18 @@ def design_screen(design: Design) -> str:
     if design.around:
         parts.append(paragraph(around_words(design.around, design.scenario.units), indent="  "))
     parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
+    if design.other_ratios:
+        better = paragraph(f"{ratio_sentence(design.other_ratios)}.", indent="  ")
+        parts.append(f"Other ratios of gears\n{ratio_table(design.other_ratios).text()}\n{better}")
     if design.changes:
         parts += _changes(design.changes, design.scenario.units)
     return "\n\n".join(parts) + "\n"
+
+
+def _bands(design: Design) -> str:
+    """Return the bands with their speeds, then what they want along a surface."""
+    said = (paragraph(f"{line}.", indent="  ") for line in band_lines(design.bands, design.scenario.units))
+    return "\n".join(("Bands", band_table(design.bands).text(), *said))
 
 
 def _turning(design: Design) -> Iterator[str]:
@@ -89,7 +104,7 @@ def speeds_screen(known: KnownMachine) -> str:
             "seen from the motor's pulley end"
         ),
     ]
-    parts += _stages(machine, known.scenario.units)
+    parts += _stages(machine, known.gears, known.scenario.units)
     parts.append(_speeds(machine, known.work_size, known.scenario.units))
     parts += _power(known.carrying, machine, known.scenario.units)
     if known.carrying and any(load.pretension_n is not None for load in known.carrying.belts):
@@ -106,15 +121,16 @@ def speeds_screen(known: KnownMachine) -> str:
 
 def _speeds(machine: MachineSheet, work: WorkSizeSheet | None, units: Units) -> str:
     """Return the speeds with the sizes of work they suit: as a column, or apart where it is too wide."""
+    others = [paragraph(line, indent="  ") for line in other_ways(machine)]
     if work is None:
-        return "Speeds\n" + speed_table(machine).text()
+        return "\n".join(["Speeds", speed_table(machine).text(), *others])
     column = work_column(work, units)
     tables = ["Speeds", speed_table(machine, column).text()]
     if max(map(len, tables[1].splitlines())) > WIDTH:
         rows = ((str(s.number), rpm(s.rpm), column[1].get(s.number, "")) for s in machine.speeds)
         own = Table(("speed", "rpm", column[0]), tuple(rows))
         tables = ["Speeds", speed_table(machine).text(), "", "Work by speed", own.text()]
-    return "\n".join((*tables, paragraph(f"Work: {work.cautions[0]}", indent="  ")))
+    return "\n".join((*tables, *others, paragraph(f"Work: {work.cautions[0]}", indent="  ")))
 
 
 def _power(carrying: CarryingSheet | None, machine: MachineSheet, units: Units) -> Iterator[str]:
@@ -131,7 +147,7 @@ def _hanging(hanging: HangingSheet | None, machine: MachineSheet, units: Units) 
         yield "\n".join(paragraph(line, indent="  ") for line in (*said, hanging.cautions[0]))
 
 
-def _stages(machine: MachineSheet, units: Units) -> Iterator[str]:
+def _stages(machine: MachineSheet, gears: tuple[GearSheet, ...], units: Units) -> Iterator[str]:
     for number, stage in enumerate(machine.stages, 1):
         centres = stage.centres
         low, high = (length(c, units) for c in (centres.belt_on_mm, centres.worn_out_mm))
@@ -141,8 +157,13 @@ def _stages(machine: MachineSheet, units: Units) -> Iterator[str]:
                 position_table(stage, units).text(),
                 paragraph(f"Diameters over the rim. Belt on at {low}, worn out at {high} {units}"),
                 paragraph(pitch_words(stage), indent="  "),
+                *((paragraph(CROSSED_CAUTION, indent="  "),) if stage.crossed else ()),
             )
         )
-    for fixed in machine.fixed:
-        turn = ", reversing" if fixed.reverses else ""
-        yield paragraph(f"Fixed ratio {fixed.ratio:.4f}, {fixed.driver_shaft} to {fixed.driven_shaft}{turn}")
+    for line in setting_lines(machine, units):
+        yield paragraph(f"{line}.", indent="  ")
+    for line in switch_lines(machine):
+        yield paragraph(line, indent="  ")
+    if gears:
+        said = (*(f"{gear_words(gear, units)}." for gear in gears), *gear_cautions(gears))
+        yield "\n".join(("Fixed stages", *(paragraph(line, indent="  ") for line in said)))

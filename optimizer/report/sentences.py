@@ -25,7 +25,7 @@ __all__ = [
     "troubles",
 ]
 
-ROUGH = frozenset({"kW", "times", "s"})
+ROUGH = frozenset({"kW", "times", "s", "N m", "1/s"})
 """Units in which nothing is known to more than three digits."""
 
 

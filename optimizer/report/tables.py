@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from optimizer.quantities import show_rpm
 from optimizer.records.design import BandSheet, CheckSheet
 from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet
+from optimizer.records.switching import setting_names, switch_heads
 from optimizer.report.figures import Units, length, percent, rpm, unit_and_size
 from optimizer.report.table import Table, short
 
 __all__ = [
     "band_table",
     "check_table",
-    "fixed_table",
     "line_table",
     "place_words",
     "position_table",
@@ -65,14 +66,6 @@ def line_table(stage: StageSheet, units: Units) -> Table:
     return Table(heads, tuple(rows))
 
 
-def fixed_table(machine: MachineSheet) -> Table:
-    """Return the fixed ratios of a machine."""
-    rows = (
-        (f.driver_shaft, f.driven_shaft, f"{f.ratio:.4f}", "reversed" if f.reverses else "kept") for f in machine.fixed
-    )
-    return Table(("from", "to", "ratio", "direction"), tuple(rows))
-
-
 def rim_words(rim: str, groove_deg: float | None) -> str:
     """Return what the belt lies on.
 
@@ -87,7 +80,7 @@ def rim_words(rim: str, groove_deg: float | None) -> str:
 
 
 def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | None = None) -> Table:
-    """Return every spindle speed with the belts' positions, the shafts between, the step up from the one below.
+    """Return every spindle speed with settings, the belts' positions, the shafts between, the step up from that below.
 
     `work` is the head and the cells, by speed, of a column for the sizes of work.
     """
@@ -96,6 +89,7 @@ def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | Non
     heads = (
         "speed",
         "rpm",
+        *switch_heads(machine),
         *(_position_head(machine, n) for n in range(len(machine.stages))),
         *between,
         "step up",
@@ -109,6 +103,7 @@ def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | Non
             (
                 str(s.number),
                 rpm(s.rpm),
+                *setting_names(machine, s.settings),
                 *map(str, s.positions),
                 *(rpm(shaft.rpm) for shaft in s.shafts[1:-1]),
                 "" if below is None else percent(s.rpm / below - 1, 1),
@@ -123,7 +118,12 @@ def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | Non
 def band_table(bands: Iterable[BandSheet]) -> Table:
     """Return every band with the speeds that count in it."""
     rows = (
-        (short(b.name, 24), f"{b.from_rpm:g} to {b.to_rpm:g}", str(b.want), ", ".join(map(rpm, b.speeds_rpm)) or "none")
+        (
+            short(b.name, 24),
+            f"{show_rpm(b.from_rpm)} to {show_rpm(b.to_rpm)}",
+            str(b.want),
+            ", ".join(map(rpm, b.speeds_rpm)) or "none",
+        )
         for b in bands
     )
     return Table(("band", "rpm", "want", "speeds in it"), tuple(rows))

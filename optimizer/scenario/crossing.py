@@ -10,7 +10,7 @@ from optimizer.catalogue.lines import shifts
 from optimizer.errors import Fault
 from optimizer.quantities import as_written, show_length
 from optimizer.scenario.chain import MOTOR, SPINDLE
-from optimizer.scenario.shop import MOST_SPEEDS
+from optimizer.scenario.shop import MOST_SPEEDS, Motor
 from optimizer.scenario.stage import BeltStage, FixedStage
 
 if TYPE_CHECKING:
@@ -19,25 +19,35 @@ if TYPE_CHECKING:
 __all__ = ["blank_faults", "grip_faults", "most_speeds", "speed_count_faults", "speed_limit_faults"]
 
 
-def most_speeds(stages: Sequence[BeltStage | FixedStage]) -> int:
-    """Return how many speeds the stages make with the most positions each may have."""
-    return prod(max(stage.positions) for stage in stages if isinstance(stage, BeltStage))
+def most_speeds(motor: Motor, stages: Sequence[BeltStage | FixedStage]) -> int:
+    """Return how many speeds motor and stages make with the most positions each may have."""
+    return prod(_counts(motor, stages))
 
 
-def speed_count_faults(stages: Sequence[BeltStage | FixedStage]) -> Iterator[Fault]:
+def _counts(motor: Motor, stages: Sequence[BeltStage | FixedStage]) -> list[int]:
+    """Return how many positions or settings there are of everything that has some."""
+    settings = [1 + len(motor.slower_rpm)]
+    settings += [1 + len(stage.slower) for stage in stages if isinstance(stage, FixedStage)]
+    positions = [max(stage.positions) for stage in stages if isinstance(stage, BeltStage)]
+    return [*(count for count in settings if count > 1), *positions]
+
+
+def speed_count_faults(motor: Motor, stages: Sequence[BeltStage | FixedStage]) -> Iterator[Fault]:
     """Yield a fault where no belt makes a speed, or positions multiply to more speeds than are searched."""
-    counts = [max(stage.positions) for stage in stages if isinstance(stage, BeltStage)]
-    if not counts:
+    counts = _counts(motor, stages)
+    if not any(isinstance(stage, BeltStage) for stage in stages):
         yield Fault(
             "stage", "no stage has a belt", allowed="at least one belt stage", advice="add [[stage]] with a belt"
         )
     elif prod(counts) > MOST_SPEEDS:
-        index = next(i for i, stage in enumerate(stages) if isinstance(stage, BeltStage) and max(stage.positions) > 1)
+        belts = [(max(stage.positions), -i) for i, stage in enumerate(stages) if isinstance(stage, BeltStage)]
+        index = -max(belts)[1]
+        switched = " and what is switched" if len(counts) > len(belts) else ""
         yield Fault(
             f"stage[{index}].positions",
-            f"the positions multiply to {prod(counts)} speeds",
+            f"the positions{switched} multiply to {prod(counts)} speeds",
             " x ".join(map(str, counts)),
-            f"at most {MOST_SPEEDS} speeds, such as 3 x 6",
+            f"at most {MOST_SPEEDS} speeds, such as 4 x 6",
             "ask for fewer positions",
         )
 

@@ -1,4 +1,4 @@
-"""The rule that every belt a moving mount changes has a mount of its own."""
+"""Which mounts change which belts, and the rule that every belt is changed by a mount of its own or by a shared one."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from optimizer.scenario.stage import BeltStage, FixedStage
 if TYPE_CHECKING:
     from optimizer.scenario.shop import Shaft
 
-__all__ = ["carried", "changes", "crowded", "mount_faults"]
+__all__ = ["carried", "changes", "crowded", "mount_faults", "riding_faults", "shared"]
 
 
 def carried(shafts: Sequence[Shaft], name: str) -> frozenset[str]:
@@ -34,6 +34,30 @@ def changes(shafts: Sequence[Shaft], stages: Sequence[BeltStage | FixedStage]) -
         index: tuple(name for name, moved in moving.items() if (stage.from_shaft in moved) != (stage.to_shaft in moved))
         for index, stage in enumerate(stages)
     }
+
+
+def shared(changed: Mapping[int, Sequence[str]]) -> dict[str, tuple[int, ...]]:
+    """Return the mounts that are the only one to change several belts, each with the stages of those.
+
+    One setting of such a mount must fit all of them.
+
+    Parameters
+    ----------
+    changed
+        For every belt stage, the mounts that change it.
+
+    Examples
+    --------
+    >>> shared({0: ["countershaft"], 1: ["countershaft"], 2: ["spindle"]})
+    {'countershaft': (0, 1)}
+    >>> shared({0: ["motor", "countershaft"], 1: ["countershaft"]})
+    {}
+    """
+    alone: dict[str, list[int]] = {}
+    for stage, mounts in changed.items():
+        if len(mounts) == 1:
+            alone.setdefault(mounts[0], []).append(stage)
+    return {mount: tuple(stages) for mount, stages in alone.items() if len(stages) > 1}
 
 
 def crowded(wanted: Mapping[int, Sequence[str]]) -> tuple[tuple[int, ...], tuple[str, ...]] | None:
@@ -76,7 +100,7 @@ def crowded(wanted: Mapping[int, Sequence[str]]) -> tuple[tuple[int, ...], tuple
 
 def mount_faults(shafts: Sequence[Shaft], stages: Sequence[BeltStage | FixedStage], units: str) -> Iterator[Fault]:
     """Yield what is wrong with the way mounts change belts."""
-    riding = list(_riding_faults(shafts))
+    riding = list(riding_faults(shafts))
     if riding or len({shaft.name for shaft in shafts}) < len(shafts):
         yield from riding
         return
@@ -102,12 +126,25 @@ def mount_faults(shafts: Sequence[Shaft], stages: Sequence[BeltStage | FixedStag
                 "0 where no mount moves",
                 f'give {stage.from_shaft} or {stage.to_shaft} mount = "slide" or "hinge" under [[shaft]]',
             )
-    short = crowded({i: changed[i] for i, stage in enumerate(stages) if isinstance(stage, BeltStage) and changed[i]})
+    short = _short({i: changed[i] for i, stage in enumerate(stages) if isinstance(stage, BeltStage) and changed[i]})
     if short:
         yield _crowded_fault(*short, place)
 
 
-def _riding_faults(shafts: Sequence[Shaft]) -> Iterator[Fault]:
+def _short(changed: Mapping[int, tuple[str, ...]]) -> tuple[tuple[int, ...], tuple[str, ...]] | None:
+    """Return stages that have too few mounts besides those that several belts share, with all they have."""
+    common = shared(changed)
+    served = {stage for stages in common.values() for stage in stages}
+    left = {i: [m for m in mounts if m not in common] for i, mounts in changed.items() if i not in served}
+    bare = next((i for i, mounts in left.items() if not mounts), None)
+    if bare is None:
+        return crowded(left)
+    mounts = changed[bare]
+    return tuple(sorted({bare, *(i for mount in mounts for i in common[mount])})), mounts
+
+
+def riding_faults(shafts: Sequence[Shaft]) -> Iterator[Fault]:
+    """Yield what is wrong with what rides on what."""
     names = {MOTOR, SPINDLE, *(shaft.name for shaft in shafts)}
     for index, shaft in enumerate(shafts):
         if shaft.on is None:

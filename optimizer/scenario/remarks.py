@@ -7,12 +7,13 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from optimizer.catalogue.parts import frame
-from optimizer.quantities import as_written, show_length
+from optimizer.quantities import as_written, show_length, show_rpm
 from optimizer.scenario.chain import MOTOR, SPINDLE
 from optimizer.scenario.crossing import most_speeds
 from optimizer.scenario.in_hand import takes
 from optimizer.scenario.mounts import changes
 from optimizer.scenario.stage import BeltStage
+from optimizer.scenario.surfaces import marked_rpm, show_surface
 
 if TYPE_CHECKING:
     from optimizer.scenario.scenario import Scenario
@@ -31,6 +32,7 @@ def remarks_on(scenario: Scenario) -> tuple[str, ...]:
     return (
         *_on_motor(scenario),
         *_on_bands(scenario),
+        *_on_marks(scenario),
         *_on_wants(scenario),
         *_on_making(scenario),
         *_on_shafts(scenario),
@@ -57,31 +59,46 @@ def _on_bands(scenario: Scenario) -> Iterator[str]:
     bands = sorted(enumerate(scenario.bands), key=lambda item: (item[1].from_rpm, item[1].to_rpm))
     for (i, lower), (j, upper) in combinations(bands, 2):
         if upper.from_rpm < lower.to_rpm:
+            ends = show_rpm(upper.from_rpm), show_rpm(min(lower.to_rpm, upper.to_rpm))
             yield (
                 f"band[{i}] and band[{j}]: {as_written(lower.name)} and {as_written(upper.name)} overlap from "
-                f"{upper.from_rpm:g} to {min(lower.to_rpm, upper.to_rpm):g} rpm; a speed there counts in both."
+                f"{' to '.join(ends)} rpm; a speed there counts in both."
             )
     if len(bands) < 2:
         return
-    speeds = most_speeds(scenario.stages)
+    speeds = most_speeds(scenario.motor, scenario.stages)
     lowest, highest = bands[0][1].from_rpm, max(band.to_rpm for _, band in bands)
     two_steps = (highest / lowest) ** (2 / (speeds - 1)) if speeds > 1 else 1.0
     below, reached = bands[0]
     for index, upper in bands[1:]:
         if upper.from_rpm / reached.to_rpm > two_steps:
+            ends = show_rpm(reached.to_rpm), show_rpm(upper.from_rpm)
             yield (
-                f"band[{below}] and band[{index}]: the gap from {reached.to_rpm:g} to {upper.from_rpm:g} rpm is "
+                f"band[{below}] and band[{index}]: the gap from {' to '.join(ends)} rpm is "
                 f"wider than two steps of {speeds} even speeds; it costs evenness or a speed."
             )
         if upper.to_rpm > reached.to_rpm:
             below, reached = index, upper
 
 
+def _on_marks(scenario: Scenario) -> Iterator[str]:
+    """Yield where what is marked on a wheel or tool is below the greatest speed wanted along its surface."""
+    for index, band in enumerate(scenario.bands):
+        limit, wanted = band.surface_limit_m_s, band.surface_speed_m_s
+        if limit is not None and wanted is not None and limit < wanted[1]:
+            show = show_surface(band.surface_unit)
+            kept = f"; the band ends at {show_rpm(band.to_rpm)} rpm for it" if band.to_rpm == marked_rpm(band) else ""
+            yield (
+                f"band[{index}].surface_limit: {show(wanted[1])} is wanted, but no more than the {show(limit)} that is "
+                f"marked is ever run{kept}."
+            )
+
+
 def _on_wants(scenario: Scenario) -> Iterator[str]:
     if not scenario.bands:
         yield "band: no band is stated; the speeds can be told, but a design needs at least one [[band]]."
         return
-    speeds = most_speeds(scenario.stages)
+    speeds = most_speeds(scenario.motor, scenario.stages)
     apart = [
         all(one is other or one.to_rpm <= other.from_rpm or other.to_rpm <= one.from_rpm for other in scenario.bands)
         for one in scenario.bands

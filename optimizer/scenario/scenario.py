@@ -12,6 +12,7 @@ from optimizer.catalogue.parts import frame
 from optimizer.errors import Fault
 from optimizer.scenario.around import LEAST_GAP_MM, Around, Obstacle, place_faults
 from optimizer.scenario.chain import MOTOR, Link, chain_faults, in_order
+from optimizer.scenario.coupled import coupled_faults
 from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_faults, speed_limit_faults
 from optimizer.scenario.in_hand import InHand, in_hand_faults, with_in_hand
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
@@ -22,6 +23,7 @@ from optimizer.scenario.repeats import repeated_names
 from optimizer.scenario.shop import Band, Motor, Series, Shaft
 from optimizer.scenario.stage import BeltStage, FixedStage
 from optimizer.scenario.stated import Stated, rule
+from optimizer.scenario.switches import Switch
 from optimizer.scenario.values import Name, Note
 from optimizer.scenario.work import Work
 
@@ -105,6 +107,20 @@ class Scenario(Stated):
         return tuple(self.stages[index] for index in in_order([(s.from_shaft, s.to_shaft) for s in self.stages]))
 
     @property
+    def switches(self) -> tuple[Switch, ...]:
+        """What has several settings, motor first."""
+        found = [("motor", 0, (*self.motor.slower_rpm, self.motor.speed_rpm))]
+        found += [
+            (self.place_of(stage), number, (*stage.slower, stage.ratio))
+            for number, stage in enumerate(self.chain)
+            if isinstance(stage, FixedStage)
+        ]
+        found = [entry for entry in found if len(entry[2]) > 1]
+        gears = [key for key, _, _ in found if key != MOTOR]
+        names = {key: f"gear {number}" if len(gears) > 1 else "gear" for number, key in enumerate(gears, 1)}
+        return tuple(Switch(key, at, tuple(sorted(values)), names.get(key, MOTOR)) for key, at, values in found)
+
+    @property
     def defaults(self) -> tuple[DefaultUsed, ...]:
         """Every default that was used, with where it comes from."""
         return defaults_used(self, self.units)
@@ -163,9 +179,17 @@ class Scenario(Stated):
     def _every_belt_has_its_mount(self, units: str) -> Iterator[Fault]:
         yield from mount_faults(self.shafts, self.stages, units)
 
-    @rule("stages.positions", "stages.driver.kept_mm", "stages.driven.kept_mm")
+    @rule(
+        *(f"stages.{name}" for name in ("from_shaft", "to_shaft", "travel_mm", "centres_mm", "fit_mm", "slackened")),
+        *("stages.belt", "stages.budget"),
+        *(f"shafts.{name}" for name in ("name", "mount", "on", "at_mm", "direction_deg", "hinge")),
+    )
+    def _one_setting_fits_all_belts_of_a_mount(self, units: str) -> Iterator[Fault]:
+        yield from coupled_faults(self.shafts, self.stages, units)
+
+    @rule("motor.slower_rpm", "stages.positions", "stages.slower", "stages.driver.kept_mm", "stages.driven.kept_mm")
     def _speeds_are_not_too_many(self, _: str) -> Iterator[Fault]:
-        yield from speed_count_faults(self.stages)
+        yield from speed_count_faults(self.motor, self.stages)
 
     @rule("bands", "series.never_above_rpm", "motor.speed_rpm", "shafts.name", "shafts.never_above_rpm")
     def _speed_limits_leave_something(self, _: str) -> Iterator[Fault]:

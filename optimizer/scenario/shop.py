@@ -19,10 +19,15 @@ from optimizer.quantities import (
     SHARE,
     SPEED,
     STRESS,
+    SurfaceUnit,
+    as_written,
     show_length,
+    show_rpm,
 )
 from optimizer.scenario.hanging import Hinge, Mass, Pulls, arm_faults, pull_faults
 from optimizer.scenario.stated import Stated, rule
+from optimizer.scenario.surfaces import Of, edge_faults, edges_rpm, limit_faults, show_surface, with_unit
+from optimizer.scenario.switches import slower_faults
 from optimizer.scenario.values import (
     LONGEST_MM,
     Coordinate,
@@ -33,11 +38,13 @@ from optimizer.scenario.values import (
     Quantity,
     Whole,
     as_places,
+    as_several,
 )
-from optimizer.scenario.work import SurfaceSpeeds, WorkSizes, falling_faults, show_m_s
+from optimizer.scenario.work import SurfaceSpeeds, WorkSizes, falling_faults
 
 __all__ = ["MOST_SPEEDS", "Band", "Motor", "Series", "Shaft"]
 
+MotorPower = Annotated[float, Quantity(POWER, most=1000, above=True)]
 ShaftSpeed = Annotated[float, Quantity(SPEED, most=60_000, above=True)]
 Size = Annotated[float, Quantity(LENGTH, most=LONGEST_MM, above=True)]
 Turns = Literal["clockwise", "anticlockwise"]
@@ -45,8 +52,8 @@ Mount = Literal["fixed", "slide", "hinge"]
 Carry = Literal["advice", "limit"]
 TorqueClass = Literal["N", "H", "B", "C", "D", "capacitor start", "split phase", "permanent capacitor"]
 Shock = Literal["steady", "minor shock"]
-MOST_SPEEDS = 18
-"""Most speeds of a machine: 3 x 6 positions."""
+MOST_SPEEDS = 24
+"""Most speeds of a machine: 4 x 6 positions, or two speeds of the motor with 3 x 4."""
 OURS = "this project's own measure"
 
 
@@ -61,9 +68,13 @@ class Motor(Stated):
     stand_ins: ClassVar[Mapping[str, Any]] = {"speed": 1000}
 
     speed_rpm: ShaftSpeed = Field(alias="speed")
-    """Full-load speed on the nameplate."""
-    power_kw: Annotated[float, Quantity(POWER, most=1000, above=True)] | None = Field(None, alias="power")
-    """Rated power on the nameplate."""
+    """Full-load speed on the nameplate, the fastest where it has several."""
+    slower_rpm: Annotated[tuple[ShaftSpeed, ...], BeforeValidator(as_several)] = Field((), alias="slower")
+    """Full-load speeds that it can be switched to, by poles or by the frequency of the mains."""
+    power_kw: MotorPower | None = Field(None, alias="power")
+    """Rated power on the nameplate, at the fastest speed where it has several."""
+    slower_power_kw: Annotated[tuple[MotorPower, ...], BeforeValidator(as_several)] = Field((), alias="slower_power")
+    """Rated powers at the speeds in `slower`, in their order; that of the fastest where nothing is stated."""
     turns: Annotated[
         Turns, Default("IEC 60034-8 looks at the shaft end; the direction is common practice, no source")
     ] = "anticlockwise"
@@ -77,6 +88,41 @@ class Motor(Stated):
     mass_kg: Mass | None = Field(None, alias="mass")
     """Mass of the motor with its pulley, used where it hangs on a hinge or rides on what does."""
 
+    @rule("speed_rpm", "slower_rpm")
+    def _slower_speeds_are_smaller(self, _: str) -> Iterator[Fault]:
+        yield from slower_faults(self.slower_rpm, self.speed_rpm, lambda rpm: f"{rpm:g} rpm")
+
+    @rule("slower_rpm", "power_kw", "slower_power_kw")
+    def _slower_speeds_have_their_powers(self, _: str) -> Iterator[Fault]:
+        got, wanted = len(self.slower_power_kw), len(self.slower_rpm)
+        if got and self.power_kw is None:
+            yield Fault("slower_power", "the power at the fastest speed is not stated", allowed="power beside it")
+        elif got and got != wanted:
+            yield Fault(
+                "slower_power",
+                "there must be one power for every slower speed",
+                f"{got} powers",
+                f"{wanted}, as in slower",
+            )
+
+    @property
+    def settings(self) -> tuple[tuple[float, float | None], ...]:
+        """Every speed [rpm] with its rated power [kW], the slowest first.
+
+        Examples
+        --------
+        >>> Motor(speed_rpm=2840, power_kw=0.55, slower_rpm=(1420,), slower_power_kw=(0.37,)).settings
+        ((1420.0, 0.37), (2840.0, 0.55))
+        """
+        powers = self.slower_power_kw or (self.power_kw,) * len(self.slower_rpm)
+        slower = zip(self.slower_rpm, powers, strict=True)
+        return tuple(sorted([*slower, (self.speed_rpm, self.power_kw)], key=lambda setting: setting[0]))
+
+    @property
+    def most_power_kw(self) -> float | None:
+        """The greatest of its rated powers; nothing where none is stated."""
+        return None if self.power_kw is None else max(self.power_kw, *self.slower_power_kw, 0.0)
+
     @rule("frame", "plate")
     def _a_plate_has_a_height_above_it(self, _: str) -> Iterator[Fault]:
         if self.plate and self.frame is None:
@@ -84,17 +130,18 @@ class Motor(Stated):
 
 
 class Band(Stated):
-    """A span of spindle speeds for one kind of work."""
+    """A span of spindle speeds for one kind of work, stated in rpm or by the speed along a surface."""
 
     header: ClassVar[str] = "[[band]]"
+    internal: ClassVar[frozenset[str]] = frozenset({"surface_unit"})
     stand_ins: ClassVar[Mapping[str, Any]] = {"name": "band", "from": 1, "to": 2}
 
     name: Name
     """What the band is for."""
-    from_rpm: ShaftSpeed = Field(alias="from")
-    """Slowest speed of the band."""
-    to_rpm: ShaftSpeed = Field(alias="to")
-    """Fastest speed of the band."""
+    from_rpm: ShaftSpeed = Field(inf, alias="from")
+    """Slowest speed of the band; where it is left out, that of the least `surface_speed` on the largest `work`."""
+    to_rpm: ShaftSpeed = Field(inf, alias="to")
+    """Fastest speed of the band; where it is left out, that of the greatest `surface_speed` on the smallest `work`."""
     want: Annotated[int, Whole(1, MOST_SPEEDS), Default()] = 1
     """Least number of distinct speeds in the band."""
     work_power_kw: Annotated[float, Quantity(POWER, most=1000, above=True)] | None = Field(None, alias="work_power")
@@ -103,17 +150,45 @@ class Band(Stated):
     """Whether every belt must carry that power at the band's speeds, or it is only said where one does not."""
     work_mm: WorkSizes | None = Field(None, alias="work")
     """Diameter of the work, tool, or wheel of this band, one or least and greatest."""
+    of: Of = "work"
+    """What `work` is the diameter of: the work itself, a tool, a wheel, or the wheel that a blade runs on."""
     surface_speed_m_s: SurfaceSpeeds | None = Field(None, alias="surface_speed")
     """Least and greatest speed wanted along its surface, in place of the one stated for all work."""
     surface_limit_m_s: Annotated[float, Quantity(RIM_SPEED, most=300.0, above=True)] | None = Field(
         None, alias="surface_limit"
     )
     """Greatest speed marked on the wheel or tool, never passed."""
+    surface_unit: SurfaceUnit | None = None
+    """Unit that `surface_speed`, else `surface_limit` is written in; nothing for a bare number."""
+
+    @classmethod
+    def shaped(cls, data: object) -> object:
+        """Add the unit of the surface speeds."""
+        return with_unit(data, "surface_speed", "surface_limit")
+
+    def completed(self) -> None:
+        """Take the edges that are left out from the surface speeds."""
+        edges = edges_rpm(self)
+        if edges is not None:
+            self.fill(from_rpm=edges[0], to_rpm=edges[1])
+
+    @property
+    def by_surface(self) -> bool:
+        """Whether both edges follow from surface speeds."""
+        stated = self.model_fields_set & {"from_rpm", "to_rpm"}
+        return not stated and self.work_mm is not None and self.surface_speed_m_s is not None
+
+    @property
+    def told_mm(self) -> float | None:
+        """The one diameter whose surface speed every speed is told by; nothing where diameters are told by speed."""
+        if self.work_mm is None or self.work_mm[0] != self.work_mm[1]:
+            return None
+        return self.work_mm[0] if self.by_surface or "of" in self.model_fields_set else None
 
     @rule("work_mm", "surface_speed_m_s")
     def _sizes_and_speeds_rise(self, units: str) -> Iterator[Fault]:
         yield from falling_faults("work", self.work_mm, lambda size_mm: show_length(size_mm, units))
-        yield from falling_faults("surface_speed", self.surface_speed_m_s, show_m_s)
+        yield from falling_faults("surface_speed", self.surface_speed_m_s, show_surface(self.surface_unit))
 
     @rule("work_mm", "surface_limit_m_s")
     def _a_limit_has_its_wheel(self, _: str) -> Iterator[Fault]:
@@ -121,20 +196,35 @@ class Band(Stated):
             yield Fault(
                 "surface_limit",
                 "a surface speed needs a diameter",
-                show_m_s(self.surface_limit_m_s),
+                show_surface(self.surface_unit)(self.surface_limit_m_s),
                 "work beside it",
                 "add work, the diameter of the wheel or tool",
             )
 
+    @rule("work_mm", "of")
+    def _what_is_of_a_size_has_one(self, _: str) -> Iterator[Fault]:
+        if "of" in self.model_fields_set and self.work_mm is None:
+            yield Fault("of", "no diameter is stated", as_written(self.of), "work beside it", "add work, its diameter")
+
+    @rule("from_rpm", "to_rpm", "work_mm", "surface_speed_m_s", "surface_limit_m_s")
+    def _has_its_edges(self, _: str) -> Iterator[Fault]:
+        yield from edge_faults(self)
+
+    @rule("to_rpm", "work_mm", "surface_speed_m_s", "surface_limit_m_s")
+    def _marks_leave_something(self, _: str) -> Iterator[Fault]:
+        yield from limit_faults(self)
+
     @rule("from_rpm", "to_rpm")
     def _rises(self, _: str) -> Iterator[Fault]:
-        if self.from_rpm >= self.to_rpm:
+        stated = self.model_fields_set & {"from_rpm", "to_rpm"}
+        if stated and inf > self.from_rpm >= self.to_rpm:
+            both = "write the slower speed as from"
             yield Fault(
                 "to",
                 "the band ends at or below its start",
-                f"{self.to_rpm:g} rpm",
-                f"above {self.from_rpm:g} rpm",
-                "write the slower speed as from",
+                f"{show_rpm(self.to_rpm)} rpm",
+                f"above {show_rpm(self.from_rpm)} rpm",
+                both if len(stated) == 2 else "state from and to both, or neither: one follows from surface_speed",
             )
 
 
@@ -151,6 +241,10 @@ class Series(Stated):
         inf, alias="never_above"
     )
     """No spindle speed is above this."""
+    shared: Annotated[int, Whole(0, 5), Default()] = 0
+    """Most speeds that neighbouring ranges may have in common; each is counted once, and fewer are tried as well."""
+    one_range: Annotated[Flag, Default()] = False
+    """Whether the speeds that a band wants must lie in one range, so that its work needs no change of range."""
     end_miss: Annotated[float, Quantity(SHARE, most=1.0, above=True, limit=True), Default(OURS)] = 0.10
     """Limit of the end miss, as a natural logarithm."""
     unevenness: Annotated[float, Quantity(SHARE, most=1.0, above=True, limit=True), Default(OURS)] = 0.10

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from math import inf
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
@@ -10,11 +11,13 @@ from pydantic import BeforeValidator, Field
 from optimizer.catalogue.grooves import groove
 from optimizer.catalogue.lines import shifts
 from optimizer.errors import Fault
-from optimizer.quantities import ANGLE, LENGTH, NUMBER, RIM_SPEED, SHARE, as_written, show_length
+from optimizer.quantities import ANGLE, LENGTH, NUMBER, RIM_SPEED, SHARE, SPEED, TORQUE, as_written, show_length
 from optimizer.scenario.belt import Belt
+from optimizer.scenario.ratios import LEAST_RATIO, MOST_RATIO, as_ratio, other_ratio_faults
 from optimizer.scenario.repeats import SAME_MM
 from optimizer.scenario.side import Side
 from optimizer.scenario.stated import Stated, rule
+from optimizer.scenario.switches import slower_faults
 from optimizer.scenario.values import (
     LONGEST_MM,
     PRACTICE,
@@ -26,6 +29,7 @@ from optimizer.scenario.values import (
     Whole,
     as_counts,
     as_pair,
+    as_several,
 )
 
 __all__ = ["BeltStage", "Budget", "FixedStage", "Stage"]
@@ -35,6 +39,7 @@ G3 = "GOST 1284.3-96"
 Positions = Annotated[int, Whole(1, MOST_POSITIONS)]
 Centre = Annotated[float, Quantity(LENGTH, least=10.0, most=LONGEST_MM)]
 Line = Annotated[float, Quantity(LENGTH, most=1000.0, limit=True)] | None
+Ratio = Annotated[float, Quantity(NUMBER, least=LEAST_RATIO, most=MOST_RATIO), BeforeValidator(as_ratio)]
 Run = Literal["open", "crossed"]
 Onward = Literal["outward", "inward"]
 
@@ -94,7 +99,7 @@ class BeltStage(Stated):
     run: Annotated[Run, Default()] = "open"
     """Whether the belt runs open, or crossed, which turns the driven shaft the other way."""
     slackened: Note = ""
-    """How the belt of a locked pair is slackened."""
+    """How the belt of a locked pair is slackened, or what takes it up where its mount follows another belt."""
     onward: Onward = "outward"
     """Whether the steps follow the slowest position's away from the motor's body, or inward, toward it."""
     belt: Belt
@@ -236,7 +241,7 @@ class BeltStage(Stated):
 
 
 class FixedStage(Stated):
-    """Two shafts joined by a ratio that never changes, such as gears."""
+    """Two shafts joined at a given ratio: gears, a reducer, a coupling."""
 
     header: ClassVar[str] = "a [[stage]] with a fixed ratio"
     stand_ins: ClassVar[Mapping[str, Any]] = {"from": "motor", "to": "spindle", "ratio": 1}
@@ -245,10 +250,39 @@ class FixedStage(Stated):
     """The driving shaft."""
     to_shaft: Name = Field(alias="to")
     """The driven shaft."""
-    ratio: Annotated[float, Quantity(NUMBER, least=0.001, most=1000.0)]
-    """Speed of the driven shaft over that of the driving one."""
+    ratio: Ratio
+    """Speed of the driven shaft over that of the driving one, or turns in to turns out: `"20:1"` is a reducer."""
+    slower: Annotated[tuple[Ratio, ...], BeforeValidator(as_several)] = ()
+    """Smaller ratios that can be engaged in its place, such as a back gear's."""
+    other_ratios: Annotated[tuple[Ratio, ...], BeforeValidator(as_several)] = ()
+    """Ratios that it can be had with instead; each is searched too, and the result says which would suit better."""
+    efficiency: Annotated[
+        float,
+        Quantity(SHARE, least=0.01, most=1.0),
+        Default("losses left out; worm reducers often 0.5 to 0.9; " + PRACTICE),
+    ] = 1.0
+    """Share of the power that it passes on."""
+    input_speed_rpm: Annotated[float, Quantity(SPEED, most=60_000, above=True, limit=True)] = Field(
+        inf, alias="input_speed"
+    )
+    """Greatest speed of its driving shaft."""
+    torque_nm: Annotated[float, Quantity(TORQUE, most=1e6, above=True, limit=True)] = Field(inf, alias="torque")
+    """Torque that its driven shaft may give; the gear maker's service factor is yours to count."""
     reverses: Annotated[Flag, Default()] = False
     """Whether the driven shaft turns the other way."""
+
+    @property
+    def direct(self) -> bool:
+        """Whether it is a coupling: both shafts turn as one."""
+        return self.ratio == 1 and not self.reverses and not self.slower
+
+    @rule("ratio", "slower", "other_ratios")
+    def _other_ratios_differ(self, _: str) -> Iterator[Fault]:
+        yield from other_ratio_faults(self.other_ratios, self.ratio, switched=bool(self.slower))
+
+    @rule("ratio", "slower")
+    def _slower_ratios_are_smaller(self, _: str) -> Iterator[Fault]:
+        yield from slower_faults(self.slower, self.ratio, lambda ratio: f"{ratio:g}")
 
 
 Stage = BeltStage | FixedStage

@@ -66,7 +66,7 @@ class Stated(Model):
 
     @classmethod
     def shaped(cls, data: object) -> object:
-        """Turn a short way to write the table into the long one."""
+        """Turn a short way to write the table into the long one, or add internal fields that tell how it is written."""
         return data
 
     def completed(self) -> None:
@@ -102,9 +102,10 @@ class Stated(Model):
         faults: list[Fault] = []
         if reading is not None:
             known = cls.known_keys()
-            strange = {key: value for key, value in given.items() if key not in known}
+            added = cls.internal.difference(data) if isinstance(data, dict) else cls.internal
+            strange = {key: value for key, value in given.items() if key not in known and key not in added}
             faults += [unknown_key(key, known, value, _homes(key)) for key, value in strange.items()]
-            given = {key: value for key, value in given.items() if key in known}
+            given = {key: value for key, value in given.items() if key not in strange}
         failed: frozenset[str] = frozenset()
         try:
             model = handler(given)

@@ -8,11 +8,12 @@ from typing import Annotated, ClassVar
 from pydantic import BeforeValidator, Field
 
 from optimizer.errors import Fault
-from optimizer.quantities import INERTIA, LENGTH, NUMBER, RIM_SPEED
+from optimizer.quantities import INERTIA, LENGTH, NUMBER, RIM_SPEED, SurfaceUnit
 from optimizer.scenario.stated import Stated, rule
+from optimizer.scenario.surfaces import show_surface, with_unit
 from optimizer.scenario.values import LONGEST_MM, Default, Flag, Quantity, as_pair
 
-__all__ = ["SurfaceSpeeds", "Work", "WorkSizes", "falling_faults", "show_m_s"]
+__all__ = ["SurfaceSpeeds", "Work", "WorkSizes", "falling_faults"]
 
 SurfaceSpeeds = Annotated[
     tuple[
@@ -32,11 +33,6 @@ WorkSizes = Annotated[
 """Least and greatest diameter of work, tool, or wheel [mm]; one where both are the same."""
 
 
-def show_m_s(speed_m_s: float) -> str:
-    """Write a speed along a surface with its unit."""
-    return f"{speed_m_s:.6g} m/s"
-
-
 def falling_faults(key: str, pair: tuple[float, float] | None, show: Callable[[float], str]) -> Iterator[Fault]:
     """Yield a fault where the second of two values is below the first."""
     if pair is not None and pair[0] > pair[1]:
@@ -48,6 +44,7 @@ class Work(Stated):
     """The work that the machine does, whatever the speed."""
 
     header: ClassVar[str] = "[work]"
+    internal: ClassVar[frozenset[str]] = frozenset({"surface_unit"})
 
     duty: Annotated[
         float,
@@ -66,18 +63,26 @@ class Work(Stated):
     """Least and greatest speed wanted along the surface of work or tool, from which every speed's diameters follow."""
     largest_mm: Annotated[float, Quantity(LENGTH, most=LONGEST_MM, above=True)] | None = Field(None, alias="largest")
     """Diameter of the largest work that the machine takes."""
+    surface_unit: SurfaceUnit | None = None
+    """Unit that `surface_speed` is written in; nothing for a bare number."""
+
+    @classmethod
+    def shaped(cls, data: object) -> object:
+        """Add the unit of the surface speed."""
+        return with_unit(data, "surface_speed")
 
     @rule("surface_speed_m_s")
     def _surface_speeds_rise(self, _: str) -> Iterator[Fault]:
-        yield from falling_faults("surface_speed", self.surface_speed_m_s, show_m_s)
+        yield from falling_faults("surface_speed", self.surface_speed_m_s, show_surface(self.surface_unit))
 
     @rule("wood_turning", "surface_speed_m_s")
     def _one_rule_for_work(self, _: str) -> Iterator[Fault]:
+        show = show_surface(self.surface_unit)
         if self.wood_turning and self.surface_speed_m_s is not None:
             yield Fault(
                 "surface_speed",
                 "wood turning has its own rule for the diameters of work",
-                " to ".join(map(show_m_s, self.surface_speed_m_s)),
+                " to ".join(map(show, self.surface_speed_m_s)),
                 "one of the two",
                 "state it in the bands that it is meant for, or leave wood_turning out",
             )

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from math import exp, inf, log, pi
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,7 @@ from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex
 from optimizer.search.pairs import StagePairs
 
-__all__ = ["Carrying", "Demand", "StageCarrying", "demand_of"]
+__all__ = ["Carrying", "Demand", "Link", "StageCarrying", "demand_of"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -34,22 +35,40 @@ BETWEEN = 1.0005
 """By how much a ray's power is taken too high, for scales between its ends."""
 
 
+class Link(NamedTuple):
+    """A belt stage among the links of the chain, switches first."""
+
+    number: int
+    before: tuple[int, ...]
+    """Links that come before it in the chain."""
+    late: float
+    """ln of what the slowest settings of all switches behind it make of a speed."""
+
+    @classmethod
+    def of(cls, problem: Problem, stage: int) -> Link:
+        """Return a belt stage by its number from 0."""
+        switches = len(problem.switches)
+        ahead = [number for number, switch in enumerate(problem.switches) if switch.before <= stage]
+        late = sum(log(switch.shares[0]) for switch in problem.switches if switch.before > stage)
+        return cls(switches + stage, (*ahead, *range(switches, switches + stage)), late)
+
+
 @dataclass(frozen=True)
 class Demand:
     """What the belts must carry [kW] at least, whatever the sizes; one row a speed of the series."""
 
     powers_kw: tuple[float, ...]
 
-    def of(self, rules: SeriesRules, stage: int, position: int, others: int | None) -> float:
+    def of(self, rules: SeriesRules, link: Link, position: int, others: int | None) -> float:
         """Return the greatest power of the speeds at one position of a stage.
 
-        `others` tells where the belts of the stages before it lie: 0 on the slowest, −1 on the fastest, nothing for
-        any of them.
+        `others` tells where the belts of the stages before it lie, and what switches are set to: 0 for the slowest,
+        −1 for the fastest, nothing for any of them.
         """
         found = 0.0
         for power, place in zip(self.powers_kw, rules.places.tolist(), strict=True):
-            before = [p if others == 0 else p - (len(rules.offsets[t]) - 1) for t, p in enumerate(place[:stage])]
-            if place[stage] == position and (others is None or not any(before)):
+            before = [place[t] if others == 0 else place[t] - (len(rules.offsets[t]) - 1) for t in link.before]
+            if place[link.number] == position and (others is None or not any(before)):
                 found = max(found, power)
         return found
 
@@ -227,16 +246,19 @@ class Carrying:
         if demand is None:
             return None
         stages = []
-        before = (0.0, 0.0)
-        for number, (stage, index) in enumerate(zip(problem.stages, indexes, strict=True)):
-            positions = range(len(rules.offsets[number]))
-            slow, fast, most = (
-                tuple(demand.of(rules, number, p, others) for p in positions) for others in (0, -1, None)
-            )
-            reach = (entering[number] + before[0], entering[number] + before[1])
-            stages.append(StageCarrying(stage, index.pairs, reach, slow, fast, most))
-            before = (before[0] + index.reach[0], before[1] + index.reach[1])
+        for number, stage in enumerate(problem.stages):
+            link = Link.of(problem, number)
+            positions = range(len(rules.offsets[link.number]))
+            slow, fast, most = (tuple(demand.of(rules, link, p, others) for p in positions) for others in (0, -1, None))
+            least, greatest = (sum(indexes[t].reach[end] for t in link.before) for end in (0, 1))
+            reach = (entering[link.number] + least, entering[link.number] + greatest)
+            stages.append(StageCarrying(stage, indexes[link.number].pairs, reach, slow, fast, most))
         return cls(problem, rules, entering, tuple(stages))
+
+    @cached_property
+    def links(self) -> tuple[Link, ...]:
+        """The belt stages among the links."""
+        return tuple(Link.of(self.problem, number) for number in range(len(self.stages)))
 
     def holds(self, rows: tuple[Ints, ...]) -> NDArray[np.bool_]:
         """Tell which designs can carry at every speed what they must there, the scales of their rays at their best."""
@@ -244,19 +266,20 @@ class Carrying:
         good = np.ones(count, dtype=bool)
         for place in self.rules.places.tolist():
             open_ = np.flatnonzero(good)
-            parts = [
-                stage.pairs.log_ratio[chosen[open_, p]]
-                for stage, chosen, p in zip(self.stages, rows, place, strict=True)
+            parts = [np.full(open_.size, log(s.shares[p])) for s, p in zip(self.problem.switches, place, strict=False)]
+            parts += [
+                stage.pairs.log_ratio[rows[link.number][open_, place[link.number]]]
+                for stage, link in zip(self.stages, self.links, strict=True)
             ]
             power = self._power_kw(self.rules.base + np.sum(parts, axis=0))
             if not power.any():
                 continue
-            before = np.zeros(open_.size)
             fits = np.ones(open_.size, dtype=bool)
-            for number, (stage, chosen, p) in enumerate(zip(self.stages, rows, place, strict=True)):
-                carries = stage.most_carried_kw(chosen[open_, p], self.entering[number] + before)
+            for stage, link in zip(self.stages, self.links, strict=True):
+                before = sum((parts[t] for t in link.before), np.zeros(open_.size))
+                chosen = rows[link.number][open_, place[link.number]]
+                carries = stage.most_carried_kw(chosen, self.entering[link.number] + before)
                 fits &= carries >= power * (1 - LOG_TOLERANCE)
-                before = before + parts[number]
             good[open_[~fits]] = False
         return good
 
@@ -274,14 +297,16 @@ class Carrying:
     def scales(self, rows: list[Ints]) -> list[tuple[Floats, Floats]] | None:
         """Return the span of scales of every pair of one design at which it carries enough; nothing where none does."""
         places = self.rules.places
-        parts = [
-            stage.pairs.log_ratio[chosen[places[:, s]]]
-            for s, (stage, chosen) in enumerate(zip(self.stages, rows, strict=True))
+        parts = [np.log(s.shares)[places[:, t]] for t, s in enumerate(self.problem.switches)]
+        parts += [
+            stage.pairs.log_ratio[rows[link.number][places[:, link.number]]]
+            for stage, link in zip(self.stages, self.links, strict=True)
         ]
         power = self._power_kw(self.rules.base + np.sum(parts, axis=0))
-        before = np.zeros(power.size)
         spans = []
-        for s, (stage, chosen) in enumerate(zip(self.stages, rows, strict=True)):
+        for stage, link in zip(self.stages, self.links, strict=True):
+            s, chosen = link.number, rows[link.number]
+            before = sum((parts[t] for t in link.before), np.zeros(power.size))
             asked = np.flatnonzero(power > 0)
             span = _enough(stage, chosen[places[asked, s]], self.entering[s] + before[asked], power[asked])
             if span is None:
@@ -290,7 +315,6 @@ class Carrying:
             np.maximum.at(low, places[asked, s], span[0])
             np.minimum.at(high, places[asked, s], span[1])
             spans.append((low, high))
-            before = before + parts[s]
         return spans
 
 

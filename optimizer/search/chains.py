@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from optimizer.search.boxes import Boxes
 from optimizer.search.carrying import Carrying
+from optimizer.search.coupled import Coupled, Meeting
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import Meter, refuse_to_hold
@@ -26,6 +27,7 @@ BLOCK = 100_000
 MOST_CELLS = 4096
 """Cells of ln φ at the most."""
 TOLERANCE_LOG = 1e-9
+TOLERANCE_MM = 1e-9
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,8 @@ class Chain:
     """ln of the greatest speed [rpm] of the shaft it drives."""
     carrying: tuple[Floats, ...] = ()
     """What the slowest and the fastest speed of the last driver must lie between, where grip is a limit."""
+    meeting: Meeting = ()
+    """Between which settings shared mounts fit all positions, where there are such mounts."""
 
     def __len__(self) -> int:
         return self.first.size
@@ -65,8 +69,9 @@ class Chain:
     @property
     def held_bytes(self) -> int:
         """Memory that the arrays take."""
-        columns = (getattr(self, field.name) for field in fields(self) if field.name not in ("rows", "carrying"))
-        return sum(column.nbytes for column in (*self.rows, *self.carrying, *columns))
+        several = ("rows", "carrying", "meeting")
+        columns = (getattr(self, field.name) for field in fields(self) if field.name not in several)
+        return sum(column.nbytes for column in (*self.rows, *self.carrying, *self.meeting, *columns))
 
 
 @dataclass(frozen=True)
@@ -83,11 +88,38 @@ class Joined:
     """What limits of grip ask; nothing where grip is no limit."""
     stock: Stock | None = None
     """What is used of what is in hand; nothing where nothing is scarce."""
+    coupled: Coupled | None = None
+    """What mounts ask whose one setting must fit several belts; nothing where there are none."""
+
+    @property
+    def switches(self) -> int:
+        """How many links come before the belt stages."""
+        return 0 if self.coupled is None else len(self.indexes) - len(self.coupled.indexes)
+
+    def meeting(self, link: int, rows: Ints) -> Meeting:
+        """Return between which settings choices of a link are fitted."""
+        if self.coupled is None:
+            return ()
+        return self.coupled.meeting(link - self.switches, rows)
+
+    def asked(self, link: int, rows: Ints) -> tuple[Floats, ...]:
+        """Return what choices of a link ask of the speeds of its driver; nothing of the first link, and of a switch."""
+        if self.carrying is None or link == 0:
+            return ()
+        stages = self.carrying.stages
+        stage = link - (len(self.indexes) - len(stages))
+        return stages[stage].asked(rows) if stage >= 0 else ()
+
+    def late(self, link: int) -> float:
+        """Return ln of what the slowest settings of switches behind a link make of a speed; they come before it here."""
+        if self.carrying is None:
+            return 0.0
+        return self.carrying.links[link - (len(self.indexes) - len(self.carrying.stages))].late
 
 
 def tabulated(join: Joined, lists: list[Tuples]) -> Chain:
     """Return every combination of the choices of the first stages that may stand together."""
-    return reduce(lambda chain, s: _product(join, chain, _chain(join, s, lists[s])), range(len(lists)), _nothing())
+    return reduce(lambda chain, s: _product(join, chain, _chain(join, s, lists[s])), range(len(lists)), _nothing(join))
 
 
 def joined(join: Joined, table: Chain, blocks: Iterator[Tuples], boxes: Boxes, meter: Meter) -> Iterator[Designs]:
@@ -164,9 +196,10 @@ class _Table:
         return np.clip(np.floor(cell), 0, self.cells - 1).astype(np.int64)
 
 
-def _nothing() -> Chain:
+def _nothing(join: Joined) -> Chain:
     zero, inf = np.zeros(1), np.full(1, np.inf)
-    return Chain((), zero, zero, -inf, inf, zero, inf, inf)
+    meeting = join.coupled.nothing(1) if join.coupled else ()
+    return Chain((), zero, zero, -inf, inf, zero, inf, inf, meeting=meeting)
 
 
 def _chain(join: Joined, stage: int, choices: Tuples) -> Chain:
@@ -181,7 +214,8 @@ def _chain(join: Joined, stage: int, choices: Tuples) -> Chain:
         pairs.timber_mm3[choices.rows].sum(axis=1),
         pairs.entering[choices.rows].min(axis=1),
         pairs.leaving[choices.rows].min(axis=1),
-        join.carrying.stages[stage].asked(choices.rows) if join.carrying and stage else (),
+        join.asked(stage, choices.rows),
+        join.meeting(stage, choices.rows),
     )
 
 
@@ -196,6 +230,7 @@ def _pick(chain: Chain, rows: NDArray[np.intp] | NDArray[np.bool_]) -> Chain:
         chain.entering[rows],
         chain.leaving[rows],
         tuple(column[rows] for column in chain.carrying),
+        tuple(column[rows] for column in chain.meeting),
     )
 
 
@@ -218,9 +253,15 @@ def _merge(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints]) ->
     keep &= entering + before + other.last[b] <= other.leaving[b] + TOLERANCE_LOG
     if other.carrying:
         slow_low, slow_high, fast_low, fast_high = (column[b] for column in other.carrying)
-        slowest, fastest = entering + one.first[a], entering + before
+        slowest, fastest = entering + one.first[a] - join.late(len(one.rows)), entering + before
         keep &= (slowest >= slow_low - TOLERANCE_LOG) & (slowest <= slow_high + TOLERANCE_LOG)
         keep &= (fastest >= fast_low - TOLERANCE_LOG) & (fastest <= fast_high + TOLERANCE_LOG)
+    meeting: list[Floats] = []
+    if other.meeting:
+        here, there = [c[a] for c in one.meeting], [c[b] for c in other.meeting]
+        for low in range(0, len(there), 2):
+            keep &= (here[low] <= there[low + 1] + TOLERANCE_MM) & (there[low] <= here[low + 1] + TOLERANCE_MM)
+            meeting += [np.maximum(here[low], there[low]), np.minimum(here[low + 1], there[low + 1])]
     timber_most = min(join.timber_most, join.ceiling.timber_mm3)
     if timber_most < np.inf:
         keep &= one.timber_mm3[a] + other.timber_mm3[b] <= timber_most
@@ -234,6 +275,7 @@ def _merge(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints]) ->
         one.timber_mm3[a] + other.timber_mm3[b],
         other.entering[b],
         other.leaving[b],
+        meeting=tuple(column[keep] for column in meeting),
     )
 
 
@@ -260,6 +302,9 @@ def _judged(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints], b
     parts = [index.pairs.log_ratio[rows] for index, rows in zip(join.indexes, merged.rows, strict=True)]
     chosen, j = join.series.judge(parts, min(boxes.most, join.ceiling.j))
     rows = tuple(rows[chosen] for rows in merged.rows)
+    if join.coupled:
+        holds = join.coupled.holds(rows[join.switches :])
+        rows, j = tuple(part[holds] for part in rows), j[holds]
     if join.carrying:
         holds = join.carrying.holds(rows)
         rows, j = tuple(part[holds] for part in rows), j[holds]

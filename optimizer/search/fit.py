@@ -97,8 +97,9 @@ class SeriesRules:
     base: float
     """ln of the spindle speed [rpm] at unit ratios of all belt stages."""
     places: NDArray[np.int64]
-    """(speeds, stages): which position makes each speed."""
+    """(speeds, links): which setting or position makes each speed."""
     offsets: list[Floats]
+    """Of every switch, then of every stage: the links of the chain."""
     low: float
     high: float
     weights: tuple[float, float]
@@ -109,6 +110,10 @@ class SeriesRules:
     """ln of the slowest and fastest speed allowed."""
     bands: tuple[tuple[float, float, int], ...]
     """ln of both edges, tolerance included, with the number wanted."""
+    ways: tuple[tuple[int, tuple[int, ...]], ...] = ()
+    """Place of every way of making a speed, with settings and positions, where that is more than `places` says."""
+    coarse: int | None = None
+    """The link whose positions are the ranges of which one must hold all that a band wants; nothing where none must."""
 
     @classmethod
     def of(cls, problem: Problem) -> SeriesRules:
@@ -118,8 +123,8 @@ class SeriesRules:
         edge = LOG_TOLERANCE
         return cls(
             base=base,
-            places=np.array(problem.layout.places),
-            offsets=[np.array(row, dtype=float) for row in problem.layout.offsets],
+            places=np.hstack([np.array(problem.layout.settings, dtype=np.int64), np.array(problem.layout.places)]),
+            offsets=[np.array(row, dtype=float) for row in problem.layout.rows],
             low=log(targets.lo_rpm),
             high=log(targets.hi_rpm),
             weights=(targets.end_weight, targets.unevenness_weight),
@@ -130,6 +135,8 @@ class SeriesRules:
                 log(targets.never_below_rpm) if targets.never_below_rpm > 0 else -inf,
                 log(targets.never_above_rpm) if targets.never_above_rpm < inf else inf,
             ),
+            ways=problem.layout.ways if problem.layout.shared or targets.one_range else (),
+            coarse=problem.layout.coarse if targets.one_range else None,
             bands=tuple(
                 (log(b.low_rpm) - edge, log(b.high_rpm) + (edge if b.top else -edge), b.want) for b in targets.bands
             ),
@@ -189,4 +196,20 @@ class SeriesRules:
             for speed in logs if want else ():
                 have += (speed >= low) & (speed <= high)
             good &= have >= want
+        return good & self._ways_hold(parts) if self.ways else good
+
+    def _ways_hold(self, parts: list[Floats]) -> NDArray[np.bool_]:
+        """Tell in which designs all ways of making a speed are alike, and one range holds what each band wants."""
+        good = np.ones(parts[0].shape[0], dtype=bool)
+        most, least = np.full((self.speeds, good.size), -inf), np.full((self.speeds, good.size), inf)
+        ranges = [chosen[self.coarse] for _, chosen in self.ways] if self.coarse is not None else []
+        have = np.zeros((len(self.bands), max(ranges, default=0) + 1, good.size), dtype=np.int8)
+        for number, (place, chosen) in enumerate(self.ways):
+            speed = self.base + sum(part[:, at] for part, at in zip(parts, chosen, strict=True))
+            most[place], least[place] = np.maximum(most[place], speed), np.minimum(least[place], speed)
+            for band, (low, high, _) in enumerate(self.bands) if ranges else ():
+                have[band, ranges[number]] += (speed >= low) & (speed <= high)
+        good &= (most - least <= self.distinct + LOG_TOLERANCE).all(axis=0)
+        for band, (_, _, want) in enumerate(self.bands) if ranges else ():
+            good &= have[band].max(axis=0) >= want
         return good

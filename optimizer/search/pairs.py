@@ -13,7 +13,7 @@ from optimizer.geometry.belts import belt_length_mm, centre_for_length_mm, lengt
 from optimizer.records import SideSizes, StageProblem
 from optimizer.search.sizes import TURNED, SizePairs, size_pairs
 
-__all__ = ["PER_M_S", "StagePairs", "lay_belts"]
+__all__ = ["PER_M_S", "StagePairs", "lay_belts", "settings"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -86,6 +86,24 @@ def lay_belts(stage: StageProblem, *, positions: int, ticks: bool = False) -> St
         return _empty()
     # column by column, each block's given up as it is taken, so that little stands twice
     return StagePairs(**{f.name: np.concatenate([block.pop(f.name) for block in blocks]) for f in fields(StagePairs)})
+
+
+def settings(shares: tuple[float, ...]) -> StagePairs:
+    """Return the settings of a switch as pairs without sizes, each of which has its place: they bind nothing."""
+    count = len(shares)
+    nothing, free = np.zeros(count), np.full(count, inf)
+    return replace(
+        _empty(),
+        **{field.name: nothing.astype(getattr(_empty(), field.name).dtype) for field in fields(StagePairs)}
+        | {
+            "place": np.arange(count, dtype=np.int16),
+            "scale_low": nothing + 1,
+            "scale_high": nothing + 1,
+            "log_ratio": np.log(shares),
+            "entering": free,
+            "leaving": free,
+        },
+    )
 
 
 def _size_scales(stage: StageProblem, sizes: SizePairs) -> tuple[Floats, Floats]:

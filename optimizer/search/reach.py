@@ -59,8 +59,12 @@ class Reach(NamedTuple):
         ValueError
             If a side has no size at all.
         """
-        spans = [stage_span(stage) for stage in problem.stages]
-        cuts = [cut for number, stage in enumerate(problem.stages) for cut in _limit_cuts(problem, number, stage)]
+        switches = len(problem.switches)
+        ends = [(log(switch.shares[0]), 0.0) for switch in problem.switches]
+        spans = [*ends, *(stage_span(stage) for stage in problem.stages)]
+        cuts = [cut for number, (low, _) in enumerate(ends) for cut in _setting_cuts(number, low)]
+        for number, stage in enumerate(problem.stages):
+            cuts += [cut._replace(stage=switches + number) for cut in _limit_cuts(problem, number, stage)]
         return cls(spans, cuts)
 
     @classmethod
@@ -72,7 +76,8 @@ class Reach(NamedTuple):
         spans = [index.reach for index in indexes]
         if carrying is None:
             return cls(spans, cuts)
-        for s, stage in enumerate(carrying.stages):
+        for stage, link in zip(carrying.stages, carrying.links, strict=True):
+            s = link.number
             ends = [stage.may_stand(p) for p in range(len(stage.most_kw))]
             if not all(each.any() for each in ends):
                 return cls(spans, [*cuts, Cut(s, 0.0, 0.0, 0.0, -1.0)])
@@ -83,7 +88,7 @@ class Reach(NamedTuple):
             cuts.append(Cut(s, -1.0, 0.0, 0.0, EDGE - float(first.min())))
             cuts.append(Cut(s, 0.0, 1.0, 0.0, EDGE + float(last.max())))
             if not stage.fixed:
-                cuts += _carrying_cuts(stage, s, entering[s])
+                cuts += _carrying_cuts(stage, s, (entering[s] - link.late, entering[s]))
         return cls(spans, cuts)
 
 
@@ -148,7 +153,13 @@ def _pair_cuts(index: PairIndex, number: int, entering: float) -> Iterator[Cut]:
             yield Cut(number, 0.0, 1.0, factor, most - factor * entering + EDGE)
 
 
-def _carrying_cuts(stage: StageCarrying, number: int, entering: float) -> Iterator[Cut]:
+def _setting_cuts(number: int, slowest: float) -> Iterator[Cut]:
+    """Yield what holds a switch's first setting at its share and its last at none."""
+    yield Cut(number, 1.0, 0.0, 0.0, slowest + EDGE)
+    yield Cut(number, 0.0, -1.0, 0.0, EDGE)
+
+
+def _carrying_cuts(stage: StageCarrying, number: int, entering: tuple[float, float]) -> Iterator[Cut]:
     """Yield what limits of grip leave: the driver's slowest speed is enough for the first position, its fastest too.
 
     Over all pairs ``low(pair) >= least + k·x(pair)``, so that ``entering + Σ x_t0 >= least + k·x_s0``, and likewise for
@@ -164,7 +175,8 @@ def _carrying_cuts(stage: StageCarrying, number: int, entering: float) -> Iterat
             at = (1.0, 0.0) if position == 0 else (0.0, 1.0)
             least = float((low[some] - factor * ratios[some]).min())
             most = float((high[some] - factor * ratios[some]).max())
-            for limit, sign in ((entering - least, 1.0), (most - entering, -1.0)):
+            driver = entering[0] if slow else entering[1]
+            for limit, sign in ((driver - least, 1.0), (most - driver, -1.0)):
                 if abs(limit) < inf:
                     before, slowest = (0.0, -sign) if slow else (-sign, 0.0)
                     turned = sign * factor

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import exp, inf
+from math import exp, inf, log
 
 from optimizer.records import Problem
 from optimizer.search.fit import SeriesRules
@@ -37,7 +37,7 @@ def wants_unmet(problem: Problem) -> str:
 def out_of_reach(problem: Problem) -> str:
     """Return how far the limits of the sizes reach, where that is not enough."""
     rules = SeriesRules.of(problem)
-    spans = [stage_span(stage) for stage in problem.stages]
+    spans = [*((log(s.shares[0]), 0.0) for s in problem.switches), *(stage_span(stage) for stage in problem.stages)]
     slowest, fastest = (exp(rules.base + sum(span[end] for span in spans)) for end in (0, 1))
     targets = problem.targets
     reach = f"the sizes let the spindle run from {slowest:.0f} to {fastest:.0f} rpm"
@@ -63,7 +63,7 @@ def too_fast(problem: Problem) -> str:
 
 def no_pairs(space: Space) -> str:
     """Return which stage has no belt, or no pair of sizes that takes one; or nothing."""
-    for stage, index in zip(space.problem.stages, space.indexes, strict=True):
+    for stage, index in zip(space.problem.stages, space.stages, strict=True):
         if not stage.belts:
             return f"{stage.key}: no belt fits the centre distances and the travel"
         if not len(index.pairs):
@@ -75,9 +75,11 @@ def no_pairs(space: Space) -> str:
 
 def belts_leave_too_little(problem: Problem) -> str:
     """Return that the sizes would reach, but not on one belt within its travel, at the speeds that are allowed."""
+    mounts = " and ".join(coupling.shaft for coupling in problem.couplings)
+    one = f", one setting of {mounts} for all its belts" if mounts else ""
     return (
-        f"belts, centre distances, travel and limits of {_held(problem)} leave the stages too little difference in "
-        f"ratio for the wanted speeds with {_limits(problem)}"
+        f"belts, centre distances, travel{one} and limits of {_held(problem)} leave the stages too little difference "
+        f"in ratio for the wanted speeds with {_limits(problem)}"
     )
 
 
@@ -91,7 +93,9 @@ def exhausted(problem: Problem) -> str:
 
 
 def _there(problem: Problem) -> str:
-    return "goes round with what is in hand, " if problem.pieces or problem.discs else ""
+    hand = "goes round with what is in hand, " if problem.pieces or problem.discs else ""
+    mounts = " and ".join(coupling.shaft for coupling in problem.couplings)
+    return f"lets one setting of {mounts} fit all its belts, {hand}" if mounts else hand
 
 
 def _held(problem: Problem) -> str:

@@ -107,7 +107,7 @@ def _boxes(space: Space, most_j: float) -> list[Boxes]:
 
 def _limits(space: Space) -> list[float]:
     """Return limits of what is turned off in all: nothing, then from the least there is to all there can be."""
-    costs = [index.pairs.timber_mm3 for index in space.indexes]
+    costs = [index.pairs.timber_mm3 for index in space.stages]
     some = [float(cost[cost > 0].min(initial=inf)) for cost in costs]
     most = sum(
         float(cost.max(initial=0.0)) * count for cost, count in zip(costs, space.problem.layout.positions, strict=True)
@@ -124,8 +124,9 @@ def _weighed(space: Space) -> Space:
     """Return the space with what is turned off in the place of timber."""
     indexes = [
         replace(index, pairs=replace(index.pairs, timber_mm3=_skims_mm(stage.driver, stage.driven, index)))
-        for stage, index in zip(space.problem.stages, space.indexes, strict=True)
+        for stage, index in zip(space.problem.stages, space.stages, strict=True)
     ]
+    indexes = [*space.indexes[: space.switches], *indexes]
     return Space(space.problem, space.rules, tuple(indexes), space.entering)
 
 

@@ -13,11 +13,13 @@ from pydantic import ValidationError
 
 from optimizer.records import Candidate, Problem, StageSizes
 from optimizer.search.boxes import Boxes, narrowed
-from optimizer.search.carrying import Carrying
+from optimizer.search.carrying import Carrying, Link
 from optimizer.search.chains import Chain, Designs, Joined, joined, tabulated
+from optimizer.search.coupled import Aims, Coupled
 from optimizer.search.fit import SeriesRules, least_spread
 from optimizer.search.index import PairIndex
 from optimizer.search.limits import Meter, refuse_to_hold
+from optimizer.search.pairs import settings
 from optimizer.search.prospect import Prospect
 from optimizer.search.reach import Reach
 from optimizer.search.shelf import Shelf
@@ -35,8 +37,9 @@ class Space:
     problem: Problem
     rules: SeriesRules
     indexes: tuple[PairIndex, ...]
+    """Of every link of the chain: the switches, then the belt stages."""
     entering: tuple[float, ...]
-    """ln of every stage's driver speed [rpm] at unit ratios before it."""
+    """ln of every link's driver speed [rpm] at unit ratios before it."""
 
     @classmethod
     def of(cls, problem: Problem, *, ticks: bool = False, shelf: Shelf | None = None) -> Space:
@@ -51,7 +54,19 @@ class Space:
             shelf.index(stage, positions=positions, ticks=ticks, entering=None if number else entering[0])
             for number, (stage, positions) in enumerate(zip(problem.stages, problem.layout.positions, strict=True))
         ]
-        return cls(problem, SeriesRules.of(problem), tuple(indexes), tuple(entering))
+        switches = [PairIndex.of(settings(switch.shares)) for switch in problem.switches]
+        entering = [log(problem.motor_rpm)] * len(switches) + entering
+        return cls(problem, SeriesRules.of(problem), (*switches, *indexes), tuple(entering))
+
+    @property
+    def switches(self) -> int:
+        """How many of the links are switches."""
+        return len(self.problem.switches)
+
+    @property
+    def stages(self) -> tuple[PairIndex, ...]:
+        """The pairs of the belt stages."""
+        return self.indexes[self.switches :]
 
     @cached_property
     def carrying(self) -> Carrying | None:
@@ -62,6 +77,11 @@ class Space:
     def stock(self) -> Stock | None:
         """What the pairs use of what is in hand; nothing where nothing is scarce."""
         return Stock.of(self.problem, self.indexes)
+
+    @cached_property
+    def coupled(self) -> Coupled | None:
+        """What mounts ask whose one setting must fit several belts; nothing where there are none."""
+        return Coupled.of(self.problem, self.stages)
 
     @property
     def held_bytes(self) -> int:
@@ -104,9 +124,11 @@ class Space:
             rules = self._stage_rules(number, timber_most - rest, self.entering[number] + before)
             if number == len(self.indexes) - 1:
                 rules = replace(rules, leaving=boxes.last[0] - log(self.problem.gain_out))
-                slowest = boxes.first[1] - log(self.problem.gain_out)
+                late = Link.of(self.problem, len(self.stages) - 1).late
+                slowest = boxes.first[1] - log(self.problem.gain_out) - late
                 rules = replace(rules, slowest=slowest)
-                join = Joined(self.indexes, self.rules, self.entering, timber_most, ceiling, self.carrying, self.stock)
+                limits = (self.carrying, self.stock, self.coupled)
+                join = Joined(self.indexes, self.rules, self.entering, timber_most, ceiling, *limits)
                 chains = tabulated(join, lists)
                 meter.hold(self.held_bytes + chains.held_bytes)
                 promise = Promise(self._prospect(chains, number), ceiling)
@@ -141,31 +163,40 @@ class Space:
         return narrowed(self.rules, spans, boxes, spread, ratio)
 
     def _stage_rules(self, number: int, timber_most: float, entering: float) -> StageRules:
-        stage = self.problem.stages[number]
+        offsets = self.problem.layout.rows[number]
+        if number < self.switches:
+            return StageRules(number, offsets, False, False, 0.0, 0.0)
+        stage = self.problem.stages[number - self.switches]
         return StageRules(
             number,
-            self.problem.layout.offsets[number],
+            offsets,
             stage.driver.cone,
             stage.driven.cone,
             stage.driver.rise_mm,
             stage.driven.rise_mm,
             entering=entering,
             timber_most=timber_most,
-            carrying=self.carrying.stages[number] if self.carrying else None,
-            stock=self.stock.stages[number] if self.stock else None,
+            carrying=self.carrying.stages[number - self.switches] if self.carrying else None,
+            stock=self.stock.stages[number - self.switches] if self.stock else None,
         )
 
     def candidate(self, rows: list[NDArray[np.int64]]) -> Candidate | None:
         """Return the design with its rays trimmed, or nothing where no scales fit."""
+        unaimed: Aims = [None] * len(self.stages)
+        aims = self.coupled.aims(rows[self.switches :]) if self.coupled else (unaimed,)
+        return next((found for found in (self._trimmed(rows, aim) for aim in aims) if found is not None), None)
+
+    def _trimmed(self, rows: list[NDArray[np.int64]], aims: Aims) -> Candidate | None:
+        """Return the design with its rays trimmed into spans of own centre distances, where there are such."""
         stages: list[StageSizes] = []
         before, rays = 0.0, False
-        scales = self.carrying.scales(rows) if self.carrying else [(-inf, inf)] * len(rows)
+        scales = self.carrying.scales(rows) if self.carrying else [(-inf, inf)] * len(self.stages)
         if scales is None:
             return None
-        for number, chosen in enumerate(rows):
-            pairs = self.indexes[number].pairs
-            entering = self.entering[number] + before
-            sizes = trimmed(self.problem.stages[number], pairs, chosen, entering, scales[number])
+        for number, (index, chosen) in enumerate(zip(self.stages, rows[self.switches :], strict=True)):
+            pairs = index.pairs
+            entering = self.entering[self.switches + number] + before
+            sizes = trimmed(self.problem.stages[number], pairs, chosen, entering, scales[number], aims[number])
             if sizes is None:
                 return None
             stages.append(sizes)

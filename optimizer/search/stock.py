@@ -47,8 +47,9 @@ class Stock:
 
     @classmethod
     def of(cls, problem: Problem, indexes: tuple[PairIndex, ...]) -> Stock | None:
-        """Return what the pairs use, nothing where nothing is scarce."""
+        """Return what the pairs of the belt stages use, nothing where nothing is scarce; indexes are of all links."""
         columns: list[tuple[list[Ints], int]] = []
+        indexes = indexes[len(problem.switches) :]
         columns += _sheaves(problem, indexes)
         columns += _discs(problem, indexes)
         columns += _belts(problem, indexes)
@@ -59,8 +60,9 @@ class Stock:
         return cls(tuple(StageStock(np.column_stack([uses[s] for uses, _ in columns]), limit) for s in stages))
 
     def holds(self, rows: tuple[Ints, ...]) -> NDArray[np.bool_]:
-        """Tell which designs there is enough for; rows as those of designs, one array (designs, positions) a stage."""
-        parts = [stage.uses[chosen].sum(axis=1) for stage, chosen in zip(self.stages, rows, strict=True)]
+        """Tell which designs there is enough for; rows as those of designs, one array (designs, positions) a link."""
+        chosen = rows[len(rows) - len(self.stages) :]
+        parts = [stage.uses[each].sum(axis=1) for stage, each in zip(self.stages, chosen, strict=True)]
         return np.asarray((sum(parts[1:], parts[0]) <= self.stages[0].limit).all(axis=1))
 
 

@@ -60,6 +60,7 @@ def trimmed(
     rows: NDArray[np.int64],
     entering_log: float,
     within: Scales = (-np.inf, np.inf),
+    aim: tuple[float, float] | None = None,
 ) -> StageSizes | None:
     """Return the sizes of one stage with the rays scaled to fit, as near as may be to the listed sizes.
 
@@ -75,6 +76,8 @@ def trimmed(
         ln of the driver's greatest speed [rpm].
     within
         Least and greatest scale of every position.
+    aim
+        Least and greatest own centre distance that rays may be scaled to; nothing where that is all the same.
 
     Returns
     -------
@@ -92,7 +95,7 @@ def trimmed(
     )
     if np.any(span.low > span.high + 1e-12):
         return None
-    scale = _scales(span)
+    scale = _scales(span, aim)
     if scale is None:
         return None
     a, b = span.driver_mm * scale, span.driven_mm * scale
@@ -123,10 +126,14 @@ def _fastest_scale(stage: StageProblem, pairs: StagePairs, rows: NDArray[np.int6
     return np.where(rays, fastest, np.inf)
 
 
-def _scales(span: _Span) -> Floats | None:
+def _scales(span: _Span, aim: tuple[float, float] | None) -> Floats | None:
     rays = span.high > span.low
     own = span.centre(np.clip(1.0, span.low, span.high))
     near, far = np.where(rays, span.centre(span.high), own), np.where(rays, span.centre(span.low), own)
+    if aim is not None:
+        near, far = np.where(rays, np.maximum(near, aim[0]), own), np.where(rays, np.minimum(far, aim[1]), own)
+        if np.any(near > far + 2 * TOLERANCE_MM):
+            return None
     first, last = float(near.max()) - span.window_mm, float(far.min())
     if first > last + 2 * TOLERANCE_MM:
         return None

@@ -89,6 +89,7 @@ def test_a_drill_with_a_correction_a_question_and_a_wrong_answer(folder: Path) -
     assert "copy it from the plate" in " ".join(drill.type("?").split())
     assert "4-pole motor at 50 Hz" in drill.type("1420")
     drill.type("")
+    drill.type("")
     assert "a power needs its unit here" in drill.type("0.55").lower()
     drill.type("0.55 kW")
     drill.type("none")
@@ -144,7 +145,7 @@ def test_a_grinder_from_the_drawer_with_both_layouts(folder: Path) -> None:
     grinder = Terminal(folder)
     grinder.type("1400")
     assert "belongs to mains of 50 Hz" in grinder.type("60")
-    for typed in ("0.37 kW", "none", "grinder", "", "mm", "A38", ""):
+    for typed in ("none", "0.37 kW", "none", "grinder", "", "mm", "A38", ""):
         grinder.type(typed)
     assert "can burst" in " ".join(grinder.said.split())
     grinder.until("Discs that are ready")
@@ -180,6 +181,7 @@ def test_no_line_is_wider_than_the_terminal(folder: Path) -> None:
     terminal = Terminal(folder)
     terminal.type("1420")
     terminal.type("")
+    terminal.type("")
     terminal.type("0.75 kW")
     terminal.type("")
     terminal.type("?")
@@ -202,6 +204,7 @@ def test_an_interrupt_offers_to_keep_the_answers_and_tells_how_to_go_on(folder: 
     first = Terminal(folder)
     first.type("1420")
     first.type("")
+    first.type("950")
     first.type("0.75 kW")
     first.type("none")
     first.type("mill")
@@ -217,7 +220,7 @@ def test_an_interrupt_offers_to_keep_the_answers_and_tells_how_to_go_on(folder: 
     second.type("")
     second.child.sendline("no")
     assert second.ended() == 0
-    assert checked(folder, "bench-mill.toml")["motor"] == {"speed": 1420, "power": "0.75 kW"}
+    assert checked(folder, "bench-mill.toml")["motor"] == {"speed": 1420, "slower": [950], "power": "0.75 kW"}
 
 
 def test_a_second_interrupt_keeps_nothing(folder: Path) -> None:
@@ -253,7 +256,7 @@ def test_a_terminal_that_is_closed_keeps_the_answers(folder: Path) -> None:
 def test_a_terminal_in_latin_1_takes_and_shows_what_it_can(folder: Path) -> None:
     """Letters of that encoding are read by it, the file is UTF-8."""
     terminal = Terminal(folder, PYTHONIOENCODING="latin-1", PYTHONUTF8="0", LC_ALL="C")
-    for typed in ("1420", "", "0.75 kW", "none", "drill"):
+    for typed in ("1420", "", "", "0.75 kW", "none", "drill"):
         terminal.type(typed)
     os.write(terminal.child.fileno(), "Bänk\n".encode("latin-1"))
     terminal.asked()

@@ -20,6 +20,7 @@ from optimizer.quantities.kinds import (
     SHARE,
     SPEED,
     STRESS,
+    TORQUE,
     Kind,
 )
 from optimizer.records.design import CheckSheet, Design
@@ -36,7 +37,7 @@ from tests.docs.values import default_words, heading_of, value_words
 __all__ = ["scenario_page"]
 
 EXAMPLE = "scenarios/bench-drill.toml"
-KINDS = (LENGTH, COORDINATE, SPEED, POWER, RIM_SPEED, ANGLE, MASS, FORCE, INERTIA, STRESS, SHARE, NUMBER)
+KINDS = (LENGTH, COORDINATE, SPEED, POWER, RIM_SPEED, ANGLE, MASS, FORCE, INERTIA, STRESS, TORQUE, SHARE, NUMBER)
 
 
 def scenario_page(design: Design) -> str:

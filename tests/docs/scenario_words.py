@@ -76,4 +76,6 @@ BUDGET = """`travel` is a budget. What is spent from it: the spread of the posit
 the belt forgives (`fit`, at most a thousandth of the belt's length), and the three lines below. `budget` sets a line
 otherwise. Belt on: the shortest own centre distance, less the third line and half the first. Worn out: the longest,
 plus the second line and half the first. A locked pair has travel 0 and no lines: it takes a belt joined to any length,
-or says how it is slackened (`slackened`)."""
+or says how it is slackened (`slackened`). Where one movement changes several belts it follows one of them: the others
+are joined to any length, say under `slackened` what takes them up, or have a `tolerance` and a `stretch` that `fit`
+covers (method.md, section 24)."""

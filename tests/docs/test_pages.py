@@ -12,7 +12,7 @@ from pydantic import BaseModel
 
 from tests.docs.pages import ROOT, page, rows_of
 
-PAGES = ("method.md", "validation.md", "glossary.md", "papers.md", "new.md", "recheck.md")
+PAGES = ("method.md", "validation.md", "glossary.md", "papers.md", "new.md", "recheck.md", "machines.md")
 FIGURES = [
     pytest.param(line, id=line[2].strip("`")) for line in rows_of("method.md", "figure") if "`optimizer." in line[2]
 ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
@@ -194,7 +194,7 @@ def read_machine(text: str) -> Machine:
     gain = F(1)
     for number, stage in chain:
         if "ratio" in stage:
-            gain *= _plain(stage["ratio"])
+            gain *= _ratio(stage["ratio"])
         else:
             belts.append(_stage(f"stage[{number}]", stage, (unit, making["grid"], hand), gain))
             gain = F(1)
@@ -204,13 +204,13 @@ def read_machine(text: str) -> Machine:
         bands=tuple(Band(b["name"], _rpm(b["from"]), _rpm(b["to"]), b.get("want", 1)) for b in raw.get("band", [])),
         stages=tuple(belts),
         gain_out=gain,
-        shafts={s["name"]: _shaft(s, unit) for s in raw.get("shaft", [])},
+        shafts=_shafts(raw, unit),
         series={
             key: _share(_bare(series.get(key, default))) if key != "never_above" else _maybe_rpm(series.get(key))
             for key, default in SERIES.items()
         },
         making=making,
-        chain=tuple((s["from"], s["to"], _plain(s["ratio"]) if "ratio" in s else None) for _, s in chain),
+        chain=tuple((s["from"], s["to"], _ratio(s["ratio"]) if "ratio" in s else None) for _, s in chain),
         hand=hand,
     )
 
@@ -287,6 +287,26 @@ def _making(raw: dict[str, Any], unit: Fraction) -> dict[str, Any]:
         "wall": of("wall", "4"),
         "rim_speed": _m_s(raw.get("rim_speed", 20)),
     }
+
+
+def _ratio(value: Any) -> Fraction:
+    """Return driven speed over driving speed; in text, turns in to turns out."""
+    if isinstance(value, str) and ":" in value:
+        turns = [_plain(part) for part in value.split(":")]
+        return turns[1] / turns[0]
+    return _plain(value)
+
+
+def _shafts(raw: dict[str, Any], unit: Fraction) -> dict[str, Shaft]:
+    """Return the shafts, each held to what a gear that it drives may be driven at."""
+    found = {shaft["name"]: _shaft(shaft, unit) for shaft in raw.get("shaft", [])}
+    for stage in raw["stage"]:
+        most, name = _maybe_rpm(stage.get("input_speed")), stage["from"]
+        if most is not None:
+            own = found.get(name, Shaft())
+            limits = [limit for limit in (own.never_above, most) if limit is not None]
+            found[name] = replace(own, never_above=min(limits))
+    return found
 
 
 def _shaft(raw: dict[str, Any], unit: Fraction) -> Shaft:

@@ -21,6 +21,7 @@ from optimizer.quantities import (
     SHARE,
     SPEED,
     STRESS,
+    TORQUE,
     Kind,
     QuantityError,
     length_mm,
@@ -43,6 +44,8 @@ PINT_NAMES = {
     "HP": "horsepower",
     "PS": "metric_horsepower",
     "fpm": "foot/minute",
+    "sfm": "foot/minute",
+    "sfpm": "foot/minute",
     "per cent": "percent",
     "lbs": "pound",
     "oz": "ounce",
@@ -54,12 +57,18 @@ PINT_NAMES = {
     "kg m²": "kilogram * meter**2",
     "lb ft2": "pound * foot**2",
     "lb ft^2": "pound * foot**2",
+    "N m": "newton * meter",
+    "Nm": "newton * meter",
+    "N·m": "newton * meter",
+    "kN m": "kilonewton * meter",
+    **dict.fromkeys(("lb ft", "lbf ft", "ft lb", "ft lbf", "ft-lb", "lb-ft"), "pound_force * foot"),
+    **dict.fromkeys(("lb in", "lbf in", "in lb", "in lbf", "in-lb", "lb-in"), "pound_force * inch"),
     "N/mm2": "newton / millimeter**2",
     "N/mm^2": "newton / millimeter**2",
     "N/mm²": "newton / millimeter**2",
 }
 """Words of the small tables that pint does not have, or has for something else, with what they mean in a shop."""
-KINDS = (LENGTH, SPEED, POWER, RIM_SPEED, ANGLE, MASS, FORCE, INERTIA, STRESS, SHARE)
+KINDS = (LENGTH, SPEED, POWER, RIM_SPEED, ANGLE, MASS, FORCE, INERTIA, STRESS, TORQUE, SHARE)
 WORDS = [pytest.param(kind, word, id=f"{kind.name}: {word}") for kind in KINDS for word in kind.words]
 AMOUNTS = st.decimals(min_value=0, max_value=100_000, places=4, allow_nan=False, allow_infinity=False)
 

@@ -100,8 +100,10 @@ def _is_cone(side: SideSizes, rising: Sequence[float]) -> bool:
 
 def _speeds(problem: Problem, design: Sequence[Chosen]) -> list[float]:
     speeds = []
-    for place in problem.layout.places:
+    for place, settings in zip(problem.layout.places, problem.layout.settings, strict=True):
         rpm = problem.motor_rpm * problem.gain_out
+        for switch, setting in zip(problem.switches, settings, strict=True):
+            rpm *= switch.shares[setting]
         for rules, stage, position in zip(problem.stages, design, place, strict=True):
             pair = stage.pairs[position]
             rpm *= rules.gain * pair.driver_mm / pair.driven_mm * (1 - rules.slip)

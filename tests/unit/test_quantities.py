@@ -10,6 +10,7 @@ import pytest
 from optimizer.quantities import (
     LENGTH,
     POWER,
+    TORQUE,
     QuantityError,
     angle_deg,
     as_written,
@@ -97,6 +98,16 @@ def test_other_kinds_are_read_in_their_unit() -> None:
     assert angle_deg("90°") == angle_deg(90) == angle_deg("0.25 turn") == 90.0
     assert share("3 %") == share("3%") == share("3 percent") == share(0.03) == 0.03
     assert number("1/4") == 0.25
+
+
+@pytest.mark.parametrize(
+    ("text", "torque_nm"), [("40", 40), ("40 Nm", 40), ("350 lb in", 39.545), ("30 ft-lb", 40.675)]
+)
+def test_the_pound_of_a_torque_is_a_force(text: str, torque_nm: float) -> None:
+    """Plates of gears write lb in; 1 lbf ft is 1.35582 N·m, a twelfth of it 0.112985: NIST SP 811, from memory."""
+    assert quantity(text, TORQUE) == pytest.approx(torque_nm, abs=5e-4)
+    with pytest.raises(QuantityError, match="does not measure torque"):
+        quantity("40 N", TORQUE)
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""Machinery's Handbook, 31st ed., pp. 2575-2576 and 2581, classical belts to ANSI/RMA IP-20:1988; read.
+"""Machinery's Handbook, 31st ed., pp. 2575-2576 and 2581, classical belts to ANSI/RMA IP-20:1988, and p. 1245; read.
 
 Inches. Sizes over the rim of pulleys are computed from the printed difference of outside and datum diameter.
 """
@@ -8,6 +8,8 @@ import pytest
 from optimizer.catalogue.grooves import groove
 from optimizer.catalogue.lengths import number_datum_length_mm, stock_lengths
 from optimizer.catalogue.sections import section
+from optimizer.scenario import load_scenario
+from tests.band_saw import BAND_SAW
 
 INCH_MM = 25.4
 NUMBERS = {
@@ -92,3 +94,17 @@ def test_the_inch_rim_differs_from_the_metric_one() -> None:
         for name in ("A", "B")
     ]
     assert differences == pytest.approx([6.35 - 6.6, 8.89 - 8.4])
+
+
+def test_blade_speeds_of_a_metal_band_saw_are_told_as_printed() -> None:
+    """P. 1245, read: bimetal blades in mild steel run at about 270 to 320 ft/min; a girth of 3 ft turns 90 to 106.67.
+
+    The wheel of 36/pi = 11.459 in, which is 291.06 mm, is our own.
+    """
+    text = BAND_SAW.replace("work = 300", 'work = "11.45916 in"').replace(
+        '["25 m/min", "50 m/min"]', '["270 ft/min", "320 ft/min"]'
+    )
+    band = load_scenario(text, "saw.toml").bands[0]
+    assert (band.from_rpm, band.to_rpm) == pytest.approx((90.0, 320 / 3), rel=1e-6)
+    assert band.surface_unit == "ft/min"
+    assert band.surface_speed_m_s == pytest.approx((270 * 0.3048 / 60, 320 * 0.3048 / 60))

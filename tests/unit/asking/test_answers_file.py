@@ -71,7 +71,7 @@ def test_both_writes_a_machine_of_each_kind() -> None:
 def test_answers_so_far_lead_to_the_same_machine() -> None:
     """What is kept half-way and gone on from comes to what it would have come to."""
     interview = Interview()
-    for answer in ("1420 rpm", "none", "0.75 kW", "none", "faceplate", 'Kopf "zwei" \\ 鑽'):
+    for answer in ("1420 rpm", "none", "950 rpm", "0.75 kW", "none", "faceplate", 'Kopf "zwei" \\ 鑽'):
         assert not interview.answer(answer).faults
     kept = given_answers(answers_so_far(interview.answers))
     again = Interview(kept.answers)

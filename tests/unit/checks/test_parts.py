@@ -151,7 +151,7 @@ positions = 3"""
     )
     stages = machine(built((90, 125, 160), (160, 125, 90), key="stage[1]"), built((125,), (125,), key="stage[2]"))
     read = read_machine(text, stages)
-    assert [rpm for rpm, _ in read.speeds] == pytest.approx(
+    assert [speed.rpm for speed in read.speeds] == pytest.approx(
         [1400 * 0.5 * 0.98 * 0.97 * ratio for ratio in (9 / 16, 1, 16 / 9)]
     )
     assert dict(read.fastest_rpm) == pytest.approx(

@@ -99,3 +99,43 @@ def test_nothing_is_told_where_nothing_is_stated() -> None:
     """Without any key of work there is no row, and the check is skipped with what to state."""
     assert work_at(read_machine(scenario(BASE), PLAIN)) == ()
     assert skipped(scenario(BASE), PLAIN)["work size"] == {"work"}
+
+
+RPM = "from = 780\nto = 2500\n"
+WHEEL = 'work = 150\nof = "wheel"\nsurface_speed = ["360 m/min", "1200 m/min"]\n'
+
+
+def test_a_wheel_is_told_by_the_speed_of_its_rim() -> None:
+    """150 mm has a girth of 0.47124 m: at 787.5, 1400, 2488.889 rpm it runs at 371.10, 659.73, 1172.86 m/min."""
+    rows = work_at(read_machine(scenario(BASE, (RPM, WHEEL)), PLAIN))
+    assert [row.surfaces[0][1] * 60 for row in rows] == pytest.approx([371.10, 659.73, 1172.86], abs=0.01)
+    assert {(row.of, row.unit, row.told, row.suited_mm, row.band) for row in rows} == {
+        ("wheel", "m/min", True, None, "all work")
+    }
+
+
+def test_a_speed_outside_every_band_is_told_too_where_all_bands_are_for_one_wheel() -> None:
+    """At most 800 m/min are wanted, which leaves 2488.889 rpm, 1172.86 m/min, out; of two wheels neither is told."""
+    one = WHEEL.replace("1200", "800")
+    rows = work_at(read_machine(scenario(BASE, (RPM, one), ("want = 3", "want = 2")), PLAIN))
+    assert [(row.number, row.band, row.told) for row in rows] == [
+        (1, "all work", True),
+        (2, "all work", True),
+        (3, "", True),
+    ]
+    assert rows[2].surfaces[0] == pytest.approx((150.0, 1172.86 / 60), abs=1e-3)
+    other = '[[band]]\nname = "mop"\nwork = 250\nof = "wheel"\nsurface_speed = ["500 m/min", "700 m/min"]\n[series]'
+    rows = work_at(read_machine(scenario(BASE, (RPM, one), ("want = 3", "want = 2"), ("[series]", other)), PLAIN))
+    assert 3 not in {row.number for row in rows}
+
+
+def test_checks_are_in_the_unit_that_was_written() -> None:
+    """At 2488.889 rpm the wheel of 150 mm runs at 1172.86 m/min: above 1100 marked on it, and below 1180."""
+    for limit, passed in ((1100, False), (1180, True)):
+        text = scenario(BASE, (RPM, f'{RPM}{WHEEL}surface_limit = "{limit} m/min"\n'))
+        (check,) = named(text, PLAIN, "marked surface speed")
+        assert (check.unit, check.passed) == ("m/min", passed)
+        assert (check.limit, check.value) == pytest.approx((limit, 1172.86), abs=0.01)
+        (slow,) = named(text, PLAIN, "surface speed of the largest work")
+        assert slow.unit == "m/min"
+        assert (slow.limit, slow.value) == pytest.approx((min(limit, 1200), 371.10), abs=0.01)

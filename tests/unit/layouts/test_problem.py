@@ -100,6 +100,32 @@ def test_speed_limit_of_a_shaft_reaches_the_belt_before_it() -> None:
     assert second.driven_rpm == float("inf")
 
 
+def test_a_gears_own_limit_reaches_the_belt_before_it() -> None:
+    """A reducer that may be driven at 700 rpm, behind gears of a quarter, leaves the belt before both 2800 rpm."""
+    behind = GRINDER.replace('to = "spindle"', 'to = "counter"').replace("500", "125").replace("900", "225")
+    behind = behind.replace("1700", "425") + GEARED
+    assert problem(behind + "input_speed = 2000\n").stages[0].driven_rpm == 2000.0
+    two = behind.replace('from = "counter"\nto = "spindle"', 'from = "counter"\nto = "worm"')
+    two += '[[stage]]\nfrom = "worm"\nto = "spindle"\nratio = 1\ninput_speed = 700\n[[shaft]]\nname = "worm"\n'
+    assert problem(two).stages[0].driven_rpm == 2800.0
+
+
+def test_a_gear_on_a_motor_too_fast_has_no_design() -> None:
+    """What no belt can mend is told with the gear, the speed, and the key."""
+    before = GRINDER.replace('from = "motor"', 'from = "counter"').replace('name = "motor"', 'name = "spindle"')
+    before += GEARED.replace('from = "counter"\nto = "spindle"', 'from = "motor"\nto = "counter"')
+    with pytest.raises(NoDesignError, match=r"^stage\[1\]: motor drives it at \d+ rpm whatever is turned, above its "):
+        problem(before + "input_speed = 100\n")
+
+
+def test_work_behind_a_lossy_gear_asks_more_of_the_belts() -> None:
+    """1 kW at the spindle behind a gear that passes on 80 % is 1.25 kW for the belt."""
+    behind = GRINDER.replace('to = "spindle"', 'to = "counter"').replace("500", "125").replace("900", "225")
+    behind = behind.replace("1700", "425").replace("want = ", 'work_power = "1 kW"\nwant = ') + GEARED
+    (*_, band) = problem(behind + "efficiency = 0.8\n").targets.bands
+    assert band.power_kw == pytest.approx(1.25)
+
+
 def test_crowded_shaft_has_no_design() -> None:
     """Where the cones do not fit along a shaft, what they take and what there is are named."""
     crowded = GRINDER.replace('name = "motor"\n', 'name = "motor"\nroom = 80\n')

@@ -8,14 +8,16 @@ import jsonschema
 import pytest
 
 from optimizer.pipeline.known import tell_known
+from optimizer.quantities import SurfaceUnit
 from optimizer.records.around import AroundSheet, GapSheet, ReachSheet
 from optimizer.records.design import Design
 from optimizer.records.known import KnownMachine
 from optimizer.records.work_size import SurfaceSheet, WorkSheet, WorkSizeSheet
 from optimizer.report import design_screen, speeds_json, speeds_schema, speeds_screen
 from optimizer.report.around import around_paper, around_words
-from optimizer.report.work_size import work_column, work_paper, work_table
+from optimizer.report.work_size import told_words, work_column, work_paper, work_table
 from optimizer.scenario import load_scenario
+from optimizer.scenario.surfaces import Of
 from tests.machines import OLD_SAW
 
 NEAR = GapSheet(one="belt of stage 1", other="rail", gap_mm=2.8, placed=True, state="stage 1 at position 2 worn out")
@@ -34,8 +36,16 @@ def around(*gaps: GapSheet, unknown: tuple[str, ...] = ()) -> AroundSheet:
     return AroundSheet(least_gap_mm=5.08, shafts=(reach,), unknown=unknown, gaps=gaps)
 
 
-def work(number: int = 1, band: str = "", suited: tuple[float, float] | None = (101.6, 152.4)) -> WorkSheet:
+def work(
+    number: int = 1,
+    band: str = "",
+    suited: tuple[float, float] | None = (101.6, 152.4),
+    unit: SurfaceUnit = "m/s",
+    of: Of = "work",
+    told: bool = False,
+) -> WorkSheet:
     """Return what is told of one speed."""
+    speed = {"m/s": 10.16, "m/min": 609.6, "ft/min": 2000.0, "ft/s": 100 / 3}[unit]
     return WorkSheet(
         number=number,
         rpm=1500.0,
@@ -44,7 +54,10 @@ def work(number: int = 1, band: str = "", suited: tuple[float, float] | None = (
         wanted_m_s=(7.98, 11.97) if suited else None,
         source="6000 to 9000 rpm times inches, common practice, no source" if suited else "",
         suited_mm=suited,
-        surfaces=() if suited else (SurfaceSheet(diameter_mm=150.0, speed_m_s=10.16),),
+        surfaces=() if suited else (SurfaceSheet(diameter_mm=150.0, speed_m_s=10.16, speed=speed, unit=unit),),
+        of=of,
+        unit=unit,
+        told=told,
     )
 
 
@@ -97,7 +110,18 @@ def test_the_column_of_the_speeds_says_what_suits() -> None:
     two = sizes(work(band="oak"), work(band="brass turning tools", suited=(50.0, 50.0)))
     assert work_column(two, "mm")[1] == {1: "oak 102 to 152; brass turning… 50"}
     assert work_column(sizes(work(band="oak"), work(band="ash")), "mm")[1] == {1: "102 to 152"}
-    assert work_column(sizes(work(suited=None)), "in")[1] == {1: "5.91 at 2000 ft/min"}
+    assert work_column(sizes(work(suited=None, unit="ft/min")), "in")[1] == {1: "5.91 at 2000 ft/min"}
+
+
+def test_the_column_says_what_runs_so_fast_where_one_thing_does() -> None:
+    """150 mm at 10.16 m/s, which is 609.6 m/min: one blade makes a column of figures, two kinds are named in each."""
+    blade = work(suited=None, unit="m/min", of="blade", told=True)
+    assert work_column(sizes(blade), "mm") == ("blade m/min", {1: "610"})
+    assert work_column(sizes(blade), "in") == ("blade m/min", {1: "610"})
+    wheel = work(number=2, suited=None, unit="m/s", of="wheel", told=True)
+    assert work_column(sizes(blade, wheel), "mm") == ("work mm", {1: "blade 610 m/min", 2: "wheel 10.2 m/s"})
+    assert told_words(sizes(blade, wheel), 2) == "wheel 10.2 m/s"
+    assert told_words(sizes(work()), 1) == told_words(None, 1) == ""
 
 
 def test_every_figure_of_work_stands_with_its_source() -> None:

@@ -28,13 +28,6 @@ PARTS: tuple[Broken, ...] = (
         'band[1].name: band[0] has this name already; got "low"; allowed: a name of its own',
     ),
     broken(
-        "band without ends",
-        ONE,
-        [("from = 700\nto = 2800\n", "")],
-        "band[0].from: this is missing; try: add from",
-        "band[0].to: this is missing; try: add to",
-    ),
-    broken(
         "band above the highest speed allowed",
         TWO,
         [("[making]", "[series]\nnever_above = 500\n\n[making]")],
@@ -233,9 +226,10 @@ PARTS: tuple[Broken, ...] = (
         "one mount for two belts",
         TWO,
         [('mount = "slide"', 'mount = "fixed"')],
-        "shaft[1].mount: moving countershaft changes the belts of stage[0] and stage[1] at once, and no second "
-        'mount makes up for it; got "hinge"; allowed: a mount of its own for every belt that is changed; try: '
-        "let another shaft of these belts slide, or let one ride on the other with `on`",
+        "shaft[1].mount: moving countershaft changes the belts of stage[0] and stage[1] at once, and the places that "
+        'tell which settings fit all of them are not stated; got "hinge"; allowed: at of countershaft, at of motor, '
+        "at of spindle, hinge of countershaft beside it; try: state them, or let another shaft of these belts slide, "
+        "or let one ride on the other with `on`",
     ),
     broken(
         "both ends ride together",

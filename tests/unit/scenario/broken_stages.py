@@ -41,8 +41,12 @@ STAGES: tuple[Broken, ...] = (
     broken(
         "too many speeds",
         TWO,
-        [("positions = 2", "positions = 5")],
-        "stage[0].positions: the positions multiply to 20 speeds; got 5; allowed: at most 18 speeds, such as 3 "
+        [
+            ("positions = 2", "positions = 5"),
+            ("positions = [3, 4]", "positions = [3, 6]"),
+            ("kept = [100, 125, 150, 180], reversible = true, pitch = 22", "free = [75, 220]"),
+        ],
+        "stage[1].positions: the positions multiply to 30 speeds; got [3, 6]; allowed: at most 24 speeds, such as 4 "
         "x 6; try: ask for fewer positions",
     ),
     broken(

@@ -133,13 +133,13 @@ VALUES: tuple[Broken, ...] = (
         "want of half a speed",
         ONE,
         [("want = 3", "want = 2.5")],
-        "band[0].want: this must be a whole number; got 2.5; allowed: 1 to 18",
+        "band[0].want: this must be a whole number; got 2.5; allowed: 1 to 24",
     ),
     broken(
         "want of nothing",
         ONE,
         [("want = 3", "want = 0")],
-        "band[0].want: this is too small; got 0; allowed: 1 to 18",
+        "band[0].want: this is too small; got 0; allowed: 1 to 24",
     ),
     broken(
         "fraction by nought",

@@ -1,4 +1,4 @@
-"""Every belt that a moving mount changes has a mount of its own."""
+"""Every belt that a moving mount changes has a mount of its own, or shares one whose places are stated."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimizer.scenario import Belt, BeltStage, FixedStage, Shaft, Side
+from optimizer.scenario.coupled import coupled_faults
 from optimizer.scenario.mounts import changes, crowded, mount_faults
 
 SIDE = Side(free_mm=(75.0, 200.0))
@@ -32,7 +33,7 @@ TWO = (belt("motor", "counter"), belt("counter", "spindle"))
 
 def told(shafts: list[Shaft], stages: tuple[BeltStage | FixedStage, ...]) -> list[str]:
     """Return the places of all faults."""
-    return [fault.where for fault in mount_faults(shafts, stages, "mm")]
+    return [fault.where for rule in (mount_faults, coupled_faults) for fault in rule(shafts, stages, "mm")]
 
 
 @pytest.mark.parametrize(

@@ -78,8 +78,12 @@ def test_ties_of_first_and_last_positions_touch_some_two_pairs() -> None:
         assert most <= float(values.max()) + 1e-9
 
 
-def test_cuts_of_carrying_touch_what_pairs_carry() -> None:
-    """Cuts of grip hold for every pair anywhere in its span of speeds, and one pair meets each of them at an end."""
+@pytest.mark.parametrize("late", [0.0, 0.7])
+def test_cuts_of_carrying_touch_what_pairs_carry(late: float) -> None:
+    """Cuts of grip hold for every pair anywhere in its span of speeds, and one pair meets each of them at an end.
+
+    What is switched before the stage makes its driver's slowest speed `late` lower in logarithms.
+    """
     rng = np.random.default_rng(8)
     ratios = rng.uniform(-1, 1, 12)
     low = rng.uniform(5, 6, 12)
@@ -87,14 +91,14 @@ def test_cuts_of_carrying_touch_what_pairs_carry() -> None:
     stage = cast(
         Any, SimpleNamespace(pairs=SimpleNamespace(log_ratio=ratios), slow=[spans, spans], fast=[spans, spans])
     )
-    cuts = list(_carrying_cuts(stage, 0, 5.5))
+    cuts = list(_carrying_cuts(stage, 0, (5.5 - late, 5.5)))
     assert len(cuts) == 16
     for cut in cuts:
         left = []
         for x, *ends in zip(ratios, *spans, strict=True):
             for speed in ends:
-                change = speed - 5.5
                 slow = cut.slowest != 0
+                change = speed - 5.5 + (late if slow else 0.0)
                 left.append(held(cut, x, x, 0.0 if slow else change, change if slow else 0.0))
         assert min(left) == pytest.approx(0.0, abs=2e-9)
 
@@ -104,7 +108,7 @@ def test_nothing_that_carries_gives_no_cut() -> None:
     ratios = np.zeros(2)
     for spans in ((np.full(2, inf), np.full(2, -inf)), (np.full(2, -inf), np.full(2, inf))):
         carrying = SimpleNamespace(pairs=SimpleNamespace(log_ratio=ratios), slow=[spans], fast=[spans])
-        assert list(_carrying_cuts(cast(Any, carrying), 0, 5.5)) == []
+        assert list(_carrying_cuts(cast(Any, carrying), 0, (5.5, 5.5))) == []
 
 
 def random_chain(count: int) -> Chain:

@@ -1,0 +1,101 @@
+"""Which other ratio of a gear would suit better: the same machine searched with each that it can be had with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import inf
+
+from optimizer.pipeline.choose import Choice, Stated, Tried, choose
+from optimizer.pipeline.effort import stop_after, stop_when_any
+from optimizer.pipeline.ended import with_any_design
+from optimizer.pipeline.listener import Listener
+from optimizer.pipeline.options import DesignOptions, asked_layouts
+from optimizer.pipeline.stated import stated_problems
+from optimizer.records.other_ratios import RatioTrial
+from optimizer.records.problem import Problem
+from optimizer.records.proof import Found
+from optimizer.scenario import FixedStage, Scenario
+from optimizer.scenario.ratios import ratio_words
+from optimizer.scoring import advised_most
+from optimizer.search import Stop, look
+
+__all__ = ["MOST_FOR_A_RATIO", "Outcome", "other_ratios"]
+
+MOST_FOR_A_RATIO = 2_000_000
+"""Combinations looked at in one search for another ratio before it ends unproved."""
+Outcome = tuple[Choice | None, tuple[Tried, ...]]
+"""What searching a scenario's layouts came to."""
+
+
+def other_ratios(
+    scenario: Scenario, options: DesignOptions, now: Outcome, listener: Listener, stop: Stop
+) -> tuple[RatioTrial, ...]:
+    """Return, for every fixed stage with other ratios stated, what each of them gives and what the stated one does.
+
+    All else stays as it is; gears are changed one at a time. Designs are those over the listed sizes, not refined.
+
+    Parameters
+    ----------
+    scenario
+        What the maker stated.
+    options
+        Which layouts may be chosen.
+    now
+        What the search with the stated ratios came to.
+    listener
+        Hears which ratio is tried.
+    stop
+        Ends every search that goes too far; each ends after `MOST_FOR_A_RATIO` combinations in any case.
+    """
+    limit = stop_when_any(stop, stop_after(MOST_FOR_A_RATIO))
+    found: list[RatioTrial] = []
+    for number, stage in enumerate(scenario.stages):
+        if not isinstance(stage, FixedStage) or not stage.other_ratios:
+            continue
+        found.append(_trial(f"stage[{number}]", stage.ratio, now, stated=True))
+        for ratio in stage.other_ratios:
+            listener.begin(f"stage[{number}].ratio {ratio_words(ratio)}")
+            other = scenario.model_copy(update={"stages": tuple(_replaced(scenario, number, ratio))})
+            outcome = _searched(stated_problems(other, asked_layouts(other, options)), listener, limit)
+            found.append(_trial(f"stage[{number}]", ratio, outcome, stated=False))
+    return tuple(found)
+
+
+def _replaced(scenario: Scenario, number: int, ratio: float) -> Iterator[object]:
+    """Yield the stages with one fixed stage's ratio changed."""
+    for at, stage in enumerate(scenario.stages):
+        yield stage.model_copy(update={"ratio": ratio}) if at == number else stage
+
+
+def _searched(stated: Sequence[Stated], listener: Listener, stop: Stop) -> Outcome:
+    """Search as a design does: first for designs within what is advised, then for any."""
+
+    def searched(problem: Problem, /) -> Found:
+        most = inf if thorough else advised_most(problem)
+        return with_any_design(problem, look(problem, stop=stop, watch=listener.hear, most=most)).found
+
+    thorough = False
+    outcome = choose(stated, searched)
+    if outcome[0] is None or not outcome[0].score.advised:
+        thorough = True
+        outcome = choose(stated, searched)
+    return outcome
+
+
+def _trial(key: str, ratio: float, outcome: Outcome, *, stated: bool) -> RatioTrial:
+    choice, tried = outcome
+    if choice is None:
+        reasons = list(dict.fromkeys(entry.said for entry in tried))
+        more = f" (and {len(reasons) - 1} more reasons)" if len(reasons) > 1 else ""
+        ended = any(entry.outcome == "stopped" for entry in tried)
+        return RatioTrial(key=key, ratio=ratio, stated=stated, proved=not ended, why=f"{reasons[0]}{more}")
+    return RatioTrial(
+        key=key,
+        ratio=ratio,
+        stated=stated,
+        layout=choice.problem.layout.title,
+        j=choice.score.j,
+        end_miss=choice.score.end_miss,
+        unevenness=choice.score.unevenness,
+        proved=choice.found.proof.status == "proved",
+    )
