@@ -13,6 +13,7 @@ from optimizer.scenario import Scenario
 
 __all__ = ["around_sheet"]
 
+
 def around_sheet(scenario: Scenario, built: BuiltMachine) -> AroundSheet | None:
     """Return where the shafts stand and what is near what, nothing where no places of shafts are stated."""
     if not any(shaft.at_mm for shaft in scenario.shafts):

@@ -83,7 +83,9 @@ def other_ratio_faults(others: Sequence[float], ratio: float, *, switched: bool)
     """Yield what is wrong with the ratios that a gear can be had with, with places relative to its table."""
     if others and switched:
         what = "ratios to choose from stand beside ratios to engage"
-        yield Fault("other_ratios", what, as_written(list(others)), "one of other_ratios and slower", "leave other_ratios out")
+        yield Fault(
+            "other_ratios", what, as_written(list(others)), "one of other_ratios and slower", "leave other_ratios out"
+        )
     if len(others) > MOST_OTHERS:
         yield Fault("other_ratios", "there are too many", str(len(others)), f"at most {MOST_OTHERS}")
     for index, value in enumerate(others):

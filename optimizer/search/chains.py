@@ -111,7 +111,7 @@ class Joined:
         return stages[stage].asked(rows) if stage >= 0 else ()
 
     def late(self, link: int) -> float:
-        """Return ln of what the slowest settings of switches behind a link make of a speed; they come before it here."""
+        """Return ln of what the slowest settings of switches behind a link make of a speed; here they come first."""
         if self.carrying is None:
             return 0.0
         return self.carrying.links[link - (len(self.indexes) - len(self.carrying.stages))].late

@@ -34,8 +34,8 @@ def _block(name: str) -> str:
     said = (
         f"`conewright design scenarios/{name}.toml`: layout {design.layout.name}, {design.layout.order}; "
         f"{len(design.machine.speeds)} speeds, {design.layout.turned_steps} steps to turn; end miss "
-        f"{percent(design.series.end_miss)}, unevenness {percent(design.series.unevenness)}; {design.proof.status} over "
-        f"the listed sizes. Speeds: {speeds} rpm."
+        f"{percent(design.series.end_miss)}, unevenness {percent(design.series.unevenness)}; {design.proof.status} "
+        f"over the listed sizes. Speeds: {speeds} rpm."
     )
     return f"{_wrapped(said)}\n\n```\n{chart_text(speed_chart_of(made)).rstrip()}\n```"
 
