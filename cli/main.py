@@ -17,7 +17,7 @@ __all__ = ["app", "main"]
 
 app = typer.Typer(
     name="conewright",
-    help="Designs the step cones, belts and centre distances of a shop machine driven by a one-speed motor.",
+    help="Designs the step cones, belts and centre distances of a shop machine driven by an electric motor.",
     epilog=(
         "Exit codes: 0 done; 2 the scenario or the call is wrong; 3 no design exists; 4 a check failed; "
         "5 cannot write, or stopped with ^C before all was written; 1 a bug."

@@ -17,7 +17,7 @@ from tests.truth.middle_milp import least_f_by_milp
 
 SHARED = tuple(range(60))
 COUPLED = tuple(seed for seed in range(31) if seed != 16)  # 16 takes brute force over a second
-OWN = tuple(range(16))
+OWN = tuple(range(24))
 OWN_COUPLED = (0, 1, 2, 6)
 MILP = (0, 1, 2, 3, 4, 5, 6, 7, 8, 10)
 

@@ -10,6 +10,7 @@ import pytest
 
 from optimizer.drawing import Sheet
 from optimizer.drawing.sheet import Arc, Circle, Line, Polyline, Text
+from optimizer.drawing.speed_axis import speed_label
 from optimizer.drawing.speed_plate import speed_plate_sheet
 from optimizer.quantities import shop_length
 from optimizer.render import svg_bytes
@@ -49,7 +50,7 @@ def test_lettering_is_clear_and_on_the_page(name: str) -> None:
 @pytest.mark.parametrize("name", JOBS)
 def test_it_can_be_read_at_arms_length(name: str) -> None:
     """Speeds are 5 mm high or more, all else on the plate 3 mm: 0.3 degrees at 0.6 m (common practice, no source)."""
-    speeds = {f"{speed.rpm:.0f}" for speed in job(name).design.machine.speeds}
+    speeds = {speed_label(speed.rpm) for speed in job(name).design.machine.speeds}
     for text in plate(name).on("words"):
         assert isinstance(text, Text)
         assert text.height_mm >= (5 if text.text in speeds else 3)
