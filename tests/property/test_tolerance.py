@@ -58,10 +58,10 @@ def test_first_order_claims_enough_to_be_of_use() -> None:
     claimed = [one.first_order for one in told if one.first_order.chance_valid and one.first_order.all_well is not None]
     assert len(claimed) >= 0.6 * len(told)
     fails = [1 - (one.all_well or 0.0) for one in claimed]
-    assert sum(NOT_TINY < chance < 0.2 for chance in fails) >= 4
+    assert sum(NOT_TINY < chance < 0.2 for chance in fails) >= len(told) / 10
     assert sum(0.2 < chance < 0.8 for chance in fails) >= len(told) / 5
     assert sum(one.first_order.speeds_valid for one in told) >= 0.9 * len(told)
-    assert sum(spread.deviation_mm is not None for one in told for spread in one.spreads) >= 10
+    assert sum(spread.deviation_mm is not None for one in told for spread in one.spreads) >= len(told) / 4
 
 
 @pytest.mark.parametrize("seed", SEEDS[::3])
