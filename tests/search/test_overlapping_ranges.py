@@ -18,7 +18,7 @@ from tests.truth.instances import Scale, make_problem
 from tests.truth.plain import end_miss, half_open
 
 TWO = Scale(shapes=((2, 2), (2, 3), (3, 2), (2, 4)), sizes=(3, 5), sizes_of_two=(3, 4), belts=2)
-OVERLAPS = {
+OVERLAPS: dict[tuple[int, ...], tuple[tuple[int, ...], ...]] = {
     (2, 2): ((0, 1), (0, 1)),
     (2, 3): ((0, 2), (0, 1, 2)),
     (3, 2): ((0, 1, 2), (0, 2)),

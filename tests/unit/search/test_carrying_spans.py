@@ -18,7 +18,7 @@ from optimizer.geometry.belts import centre_for_length_mm
 from optimizer.records import BandTarget, Layout, Problem
 from optimizer.records.bands import least_power_kw
 from optimizer.records.grip import carries_kw
-from optimizer.search.carrying import Carrying, Demand, StageCarrying, _enough, demand_of
+from optimizer.search.carrying import Carrying, Demand, Link, StageCarrying, _enough, demand_of
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex
 from optimizer.search.pairs import lay_belts
@@ -249,7 +249,7 @@ def test_what_a_machine_asks_of_its_stages() -> None:
     assert other.reach == pytest.approx((entering[1] + ratios.min(), entering[1] + ratios.max()))
     for s, stage in enumerate(carrying.stages):
         for others, powers in ((0, stage.slow_kw), (-1, stage.fast_kw), (None, stage.most_kw)):
-            assert powers == tuple(demand.of(carrying.rules, s, p, others) for p in (0, 1))
+            assert powers == tuple(demand.of(carrying.rules, Link.of(READY.problem, s), p, others) for p in (0, 1))
     free = machine(bands=(), least_grip=0.0)
     assert Carrying.of(free, carrying.rules, (), ()) is None and demand_of(free, carrying.rules) is None
 
@@ -268,7 +268,7 @@ def test_powers_of_a_position_are_those_of_its_speeds(positions: tuple[int, ...]
                     ends = [0 if others == 0 else positions[t] - 1 for t in range(stage)]
                     if place[stage] == position and (others is None or place[:stage] == ends):
                         found.append(power)
-                assert demand.of(rules, stage, position, others) == max(found)
+                assert demand.of(rules, Link(stage, tuple(range(stage)), 0.0), position, others) == max(found)
 
 
 @pytest.mark.parametrize("positions", [(1,), (3,), (5,), (2, 3)])

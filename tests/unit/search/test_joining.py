@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import inf, log
+from typing import Any
 
 import numpy as np
 import pytest
@@ -29,10 +30,9 @@ def chain(**columns: float | tuple[float, ...]) -> Chain:
     }
     carrying = columns.pop("carrying", ())
     assert isinstance(carrying, tuple)
+    figures: dict[str, Any] = {name: np.array([columns.get(name, value)]) for name, value in free.items()}
     return Chain(
-        rows=(np.zeros((1, 2), dtype=np.int64),),
-        **{name: np.array([columns.get(name, value)]) for name, value in free.items()},
-        carrying=tuple(np.array([value]) for value in carrying),
+        rows=(np.zeros((1, 2), dtype=np.int64),), carrying=tuple(np.array([value]) for value in carrying), **figures
     )
 
 

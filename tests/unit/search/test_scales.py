@@ -264,7 +264,7 @@ def test_another_place_of_the_window_is_tried_where_the_nearest_leaves_no_cone()
         near, far = pairs.centre_low[chosen], pairs.centre_high[chosen]
         own = span.centre(np.clip(1.0, low, high))
         first, last = float(near.max()) - window, float(far.min())
-        found = _scales(span)
+        found = _scales(span, None)
         if first > last:
             assert found is None
             continue
