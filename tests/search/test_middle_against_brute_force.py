@@ -11,6 +11,7 @@ from optimizer.records.candidate import PositionSizes, StageSizes
 from optimizer.records.middle import MiddleFound, MiddleProblem
 from optimizer.records.middle_rules import broken_middle_rules
 from optimizer.search.middle import search_middle
+from tests.sampled import sampled
 from tests.truth.middle import Design, best_middle, designs_of, keeps_middle_rules
 from tests.truth.middle_instances import small_middle, tiny_middle
 from tests.truth.middle_milp import least_f_by_milp
@@ -52,19 +53,19 @@ def _agree(seed: int, shared: bool = True, coupled: bool = False) -> None:
     assert _timber(problem, found) == pytest.approx(truth.timber_mm3, abs=1e-2)
 
 
-@pytest.mark.parametrize("seed", SHARED)
+@pytest.mark.parametrize("seed", sampled(SHARED, every=3))
 def test_a_shared_cone_is_searched_as_looking_at_everything_finds(seed: int) -> None:
     """F is least, ties go to more distinct speeds and then to less timber, and there is none only where none is."""
     _agree(seed)
 
 
-@pytest.mark.parametrize("seed", COUPLED)
+@pytest.mark.parametrize("seed", sampled(COUPLED, every=3))
 def test_a_shared_cone_on_one_movement_is_searched_as_looking_at_everything_finds(seed: int) -> None:
     """For every pair of positions one setting fits both belts, and of the designs that keep this the best is found."""
     _agree(seed, coupled=True)
 
 
-@pytest.mark.parametrize("seed", OWN)
+@pytest.mark.parametrize("seed", sampled(OWN, every=3))
 def test_two_cones_on_the_middle_shaft_are_searched_as_looking_at_everything_finds(seed: int) -> None:
     """With a cone for either belt all pairs of positions are speeds, and the best design is found."""
     _agree(seed, shared=False)
@@ -83,7 +84,7 @@ def test_the_seeds_hold_enough_of_both_answers() -> None:
         assert len(seeds) / 6 <= solved <= 5 * len(seeds) / 6
 
 
-@pytest.mark.parametrize("seed", MILP)
+@pytest.mark.parametrize("seed", sampled(MILP, every=4))
 def test_a_shared_cone_is_searched_as_a_general_solver_finds(seed: int) -> None:
     """HiGHS and the search find the same least F, or both that there is no design."""
     problem = small_middle(seed)
@@ -96,7 +97,7 @@ def test_a_shared_cone_is_searched_as_a_general_solver_finds(seed: int) -> None:
 
 
 @pytest.mark.parametrize("how", [{}, {"coupled": True}, {"shared": False}], ids=str)
-@pytest.mark.parametrize("seed", range(0, 24, 3))
+@pytest.mark.parametrize("seed", sampled(range(0, 24, 3), every=3))
 def test_two_readings_of_the_rules_agree(seed: int, how: dict[str, bool]) -> None:
     """A design keeps the rules as written for looking at everything just when no rule of the records is broken."""
     problem = tiny_middle(seed, **how)

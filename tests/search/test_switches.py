@@ -18,6 +18,7 @@ from optimizer.records.problem import Problem, SwitchProblem
 from optimizer.records.rules import broken_rules
 from optimizer.search import search
 from optimizer.search.search import some_design
+from tests.sampled import sampled
 from tests.truth.brute import best_by_brute_force, every_design, keeps_the_rules, stages_of, worth
 from tests.truth.choices import variants
 from tests.truth.instances import Scale, make_problem, tiny_problem
@@ -69,7 +70,7 @@ def switched(seed: int) -> Problem | None:
     return problem.model_copy(update=change)
 
 
-SEEDS = tuple(seed for seed in range(400) if switched(seed) is not None)
+SEEDS = sampled((seed for seed in range(400) if switched(seed) is not None), every=2)
 
 
 def test_there_are_enough_switches() -> None:
@@ -77,7 +78,7 @@ def test_there_are_enough_switches() -> None:
     problems = [problem for seed in SEEDS if (problem := switched(seed))]
     assert {problem.switches[0].before for problem in problems} == {0, 1}
     solved = sum(best_by_brute_force(problem) is not None for problem in problems)
-    assert 20 <= solved <= len(problems) - 20
+    assert len(problems) / 8 <= solved <= 7 * len(problems) / 8
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -138,7 +139,7 @@ def test_the_rules_of_the_records_agree(seed: int) -> None:
         assert keeps_the_rules(problem, design) == (broken_rules(problem, stages_of(design)) == [])
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", sampled(range(60), every=2))
 def test_three_stages_are_searched_like_two(seed: int) -> None:
     """Chains of three belts, whose best is that of all combinations."""
     problem = make_problem(seed, THREE)
