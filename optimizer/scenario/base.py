@@ -45,7 +45,7 @@ def field_docstrings(model: type[BaseModel]) -> dict[str, str]:
     --------
     >>> from optimizer.scenario.shop import Motor
     >>> field_docstrings(Motor)["power_kw"]
-    'Rated power on the nameplate.'
+    'Rated power on the nameplate, at the fastest speed where it has several.'
     """
     found: dict[str, str] = {}
     for part in reversed(model.__mro__):

@@ -40,7 +40,7 @@ def test_shipped_scenarios_show_what_a_file_can_say() -> None:
     keys = {key for stage in stages for side in ("driver", "driven") for key in stage.get(side, {})}
     assert {file["units"] for file in files} == {"mm", "cm", "in"}
     assert keys >= {"ready", "blanks", "free", "kept"}
-    assert {len(file["stage"]) for file in files} == {1, 2}
+    assert {len(file["stage"]) for file in files} == {1, 2, 3}
     assert any("ratio" in stage for stage in stages)
     notes = " ".join(path.read_text(encoding="utf-8") for path in shipped())
     assert all(re.search(rf"poles, {hertz} Hz", notes) for hertz in (50, 60))

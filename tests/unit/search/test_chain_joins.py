@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from optimizer.search import chains
 from optimizer.search.boxes import Boxes
+from optimizer.search.carrying import Link
 from optimizer.search.chains import Chain, Designs, Joined, _Table, joined, tabulated
 from optimizer.search.fit import SeriesRules
 from optimizer.search.limits import LimitReachedError
@@ -142,7 +143,8 @@ def some_of(rows: tuple[NDArray[np.int64], ...]) -> NDArray[np.bool_]:
     return np.asarray(sum(part.sum(axis=1) for part in rows) % 3 > 0)
 
 
-CARRYING = cast(Any, SimpleNamespace(stages=[spans_of(1), spans_of(1), spans_of(2)], holds=some_of))
+LINKS = [Link(number, tuple(range(number)), 0.0) for number in range(3)]
+CARRYING = cast(Any, SimpleNamespace(stages=[spans_of(1), spans_of(1), spans_of(2)], links=LINKS, holds=some_of))
 STOCK = cast(Any, SimpleNamespace(holds=some_of))
 CHANGES: dict[str, dict[str, Any]] = {
     "nothing more": {},

@@ -12,6 +12,7 @@ import pytest
 
 from optimizer.records import BandTarget, Layout, Problem, SideSizes
 from optimizer.search.bound import SeriesProgram
+from optimizer.search.carrying import Link
 from optimizer.search.fit import SeriesRules
 from optimizer.search.reach import SAMPLES, Cut, Reach, _bounded, _places, _series, _sums_fit, ideal_series_fits
 from tests.unit.search.machines import two_stage_machine
@@ -227,6 +228,10 @@ def stage_carrying(ratios: list[float], may: list[list[bool]], *, fixed: bool) -
     )
 
 
+LINKS = (Link(0, (), 0.0), Link(1, (0,), 0.0))
+"""Two belts and no switch."""
+
+
 def test_pairs_that_carry_too_little_at_a_position_do_not_count_for_the_reach() -> None:
     """First the second and third pair may stand, last the third and fourth: the spans and two cuts are theirs."""
     empty: Any = SimpleNamespace(pairs=[], reach=(-3.0, 3.0))
@@ -235,7 +240,7 @@ def test_pairs_that_carry_too_little_at_a_position_do_not_count_for_the_reach() 
         [-0.9, -0.5, 0.2, 0.7], [[no, yes, yes, no], [yes, yes, yes, yes], [no, no, yes, yes]], fixed=True
     )
     ends = stage_carrying([-0.9, -0.5, 0.2, 0.7], [[no, yes, yes, no], [no, no, yes, no]], fixed=True)
-    reach = Reach.of_pairs((empty, empty), (7.0, 7.0), cast(Any, SimpleNamespace(stages=(one, ends))))
+    reach = Reach.of_pairs((empty, empty), (7.0, 7.0), cast(Any, SimpleNamespace(stages=(one, ends), links=LINKS)))
     assert reach.spans == [(-0.9, 0.7), (-0.5, 0.2)]
     lows, highs = reach.cuts[::2], reach.cuts[1::2]
     assert [cut[:4] for cut in lows] == [(0, -1.0, 0.0, 0.0), (1, -1.0, 0.0, 0.0)]
@@ -245,9 +250,9 @@ def test_pairs_that_carry_too_little_at_a_position_do_not_count_for_the_reach() 
         cut.most > x for cut, x in zip(highs, (0.7, 0.2), strict=True)
     )
     moving = stage_carrying([-0.9, -0.5], [[yes, yes], [yes, yes]], fixed=False)
-    reach = Reach.of_pairs((empty,), (7.0,), cast(Any, SimpleNamespace(stages=(moving,))))
+    reach = Reach.of_pairs((empty,), (7.0,), cast(Any, SimpleNamespace(stages=(moving,), links=LINKS[:1])))
     assert len(reach.cuts) == 2 + 16
     none = stage_carrying([-0.9, -0.5], [[yes, yes], [no, no]], fixed=True)
-    reach = Reach.of_pairs((empty, empty), (7.0, 7.0), cast(Any, SimpleNamespace(stages=(none, one))))
+    reach = Reach.of_pairs((empty, empty), (7.0, 7.0), cast(Any, SimpleNamespace(stages=(none, one), links=LINKS)))
     # a cut that nothing keeps
     assert reach.cuts == [Cut(0, 0.0, 0.0, 0.0, -1.0)]

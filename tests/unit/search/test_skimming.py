@@ -135,7 +135,9 @@ def test_steps_must_have_their_positions(name: str) -> None:
 def costing(costs: list[list[float]], positions: tuple[int, ...]) -> Any:
     """Return a space whose pairs cost so much."""
     indexes = [SimpleNamespace(pairs=SimpleNamespace(timber_mm3=np.array(each))) for each in costs]
-    return SimpleNamespace(indexes=indexes, problem=SimpleNamespace(layout=SimpleNamespace(positions=positions)))
+    return SimpleNamespace(
+        indexes=indexes, stages=indexes, problem=SimpleNamespace(layout=SimpleNamespace(positions=positions))
+    )
 
 
 @pytest.mark.parametrize(

@@ -227,7 +227,8 @@ def trimming(space: Space, answers: list[Any], monkeypatch: pytest.MonkeyPatch) 
     """Have trimming answer so for one stage after another; return what it is asked."""
     asked: list[tuple[Any, ...]] = []
 
-    def trimmed(stage: Any, pairs: Any, rows: Any, entering: float, within: Any) -> Any:
+    def trimmed(stage: Any, pairs: Any, rows: Any, entering: float, within: Any, aim: Any) -> Any:
+        assert aim is None  # no mount is shared
         asked.append((stage.key, rows.tolist(), entering, within))
         return answers[len(asked) - 1]
 
