@@ -13,7 +13,7 @@ from optimizer.records.bands import counts
 from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Value
 from optimizer.scenario import Band, Scenario
-from optimizer.scenario.shop import MOST_SPEEDS
+from optimizer.scenario.band import MOST_SPEEDS
 
 __all__ = ["edges", "wants"]
 

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 from optimizer.catalogue.lines import shifts
 from optimizer.errors import Fault
 from optimizer.quantities import as_written, show_length
+from optimizer.scenario.band import MOST_SPEEDS
 from optimizer.scenario.chain import MOTOR, SPINDLE
-from optimizer.scenario.shop import MOST_SPEEDS, Motor
+from optimizer.scenario.shop import Motor
 from optimizer.scenario.stage import BeltStage, FixedStage
 
 if TYPE_CHECKING:

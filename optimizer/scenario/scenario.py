@@ -11,6 +11,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo
 from optimizer.catalogue.parts import frame
 from optimizer.errors import Fault
 from optimizer.scenario.around import LEAST_GAP_MM, Around, Obstacle, place_faults
+from optimizer.scenario.band import Band
 from optimizer.scenario.chain import MOTOR, Link, chain_faults, in_order
 from optimizer.scenario.coupled import coupled_faults
 from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_faults, speed_limit_faults
@@ -20,7 +21,7 @@ from optimizer.scenario.making import Making, SheetStock
 from optimizer.scenario.mounts import mount_faults
 from optimizer.scenario.remarks import remarks_on
 from optimizer.scenario.repeats import repeated_names
-from optimizer.scenario.shop import Band, Motor, Series, Shaft
+from optimizer.scenario.shop import Motor, Series, Shaft
 from optimizer.scenario.stage import BeltStage, FixedStage
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.switches import Switch

@@ -10,7 +10,7 @@ from optimizer.errors import Fault
 from optimizer.quantities import RIM_SPEED, SurfaceUnit, show_length, show_rpm, surface_figure, written_unit
 
 if TYPE_CHECKING:
-    from optimizer.scenario.shop import Band
+    from optimizer.scenario.band import Band
 
 __all__ = [
     "Of",

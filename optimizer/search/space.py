@@ -13,9 +13,10 @@ from pydantic import ValidationError
 
 from optimizer.records import Candidate, Problem, StageSizes
 from optimizer.search.boxes import Boxes, narrowed
-from optimizer.search.carrying import Carrying, Link
+from optimizer.search.carrying import Carrying
 from optimizer.search.chains import Chain, Designs, Joined, joined, tabulated
 from optimizer.search.coupled import Aims, Coupled
+from optimizer.search.demand import Link
 from optimizer.search.fit import SeriesRules, least_spread
 from optimizer.search.index import PairIndex
 from optimizer.search.limits import Meter, refuse_to_hold

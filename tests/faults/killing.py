@@ -189,7 +189,7 @@ def main() -> int:
     asked = parser.parse_args()
     # what the commands load late is loaded before the first fork
     import cli.design
-    import cli.recheck  # noqa: F401
+    import cli.recheck  # noqa: F401 - loaded for what is forked
 
     codes: Counter[int] = Counter()
     failed = 0

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-import mpmath  # type: ignore[import-untyped]
+import mpmath  # type: ignore[import-untyped]  # it comes without types
 
 __all__ = ["DIGITS", "Number", "high", "num"]
 

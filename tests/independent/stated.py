@@ -177,6 +177,10 @@ SERIES = {
 """Defaults, docs/scenario.md."""
 
 
+LINES = ("tolerance", "stretch", "climb")
+"""Lines of the travel budget that the maker may state."""
+
+
 def read_machine(text: str) -> Machine:
     """Return what a scenario's text states."""
     raw = tomllib.loads(text, parse_float=Fraction)
@@ -375,7 +379,7 @@ def _stage(key: str, raw: dict[str, Any], scale: tuple[Fraction, Fraction, Hand]
         every=_length(belt["every"], unit) if "every" in belt else F(10),
         shortest=_length(belt.get("shortest", 0), unit),
         longest=_length(belt["longest"], unit) if "longest" in belt else None,
-        budget=tuple(_length(budget[k], unit) if k in budget else None for k in ("tolerance", "stretch", "climb")),  # type: ignore[arg-type]
+        budget=tuple(_length(budget[k], unit) if k in budget else None for k in LINES),  # type: ignore[arg-type]  # of just three
         belt_speed=_m_s(raw.get("belt_speed", 30)),
         driver=_side(raw["driver"], belt["section"], unit, (grid, hand)),
         driven=_side(raw["driven"], belt["section"], unit, (grid, hand)),

@@ -73,7 +73,7 @@ def changes_of(node: ast.AST, parent: ast.AST, field: str) -> Iterator[Change]:
     elif isinstance(node, ast.stmt):
         yield from _statements(node)
     if field in ("test", "ifs") and not isinstance(node, ast.Compare | ast.BoolOp | ast.UnaryOp):
-        yield "negation", ast.UnaryOp(ast.Not(), node)  # type: ignore[arg-type]
+        yield "negation", ast.UnaryOp(ast.Not(), node)  # type: ignore[arg-type]  # what is tested is an expression
 
 
 def _comparisons(node: ast.Compare) -> Iterator[Change]:

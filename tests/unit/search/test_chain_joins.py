@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from optimizer.search import chains
 from optimizer.search.boxes import Boxes
-from optimizer.search.carrying import Link
 from optimizer.search.chains import Chain, Designs, Joined, _Table, joined, tabulated
+from optimizer.search.demand import Link
 from optimizer.search.fit import SeriesRules
 from optimizer.search.limits import LimitReachedError
 from optimizer.search.tuples import Ceiling, Tuples
