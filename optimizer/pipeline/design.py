@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from math import inf
-
 from optimizer.changes import changes_for_one
 from optimizer.errors import NoDesignError
-from optimizer.pipeline.choose import Choice, Stated, Tried, choose
+from optimizer.pipeline.choose import Choice
 from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
-from optimizer.pipeline.ended import with_any_design
 from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.hand_belts import HandChoice, prefer_belts_in_hand
 from optimizer.pipeline.listener import Listener, Silent
@@ -17,16 +13,14 @@ from optimizer.pipeline.none import NoLayoutError, known_of, why_none
 from optimizer.pipeline.options import DesignOptions, asked_layouts, refuse_unknown_grip
 from optimizer.pipeline.other_ratios import other_ratios
 from optimizer.pipeline.prefer import finish_gripping, finish_preferred
+from optimizer.pipeline.searches import Searches
 from optimizer.pipeline.sheet import Result, design_sheet
 from optimizer.pipeline.stated import stated_problems
 from optimizer.records.changes import Changes
 from optimizer.records.design import Design
-from optimizer.records.layout import Layout
-from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.scenario import Scenario
-from optimizer.scoring import advised_most
-from optimizer.search import Searched, Stop, look
+from optimizer.search import Searched, Stop
 
 __all__ = ["design"]
 
@@ -66,7 +60,7 @@ def design(
     refuse_unknown_grip(scenario, options)
     stated = stated_problems(scenario, asked_layouts(scenario, options))
 
-    searches = _Searches(listener, limit)
+    searches = Searches(listener, limit)
     unturned: NoDesignError | None = None
     while True:
         choice, tried = searches.choose(stated)
@@ -91,40 +85,6 @@ def design(
     if options.changes:
         more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin, stop=limit)
     return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts, ratios))
-
-
-class _Searches:
-    """The searches of all layouts, each made once for designs within what is advised, and once for any."""
-
-    def __init__(self, listener: Listener, limit: Stop) -> None:
-        self.listener, self.limit = listener, limit
-        self.made: dict[tuple[Layout, bool], Searched] = {}
-        self.thorough = False
-
-    def choose(self, stated: Sequence[Stated]) -> tuple[Choice | None, tuple[Tried, ...]]:
-        """Return the layout to propose, where there is one.
-
-        A design within what is advised is proposed before any other, so that first only those are looked for.
-        """
-        self.thorough = False
-        choice, tried = choose(stated, self._search)
-        if choice is None or not choice.score.advised:
-            self.thorough = True
-            choice, tried = choose(stated, self._search)
-        return choice, tried
-
-    def of(self, choice: Choice) -> Searched:
-        """Return the search that a choice came from."""
-        return self.made[choice.problem.layout, self.thorough]
-
-    def _search(self, problem: Problem, /) -> Found:
-        key = problem.layout, self.thorough
-        if key not in self.made:
-            self.listener.begin(f"layout {problem.layout.title}")
-            most = inf if self.thorough else advised_most(problem)
-            ended = look(problem, stop=self.limit, watch=self.listener.hear, most=most)
-            self.made[key] = with_any_design(problem, ended)
-        return self.made[key].found
 
 
 def _finished(

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from math import inf
+from collections.abc import Iterator
 
-from optimizer.pipeline.choose import Choice, Stated, Tried, choose
+from optimizer.pipeline.choose import Choice, Tried
 from optimizer.pipeline.effort import stop_after, stop_when_any
-from optimizer.pipeline.ended import with_any_design
 from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.options import DesignOptions, asked_layouts
+from optimizer.pipeline.searches import Searches
 from optimizer.pipeline.stated import stated_problems
 from optimizer.records.other_ratios import RatioTrial
-from optimizer.records.problem import Problem
-from optimizer.records.proof import Found
 from optimizer.scenario import FixedStage, Scenario
 from optimizer.scenario.ratios import ratio_words
-from optimizer.scoring import advised_most
-from optimizer.search import Stop, look
+from optimizer.search import Stop
 
 __all__ = ["MOST_FOR_A_RATIO", "Outcome", "other_ratios"]
 
@@ -56,7 +52,7 @@ def other_ratios(
         for ratio in stage.other_ratios:
             listener.begin(f"stage[{number}].ratio {ratio_words(ratio)}")
             other = scenario.model_copy(update={"stages": tuple(_replaced(scenario, number, ratio))})
-            outcome = _searched(stated_problems(other, asked_layouts(other, options)), listener, limit)
+            outcome = Searches(listener, limit).choose(stated_problems(other, asked_layouts(other, options)))
             found.append(_trial(f"stage[{number}]", ratio, outcome, stated=False))
     return tuple(found)
 
@@ -65,21 +61,6 @@ def _replaced(scenario: Scenario, number: int, ratio: float) -> Iterator[object]
     """Yield the stages with one fixed stage's ratio changed."""
     for at, stage in enumerate(scenario.stages):
         yield stage.model_copy(update={"ratio": ratio}) if at == number else stage
-
-
-def _searched(stated: Sequence[Stated], listener: Listener, stop: Stop) -> Outcome:
-    """Search as a design does: first for designs within what is advised, then for any."""
-
-    def searched(problem: Problem, /) -> Found:
-        most = inf if thorough else advised_most(problem)
-        return with_any_design(problem, look(problem, stop=stop, watch=listener.hear, most=most)).found
-
-    thorough = False
-    outcome = choose(stated, searched)
-    if outcome[0] is None or not outcome[0].score.advised:
-        thorough = True
-        outcome = choose(stated, searched)
-    return outcome
 
 
 def _trial(key: str, ratio: float, outcome: Outcome, *, stated: bool) -> RatioTrial:

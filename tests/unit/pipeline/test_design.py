@@ -133,7 +133,7 @@ def test_listener_hears_every_part() -> None:
 
 def test_ended_search_says_so_and_proposes_no_change(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where a search was ended before it found anything, and no design is met, nobody is told what would help."""
-    monkeypatch.setattr("optimizer.pipeline.design.with_any_design", lambda problem, searched: searched)
+    monkeypatch.setattr("optimizer.pipeline.searches.with_any_design", lambda problem, searched: searched)
     with pytest.raises(NoDesignError) as caught:
         design(load_scenario(GRINDER, "grinder.toml"), stop=lambda examined: "enough for today" if examined else None)
     assert str(caught.value).splitlines() == [
