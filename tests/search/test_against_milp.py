@@ -38,7 +38,7 @@ def _without_wants(problem: Problem) -> Problem:
     return problem.model_copy(update={"targets": problem.targets.model_copy(update={"bands": ()})})
 
 
-@pytest.mark.parametrize("seed", sampled(SEEDS, slow=(110, 253, 291)))
+@pytest.mark.parametrize("seed", sampled(SEEDS, every=2, slow=(110, 253, 291)))
 def test_search_finds_what_a_general_solver_finds(seed: int) -> None:
     """Both give the same J within 1e-7, or both say that no design exists."""
     problem = small_problem(seed)
