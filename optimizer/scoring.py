@@ -8,6 +8,7 @@ from math import exp, log
 
 from optimizer.records.bands import counts
 from optimizer.records.candidate import StageSizes
+from optimizer.records.plate import ADVISED_UNEVENNESS
 from optimizer.records.problem import Problem, SideSizes, Targets
 from optimizer.records.speeds import HasPositions, log_speeds, log_ways
 from optimizer.scenario.base import Model
@@ -17,8 +18,6 @@ __all__ = ["ADVISED_END_MISS", "ADVISED_UNEVENNESS", "Score", "advised_most", "j
 
 ADVISED_END_MISS = 0.03
 """End miss up to which a design is proposed without a warning; common practice, no source."""
-ADVISED_UNEVENNESS = 0.10
-"""Share of (φ − 1) up to which the unevenness is proposed without a warning; common practice, no source."""
 
 
 class Score(Model):

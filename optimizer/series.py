@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Evenness", "end_miss", "geometric", "preferred_numbers", "series_ratio", "unevenness"]
+__all__ = ["Evenness", "end_miss", "geometric", "least_spread", "preferred_numbers", "series_ratio", "unevenness"]
 
 Array = NDArray[np.float64]
 
@@ -23,6 +23,9 @@ R40 = (
     5.00, 5.30, 5.60, 6.00, 6.30, 6.70, 7.10, 7.50, 8.00, 8.50, 9.00, 9.50,
 )  # fmt: skip
 """Preferred numbers of ISO 3, series R40 (from memory; 400 to 2500 was read in GOST 1284.3-96, table 19)."""
+
+ROUNDS = 60
+"""Lines drawn for a spread at the most; they meet after a few."""
 
 
 class Evenness(NamedTuple):
@@ -100,6 +103,78 @@ def unevenness(
 def _chords(count: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Return the places of all pairs of points."""
     return np.triu_indices(count, 1)
+
+
+def least_spread(
+    parts: list[Array], offsets: list[Array], ratio_least: float = 0.0, most: Array | None = None
+) -> tuple[Array, Array]:
+    """Return the least sum of spreads over ln φ, with the ln φ that gives it.
+
+    Every stage's spread at a common f = ln φ is ``max(x_p − o_p·f) − min(x_p − o_p·f)``; the unevenness of the
+    chain's speeds is half the sum of the spreads, at the f that makes the sum least. The sum is convex in f with
+    straight pieces, so cutting planes from either side meet at the least value after a few rounds.
+
+    Parameters
+    ----------
+    parts
+        For every stage an array (designs, positions) of log ratios.
+    offsets
+        For every stage the places its positions lift the speed.
+    ratio_least
+        Least ln φ.
+    most
+        For every design a spread beyond which it is of no interest: infinity is returned as soon as that is known.
+
+    Examples
+    --------
+    >>> logs = np.array([[0.0, 1.1, 2.0]])
+    >>> spread, ratio = least_spread([logs], [np.arange(3.0)])
+    >>> round(float(spread[0]) / 2, 12), round(float(ratio[0]), 12)
+    (0.05, 1.0)
+    """
+    count = parts[0].shape[0]
+    low = _cut(parts, offsets, np.full(count, ratio_least))
+    if sum(len(o) for o in offsets) == len(offsets):
+        return low[0], np.full(count, ratio_least)
+    greatest = max(float(np.ptp(part)) if part.size else 0.0 for part in parts) + ratio_least + 1.0
+    high = _cut(parts, offsets, np.full(count, greatest))
+    best, at = low[0] + low[1] * ratio_least, np.full(count, ratio_least)
+    open_ = np.flatnonzero(low[1] < 0)
+    ratio = np.clip(_mean_rise(parts, offsets)[open_], ratio_least, greatest)
+    for _ in range(ROUNDS):
+        if not open_.size:
+            break
+        base, slope = _cut([part[open_] for part in parts], offsets, ratio)
+        best[open_], at[open_] = base + slope * ratio, ratio
+        for line, here in ((low, slope < 0), (high, slope >= 0)):
+            line[0][open_[here]], line[1][open_[here]] = base[here], slope[here]
+        ratio = (low[0][open_] - high[0][open_]) / (high[1][open_] - low[1][open_])
+        meeting = low[0][open_] + low[1][open_] * ratio
+        going = best[open_] > meeting + 1e-14
+        if most is not None:
+            beyond = going & (meeting > most[open_])
+            best[open_[beyond]] = np.inf
+            going &= ~beyond
+        open_, ratio = open_[going], ratio[going]
+    return best, at
+
+
+def _mean_rise(parts: list[Array], offsets: list[Array]) -> Array:
+    """Return the ln φ that first and last positions alone would give."""
+    rise = np.sum([part[:, -1] - part[:, 0] for part in parts], axis=0)
+    return np.asarray(rise / sum(places[-1] for places in offsets))
+
+
+def _cut(parts: list[Array], offsets: list[Array], ratio: Array) -> tuple[Array, Array]:
+    """Return value at 0 and slope of the line that touches the sum of spreads at a ratio."""
+    base, slope = np.zeros(ratio.size), np.zeros(ratio.size)
+    here = np.arange(ratio.size)
+    for part, places in zip(parts, offsets, strict=True):
+        level = part - ratio[:, None] * places
+        top, bottom = level.argmax(axis=1), level.argmin(axis=1)
+        base += part[here, top] - part[here, bottom]
+        slope -= places[top] - places[bottom]
+    return base, slope
 
 
 def end_miss(logs: Sequence[float] | Array, lo_rpm: float, hi_rpm: float) -> float:

@@ -9,11 +9,12 @@ from pydantic import model_validator
 from optimizer.records.candidate import StageSizes
 from optimizer.records.coupling import Coupling
 from optimizer.records.middle_rules import broken_middle_rules
+from optimizer.records.plate import Plate
 from optimizer.records.problem import SideSizes, StageProblem, Targets
 from optimizer.records.proof import Proof
 from optimizer.scenario.base import Model
 
-__all__ = ["MOST_POSITIONS", "MiddleCandidate", "MiddleFound", "MiddleProblem", "Plate", "PlateSpeed"]
+__all__ = ["MOST_POSITIONS", "MiddleCandidate", "MiddleFound", "MiddleProblem"]
 
 MOST_POSITIONS = 20
 """Most positions of both belts together: a shared cone of five steps, or two cones of four and five."""
@@ -104,39 +105,6 @@ class MiddleCandidate(Model):
         if faults:
             raise ValueError("; ".join(faults))
         return self
-
-
-class PlateSpeed(Model):
-    """One speed as it stands on the plate."""
-
-    rpm: float
-    position: tuple[int, int]
-    """Levels (from 0) of the first and second belt."""
-    also: tuple[tuple[int, int], ...] = ()
-    """Other positions with nearly this speed, from the slowest."""
-    moved: int = 0
-    """Belts moved from the next slower speed on the plate; 0 for the slowest."""
-
-
-class Plate(Model):
-    """The speeds shown to the user: the largest set that is even enough.
-
-    A speed closer than the share `distinct` above the slowest of a group is nearly that speed, and counts once with it.
-    Of those nearly equal the position is shown which moves fewer belts from the next slower speed shown, then that
-    whose smaller wrap is larger, then that whose smallest pulley is larger, then the slowest, among those that keep
-    the speeds distinct, the bands' wants, and the unevenness within what is advised (or as it is, where it is not).
-    """
-
-    speeds: tuple[PlateSpeed, ...]
-    """Slowest first."""
-    left_out: tuple[PlateSpeed, ...]
-    """Distinct speeds that would make the plate less even."""
-    unevenness: float
-    """Of the speeds shown, as a natural logarithm."""
-    log_ratio: float
-    """Logarithm of the ratio of the series nearest to them."""
-    advised: bool
-    """Whether the unevenness is within what is advised."""
 
 
 class MiddleFound(Model):

@@ -12,6 +12,7 @@ import numpy as np
 from optimizer.records.bands import LOG_TOLERANCE, counts
 from optimizer.records.candidate import StageSizes
 from optimizer.records.coupling import SETTING_TOLERANCE_MM, Coupling, settings_of, travel_faults
+from optimizer.records.plate import distinct_groups
 from optimizer.records.problem import SideSizes
 from optimizer.records.rules import SIZE_TOLERANCE_MM, cone_faults, position_faults
 from optimizer.series import end_miss
@@ -19,7 +20,7 @@ from optimizer.series import end_miss
 if TYPE_CHECKING:
     from optimizer.records.middle import MiddleProblem
 
-__all__ = ["broken_middle_rules", "distinct_groups", "largest_gap", "middle_logs"]
+__all__ = ["broken_middle_rules", "largest_gap", "middle_logs"]
 
 Stages = Sequence[StageSizes]
 
@@ -29,27 +30,6 @@ def middle_logs(problem: MiddleProblem, stages: Stages) -> list[float]:
     base = log(problem.motor_rpm * problem.stages[0].gain * problem.stages[1].gain * problem.gain_out)
     first, second = _ratios(problem, stages)
     return [base + first[i] + second[j] for i, j in problem.positions]
-
-
-def distinct_groups(logs: Sequence[float], distinct: float) -> list[list[int]]:
-    """Return the speeds in groups of near-equals, slowest first, each as places in the list given.
-
-    A group begins at the slowest speed that is in none yet, and takes in every speed that is less than the share
-    `distinct` above that.
-
-    Examples
-    --------
-    >>> distinct_groups([log(100), log(300), log(103), log(105)], 0.04)
-    [[0, 2], [3], [1]]
-    """
-    groups: list[list[int]] = []
-    least = log(1 + distinct) - LOG_TOLERANCE
-    for place in sorted(range(len(logs)), key=lambda k: (logs[k], k)):
-        if groups and (logs[place] - logs[groups[-1][0]] < least or logs[place] <= logs[groups[-1][0]]):
-            groups[-1].append(place)
-        else:
-            groups.append([place])
-    return groups
 
 
 def largest_gap(logs: Sequence[float]) -> float:

@@ -17,7 +17,7 @@ from optimizer.search.carrying import Carrying
 from optimizer.search.chains import Chain, Designs, Joined, joined, tabulated
 from optimizer.search.coupled import Aims, Coupled
 from optimizer.search.demand import Link
-from optimizer.search.fit import SeriesRules, least_spread
+from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex
 from optimizer.search.limits import Meter, refuse_to_hold
 from optimizer.search.pairs import settings
@@ -27,6 +27,7 @@ from optimizer.search.shelf import Shelf
 from optimizer.search.stock import Stock
 from optimizer.search.trim import trimmed
 from optimizer.search.tuples import Ceiling, Promise, StageRules, Tuples, stage_tuples
+from optimizer.series import least_spread
 
 __all__ = ["Space"]
 

@@ -6,7 +6,8 @@ from math import inf
 
 from optimizer.records import Proof
 from optimizer.records.middle import MiddleFound, MiddleProblem
-from optimizer.records.middle_rules import distinct_groups, largest_gap, middle_logs
+from optimizer.records.middle_rules import largest_gap, middle_logs
+from optimizer.records.plate import distinct_groups
 from optimizer.search.limits import Meter, Stop, Watch
 from optimizer.search.middle.plate import plate_of
 from optimizer.search.middle.rising import risen

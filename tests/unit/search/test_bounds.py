@@ -10,10 +10,11 @@ import pytest
 from optimizer.layouts.orders import orders
 from optimizer.records import Layout, Problem
 from optimizer.search.bound import SeriesProgram
-from optimizer.search.fit import SeriesRules, least_spread
+from optimizer.search.fit import SeriesRules
 from optimizer.search.prospect import Prospect
 from optimizer.search.reach import Reach, ideal_series_fits
 from optimizer.search.space import Space
+from optimizer.series import least_spread
 from tests.truth.instances import small_problem
 from tests.unit.search.machines import two_stage_machine
 

@@ -11,7 +11,8 @@ import pytest
 from numpy.typing import NDArray
 
 from optimizer.records import BandTarget, Layout
-from optimizer.search.fit import SeriesRules, least_spread
+from optimizer.search.fit import SeriesRules
+from optimizer.series import least_spread
 from tests.unit.search.machines import two_stage_machine
 from tests.unit.search.made_up import OFFSETS, made_up_rules
 

@@ -12,13 +12,13 @@ from optimizer.records import BandTarget, Layout, Problem
 from optimizer.search import limits, search
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import boxes_at, boxes_by_program
-from optimizer.search.fit import SeriesRules, least_spread
+from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Meter
 from optimizer.search.pairs import lay_belts
 from optimizer.search.reach import Reach, ideal_series_fits, stage_span
 from optimizer.search.tuples import BLOCK, FIRST_BLOCK, _block_ends
-from optimizer.series import unevenness
+from optimizer.series import least_spread, unevenness
 from tests.unit.search.machines import stage_of, two_stage_machine
 
 
