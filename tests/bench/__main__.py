@@ -15,6 +15,7 @@ from tests.bench.gripping import GRIPS, run_gripping
 from tests.bench.growing import every_measured
 from tests.bench.growth import run_growth
 from tests.bench.hard import HARD, run_hard
+from tests.bench.middle import CHAINS, DRILLS, run_middle
 from tests.bench.page import write_page
 from tests.bench.peers import OTHERS, Asked, run_peers
 from tests.bench.published import published_problem
@@ -23,7 +24,7 @@ from tests.bench.store import FOLDER, ROOT, Store
 
 __all__ = ["main"]
 
-PARTS = ("published", "rounding", "commands", "hard", "grip", "ahead", "growth", "peers")
+PARTS = ("published", "rounding", "commands", "hard", "grip", "middle", "ahead", "growth", "peers")
 
 
 class HasName(Protocol):
@@ -48,6 +49,7 @@ def main(arguments: Sequence[str]) -> int:
         "commands": lambda: run_commands(calls(), store, asked.rounds, _say),
         "hard": lambda: run_hard(_some(HARD, asked, store.fresh("hard")), store, asked.limit, _say),
         "grip": lambda: run_gripping(_some(GRIPS, asked, store.fresh("grip")), store, _say),
+        "middle": lambda: run_middle(_some([*DRILLS, *CHAINS], asked, store.fresh("middle")), store, _say),
         "ahead": lambda: run_ahead(_some(AHEAD, asked, store.fresh("ahead")), store, _asked(asked), _say),
         "growth": lambda: run_growth(_some(list(every_measured().values()), asked, store.fresh("growth")), store, _say),
         "peers": lambda: run_peers(cases, store, _asked(asked), _say),

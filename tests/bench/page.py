@@ -9,9 +9,12 @@ from pathlib import Path
 from optimizer.report.table import Table
 from tests.bench import page_growth, page_peers
 from tests.bench.commands import PART as COMMANDS
+from tests.bench.gripping import PART as GRIP
 from tests.bench.gripping import gripping_part
 from tests.bench.hard import GOAL_S
 from tests.bench.hard import PART as HARD
+from tests.bench.middle import MIDDLE
+from tests.bench.page_middle import middle_part
 from tests.bench.page_words import goal_words, j_words
 from tests.bench.plots import draw
 from tests.bench.store import ROOT, Row, Store
@@ -28,6 +31,7 @@ HEADINGS = (
     "## Growth",
     "## Hard cases",
     "## Grip as a limit",
+    "## Middle cones and three stages",
     "## Commands",
     "## The published problem",
     "## Rounding",
@@ -53,6 +57,7 @@ def page_text(store: Store) -> str:
         page_growth.growth_part(store),
         _hard(store),
         gripping_part(store),
+        middle_part(store),
         _commands(store),
         [row["text"] for row in store.rows(PUBLISHED).values()],
         [row["text"] for row in store.rows(ROUNDING).values()],
@@ -71,17 +76,21 @@ def _opening(store: Store) -> list[str]:
 
 
 def _how(store: Store) -> list[str]:
-    rows = [row for part in (*_parts(), COMMANDS, PUBLISHED, ROUNDING) for row in store.rows(part).values()]
+    rows = [row for part in _measured() for row in store.rows(part).values()]
     found = {name: versions for row in rows for name, versions in row["versions"].items()}
     told = ", ".join(f"{name} {number}" for name, number in sorted(found.items(), key=lambda item: item[0].lower()))
     limits = sorted({row["limit_s"] for part in _parts() for row in store.rows(part).values() if "limit_s" in row})
-    mixed = [] if store.one_series((*_parts(), COMMANDS, PUBLISHED, ROUNDING)) else [MIXED]
+    mixed = [] if store.one_series(_measured()) else [MIXED]
     return [
         f"{os.cpu_count()} cores, {told}.",
         *[f"A general solver may take {' or '.join(f'{s:g} s' for s in limits)} a call." for _ in limits[:1]],
         *mixed,
         METHOD.strip(),
     ]
+
+
+def _measured() -> tuple[str, ...]:
+    return (*_parts(), GRIP, MIDDLE, COMMANDS, PUBLISHED, ROUNDING)
 
 
 def _parts() -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from tests.bench.answer import Answer, ContradictionError, exact_j, hold_against
 from tests.bench.cases import AHEAD, PEERS, TINY
 from tests.bench.growing import MACHINES, every_measured
 from tests.bench.hard import HARD
+from tests.bench.middle import CHAINS, DRILLS
 from tests.bench.page import HEADINGS
 from tests.docs.pages import page
 
@@ -39,7 +40,7 @@ def test_the_page_is_the_script_s() -> None:
 
 def test_every_row_has_a_name_of_its_own() -> None:
     """No two instances, hard cases or measurements share a name, and there are as many as are promised."""
-    for rows in (PEERS, AHEAD, HARD):
+    for rows in (PEERS, AHEAD, HARD, (*DRILLS, *CHAINS)):
         assert len({row.name for row in rows}) == len(rows)
     assert (len(PEERS) >= 24, len(AHEAD) >= 13, len(MACHINES) >= 10) == (True, True, True)
     assert len(every_measured()) == 5 * len(MACHINES) + 23
