@@ -37,6 +37,18 @@ def largest_gap(logs: Sequence[float]) -> float:
     return max((upper - lower for lower, upper in pairwise(sorted(logs))), default=0.0)
 
 
+def f_of(problem: MiddleProblem, stages: Stages) -> float:
+    """Return what designs of a machine with a middle shaft are judged by, the less the better.
+
+    ``F = w_e·ε + w_u·g`` with the targets' weights of end miss and unevenness; ε is the end miss, g the largest gap of
+    all speeds, near-equal ones and all, as natural logarithms.
+    """
+    targets = problem.targets
+    logs = sorted(middle_logs(problem, stages))
+    miss = end_miss(logs, targets.lo_rpm, targets.hi_rpm)
+    return targets.end_weight * miss + targets.unevenness_weight * largest_gap(logs)
+
+
 def broken_middle_rules(problem: MiddleProblem, stages: Stages) -> list[str]:
     """Return one sentence for every hard rule that the sizes break; an empty list where all are kept."""
     if tuple(len(sizes.positions) for sizes in stages) != problem.levels:

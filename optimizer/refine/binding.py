@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import nnls
 
 from optimizer.records.refined import Binding
+from optimizer.refine.program import Program
 from optimizer.refine.rows import Limit
-from optimizer.refine.stated import Stated
+from optimizer.refine.stated import Bound, Limits
 
-__all__ = ["bindings"]
+__all__ = ["HasLimits", "bindings"]
 
 Floats = NDArray[np.float64]
 ACTIVE = 1e-6
@@ -21,7 +24,23 @@ NOTHING = 1e-7
 """A fall of J per unit below which a limit that the answer stands at costs nothing."""
 
 
-def bindings(stated: Stated, vector: Floats) -> tuple[Binding, ...]:
+class HasLimits(Protocol):
+    """A smooth problem that says what its rows and bounds are there for."""
+
+    @property
+    def program(self) -> Program:
+        """The problem as it is solved."""
+
+    @property
+    def limits(self) -> Limits:
+        """Its rows that must not be below 0."""
+
+    @property
+    def bounds(self) -> tuple[Bound, ...]:
+        """Its bounds that are limits of the maker's."""
+
+
+def bindings(stated: HasLimits, vector: Floats) -> tuple[Binding, ...]:
     """Return the limits that keep the objective from being less, each with its price.
 
     At a least value the gradient of the objective is a sum of the gradients of the rows and bounds that bind,
@@ -70,7 +89,7 @@ def bindings(stated: Stated, vector: Floats) -> tuple[Binding, ...]:
     return tuple(sorted(listed, key=lambda b: (-(b.falls or 0.0), b.limit)))
 
 
-def _active(stated: Stated, vector: Floats) -> tuple[list[Limit | None], list[Floats]]:
+def _active(stated: HasLimits, vector: Floats) -> tuple[list[Limit | None], list[Floats]]:
     """Return what every binding bound and row is there for, with the gradient of its room."""
     program = stated.program
     limits: list[Limit | None] = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,11 +14,29 @@ from optimizer.geometry.belts import belt_length_mm, length_gradient
 from optimizer.refine.program import Rows
 from optimizer.refine.variables import Variables
 
-__all__ = ["LENGTH_SCALE_MM", "Belts", "Gathered", "Limit", "Rim", "Row", "joined"]
+__all__ = ["LENGTH_SCALE_MM", "Belts", "Gathered", "Limit", "Measured", "Rim", "Row", "joined"]
 
 Floats = NDArray[np.float64]
 LENGTH_SCALE_MM = 20.0
 """An error of the belt's length counts as a multiple of this."""
+
+
+class Measured(Protocol):
+    """Variables with the measures that they stand for."""
+
+    @property
+    def size(self) -> int:
+        """How many variables there are."""
+
+    @property
+    def measured(self) -> int:
+        """How many measures there are."""
+
+    def measures_mm(self, vector: Floats, /) -> Floats:
+        """Return the measures of a vector."""
+
+    def per_variable_mm(self, measures_mm: Floats, /) -> Floats:
+        """Return how every measure changes with every variable, shape (measures, variables)."""
 
 
 class Limit(NamedTuple):
@@ -60,11 +78,11 @@ class Row:
 class Gathered:
     """Rows of variables first, rows of measures behind them."""
 
-    variables: Variables
+    variables: Measured
     rows: tuple[Row, ...]
 
     @classmethod
-    def of(cls, variables: Variables, rows: Sequence[Row]) -> Gathered:
+    def of(cls, variables: Measured, rows: Sequence[Row]) -> Gathered:
         """Put the rows in order."""
         straight = [row for row in rows if row.of == "variables"]
         return cls(variables, (*straight, *(row for row in rows if row.of == "measures")))
