@@ -18,12 +18,12 @@ GROOVE_AND_WALLS = "groove at the rim with a wall on either side, common practic
 
 
 def needed_pitch_mm(pair: Pair, making: Making) -> float:
-    """Return the least distance of neighbouring steps on both cones [mm].
+    """Return the least distance of neighbouring steps on all cones that face each other [mm].
 
     A turned cone needs its widest groove with a wall on either side, pulleys used as they are need their
     rims, a kept cone is as wide as it is.
     """
-    return max(_needed_mm(cone, making) for cone in (pair.driver, pair.driven))
+    return max(_needed_mm(cone, making) for cone in pair.faced)
 
 
 def step_pitch_mm(pair: Pair, making: Making) -> float:
@@ -31,7 +31,7 @@ def step_pitch_mm(pair: Pair, making: Making) -> float:
 
     Whole layers are counted up.
     """
-    kept = [cone.side.pitch_mm for cone in (pair.driver, pair.driven) if cone.side.pitch_mm is not None]
+    kept = [cone.side.pitch_mm for cone in pair.faced if cone.side.pitch_mm is not None]
     if kept:
         return max(kept)
     if not isinstance(making.step_pitch, str):
@@ -62,7 +62,7 @@ def room_checks(machine: Machine) -> Iterator[Check | Skipped]:
         widths = [
             _cone_width_mm(cone, step_pitch_mm(pair, making), idle_grooves(machine, cone))
             for pair in machine.pairs
-            for cone in (pair.driver, pair.driven)
+            for cone in pair.cones
             if cone.shaft.name == name
         ]
         note = _sum_note(widths, shaft.beside_mm)

@@ -58,8 +58,10 @@ def things_of(machine: Machine, stands: Stands) -> Iterator[Thing]:
         seats = {
             side: seats_of(cone, pair, making) for side, cone in (("driver", pair.driver), ("driven", pair.driven))
         }
-        for side, cone in (("driver", pair.driver), ("driven", pair.driven)):
-            stages.setdefault(cone.shaft.name, set()).add(pair.key)
+        for name in (pair.stage.from_shaft, pair.stage.to_shaft):
+            stages.setdefault(name, set()).add(pair.key)
+        for cone in pair.cones:
+            side = cone.key.rpartition(".")[2]
             span = cone_span_mm(seats[side])
             if span is not None:
                 spans.setdefault(cone.shaft.name, []).append(span)
@@ -67,6 +69,16 @@ def things_of(machine: Machine, stands: Stands) -> Iterator[Thing]:
                 yield _cone(stands, cone, seats[side], (pair.key, f"{side} of stage {number + 1}"))
         if not {pair.stage.from_shaft, pair.stage.to_shaft} & stands.unknown.keys():
             yield _belt(stands, pair, number, (seats["driver"], seats["driven"]))
+    yield from _shafts(machine, stands, spans, stages)
+    for index, obstacle in enumerate(machine.scenario.obstacles):
+        if obstacle.on not in stands.unknown:
+            yield _obstacle(stands, obstacle, f"obstacle[{index}]")
+
+
+def _shafts(
+    machine: Machine, stands: Stands, spans: dict[str, list[tuple[float, float]]], stages: dict[str, set[str]]
+) -> Iterator[Thing]:
+    """Yield every shaft that carries a cone, as far as cones and bearings reach."""
     for shaft in machine.scenario.shafts:
         if shaft.name in spans and shaft.diameter_mm is not None and shaft.name not in stands.unknown:
             reach = [*spans[shaft.name], getattr(shaft, "bearings_mm", None) or spans[shaft.name][0]]
@@ -74,9 +86,6 @@ def things_of(machine: Machine, stands: Stands) -> Iterator[Thing]:
             body = Body(stands.shaft(shaft)[:, None, :], np.array(shaft.diameter_mm / 2), np.array(low), np.array(high))
             own = frozenset({shaft.name})
             yield Thing("shaft", shaft.name, f"shaft {shaft.name}", own, True, (body,), frozenset(stages[shaft.name]))
-    for index, obstacle in enumerate(machine.scenario.obstacles):
-        if obstacle.on not in stands.unknown:
-            yield _obstacle(stands, obstacle, f"obstacle[{index}]")
 
 
 def _cone(stands: Stands, cone: Cone, seats: tuple[Seat, ...], words: tuple[str, str]) -> Thing:

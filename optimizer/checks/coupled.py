@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -57,6 +57,8 @@ class Movement:
     """For each of them, where the shaft that rides on the mount stands, and the other one."""
     forgives_mm: tuple[float, ...]
     """What of the difference in centre distance each belt forgives between positions."""
+    can_be: Callable[[tuple[int, int]], bool]
+    """Tells whether two belts can lie on two positions together."""
 
     def centre_mm(self, belt: int, setting_mm: float) -> float:
         """Return the centre distance of a belt with the mount moved from its stated place."""
@@ -115,12 +117,14 @@ class Movement:
 
     @cached_property
     def meetings(self) -> tuple[Meeting, ...]:
-        """Every position of every belt beside every position of every other."""
+        """Every position of every belt beside every position of every other that can be together with it."""
         found = []
         spans = [[self._span(belt, own) for own in pair.centres_mm] for belt, pair in enumerate(self.pairs)]
         for one, other in combinations(range(len(self.pairs)), 2):
             for p, (setting, low, high) in enumerate(spans[one]):
                 for q, (its, lowest, highest) in enumerate(spans[other]):
+                    if not self.can_be((p, q)):
+                        continue
                     common = max(low, lowest), min(high, highest)
                     found.append(Meeting(self.pairs[one], p, self.pairs[other], q, (setting, its), common))
         return tuple(found)
@@ -160,7 +164,7 @@ def movements_of(machine: Machine) -> tuple[Movement, ...]:
         places = tuple(_ends(machine, name, pair.stage) for pair in pairs)
         if all(pair.fits for pair in pairs) and all(places):
             known = tuple(place for place in places if place is not None)
-            found.append(Movement(scenario.shaft(name), pairs, known, _forgiven(pairs)))
+            found.append(Movement(scenario.shaft(name), pairs, known, _forgiven(pairs), machine.can_be))
     return tuple(found)
 
 

@@ -71,7 +71,8 @@ def _all(machine: Machine) -> Iterator[Check | Skipped]:
         yield from travel_checks(pair)
         yield from contact_checks(pair)
         yield from given_checks(pair)
-        yield from cone_checks(pair.driver, making, falling=False)
+        if pair.before is None:
+            yield from cone_checks(pair.driver, making, falling=False)
         yield from cone_checks(pair.driven, making, falling=True)
         yield from pitch_checks(pair, making)
         yield from belt_and_rim_checks(pair, making)

@@ -18,7 +18,7 @@ SAME_MM = 1e-6
 def given_checks(pair: Pair) -> Iterator[Check]:
     """Yield the checks of ready pulleys and kept cones, greatest difference on the maker's line."""
     kept = [cone for cone in (pair.driver, pair.driven) if cone.side.kept_mm]
-    for cone in (pair.driver, pair.driven):
+    for cone in pair.cones:
         pulleys = set(pulley_places(cone))
         if pulleys:
             yield _check("ready pulleys as stated", cone.key, _off_pulleys(cone, pulleys))

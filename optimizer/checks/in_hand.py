@@ -141,7 +141,7 @@ def _placings(machine: Machine) -> list[Placing]:
     """Return every way to put a piece in hand on a cone; its grooves beyond an end of the cone stand idle."""
     found = []
     for pair in machine.pairs:
-        for cone in (pair.driver, pair.driven):
+        for cone in pair.cones:
             pulleys = frozenset(pulley_places(cone))
             for kind, sheave in enumerate(machine.scenario.in_hand.sheaves):
                 if not takes(pair.stage, cone.side, sheave):
@@ -167,7 +167,7 @@ def _scarce_pulleys(machine: Machine) -> frozenset[Step]:
     return frozenset(
         (cone.key, place)
         for pair in machine.pairs
-        for cone in (pair.driver, pair.driven)
+        for cone in pair.cones
         if cone.side.sheaves_in_hand
         for place in pulley_places(cone)
         if all(abs(cone.outside_mm[place] + cone.given_less_outside_mm - r) > SAME_MM for r in cone.side.ready_mm)
@@ -177,7 +177,7 @@ def _scarce_pulleys(machine: Machine) -> frozenset[Step]:
 def _turned_needs(machine: Machine) -> Iterator[tuple[Cone, Step, float]]:
     """Yield the turned steps that may come from discs in hand, with the disc [mm] each needs at least."""
     for pair in machine.pairs:
-        for cone in (pair.driver, pair.driven):
+        for cone in pair.cones:
             if cone.side.discs_in_hand:
                 for place, (size, turned) in enumerate(zip(cone.outside_mm, cone.turned, strict=True)):
                     if turned:

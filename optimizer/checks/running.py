@@ -24,7 +24,8 @@ def belt_and_rim_checks(pair: Pair, making: Making) -> Iterator[Check]:
     yield at_most(Rule("belt speed", "limit", limit, "m/s", source), pair.key, fastest)
     leaving = [pair.entering_rpm * ratio for ratio in pair.ratios]
     driver = [_speed_m_s(size, pair.entering_rpm) for size in pair.driver.outside_mm]
-    yield from _rim(pair.driver, making, driver)
+    if pair.before is None:
+        yield from _rim(pair.driver, making, driver)
     # Every step of the driven cone turns at the greatest speed of its shaft, whichever the belt is on.
     yield from _rim(pair.driven, making, [_speed_m_s(size, max(leaving)) for size in pair.driven.outside_mm])
 

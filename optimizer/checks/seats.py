@@ -33,8 +33,11 @@ def seats_of(cone: Cone, pair: Pair, making: Making) -> tuple[Seat, ...]:
     """Return every step that is there, those of the positions first, slowest first.
 
     The slowest position's step stands at the stated place; the others follow at the step pitch, outward (to greater
-    places, away from the motor's body) or inward. Steps of a kept cone that no position uses stand before or behind.
+    places, away from the motor's body) or inward. A driver that is the cone of the stage before stands where that does,
+    its slowest position at the other end. Steps of a kept cone that no position uses stand before or behind.
     """
+    if pair.before is not None and cone is pair.driver:
+        return _seen_from_behind(seats_of(pair.before.driven, pair.before, making), cone.positions)
     width = cone.side.pitch_mm or step_pitch_mm(pair, making)
     onward = 1.0 if pair.stage.onward == "outward" else -1.0
     first = cone.side.along_mm
@@ -44,6 +47,12 @@ def seats_of(cone: Cone, pair: Pair, making: Making) -> tuple[Seat, ...]:
         Seat(position, size, None if first is None else first + onward * place * width, width)
         for position, place, size in steps
     )
+
+
+def _seen_from_behind(seats: tuple[Seat, ...], count: int) -> tuple[Seat, ...]:
+    """Return the steps of a shared cone as its second belt has them: the slowest position first."""
+    own = [seat._replace(position=count - 1 - place) for place, seat in enumerate(seats[:count])]
+    return (*own[::-1], *seats[count:])
 
 
 def cone_span_mm(seats: tuple[Seat, ...]) -> tuple[float, float] | None:
@@ -64,7 +73,7 @@ def seat_checks(machine: Machine) -> Iterator[Check]:
     spans = [
         (cone, span)
         for pair in machine.pairs
-        for cone in (pair.driver, pair.driven)
+        for cone in pair.cones
         if (span := cone_span_mm(seats_of(cone, pair, making))) is not None
     ]
     for (one, a), (other, b) in combinations(spans, 2):

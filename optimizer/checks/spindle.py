@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from math import exp, isinf, log
 
+from optimizer.checks.bands import band_edges, counts_between
 from optimizer.checks.stated import Machine, MadeSpeed
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.scenario import Band
@@ -22,12 +23,12 @@ ADVISED_SHARE = 0.10
 ADVISED_MOVES = 1.35
 """Belts moved on average from one speed to the next."""
 ADVICE = "ISO 229, from memory: 10(φ - 1) per cent"
-EDGE = 1e-9
 
 
 def spindle_checks(machine: Machine) -> Iterator[Check | Skipped]:
-    """Yield the checks of the speeds that the whole chain makes."""
-    fit = unevenness([log(speed.rpm) for _, speed in machine.ways], places=[place for place, _ in machine.ways])
+    """Yield the checks of the speeds that the whole chain makes; where they are free, of those on the plate."""
+    places, rpm = zip(*_series(machine), strict=True)
+    fit = unevenness([log(each) for each in rpm], places=places)
     yield from _each(machine, fit)
     yield from _distinct(machine)
     yield from _outer(machine)
@@ -40,34 +41,39 @@ def spindle_checks(machine: Machine) -> Iterator[Check | Skipped]:
 def bands_at(machine: Machine, rpm: float) -> tuple[Band, ...]:
     """Return the bands in which a spindle speed counts."""
     bands, ends = machine.scenario.bands, machine.scenario.series.ends
-    return tuple(band for band in bands if _counts(rpm, *_edges(band, bands, ends)))
+    return tuple(band for band in bands if counts_between(rpm, *band_edges(band, bands, ends)))
+
+
+def _series(machine: Machine) -> list[tuple[int, float]]:
+    """Return every speed [rpm] that evenness is judged of with its place in the series."""
+    if machine.plate is None:
+        return [(place, speed.rpm) for place, speed in machine.ways]
+    return list(enumerate(speed.rpm for speed in machine.shown))
 
 
 def _each(machine: Machine, fit: Evenness) -> Iterator[Check]:
     """Yield for every speed how far it lies from its place in the nearest even series."""
     limit = 100 * ADVISED_SHARE * (exp(fit.log_ratio) - 1)
-    for number, (rpm, chosen, settings) in enumerate(machine.speeds):
+    for number, (rpm, chosen, settings) in enumerate(machine.shown):
         even = fit.start + number * fit.log_ratio
         names = ", ".join(f"{p + 1} of {pair.key}" for pair, p in zip(machine.pairs, chosen, strict=True))
         for switch, setting in zip(machine.scenario.switches, settings, strict=True):
             names += f", {switch.name} at {switch.said[setting]}"
         note = f"{rpm:.1f} rpm by positions {names}; even would be {exp(even):.1f} rpm"
-        where = f"speed {number + 1}"
+        where = f"speed {machine.speeds.index((rpm, chosen, settings)) + 1}"
         off = 100 * abs(log(rpm) - even)
-        if len(machine.speeds) > 1:
+        if len(machine.shown) > 1:
             yield at_most(Rule("speed in its place", "advice", limit, "%", ADVICE), where, off, note)
 
 
 def _distinct(machine: Machine) -> Iterator[Check]:
     """Yield the check of the two neighbouring speeds that are closest."""
-    gaps = [
-        (100 * (upper / lower - 1), number)
-        for number, ((lower, *_), (upper, *_)) in enumerate(pairwise(machine.speeds), 1)
-    ]
+    numbered = [(machine.speeds.index(speed) + 1, speed.rpm) for speed in machine.shown]
+    gaps = [(100 * (upper / lower - 1), one, other) for (one, lower), (other, upper) in pairwise(numbered)]
     if gaps:
-        least, number = min(gaps)
+        least, one, other = min(gaps)
         rule = Rule("distinct speeds", "limit", 100 * machine.scenario.series.distinct, "%", PRACTICE)
-        yield at_least(rule, f"speeds {number} and {number + 1}", least, "least step between neighbours")
+        yield at_least(rule, f"speeds {one} and {other}", least, "least step between neighbours")
 
 
 def _outer(machine: Machine) -> Iterator[Check | Skipped]:
@@ -85,13 +91,13 @@ def _bands(machine: Machine) -> Iterator[Check | Skipped]:
     if not bands:
         yield Skipped(name="bands", where="band", why="no band is stated")
     for number, band in enumerate(bands):
-        low, high, closed = _edges(band, bands, machine.scenario.series.ends)
-        inside = [speed.rpm for speed in machine.speeds if _counts(speed.rpm, low, high, closed)]
+        low, high, closed = band_edges(band, bands, machine.scenario.series.ends)
+        inside = [speed.rpm for speed in machine.speeds if counts_between(speed.rpm, low, high, closed)]
         note = f"{band.name}: " + (", ".join(f"{rpm:.1f}" for rpm in inside) + " rpm" if inside else "none")
         rule = Rule("speeds in the band", "limit", float(band.want), "speeds", STATED)
         yield at_least(rule, f"band[{number}]", float(len(inside)), note)
         if machine.scenario.series.one_range:
-            counted = Counter(_range(machine, s) for _, s in machine.ways if _counts(s.rpm, low, high, closed))
+            counted = Counter(_range(machine, s) for _, s in machine.ways if counts_between(s.rpm, low, high, closed))
             rule = Rule("speeds in one range", "limit", float(band.want), "speeds", STATED)
             yield at_least(rule, f"band[{number}]", float(max(counted.values(), default=0)), band.name)
 
@@ -104,21 +110,6 @@ def _range(machine: Machine, speed: MadeSpeed) -> int:
     for pair, position in zip(machine.pairs, speed.positions, strict=True):
         links.append((min((b / a for a, b in pairwise(pair.ratios)), default=1.0), position))
     return max(links, key=lambda link: link[0])[1]
-
-
-def _edges(band: Band, bands: tuple[Band, ...], ends: float) -> tuple[float, float, bool]:
-    """Return a band's edges, the outermost widened, with whether the upper edge counts."""
-    bottom, top = min(b.from_rpm for b in bands), max(b.to_rpm for b in bands)
-    low = band.from_rpm / (1 + ends) if band.from_rpm == bottom else band.from_rpm
-    closed = band.to_rpm == top
-    return low, band.to_rpm * (1 + ends) if closed else band.to_rpm, closed
-
-
-def _counts(rpm: float, low: float, high: float, closed: bool) -> bool:
-    """Tell whether a speed counts between two edges; an edge speed counts in the upper band."""
-    if rpm < low * (1 - EDGE):
-        return False
-    return rpm <= high * (1 + EDGE) if closed else rpm < high * (1 - EDGE)
 
 
 def _ends(machine: Machine) -> Iterator[Check | Skipped]:
@@ -143,24 +134,27 @@ def _evenness(machine: Machine, fit: Evenness) -> Iterator[Check | Skipped]:
     series = machine.scenario.series
     note = f"nearest even series: {exp(fit.start):.1f} rpm, ratio {exp(fit.log_ratio):.4f}"
     value = 100 * fit.delta
-    if machine.scenario.bands:
+    if machine.plate is not None:
+        note = f"of the {len(machine.shown)} speeds on the plate; {note}"
+        yield Skipped(name="unevenness", where="spindle", why="the speeds are free; those on the plate are judged")
+    elif machine.scenario.bands:
         rule = Rule("unevenness", "limit", 100 * series.unevenness, "%", PRACTICE)
         yield at_most(rule, "spindle", value, note)
     else:
         yield Skipped(name="unevenness", where="spindle", why="no band is stated, so nothing is asked of it")
     advised = 100 * ADVISED_SHARE * (exp(fit.log_ratio) - 1)
-    if len(machine.speeds) > 1:
+    if len(machine.shown) > 1:
         yield at_most(Rule("usual unevenness", "advice", advised, "%", ADVICE), "spindle", value, note)
 
 
 def _moves(machine: Machine) -> Iterator[Check]:
     """Yield the advice on how many belts are moved from one speed to the next."""
-    if len(machine.pairs) < 2 or len(machine.speeds) < 2:
+    if len(machine.pairs) < 2 or len(machine.shown) < 2:
         return
     moved = sum(
         sum(a != b for a, b in zip(lower.positions, upper.positions, strict=True))
-        for lower, upper in pairwise(machine.speeds)
+        for lower, upper in pairwise(machine.shown)
     )
-    changes = len(machine.speeds) - 1
+    changes = len(machine.shown) - 1
     rule = Rule("belts moved per change", "advice", ADVISED_MOVES, "belts", PRACTICE)
     yield at_most(rule, "spindle", moved / changes, f"{moved} moves in {changes} changes of speed")

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product
-from math import isnan, prod
+from math import isnan, log, prod
 from typing import NamedTuple
 
 from optimizer.catalogue.entry import Section
 from optimizer.catalogue.grooves import groove
 from optimizer.catalogue.lines import pitch_length_mm, shifts
 from optimizer.catalogue.sections import section
-from optimizer.checks.belt import own_centre_mm
+from optimizer.checks.bands import wanted_bands
+from optimizer.checks.belt import own_centre_mm, wraps_deg
 from optimizer.records.built import BuiltMachine, BuiltStage
+from optimizer.records.plate import Plate, PlateRules, Way, chosen_plate
 from optimizer.scenario import BeltStage, FixedStage, Scenario, Shaft, Side
 
 __all__ = ["Cone", "Machine", "Pair", "read_machine"]
@@ -80,6 +82,20 @@ class Pair:
     driven: Cone
     entering_rpm: float
     """Greatest speed of the driver's shaft."""
+    before: Pair | None = None
+    """The stage whose driven cone this stage's driver is; nothing where it has a driver of its own."""
+    facing: tuple[Cone, ...] = ()
+    """All cones that face each other step by step, where those are more than its own two."""
+
+    @property
+    def cones(self) -> tuple[Cone, ...]:
+        """Its cones, without a driver that the stage before has already."""
+        return (self.driver, self.driven) if self.before is None else (self.driven,)
+
+    @property
+    def faced(self) -> tuple[Cone, ...]:
+        """The cones that must have one step pitch."""
+        return self.facing or (self.driver, self.driven)
 
     @property
     def crossed(self) -> bool:
@@ -147,16 +163,70 @@ class Machine:
 
     @cached_property
     def speeds(self) -> tuple[MadeSpeed, ...]:
-        """Every spindle speed, slowest first; one with several ways by the first of their settings and positions."""
+        """Every spindle speed, slowest first; one with several ways by the way that is shown.
+
+        That is the first of their settings and positions; where speeds are free, as the plate has it.
+        """
         found: dict[int, list[MadeSpeed]] = {}
         for place, speed in self.ways:
             found.setdefault(place, []).append(speed)
-        return tuple(min(alike, key=lambda speed: (speed.settings, speed.positions)) for alike in found.values())
+        shown = {speed.position for speed in self.plate.speeds} if self.plate else set()
+        return tuple(
+            min(alike, key=lambda speed: (speed.positions not in shown, speed.settings, speed.positions))
+            if self.plate is None or any(speed.positions in shown for speed in alike)
+            else alike[0]
+            for alike in found.values()
+        )
+
+    @cached_property
+    def plate(self) -> Plate | None:
+        """What stands on the plate where speeds are free; nothing where they make a series, all of which does."""
+        if not self.scenario.free:
+            return None
+        ways = [Way(log(speed.rpm), self._two(speed), *self._ease(speed)) for _, speed in self.ways]
+        return chosen_plate(ways, PlateRules(wanted_bands(self.scenario), self.scenario.series.distinct))
+
+    @cached_property
+    def shown(self) -> tuple[MadeSpeed, ...]:
+        """The speeds on the plate: all of them, but where they are free."""
+        if self.plate is None:
+            return self.speeds
+        places = {speed.position for speed in self.plate.speeds}
+        return tuple(speed for speed in self.speeds if speed.positions in places)
+
+    def can_be(self, chosen: tuple[int, ...]) -> bool:
+        """Tell whether belts can lie on these positions together: not on one step of a cone that they share.
+
+        The second belt's slowest position is on the step of the first one's fastest.
+        """
+        if not self.scenario.shared_cone:
+            return True
+        first, second = chosen
+        return first + second != self.pairs[0].driver.positions - 1
+
+    @staticmethod
+    def _two(speed: MadeSpeed) -> tuple[int, int]:
+        first, second = speed.positions
+        return first, second
+
+    def _ease(self, speed: MadeSpeed) -> tuple[float, float]:
+        """Return the smallest arc of contact [°] and pulley [mm] of a way of making a speed."""
+        wraps: list[float] = []
+        pulleys: list[float] = []
+        for pair, p in zip(self.pairs, speed.positions, strict=True):
+            sizes = pair.driver.pitch_mm[p], pair.driven.pitch_mm[p]
+            own = pair.centres_mm[p]
+            wraps.append(0.0 if isnan(own) else min(wraps_deg(*sizes, own, pair.crossed)))
+            pulleys += sizes
+        return min(wraps), min(pulleys)
 
     @cached_property
     def ways(self) -> tuple[tuple[int, MadeSpeed], ...]:
-        """Every way of making a speed with its place in the series; near ones are one where the maker lets them be."""
-        near = 1 + self.scenario.series.distinct if self.scenario.series.shared else 1.0
+        """Every way of making a speed with its place in the series; near ones are one where the maker lets them be.
+
+        They always are where speeds are free.
+        """
+        near = 1 + self.scenario.series.distinct if self.scenario.series.shared or self.scenario.free else 1.0
         found: list[tuple[int, MadeSpeed]] = []
         first = 0.0
         for speed in self._every:
@@ -180,6 +250,7 @@ class Machine:
                     settings,
                 )
                 for chosen in product(*(pair.positions for pair in self.pairs))
+                if self.can_be(chosen)
                 for settings in product(*(range(len(switch.values)) for switch in switches))
             )
         )
@@ -222,7 +293,25 @@ def read_machine(scenario: Scenario, built: BuiltMachine) -> Machine:
         fastest.append((stage.to_shaft, rpm))
     if len(pairs) != len(built.stages):
         raise ValueError("the machine has belt stages that the scenario has not")
-    return Machine(scenario, tuple(pairs), gain, tuple(fastest))
+    return Machine(scenario, _sharing(pairs), gain, tuple(fastest))
+
+
+def _sharing(pairs: list[Pair]) -> tuple[Pair, ...]:
+    """Return the stages, those that share a cone knowing of each other.
+
+    Raises
+    ------
+    ValueError
+        The steps of a shared cone differ between its belts.
+    """
+    if not any(pair.stage.driver.shared for pair in pairs):
+        return tuple(pairs)
+    one, other = pairs
+    if one.driven.outside_mm != other.driver.outside_mm[::-1]:
+        raise ValueError(f"{other.driver.key} is not the cone that {one.key} drives")
+    facing = (one.driver, one.driven, other.driven)
+    one = replace(one, facing=facing)
+    return one, replace(other, facing=facing, before=one)
 
 
 def _pair(scenario: Scenario, stage: BeltStage, by_key: dict[str, BuiltStage], rpm: float) -> Pair:

@@ -49,7 +49,8 @@ def turnings(machine: Machine) -> tuple[Turning, ...]:
     fastest = dict(machine.fastest_rpm)
     for pair in machine.pairs:
         leaving = fastest[pair.stage.to_shaft]
-        found.append(_turning(pair.driver, pair.entering_rpm))
+        if pair.before is None:
+            found.append(_turning(pair.driver, pair.entering_rpm))
         found.append(_turning(pair.driven, leaving))
     return tuple(found)
 

@@ -23,7 +23,7 @@ def spans_on(machine: Machine, shaft: str) -> dict[str, Span | None]:
     return {
         cone.key: cone_span_mm(seats_of(cone, pair, making))
         for pair in machine.pairs
-        for cone in (pair.driver, pair.driven)
+        for cone in pair.cones
         if cone.shaft.name == shaft
     }
 

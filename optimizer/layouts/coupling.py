@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import inf
 
 from optimizer.errors import NoDesignError
@@ -11,7 +12,7 @@ from optimizer.records.problem import BeltChoice, Problem, StageProblem
 from optimizer.scenario import BeltStage, Scenario
 from optimizer.scenario.coupled import SharedMount, shared_mounts, taken_mm
 
-__all__ = ["narrowed", "with_couplings"]
+__all__ = ["coupled", "narrowed", "with_couplings"]
 
 EPSILON_MM = 1e-6
 """What rounding may make of a window [mm]."""
@@ -19,6 +20,22 @@ EPSILON_MM = 1e-6
 
 def with_couplings(scenario: Scenario, problem: Problem) -> Problem:
     """Return a problem with what its shared mounts ask.
+
+    Raises
+    ------
+    NoDesignError
+        Tolerance and stretch leave nothing of what any belt forgives.
+    """
+    stages, couplings = coupled(scenario, problem.stages)
+    if not couplings:
+        return problem
+    return narrowed(problem.model_copy(update={"stages": stages, "couplings": couplings}))
+
+
+def coupled(
+    scenario: Scenario, belt_stages: Sequence[StageProblem]
+) -> tuple[tuple[StageProblem, ...], tuple[Coupling, ...]]:
+    """Return belt stages with what their shared mounts leave them, and these mounts.
 
     What the length tolerance and the stretch of a belt take of its `fit` is gone for its positions.
 
@@ -28,10 +45,8 @@ def with_couplings(scenario: Scenario, problem: Problem) -> Problem:
         Tolerance and stretch leave nothing of what any belt forgives.
     """
     mounts = shared_mounts(scenario.shafts, scenario.stages)
-    if not mounts:
-        return problem
-    numbers = {stage.key: number for number, stage in enumerate(problem.stages)}
-    stages, couplings = list(problem.stages), []
+    numbers = {stage.key: number for number, stage in enumerate(belt_stages)}
+    stages, couplings = list(belt_stages), []
     for common in mounts:
         belts = tuple(
             SharedBelt(stage=numbers[f"stage[{place}]"], path=path, travel_mm=_belt(scenario, place).travel_mm)
@@ -41,7 +56,7 @@ def with_couplings(scenario: Scenario, problem: Problem) -> Problem:
         couplings.append(Coupling(key=place, shaft=common.mount, belts=belts))
         for belt, taken in zip(belts, taken_mm(scenario.stages, common.stages), strict=True):
             stages[belt.stage] = _left(stages[belt.stage], taken, common)
-    return narrowed(problem.model_copy(update={"stages": tuple(stages), "couplings": tuple(couplings)}))
+    return tuple(stages), tuple(couplings)
 
 
 def narrowed(problem: Problem) -> Problem:

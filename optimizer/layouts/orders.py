@@ -41,8 +41,15 @@ def orders(
 
 
 def layouts_of(scenario: Scenario) -> tuple[Layout, ...]:
-    """Return every layout the maker allows: each number of positions of each belt stage, in each order."""
+    """Return every layout the maker allows: each number of positions of each belt stage, in each order.
+
+    Where speeds are free there is no order; on a shared cone both belts have as many positions.
+    """
     counts = [stage.positions for stage in scenario.chain if isinstance(stage, BeltStage)]
+    if scenario.shared_cone:
+        return tuple(Layout(positions=(count, count), offsets=(), free="shared cone") for count in counts[0])
+    if scenario.free:
+        return tuple(Layout(positions=chosen, offsets=(), free="two cones") for chosen in product(counts[0], counts[1]))
     settings = tuple(len(switch.values) for switch in scenario.switches)
     names = tuple(switch.name for switch in scenario.switches)
     found = [layout for chosen in product(*counts) for layout in orders(chosen, settings, names)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import inf
 from typing import NamedTuple
 
@@ -31,7 +31,7 @@ from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProbl
 from optimizer.scenario import BeltInHand, BeltStage, FixedStage, Scenario
 from optimizer.scenario.chain import MOTOR
 
-__all__ = ["problem_for"]
+__all__ = ["belt_stages", "problem_for", "widths_mm"]
 
 
 def problem_for(scenario: Scenario, layout: Layout) -> Problem:
@@ -42,20 +42,9 @@ def problem_for(scenario: Scenario, layout: Layout) -> Problem:
     NoDesignError
         A stage has no size, no belt, or a shaft no room: with the limit that binds.
     """
-    if not scenario.bands:
-        raise NoDesignError("no band is stated, so that no speed is wanted; add [[band]] with name, from, to")
-    _refuse_fast_shafts(scenario)
-    stages: list[StageProblem] = []
-    gain = 1.0
-    for number, stage in enumerate(scenario.chain):
-        if isinstance(stage, FixedStage):
-            gain *= stage.ratio
-            continue
-        problem = _stage_problem(scenario, stage, gain)
-        stages.append(problem.model_copy(update={"driven_rpm": _shaft_limit_rpm(scenario, number)}))
-        gain = 1.0
+    stages, gain = belt_stages(scenario)
     _refuse_unrated(scenario, stages)
-    widths = _widths_mm(layout, stages)
+    widths = widths_mm(layout, stages)
     refuse_crowding(scenario, widths)
     pieces = pieces_of(scenario, stages)
     whole = Problem(
@@ -69,6 +58,29 @@ def problem_for(scenario: Scenario, layout: Layout) -> Problem:
         discs=discs_of(scenario) if any(_takes_discs(stage) for stage in stages) else (),
     )
     return with_couplings(scenario, whole)
+
+
+def belt_stages(scenario: Scenario) -> tuple[list[StageProblem], float]:
+    """Return what every belt stage may be, motor first, and the fixed ratio between the last of them and the spindle.
+
+    Raises
+    ------
+    NoDesignError
+        A stage has no size, no belt: with the limit that binds.
+    """
+    if not scenario.bands:
+        raise NoDesignError("no band is stated, so that no speed is wanted; add [[band]] with name, from, to")
+    _refuse_fast_shafts(scenario)
+    stages: list[StageProblem] = []
+    gain = 1.0
+    for number, stage in enumerate(scenario.chain):
+        if isinstance(stage, FixedStage):
+            gain *= stage.ratio
+            continue
+        problem = _stage_problem(scenario, stage, gain)
+        stages.append(problem.model_copy(update={"driven_rpm": _shaft_limit_rpm(scenario, number)}))
+        gain = 1.0
+    return stages, gain
 
 
 def _switches(scenario: Scenario) -> tuple[SwitchProblem, ...]:
@@ -144,7 +156,7 @@ def _own_centres_mm(stage: BeltStage, belts: tuple[BeltChoice, ...]) -> tuple[fl
     return low - half, high + half
 
 
-def _widths_mm(layout: Layout, stages: list[StageProblem]) -> dict[str, float]:
+def widths_mm(layout: Layout, stages: Sequence[StageProblem]) -> dict[str, float]:
     """Return what every cone takes along its shaft; a kept cone sits there with all its steps."""
     return {
         side.key: max(positions, len(side.standing_mm)) * side.width_mm

@@ -71,7 +71,7 @@ def _cones_on(scenario: Scenario, shaft: str) -> Iterator[str]:
     for stage in scenario.stages:
         if isinstance(stage, BeltStage):
             for side, name in (("driver", stage.from_shaft), ("driven", stage.to_shaft)):
-                if name == shaft:
+                if name == shaft and not (side == "driver" and stage.driver.shared):
                     yield f"{scenario.place_of(stage)}.{side}"
 
 

@@ -49,7 +49,7 @@ def turned_sizes(machine: Machine) -> tuple[Turned, ...]:
     return tuple(
         _size(cone, place, making)
         for pair in machine.pairs
-        for cone in (pair.driver, pair.driven)
+        for cone in pair.cones
         for place in range(cone.positions)
         if cone.turned[place]
     )
@@ -96,13 +96,21 @@ def _room(cone: Cone, making: Making, place: int) -> tuple[float, float]:
 def turning_of(machine: Machine, sizes: tuple[Turned, ...]) -> Turning:
     """Return the machine as plain figures."""
     columns = {(size.key, size.position): number for number, size in enumerate(sizes)}
-    logs = np.array([log(speed.rpm) for speed in machine.speeds])
+    for pair in machine.pairs:
+        if pair.before is not None:
+            last = pair.driver.positions - 1
+            columns |= {
+                (pair.driver.key, last - place): number
+                for (key, place), number in columns.items()
+                if key == pair.before.driven.key
+            }
+    logs = np.array([log(speed.rpm) for speed in machine.shown])
     even = unevenness(logs)
     advised = ADVISED * (exp(even.log_ratio) - 1)
     most = machine.scenario.series.never_above_rpm
     return Turning(
         stages=tuple(_stage(pair, columns) for pair in machine.pairs),
-        places=np.array([speed.positions for speed in machine.speeds], dtype=np.intp),
+        places=np.array([speed.positions for speed in machine.shown], dtype=np.intp),
         log_rpm=logs,
         speed_within=machine.scenario.making.speed_within,
         log_fastest=inf if isinf(most) else log(most),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise, product
 from math import prod
-from typing import Self
+from typing import Literal, Self
 
 from pydantic import model_validator
 
@@ -38,9 +38,15 @@ class Layout(Model):
     """The same for the settings of every switch, in the order of the chain."""
     switch_names: tuple[str, ...] = ()
     """What papers call every switch; its number where nothing is stated."""
+    free: Literal["shared cone", "two cones"] | None = None
+    """Where the speeds of two belts make no series, and so have no offsets: what stands on the middle shaft."""
 
     @model_validator(mode="after")
     def _offsets_tile_the_series(self) -> Self:
+        if self.free:
+            if self.offsets or self.switched or len(self.positions) != 2:
+                raise ValueError("free speeds are made by two belts, and have no offsets")
+            return self
         if tuple(len(row) for row in self.offsets) != self.positions or not self.positions:
             raise ValueError("there must be one offset for every position of every stage")
         if any(not row or row[0] != 0 or any(a >= b for a, b in pairwise(row)) for row in self.rows):
@@ -65,12 +71,24 @@ class Layout(Model):
 
     @property
     def speeds(self) -> int:
-        """How many speeds the layout makes, those that can be made in several ways counted once."""
+        """How many speeds the layout makes, those that can be made in several ways counted once.
+
+        Where they are free that is how many ways there are; belts on one step of a shared cone make none.
+
+        Examples
+        --------
+        >>> Layout(positions=(4, 4), offsets=(), free="shared cone").speeds
+        12
+        """
+        if self.free:
+            return prod(self.positions) - (self.positions[0] if self.free == "shared cone" else 0)
         return sum(row[-1] for row in self.rows) + 1
 
     @property
     def shared(self) -> int:
-        """How many ways of making a speed there are beyond one for each."""
+        """How many ways of making a speed there are beyond one for each; 0 where speeds are free."""
+        if self.free:
+            return 0
         return prod(map(len, self.rows)) - self.speeds
 
     @property
@@ -82,6 +100,8 @@ class Layout(Model):
         >>> Layout(positions=(3,), offsets=((0, 1, 2),), switched=((0, 3),), switch_names=("motor",)).order
         'coarse motor, fine stage 1'
         """
+        if self.free:
+            return "shared middle cone" if self.free == "shared cone" else "free speeds"
         runs = self._runs()
         if len(runs) <= 1:
             return "one stage"

@@ -29,7 +29,8 @@ def _counts(motor: Motor, stages: Sequence[BeltStage | FixedStage]) -> list[int]
     """Return how many positions or settings there are of everything that has some."""
     settings = [1 + len(motor.slower_rpm)]
     settings += [1 + len(stage.slower) for stage in stages if isinstance(stage, FixedStage)]
-    positions = [max(stage.positions) for stage in stages if isinstance(stage, BeltStage)]
+    belts = [stage for stage in stages if isinstance(stage, BeltStage)]
+    positions = [max(1, max(stage.positions) - stage.driver.shared) for stage in belts]
     return [*(count for count in settings if count > 1), *positions]
 
 
@@ -86,6 +87,8 @@ def blank_faults(scenario: Scenario, units: str) -> Iterator[Fault]:
         if not isinstance(stage, BeltStage):
             continue
         for name, side in (("driver", stage.driver), ("driven", stage.driven)):
+            if side.shared:
+                continue
             place = f"stage[{number}].{name}"
             allowed = f"at most {show_length(largest, units)}, the largest blank"
             if side.blanks_mm and min(side.blanks_mm) > largest:

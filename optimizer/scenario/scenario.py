@@ -15,6 +15,7 @@ from optimizer.scenario.band import Band
 from optimizer.scenario.chain import MOTOR, Link, chain_faults, in_order
 from optimizer.scenario.coupled import coupled_faults
 from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_faults, speed_limit_faults
+from optimizer.scenario.free import free_faults, shared_cone_faults, with_shared_cone
 from optimizer.scenario.in_hand import InHand, in_hand_faults, with_in_hand
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
 from optimizer.scenario.making import Making, SheetStock
@@ -95,9 +96,9 @@ class Scenario(Stated):
     """Place of every limit changed with a reason, with the reason."""
 
     def completed(self) -> None:
-        """Keep the usual gap where places of shafts are stated; hand what is in hand to the sides that may use it."""
-        self.__dict__["stages"] = tuple(
-            with_in_hand(stage, self.in_hand) if isinstance(stage, BeltStage) else stage for stage in self.stages
+        """Keep the usual gap where places are stated; tell sides what is in hand, and which cone is shared."""
+        self.__dict__["stages"] = with_shared_cone(
+            [with_in_hand(stage, self.in_hand) if isinstance(stage, BeltStage) else stage for stage in self.stages]
         )
         if any(shaft.at_mm for shaft in self.shafts):
             self.__dict__["around"] = self.around.filled(least_gap_mm=LEAST_GAP_MM)
@@ -120,6 +121,16 @@ class Scenario(Stated):
         gears = [key for key, _, _ in found if key != MOTOR]
         names = {key: f"gear {number}" if len(gears) > 1 else "gear" for number, key in enumerate(gears, 1)}
         return tuple(Switch(key, at, tuple(sorted(values)), names.get(key, MOTOR)) for key, at, values in found)
+
+    @property
+    def shared_cone(self) -> bool:
+        """Whether two belts run on one cone."""
+        return any(isinstance(stage, BeltStage) and stage.driver.shared for stage in self.stages)
+
+    @property
+    def free(self) -> bool:
+        """Whether the speeds make no series: two belts share a cone, or the maker leaves their speeds free."""
+        return self.series.free or self.shared_cone
 
     @property
     def defaults(self) -> tuple[DefaultUsed, ...]:
@@ -187,6 +198,17 @@ class Scenario(Stated):
     )
     def _one_setting_fits_all_belts_of_a_mount(self, units: str) -> Iterator[Fault]:
         yield from coupled_faults(self.shafts, self.stages, units)
+
+    @rule(
+        *(f"stages.{name}" for name in ("from_shaft", "to_shaft", "positions", "onward", "belt.section")),
+        *(f"stages.{side}.{key}" for side in ("driver", "driven") for key in ("shared", "kept_mm", "pitch_mm")),
+    )
+    def _shared_cones_are_driven(self, units: str) -> Iterator[Fault]:
+        yield from shared_cone_faults(self.stages, units)
+
+    @rule("series", "bands", "in_hand", "motor.slower_rpm", "stages.positions", "stages.slower", "stages.driver.shared")
+    def _free_speeds_are_those_of_two_belts(self, _: str) -> Iterator[Fault]:
+        yield from free_faults(self)
 
     @rule("motor.slower_rpm", "stages.positions", "stages.slower", "stages.driver.kept_mm", "stages.driven.kept_mm")
     def _speeds_are_not_too_many(self, _: str) -> Iterator[Fault]:

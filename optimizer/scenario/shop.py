@@ -134,6 +134,8 @@ class Series(Stated):
     """No spindle speed is above this."""
     shared: Annotated[int, Whole(0, 5), Default()] = 0
     """Most speeds that neighbouring ranges may have in common; each is counted once, and fewer are tried as well."""
+    free: Flag = False
+    """Whether the speeds of two belts may fall where they will: the largest gap is judged in place of evenness."""
     one_range: Annotated[Flag, Default()] = False
     """Whether the speeds that a band wants must lie in one range, so that its work needs no change of range."""
     end_miss: Annotated[float, Quantity(SHARE, most=1.0, above=True, limit=True), Default(OURS)] = 0.10

@@ -34,6 +34,8 @@ Step = Annotated[float | None, Quantity(LENGTH, least=5.0, most=LONGEST_MM), Bef
 """Diameter of a step that exists [mm], or nothing for one that is still to be made."""
 WAYS = "ready, blanks, free, sheaves_in_hand, discs_in_hand"
 """All keys that say what steps may be made of."""
+NOT_TOLD = frozenset({"shared", "hand_mm", "hand_discs_mm"})
+"""Fields of a shared cone that are not told in the stage before."""
 
 
 class Side(Stated):
@@ -48,6 +50,9 @@ class Side(Stated):
     """Discs in set sizes, turned down."""
     free_mm: Pair | None = Field(None, alias="free")
     """Smallest and largest of any diameter."""
+    shared: Flag = False
+    """Whether this driver is the driven cone of the stage before, so that both belts run on it, each on a step of its
+    own."""
     kept_mm: Annotated[tuple[Step, ...], BeforeValidator(as_several)] = Field((), alias="kept")
     """A cone that exists already, steps in their order along the shaft; `"open"` for one that is still to be made."""
     sheaves_in_hand: Flag = False
@@ -133,8 +138,19 @@ class Side(Stated):
                 f"{WAYS} beside kept",
                 "add free = [least, most]",
             )
-        elif not self.kept_mm and not others:
+        elif not self.kept_mm and not others and not self.shared:
             yield Fault("", "no diameters are stated", allowed=f"{WAYS}, kept", advice="add free = [least, most]")
+
+    @rule("shared")
+    def _a_shared_cone_is_told_where_it_is_driven(self, _: str) -> Iterator[Fault]:
+        names = [name for name in type(self).model_fields if name in self.model_fields_set and name not in NOT_TOLD]
+        for name in names if self.shared else ():
+            yield Fault(
+                type(self).model_fields[name].alias or name,
+                "a shared cone is told where it is driven, in the stage before",
+                as_written(getattr(self, name)),
+                advice="leave it out here",
+            )
 
     @rule("ready_mm", "blanks_mm")
     def _differ(self, units: str) -> Iterator[Fault]:

@@ -1,0 +1,52 @@
+"""One layout of a machine whose speeds are free as a problem in plain figures."""
+
+from __future__ import annotations
+
+from optimizer.layouts.coupling import coupled
+from optimizer.layouts.problem import belt_stages, widths_mm
+from optimizer.layouts.room import refuse_crowding
+from optimizer.layouts.targets import targets_of
+from optimizer.records.layout import Layout
+from optimizer.records.middle import MiddleProblem
+from optimizer.records.problem import StageProblem
+from optimizer.scenario import Scenario
+
+__all__ = ["middle_problem"]
+
+
+def middle_problem(scenario: Scenario, layout: Layout) -> MiddleProblem:
+    """Return everything the search and the refinement know of one layout whose speeds are free.
+
+    Raises
+    ------
+    NoDesignError
+        A stage has no size, no belt, or a shaft no room: with the limit that binds.
+    """
+    stages, gain_out = belt_stages(scenario)
+    if scenario.shared_cone:
+        stages = _with_one_pitch(stages)
+    refuse_crowding(scenario, widths_mm(layout, stages))
+    left, couplings = coupled(scenario, stages)
+    return MiddleProblem(
+        motor_rpm=scenario.motor.speed_rpm,
+        stages=(left[0], left[1]),
+        levels=(layout.positions[0], layout.positions[1]),
+        shared=scenario.shared_cone,
+        coupling=couplings[0] if couplings else None,
+        gain_out=gain_out,
+        targets=targets_of(scenario),
+    )
+
+
+def _with_one_pitch(stages: list[StageProblem]) -> list[StageProblem]:
+    """Return stages that share a cone, their steps as wide as the widest of either: all three cones face each other."""
+    width = max(side.width_mm for stage in stages for side in (stage.driver, stage.driven))
+    return [
+        stage.model_copy(
+            update={
+                "driver": stage.driver.model_copy(update={"width_mm": width}),
+                "driven": stage.driven.model_copy(update={"width_mm": width}),
+            }
+        )
+        for stage in stages
+    ]
