@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import product
 from math import prod
 from typing import NamedTuple
 
@@ -21,6 +20,7 @@ from optimizer.checks.stands import (
     choices,
     pivot_of,
     slide_line,
+    states_of,
 )
 from optimizer.checks.stated import Machine
 from optimizer.checks.travel import centres_of
@@ -146,7 +146,7 @@ def _beside(machine: Machine, mount: Shaft, number: int) -> Scene | None:
     stances = [choices(pair, WORN if pair.key in owners else ("running",)) for pair in machine.pairs]
     if prod(map(len, stances)) > MOST_STATES:
         return None
-    states = tuple(product(*stances))
+    states = states_of(machine, stances)
     bare = Scene(machine, mount, number, states, {}, {})
     if bare.crossing != [number]:
         return None

@@ -32,6 +32,7 @@ __all__ = [
     "pivot_of",
     "slide_line",
     "stands_of",
+    "states_of",
 ]
 
 Floats = NDArray[np.float64]
@@ -98,7 +99,7 @@ def stands_of(machine: Machine, whens: tuple[When, ...] = ALL_OF_LIFE) -> Stands
     ]
     if prod(map(len, stances)) > MOST_STATES:
         return f"more than {MOST_STATES} combinations of positions and ends of travel"
-    states = tuple(product(*stances))
+    states = states_of(machine, stances)
     names = {name for stage in machine.scenario.chain for name in (stage.from_shaft, stage.to_shaft)}
     still = Frame(np.zeros(len(states)), np.zeros((len(states), 2)))
     mover = _Mover(machine, states, dict.fromkeys(sorted(names), still))
@@ -113,6 +114,11 @@ def stands_of(machine: Machine, whens: tuple[When, ...] = ALL_OF_LIFE) -> Stands
         if pair.key not in owners and pair.key not in following and not tangled:
             mover.checks += _agreement(machine, number)
     return Stands(states, mover.frames, mover.unknown, tuple(mover.checks))
+
+
+def states_of(machine: Machine, stances: Sequence[Sequence[Stand]]) -> tuple[tuple[Stand, ...], ...]:
+    """Return every combination of how the stages may stand, but belts on one step of a shared cone."""
+    return tuple(state for state in product(*stances) if machine.can_be(tuple(stand.position for stand in state)))
 
 
 def choices(pair: Pair, whens: tuple[When, ...]) -> list[Stand]:

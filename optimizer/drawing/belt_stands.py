@@ -109,7 +109,7 @@ def _names(machine: Machine) -> tuple[str, ...]:
 
 
 def _ways(machine: Machine) -> Iterator[At]:
-    for positions in product(*(pair.positions for pair in machine.pairs)):
+    for positions in filter(machine.can_be, product(*(pair.positions for pair in machine.pairs))):
         yield At(positions)
         for number, pair in enumerate(machine.pairs):
             if pair.stage.moves:

@@ -46,7 +46,8 @@ def checks_part(design: Design) -> Markup:
 
 def proof_part(design: Design) -> Markup:
     """Return the section of what was searched and proved."""
-    said = [evenness_words(design.series), *hand_belt_words(design.hand_belts), *proof_words(design.proof)]
+    said = [evenness_words(design.series), *hand_belt_words(design.hand_belts)]
+    said += proof_words(design.proof, design.series)
     said += [closing_words(design.closing), refinement_words(design.refinement), solver_words(design.refinement.solver)]
     return part("proof", "What was searched and proved", [listing(f"{line}." for line in said), *_more(design)])
 

@@ -2,24 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import pi
 
 from optimizer.catalogue.sections import section
 from optimizer.records.built import BuiltMachine, BuiltStage
-from optimizer.records.candidate import Candidate, StageSizes
+from optimizer.records.candidate import StageSizes
+from optimizer.records.middle import MiddleCandidate
 from optimizer.records.problem import StageProblem
 from optimizer.records.sheet import MachineSheet, StageSheet
 
-__all__ = ["built_machine", "built_of"]
+__all__ = ["built_machine", "built_middle", "built_of"]
 
 DECIMALS = 9
 """Decimals of a millimetre kept, so that a size on a tick reads as one."""
 
 
-def built_machine(candidate: Candidate) -> BuiltMachine:
-    """Return the outside diameters and datum lengths of a candidate given in pitch diameters."""
-    stages = zip(candidate.problem.stages, candidate.stages, strict=True)
-    return BuiltMachine(stages=tuple(_built(rules, sizes) for rules, sizes in stages))
+def built_machine(stages: Sequence[StageProblem], sizes: Sequence[StageSizes]) -> BuiltMachine:
+    """Return the outside diameters and datum lengths of sizes given in pitch diameters, positions slowest first."""
+    return BuiltMachine(stages=tuple(_built(rules, own) for rules, own in zip(stages, sizes, strict=True)))
+
+
+def built_middle(candidate: MiddleCandidate) -> BuiltMachine:
+    """Return the same of a machine with a middle shaft.
+
+    With a shared cone the second belt is slowest on the last level.
+    """
+    first, second = candidate.stages
+    if candidate.problem.shared:
+        second = second.model_copy(update={"positions": second.positions[::-1]})
+    return built_machine(candidate.problem.stages, (first, second))
 
 
 def _built(rules: StageProblem, sizes: StageSizes) -> BuiltStage:

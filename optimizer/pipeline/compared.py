@@ -46,7 +46,7 @@ def compared_rows(scenario: Scenario, drafts: Sequence[Draft]) -> tuple[Compared
 def _row(scenario: Scenario, number: int, draft: Draft) -> ComparedRow:
     candidate = draft.finished.candidate
     layout, figures = candidate.problem.layout, score(candidate.problem, candidate.stages)
-    built = built_machine(candidate)
+    built = built_machine(candidate.problem.stages, candidate.stages)
     stages = _stages(scenario, built)
     checks = check_design(scenario, built)
     return ComparedRow(

@@ -7,6 +7,7 @@ from optimizer.errors import NoDesignError
 from optimizer.pipeline.choose import Choice
 from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.finish import Finished, finish
+from optimizer.pipeline.free import design_free
 from optimizer.pipeline.hand_belts import HandChoice, prefer_belts_in_hand
 from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, known_of, why_none
@@ -15,7 +16,7 @@ from optimizer.pipeline.other_ratios import other_ratios
 from optimizer.pipeline.prefer import finish_gripping, finish_preferred
 from optimizer.pipeline.searches import Searches
 from optimizer.pipeline.sheet import Result, design_sheet
-from optimizer.pipeline.stated import stated_problems
+from optimizer.pipeline.stated import refuse_without_bands, stated_problems
 from optimizer.records.changes import Changes
 from optimizer.records.design import Design
 from optimizer.records.proof import Found
@@ -58,7 +59,11 @@ def design(
     listener = watch or Silent()
     limit = stop or stop_after(MOST_EXAMINED)
     refuse_unknown_grip(scenario, options)
-    stated = stated_problems(scenario, asked_layouts(scenario, options))
+    layouts = asked_layouts(scenario, options)
+    if scenario.free:
+        refuse_without_bands(scenario)
+        return design_free(scenario, options, layouts, listener, limit)
+    stated = stated_problems(scenario, layouts)
 
     searches = Searches(listener, limit)
     unturned: NoDesignError | None = None

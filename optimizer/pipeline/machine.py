@@ -107,6 +107,7 @@ def _stage(machine: Machine, pair: Pair, belt_in_hand: bool) -> StageSheet:
         other_line_change=_other_line(pair),
         centres=_centres(pair),
         positions=tuple(_position(machine, pair, p, (pair.entering_rpm, leaving)) for p in pair.positions),
+        shared_driver=pair.before is not None,
     )
 
 
@@ -210,6 +211,7 @@ def _speeds(machine: Machine) -> tuple[SpeedSheet, ...]:
             shafts=_shafts(machine, chosen, settings),
             bands=tuple(band.name for band in bands if counts(band, rpm)),
             others=others[number - 1],
+            on_plate=MadeSpeed(rpm, chosen, settings) in machine.shown,
         )
         for number, (rpm, chosen, settings) in enumerate(machine.speeds, 1)
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import exp, pi
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from optimizer.pipeline.around import around_sheet
 from optimizer.pipeline.built import built_machine
@@ -19,6 +19,7 @@ from optimizer.pipeline.prefer import BEST_AT
 from optimizer.pipeline.shafts import shafts_sheet
 from optimizer.pipeline.tolerance import tolerance_sheet
 from optimizer.pipeline.work_size import band_surface, work_size_sheet
+from optimizer.records.built import BuiltMachine
 from optimizer.records.changes import Changes
 from optimizer.records.design import (
     BandSheet,
@@ -40,7 +41,7 @@ from optimizer.records.sheet import MachineSheet
 from optimizer.scenario import Scenario
 from optimizer.scoring import Score, score
 
-__all__ = ["Result", "design_sheet", "series_sheet"]
+__all__ = ["Result", "Told", "design_record", "design_sheet", "proof_sheet", "series_sheet"]
 
 
 class Result(NamedTuple):
@@ -56,16 +57,55 @@ class Result(NamedTuple):
     other_ratios: tuple[RatioTrial, ...] = ()
 
 
+class Told(NamedTuple):
+    """What a design tells of how it was found, beside its machine."""
+
+    preferred: Literal["evenness", "timber", "disc", "grip"]
+    layout: Layout
+    belt_moves: int
+    turned_steps: int
+    series: SeriesSheet
+    proof: ProofSheet
+    closing: ClosingSheet
+    refinement: RefinementSheet
+    tried: tuple[TriedLayout, ...]
+    extremes: tuple[ExtremeSheet, ...] = ()
+    hand_belts: tuple[HandBelts, ...] = ()
+    other_ratios: tuple[RatioTrial, ...] = ()
+    changes: Changes | None = None
+    remarks: tuple[str, ...] = ()
+
+
 def design_sheet(scenario: Scenario, result: Result) -> Design:
     """Return the record of the design, its machine checked anew from the outside diameters."""
     final = result.finished.candidate
     figures = score(final.problem, final.stages)
-    built = built_machine(final)
+    told = Told(
+        preferred=result.options.prefer,
+        layout=final.problem.layout,
+        belt_moves=final.problem.layout.belt_moves,
+        turned_steps=figures.turned_steps,
+        series=series_sheet(figures),
+        proof=proof_sheet(result.found.proof, figures.j),
+        closing=_closing(result),
+        extremes=tuple(map(_extreme, result.found.extremes)),
+        refinement=_refinement(result.finished),
+        tried=tuple(_tried(entry, final.problem.layout) for entry in result.choice.tried),
+        hand_belts=result.hand_belts,
+        other_ratios=result.other_ratios,
+        changes=result.changes,
+        remarks=_remarks(result, figures),
+    )
+    return design_record(scenario, built_machine(final.problem.stages, final.stages), told)
+
+
+def design_record(scenario: Scenario, built: BuiltMachine, told: Told) -> Design:
+    """Return the record of a built machine, checked anew from its outside diameters."""
     machine = machine_sheet(scenario, built)
     return Design(
         scenario=scenario_sheet(scenario),
-        preferred=result.options.prefer,
-        layout=_layout(final.problem.layout, figures, machine),
+        preferred=told.preferred,
+        layout=_layout(told, machine),
         machine=machine,
         bands=_bands(scenario, machine),
         work_size=work_size_sheet(scenario, built),
@@ -75,39 +115,39 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         shafts=shafts_sheet(scenario, built),
         around=around_sheet(scenario, built),
         tolerance=tolerance_sheet(scenario, built),
-        series=series_sheet(figures),
-        proof=_proof(result.found.proof, figures.j),
-        closing=_closing(result),
-        extremes=tuple(map(_extreme, result.found.extremes)),
-        refinement=_refinement(result.finished),
+        series=told.series,
+        proof=told.proof,
+        closing=told.closing,
+        extremes=told.extremes,
+        refinement=told.refinement,
         checks=check_sheets(scenario, built),
         skipped=skipped_sheets(scenario, built),
-        tried=tuple(_tried(entry, final.problem.layout) for entry in result.choice.tried),
-        hand_belts=result.hand_belts,
-        other_ratios=result.other_ratios,
-        changes=result.changes,
-        remarks=(*scenario.remarks, *_remarks(result, figures)),
+        tried=told.tried,
+        hand_belts=told.hand_belts,
+        other_ratios=told.other_ratios,
+        changes=told.changes,
+        remarks=(*scenario.remarks, *told.remarks),
         cautions=CAUTIONS,
         versions=versions_of("numpy", "scipy", "pydantic"),
     )
 
 
-def _layout(layout: Layout, figures: Score, machine: MachineSheet) -> DesignedLayout:
-    """Return the layout, its discs as the machine's steps have them."""
+def _layout(told: Told, machine: MachineSheet) -> DesignedLayout:
+    """Return the layout, its discs as the machine's steps have them; a shared cone's are those of one stage."""
     discs = [
         (step.blank_mm, stage.step_width_mm)
         for stage in machine.stages
         for position in stage.positions
-        for step in (position.driver, position.driven)
+        for step in ((position.driven,) if stage.shared_driver else (position.driver, position.driven))
         if step.blank_mm is not None
     ]
     return DesignedLayout(
-        name=layout.name,
-        order=layout.order,
-        offsets=layout.offsets,
-        switched=layout.switched,
-        belt_moves=layout.belt_moves,
-        turned_steps=figures.turned_steps,
+        name=told.layout.name,
+        order=told.layout.order,
+        offsets=told.layout.offsets,
+        switched=told.layout.switched,
+        belt_moves=told.belt_moves,
+        turned_steps=told.turned_steps,
         timber_mm3=sum(pi / 4 * disc**2 * width for disc, width in discs),
         largest_disc_mm=max((disc for disc, _ in discs), default=0.0),
     )
@@ -141,7 +181,8 @@ def series_sheet(figures: Score) -> SeriesSheet:
     )
 
 
-def _proof(proof: Proof, final: float) -> ProofSheet:
+def proof_sheet(proof: Proof, final: float) -> ProofSheet:
+    """Return what a search proved of a design whose J, or F, is `final`."""
     return ProofSheet(
         status="proved" if proof.status == "proved" else "not proved",
         reason=proof.reason,

@@ -10,7 +10,7 @@ from optimizer.pipeline.choose import Stated
 from optimizer.records.layout import Layout
 from optimizer.scenario import Scenario
 
-__all__ = ["stated_problems"]
+__all__ = ["refuse_without_bands", "stated_problems"]
 
 
 def stated_problems(scenario: Scenario, layouts: Sequence[Layout]) -> list[Stated]:
@@ -21,10 +21,21 @@ def stated_problems(scenario: Scenario, layouts: Sequence[Layout]) -> list[State
     ScenarioError
         No band is stated.
     """
+    refuse_without_bands(scenario)
+    return [_stated(scenario, layout) for layout in layouts]
+
+
+def refuse_without_bands(scenario: Scenario) -> None:
+    """Raise if no speed is wanted.
+
+    Raises
+    ------
+    ScenarioError
+        No band is stated.
+    """
     if not scenario.bands:
         advice = "add [[band]] with name, from, to; conewright speeds tells what a known machine gives"
         raise ScenarioError([Fault("band", "no band is stated, so that no speed is wanted", advice=advice)])
-    return [_stated(scenario, layout) for layout in layouts]
 
 
 def _stated(scenario: Scenario, layout: Layout) -> Stated:

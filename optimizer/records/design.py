@@ -116,13 +116,16 @@ class SeriesSheet(Model):
     """How even the speeds are; shares are natural logarithms."""
 
     ratio: float
-    """Ratio φ of the nearest geometric series; 1 for one speed."""
+    """Ratio φ of the nearest geometric series; 1 for one speed. Where speeds are free, of those on the plate."""
     first_rpm: float
     """First speed of that series."""
     end_miss: float
     unevenness: float
     j: float
-    """Weighted sum of the two: what the search makes least."""
+    """Weighted sum of the two: what the search makes least. Where speeds are free that is F: of end miss and largest
+    gap."""
+    largest_gap: float | None = None
+    """Greatest step between neighbouring speeds, near-equal ones and all, where speeds are free; nothing else."""
     ends_advised: bool
     evenness_advised: bool
     widest_gap: float
@@ -130,7 +133,7 @@ class SeriesSheet(Model):
 
 
 class ProofSheet(Model):
-    """How good the design is, with what was searched to know it."""
+    """How good the design is, with what was searched to know it; where speeds are free its figures are of F, not J."""
 
     status: Literal["proved", "not proved"]
     """Said of the listed sizes."""
@@ -195,8 +198,8 @@ class ExtremeSheet(Model):
 class RefinementSheet(Model):
     """What moving every diameter off the list brought, and what was made of it."""
 
-    goal: Literal["j", "timber", "disc"]
-    """What was made least: J, the volume of all discs, the largest disc."""
+    goal: Literal["j", "f", "timber", "disc"]
+    """What was made least: J, F where speeds are free, the volume of all discs, the largest disc."""
     kept: Literal["refined", "candidate", "ticks"]
     """Where the final sizes come from: refinement, the search, or the closing search over sizes on ticks."""
     why: str

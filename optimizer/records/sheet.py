@@ -134,6 +134,10 @@ class StageSheet(Model):
     """Greatest share by which a ratio would differ, were the outside diameters those that set the speed."""
     centres: CentreSheet
     positions: tuple[PositionSheet, ...]
+    shared_driver: bool = False
+    """Whether its driver is the driven cone of the stage before, so that it is there once for both.
+
+    Its slowest position lies on the step of that stage's fastest, and so on."""
 
 
 class FixedSheet(Model):
@@ -166,7 +170,7 @@ class ShaftSpeed(Model):
 
 
 class OtherWay(Model):
-    """A second way of making a speed, where ranges share it."""
+    """A second way of making a speed, where ranges share it, or one that makes nearly it."""
 
     rpm: float
     positions: tuple[int, ...]
@@ -189,7 +193,9 @@ class SpeedSheet(Model):
     bands: tuple[str, ...]
     """Names of the bands it counts in."""
     others: tuple[OtherWay, ...] = ()
-    """Other ways of making it, where ranges share it."""
+    """Other ways of making it, where ranges share it; where speeds are free, of making nearly it."""
+    on_plate: bool = True
+    """Whether it stands on the plate; where speeds are free, those that would make the plate less even do not."""
 
 
 class MachineSheet(Model):

@@ -123,7 +123,11 @@ def _budget(stage: StageSheet, units: Units) -> str:
 
 def _quality(design: Design) -> Iterator[str]:
     yield "## How good it is"
-    said = [evenness_words(design.series), *hand_belt_words(design.hand_belts), *proof_words(design.proof)]
+    said = [
+        evenness_words(design.series),
+        *hand_belt_words(design.hand_belts),
+        *proof_words(design.proof, design.series),
+    ]
     said += [closing_words(design.closing), refinement_words(design.refinement), solver_words(design.refinement.solver)]
     yield "\n".join(f"- {line}." for line in said)
     if design.extremes:

@@ -54,7 +54,7 @@ def design_screen(design: Design) -> str:
     said = (
         evenness_words(design.series),
         *hand_belt_words(design.hand_belts),
-        *proof_words(design.proof),
+        *proof_words(design.proof, design.series),
         closing_words(design.closing),
     )
     parts.append("\n".join(paragraph(line, indent="  ") for line in (*said, refinement_words(design.refinement))))

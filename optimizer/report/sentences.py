@@ -27,14 +27,17 @@ __all__ = [
 
 ROUGH = frozenset({"kW", "times", "s", "N m", "1/s"})
 """Units in which nothing is known to more than three digits."""
+NAMES = {"j": "J", "f": "F"}
 
 
 def layout_words(design: Design) -> str:
     """Return the layout with what it asks of the maker."""
-    layout = design.layout
+    layout, machine = design.layout, design.machine
+    shown = sum(speed.on_plate for speed in machine.speeds)
+    on_plate = f", {shown} of them on the plate" if shown < len(machine.speeds) else ""
     order = "" if layout.order == "one stage" else f", {layout.order}"
     return (
-        f"Layout {layout.name}{order}: {_count(len(design.machine.speeds), 'speed')}, "
+        f"Layout {layout.name}{order}: {_count(len(machine.speeds), 'speed')}{on_plate}, "
         f"{_count(layout.turned_steps, 'step')} to turn, "
         f"{_count(layout.belt_moves, 'belt move')} from the slowest speed to the fastest"
     )
@@ -48,18 +51,27 @@ def evenness_words(series: SeriesSheet) -> str:
         if not within
     ]
     advice = f"; {' and '.join(beyond)} beyond what is advised" if beyond else "; both within what is advised"
+    if series.largest_gap is not None:
+        return (
+            f"End miss {percent(series.end_miss)}, largest step of all speeds {percent(series.largest_gap, 1)}; those "
+            f"on the plate: unevenness {percent(series.unevenness)}, ratio {series.ratio:.4f}, widest step "
+            f"{percent(series.widest_gap, 1)}{advice}"
+        )
     return (
         f"End miss {percent(series.end_miss)}, unevenness {percent(series.unevenness)}, "
         f"ratio of the series {series.ratio:.4f}, widest step {percent(series.widest_gap, 1)}{advice}"
     )
 
 
-def proof_words(proof: ProofSheet) -> Iterator[str]:
-    """Yield the four figures and what they prove."""
+def proof_words(proof: ProofSheet, series: SeriesSheet) -> Iterator[str]:
+    """Yield the figures of what was made best, and what they prove."""
+    if series.largest_gap is None:
+        what = f"J, the weighted sum of both: ideal {percent(proof.ideal, 3)}, "
+    else:
+        what = "F, the weighted sum of end miss and largest step, as logarithms: "
     yield (
-        f"J, the weighted sum of both: ideal {percent(proof.ideal, 3)}, structural {percent(proof.structural, 3)}, "
-        f"listed {percent(proof.listed, 3)}, final {percent(proof.final, 3)}; "
-        f"final less structural {percent(proof.end_to_end_gap, 3)}"
+        f"{what}structural {percent(proof.structural, 3)}, listed {percent(proof.listed, 3)}, "
+        f"final {percent(proof.final, 3)}; final less structural {percent(proof.end_to_end_gap, 3)}"
     )
     if proof.status == "proved":
         yield (
@@ -101,12 +113,14 @@ def refinement_words(refinement: RefinementSheet) -> str:
         "ticks": "those of the closing search",
     }[refinement.kept]
     rounded = "none can be turned" if refinement.rounded_j is None else f"{percent(refinement.rounded_j, 3)} rounded"
+    name = NAMES.get(refinement.goal, "J")
     figures = (
-        f"J {percent(refinement.candidate_j, 3)} listed, {percent(refinement.smooth_j, 3)} refined, {rounded}; "
+        f"{name} {percent(refinement.candidate_j, 3)} listed, {percent(refinement.smooth_j, 3)} refined, {rounded}; "
         f"{_met_words(refinement)}{_binding_words(refinement)}"
     )
     made = {
         "j": "",
+        "f": "",
         "timber": " for least timber within the slack",
         "disc": " for the smallest largest disc within the slack",
     }
@@ -114,14 +128,14 @@ def refinement_words(refinement: RefinementSheet) -> str:
 
 
 def _met_words(refinement: RefinementSheet) -> str:
-    if refinement.goal != "j":
+    if refinement.goal not in NAMES:
         return "found, not proved"
     return "the structural bound is met" if refinement.structural_met else "the structural bound is not met"
 
 
 def _binding_words(refinement: RefinementSheet) -> str:
     """Return which limits bind, with what a little more of each would bring."""
-    name = {"j": "J", "timber": "timber", "disc": "the largest disc"}[refinement.goal]
+    name = {**NAMES, "timber": "timber", "disc": "the largest disc"}[refinement.goal]
     said = []
     for limit in refinement.binding:
         where = f", {' and '.join(limit.places)}" if limit.places else ""

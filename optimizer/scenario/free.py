@@ -165,6 +165,11 @@ def _switch_faults(scenario: Scenario) -> Iterator[Fault]:
         advice = "leave it out, and design the machine once for each setting"
         place = f"{switch.key}.slower"
         yield Fault(place, why, f"{len(switch.values)} settings", "one setting", advice)
+    for number, stage in enumerate(scenario.stages):
+        if isinstance(stage, FixedStage) and stage.other_ratios:
+            what = "other ratios are not searched where speeds are free"
+            advice = "leave it out, and design the machine once for each ratio"
+            yield Fault(f"stage[{number}].other_ratios", what, as_written(list(stage.other_ratios)), "none", advice)
 
 
 def _hand_faults(scenario: Scenario) -> Iterator[Fault]:

@@ -68,7 +68,7 @@ def candidates(text: str) -> Iterator[tuple[Scenario, Candidate]]:
 def has_design(text: str) -> bool:
     """Tell whether a file has a design that the independent checks accept."""
     for scenario, candidate in candidates(text):
-        checks = check_design(scenario, built_machine(candidate))
+        checks = check_design(scenario, built_machine(candidate.problem.stages, candidate.stages))
         failed = [check for check in checks if not check.passed and check.kind != "advice"]
         assert not failed
         return True

@@ -134,7 +134,7 @@ def test_troubles_name_the_impossible_first(mixer: Design) -> None:
 def test_unproved_result_says_so(mixer: Design) -> None:
     """A search that was ended is called not proved, with the gap and the reason."""
     update = {"status": "not proved", "gap": 0.012, "reason": "1,000 combinations were looked at"}
-    lines = list(proof_words(mixer.proof.model_copy(update=update)))
+    lines = list(proof_words(mixer.proof.model_copy(update=update), mixer.series))
     assert lines[1] == "Not proved, gap 1.200 %: 1,000 combinations were looked at"
 
 

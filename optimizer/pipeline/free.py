@@ -1,0 +1,272 @@
+"""The whole way from a scenario whose speeds are free to a design."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from math import exp
+from typing import Literal, NamedTuple
+
+from optimizer.errors import Fault, NoDesignError, ScenarioError
+from optimizer.layouts.free import middle_problem
+from optimizer.pipeline.built import built_middle
+from optimizer.pipeline.listener import Listener
+from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.options import DesignOptions
+from optimizer.pipeline.sheet import Told, design_record, proof_sheet
+from optimizer.records.changes import LayoutReason, NoDesign
+from optimizer.records.design import ClosingSheet, Design, RefinementSheet, SeriesSheet, TriedLayout
+from optimizer.records.layout import Layout
+from optimizer.records.middle import MiddleCandidate, MiddleFound
+from optimizer.records.middle_rules import f_of, largest_gap, middle_logs
+from optimizer.records.plate import Plate
+from optimizer.records.refined_middle import RefinedMiddle
+from optimizer.refine.middle import refine_middle
+from optimizer.scenario import Scenario
+from optimizer.scoring import ADVISED_END_MISS
+from optimizer.search import Stop
+from optimizer.search.middle import plate_of, search_middle
+from optimizer.series import end_miss
+
+__all__ = ["design_free", "refuse_on_free"]
+
+NOT_MADE = "not made, as speeds that are free have no closing search"
+TICK_SHARE = 1e-6
+
+
+class Figures(NamedTuple):
+    """What designs with free speeds are compared by."""
+
+    f: float
+    end_miss: float
+    gap: float
+    """Largest gap of all speeds, as a natural logarithm."""
+    plate: Plate
+    turned_steps: int
+    belt_moves: int
+    """On the way from the slowest speed on the plate to the fastest."""
+
+    @classmethod
+    def of(cls, candidate: MiddleCandidate) -> Figures:
+        """Work them out."""
+        problem, plate = candidate.problem, plate_of(candidate)
+        logs = sorted(middle_logs(problem, candidate.stages))
+        return cls(
+            f_of(problem, candidate.stages),
+            end_miss(logs, problem.targets.lo_rpm, problem.targets.hi_rpm),
+            largest_gap(logs),
+            plate,
+            _turned_steps(candidate),
+            sum(speed.moved for speed in plate.speeds),
+        )
+
+    @property
+    def ends_advised(self) -> bool:
+        """Whether the end miss is within what is advised."""
+        return self.end_miss <= ADVISED_END_MISS
+
+    @property
+    def advised(self) -> bool:
+        """Whether ends and plate are within what is advised."""
+        return self.ends_advised and self.plate.advised
+
+    @property
+    def rank(self) -> tuple[int, int, int, float]:
+        """Order in which designs of different layouts are proposed, least first.
+
+        As with speeds in series: those within what is advised by turned steps, belt moves, F; the others by F alone.
+        """
+        if not self.advised:
+            return (1, 0, 0, self.f)
+        return (0, self.turned_steps, self.belt_moves, self.f)
+
+
+class Tried(NamedTuple):
+    """A layout that stood for choice, with what became of it."""
+
+    layout: Layout
+    outcome: Literal["passed over", "no design", "stopped"]
+    said: str = ""
+    found: MiddleFound | None = None
+    refined: RefinedMiddle | None = None
+    final: MiddleCandidate | None = None
+    figures: Figures | None = None
+
+
+def refuse_on_free(options: DesignOptions) -> None:
+    """Raise if the options ask for what is not known where speeds are free.
+
+    Raises
+    ------
+    ScenarioError
+        With what is not.
+    """
+    faults = []
+    if options.prefer != "evenness":
+        what = "where speeds are free nothing else than ends and gaps is made best"
+        faults.append(Fault("--prefer", what, options.prefer, "evenness", "leave it out"))
+    if options.changes:
+        what = "where speeds are free it is not looked how far limits could be tightened"
+        faults.append(Fault("--changes", what, "asked for", "not asked for", "leave it out"))
+    if faults:
+        raise ScenarioError(faults)
+
+
+def design_free(
+    scenario: Scenario, options: DesignOptions, layouts: Sequence[Layout], listener: Listener, stop: Stop
+) -> Design:
+    """Design a machine of two belts whose speeds are free: search every layout, refine, round, choose, check.
+
+    Raises
+    ------
+    ScenarioError
+        The options ask for what is not known here.
+    NoLayoutError
+        No layout has a design that can be turned: with the reasons.
+    """
+    refuse_on_free(options)
+    tried = [_tried(scenario, layout, listener, stop) for layout in layouts]
+    with_design = [entry for entry in tried if entry.figures is not None]
+    if not with_design:
+        raise NoLayoutError(_none(scenario, tried))
+    chosen = min(with_design, key=lambda entry: entry.figures.rank if entry.figures else ())
+    assert chosen.found is not None and chosen.final is not None and chosen.figures is not None
+    assert chosen.refined is not None
+    figures = chosen.figures
+    told = Told(
+        preferred="evenness",
+        layout=chosen.layout,
+        belt_moves=figures.belt_moves,
+        turned_steps=figures.turned_steps,
+        series=_series(figures),
+        proof=proof_sheet(chosen.found.proof, figures.f),
+        closing=ClosingSheet(status="not made", bound=0.0, examined=0, combinations=0, said=NOT_MADE),
+        refinement=_refinement(chosen.refined, chosen.final),
+        tried=tuple(_sheet(entry, chosen.layout) for entry in tried),
+        remarks=_remarks(figures),
+    )
+    return design_record(scenario, built_middle(chosen.final), told)
+
+
+def _tried(scenario: Scenario, layout: Layout, listener: Listener, stop: Stop) -> Tried:
+    """Search, refine and round one layout."""
+    try:
+        problem = middle_problem(scenario, layout)
+    except NoDesignError as error:
+        return Tried(layout, "no design", str(error))
+    listener.begin(f"layout {layout.title}")
+    found = search_middle(problem, stop=stop, watch=listener.hear)
+    if found.candidate is None:
+        ended = found.proof.status == "not proved"
+        said = f"the search was ended before it found a design: {found.proof.reason}" if ended else found.proof.reason
+        return Tried(layout, "stopped" if ended else "no design", said, found)
+    listener.begin("refining")
+    refined = refine_middle(found.candidate, found.proof.structural)
+    final = _final(found.candidate, refined)
+    if final is None:
+        tick = min(side.tick_mm for stage in problem.stages for side in (stage.driver, stage.driven))
+        said = (
+            f"sizes that keep every rule exist, but none near them were found on steps of {tick:g} mm; "
+            "turn finer with making.turn_to, or allow more travel or fit"
+        )
+        return Tried(layout, "no design", said, found, refined)
+    return Tried(layout, "passed over", "", found, refined, final, Figures.of(final))
+
+
+def _final(candidate: MiddleCandidate, refined: RefinedMiddle) -> MiddleCandidate | None:
+    """Return the better of the refined sizes rounded and the candidate's own, if these can be turned as they are."""
+    sizes = []
+    if refined.rounded is not None:
+        sizes.append(MiddleCandidate(problem=candidate.problem, stages=refined.rounded))
+    if _on_ticks(candidate):
+        sizes.append(candidate)
+    return min(sizes, key=lambda each: f_of(each.problem, each.stages), default=None)
+
+
+def _on_ticks(candidate: MiddleCandidate) -> bool:
+    for rules, sizes in zip(candidate.problem.stages, candidate.stages, strict=True):
+        for p in sizes.positions:
+            for side, size, source in (
+                (rules.driver, p.driver_mm, p.driver_source),
+                (rules.driven, p.driven_mm, p.driven_source),
+            ):
+                ticks = (size - side.given_shift_mm) / side.tick_mm
+                if source == "turned" and abs(ticks - round(ticks)) > TICK_SHARE:
+                    return False
+    return True
+
+
+def _turned_steps(candidate: MiddleCandidate) -> int:
+    """Return how many steps are turned, those of a shared cone once."""
+    first, second = candidate.stages
+    count = sum((p.driver_source == "turned") + (p.driven_source == "turned") for p in first.positions)
+    for p in second.positions:
+        count += (p.driven_source == "turned") + (p.driver_source == "turned" and not candidate.problem.shared)
+    return count
+
+
+def _series(figures: Figures) -> SeriesSheet:
+    return SeriesSheet(
+        ratio=exp(figures.plate.log_ratio),
+        first_rpm=figures.plate.speeds[0].rpm,
+        end_miss=figures.end_miss,
+        unevenness=figures.plate.unevenness,
+        j=figures.f,
+        largest_gap=exp(figures.gap) - 1,
+        ends_advised=figures.ends_advised,
+        evenness_advised=figures.plate.advised,
+        widest_gap=max((b.rpm / a.rpm - 1 for a, b in pairwise(figures.plate.speeds)), default=0.0),
+    )
+
+
+def _refinement(refined: RefinedMiddle, final: MiddleCandidate) -> RefinementSheet:
+    listed = refined.rounded is None or final.stages != refined.rounded
+    return RefinementSheet(
+        goal="f",
+        kept="candidate" if listed or refined.kept == "candidate" else "refined",
+        why=refined.why,
+        candidate_j=refined.candidate_f,
+        smooth_j=refined.smooth_f,
+        rounded_j=refined.rounded_f if refined.rounded is not None else None,
+        structural_met=refined.reaches_bound,
+        binding=refined.binding,
+        solver=refined.solver,
+    )
+
+
+def _sheet(entry: Tried, chosen: Layout) -> TriedLayout:
+    figures = entry.figures
+    return TriedLayout(
+        title=entry.layout.title,
+        outcome="chosen" if entry.layout == chosen else entry.outcome,
+        said=entry.said,
+        j=figures.f if figures else None,
+        end_miss=figures.end_miss if figures else None,
+        unevenness=figures.plate.unevenness if figures else None,
+        advised=figures.advised if figures else None,
+        turned_steps=figures.turned_steps if figures else None,
+        belt_moves=figures.belt_moves if figures else 0,
+    )
+
+
+def _remarks(figures: Figures) -> tuple[str, ...]:
+    left = [f"{speed.rpm:.0f}" for speed in figures.plate.left_out]
+    said = []
+    if left:
+        said.append(
+            f"Not on the plate, as they would make it less even: {', '.join(left)} rpm; the table of speeds has them."
+        )
+    if not figures.advised:
+        said.append(
+            "No layout has a design with end miss and unevenness of the plate within what is advised; "
+            "this one has the least F of those that meet the wants."
+        )
+    return tuple(said)
+
+
+def _none(scenario: Scenario, tried: Sequence[Tried]) -> NoDesign:
+    reasons: dict[str, list[str]] = {}
+    for entry in tried:
+        reasons.setdefault(entry.said, []).append(entry.layout.title)
+    told = tuple(LayoutReason(layouts=tuple(titles), reason=reason) for reason, titles in reasons.items())
+    return NoDesign(title=scenario.title, units=scenario.units, reasons=told, changes=None)
