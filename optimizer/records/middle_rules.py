@@ -20,7 +20,7 @@ from optimizer.series import end_miss
 if TYPE_CHECKING:
     from optimizer.records.middle import MiddleProblem
 
-__all__ = ["broken_middle_rules", "largest_gap", "middle_logs"]
+__all__ = ["broken_middle_rules", "f_of", "largest_gap", "middle_logs"]
 
 Stages = Sequence[StageSizes]
 

@@ -1,0 +1,146 @@
+"""A machine with a middle shaft refined to real diameters and rounded to what can be turned."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from pydantic import ValidationError
+
+from optimizer.records import StageSizes
+from optimizer.records.middle import MiddleCandidate
+from optimizer.records.middle_rules import f_of
+from optimizer.records.refined import Binding, SolverReport
+from optimizer.records.refined_middle import RefinedMiddle
+from optimizer.refine.binding import bindings
+from optimizer.refine.middle.rounding import round_middle
+from optimizer.refine.middle.speeds import ordered
+from optimizer.refine.middle.stated import StatedMiddle, stated_middle
+from optimizer.refine.program import solve
+
+__all__ = ["refine_middle"]
+
+Pair = tuple[StageSizes, StageSizes]
+NOT_WORSE = 1e-9
+"""By how much F may grow and count as no worse."""
+MET = 1e-6
+"""How near F is to the bound where it counts as met."""
+ROUNDS = 4
+"""How often the order of the speeds may be taken anew."""
+
+
+class _Answer(NamedTuple):
+    """Where the solver ended, as a candidate if it is one that is no worse."""
+
+    report: SolverReport
+    candidate: MiddleCandidate | None
+    why: str
+    """Why it is not taken."""
+    binding: tuple[Binding, ...] = ()
+
+
+def refine_middle(candidate: MiddleCandidate, bound: float) -> RefinedMiddle:
+    """Return the candidate refined to real diameters, and rounded.
+
+    Every turned diameter moves, a shared cone's step once, and ``F = w_e·ε + w_u·g`` is made least under all hard
+    rules, in the epigraph form: variables ε and g beside the sizes, and no two speeds that are neighbours in the
+    candidate's order farther apart than g. Own centre distances follow from the sizes and the belts; gradients are
+    exact. Where the answer's speeds have another order, it is taken and the solver goes on. The answer counts only if
+    it builds a candidate again and is no worse.
+
+    Parameters
+    ----------
+    candidate
+        Sizes that keep every hard rule.
+    bound
+        Lower bound of F for any real diameters.
+
+    Returns
+    -------
+    Sizes before and after rounding, what binds, and how the solver ended.
+    """
+    problem = candidate.problem
+    before = f_of(problem, candidate.stages)
+    best, why, report = candidate, "nothing is turned", _idle()
+    binding: tuple[Binding, ...] = ()
+    if any("turned" in (p.driver_source, p.driven_source) for sizes in candidate.stages for p in sizes.positions):
+        best, why, report, binding = _refined(candidate, before)
+    after = f_of(problem, best.stages)
+    rounded = round_middle(problem, (best.stages, candidate.stages))
+    return RefinedMiddle(
+        solver=report,
+        kept="candidate" if best is candidate else "refined",
+        why=why,
+        candidate_f=before,
+        smooth=best.stages,
+        smooth_f=after,
+        structural=bound,
+        binding=() if after <= bound + MET else binding,
+        rounded=rounded.stages,
+        rounded_f=rounded.f,
+        nearest_f=rounded.nearest_f,
+    )
+
+
+def _refined(
+    candidate: MiddleCandidate, before: float
+) -> tuple[MiddleCandidate, str, SolverReport, tuple[Binding, ...]]:
+    best, f = candidate, before
+    answer = _best_answer(candidate, before)
+    report, why, binding = answer.report, answer.why, answer.binding
+    for _ in range(ROUNDS):
+        if answer.candidate is None:
+            break
+        last, best, binding = best, answer.candidate, answer.binding
+        f = f_of(best.problem, best.stages)
+        if _order(best) == _order(last):
+            break
+        answer = _best_answer(best, f)
+        report = _added(report, answer.report)
+    if best is not candidate:
+        why = f"F fell from {before:.2e} to {f:.2e}" if f < before - NOT_WORSE else "it is no worse"
+    return best, why, report, binding
+
+
+def _best_answer(candidate: MiddleCandidate, before: float) -> _Answer:
+    """Return the solver's answer; once more with all groups of near-equals kept, where the first broke a rule."""
+    answer = _answer(stated_middle(candidate), before)
+    if answer.candidate is None:
+        other = _answer(stated_middle(candidate, every_group=True), before)
+        if other.candidate is not None:
+            return other
+    return answer
+
+
+def _answer(smooth: StatedMiddle, before: float) -> _Answer:
+    vector, report = solve(smooth.program, smooth.start)
+    stages = smooth.variables.stages(vector)
+    if not all(np.isfinite(v) for s in stages for p in s.positions for v in (p.driver_mm, p.driven_mm, p.centre_mm)):
+        return _Answer(report, None, "the solver's sizes take no belt")
+    problem = smooth.variables.problem
+    after = f_of(problem, stages)
+    if after > before + NOT_WORSE:
+        return _Answer(report, None, f"refinement came out worse, F {after:.2e} against {before:.2e}")
+    try:
+        candidate = MiddleCandidate(problem=problem, stages=stages)
+    except ValidationError as error:
+        return _Answer(report, None, f"the refined sizes break a rule: {error.errors()[0]['msg']}")
+    return _Answer(report, candidate, "", bindings(smooth.priced, vector))
+
+
+def _order(candidate: MiddleCandidate) -> list[int]:
+    return ordered(candidate.problem, candidate.stages)
+
+
+def _added(one: SolverReport, other: SolverReport) -> SolverReport:
+    """Return what the solver said last, with all its steps."""
+    return other.model_copy(
+        update={
+            "iterations": one.iterations + other.iterations,
+            "evaluations": one.evaluations + other.evaluations,
+        }
+    )
+
+
+def _idle() -> SolverReport:
+    return SolverReport(method="none", success=True, status=0, message="nothing is turned", iterations=0)

@@ -1,0 +1,110 @@
+"""Turned sizes of a machine with a middle shaft brought to whole ticks, all levels of both belts together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import inf
+from typing import NamedTuple
+
+from optimizer.geometry.belts import centre_for_length_mm
+from optimizer.records import PositionSizes, StageSizes
+from optimizer.records.middle import MiddleProblem
+from optimizer.records.middle_rules import broken_middle_rules, f_of
+from optimizer.refine.middle.joining import Joiner
+from optimizer.refine.middle.ticks import ticks_of
+from optimizer.refine.ticks import nearest_sizes
+
+__all__ = ["RoundedMiddle", "round_middle"]
+
+Pair = tuple[StageSizes, StageSizes]
+REACHES = (2, 3, 4)
+"""Ticks that a size may move, the first that gives a design."""
+FEW = 200
+"""Parts of designs kept at first, to know what F is to be beaten."""
+MANY = 5_000
+"""Parts kept then."""
+TRIED = 200
+"""Designs held against every rule, best first."""
+
+
+class RoundedMiddle(NamedTuple):
+    """Sizes with every turned one on a tick."""
+
+    stages: Pair | None
+    """Nothing where none that are near keep the rules."""
+    f: float
+    nearest_f: float
+    """F where every size is rounded to its nearest tick by itself; infinity where that breaks a rule."""
+
+
+def round_middle(problem: MiddleProblem, near: Sequence[Pair]) -> RoundedMiddle:
+    """Return the sizes of least F with every turned one on a tick, chosen jointly.
+
+    All choices of ticks near the sizes are put together level by level; what is dropped on the way cannot come below
+    the best known, as long as there are not too many to hold. The result is never worse than rounding every size by
+    itself.
+
+    Parameters
+    ----------
+    problem
+        The machine.
+    near
+        Sizes to be near to; those behind the first are looked at only where nothing is found near the ones before.
+    """
+    known = [sizes for sizes in (_nearest(problem, stages) for stages in near) if sizes is not None]
+    nearest = _nearest(problem, near[0])
+    best = min(known, key=lambda sizes: f_of(problem, sizes), default=None)
+    for stages, reach in ((stages, reach) for stages in dict.fromkeys(near) for reach in REACHES):
+        best = _best_near(problem, stages, reach, best)
+        if best is not None:
+            break
+    return RoundedMiddle(
+        stages=best,
+        f=inf if best is None else f_of(problem, best),
+        nearest_f=inf if nearest is None else f_of(problem, nearest),
+    )
+
+
+def _best_near(problem: MiddleProblem, stages: Pair, reach: int, best: Pair | None) -> Pair | None:
+    """Return the best of the design known and those within reach."""
+    ticks = ticks_of(problem, stages, reach)
+    if not all(len(tick) for tick in ticks):
+        return best
+    joiner = Joiner(problem, stages, ticks)
+    for most_rows in (FEW, MANY):
+        most_f = inf if best is None else f_of(problem, best)
+        found = joiner.joined(most_f, most_rows)
+        for row in found.rows[:TRIED]:
+            built = _built(problem, stages, joiner, row)
+            if not broken_middle_rules(problem, built):
+                if best is None or f_of(problem, built) < most_f - 1e-15:
+                    best = built
+                break
+        if found.every:
+            break
+    return best
+
+
+def _built(problem: MiddleProblem, stages: Pair, joiner: Joiner, row: Sequence[int]) -> Pair:
+    """Return the sizes of one design."""
+    found = []
+    for number, (rules, sizes) in enumerate(zip(problem.stages, stages, strict=True)):
+        positions = []
+        for level, old in enumerate(sizes.positions):
+            slot = joiner.slots[number, level]
+            ticks = joiner.ticks[slot]
+            first = ticks.belts.index(number)
+            driver, driven = (float(size) for size in ticks.size_mm[row[slot], first : first + 2])
+            centre = centre_for_length_mm(driver, driven, sizes.belt.length_mm, crossed=rules.crossed)
+            update = {"driver_mm": driver, "driven_mm": driven, "centre_mm": centre}
+            positions.append(PositionSizes(**{**old.model_dump(), **update}))
+        found.append(StageSizes(belt=sizes.belt, positions=tuple(positions)))
+    return found[0], found[1]
+
+
+def _nearest(problem: MiddleProblem, stages: Pair) -> Pair | None:
+    """Return every turned size at its nearest tick; nothing where that breaks a rule."""
+    first, second = (nearest_sizes(rules, sizes) for rules, sizes in zip(problem.stages, stages, strict=True))
+    if first is None or second is None or broken_middle_rules(problem, (first, second)):
+        return None
+    return first, second
