@@ -10,7 +10,7 @@ from cli.codes import DONE
 from cli.say import say
 from cli.scenario_file import read_scenario
 from optimizer.errors import NoDesignError, ScenarioError
-from optimizer.layouts import known_machine, layouts_of, problem_for
+from optimizer.layouts import any_problem, known_machine, layouts_of
 from optimizer.quantities import as_written, show_rpm
 from optimizer.records.layout import Layout
 from optimizer.scenario import Scenario
@@ -46,7 +46,7 @@ def _uses(scenario: Scenario, layouts: tuple[Layout, ...]) -> tuple[str, ...]:
     reasons: dict[str, list[str]] = {}
     for layout in layouts:
         try:
-            problem_for(scenario, layout)
+            any_problem(scenario, layout)
         except NoDesignError as error:
             reasons.setdefault(str(error), []).append(layout.name)
     impossible = sum(map(len, reasons.values()))

@@ -15,7 +15,7 @@ from optimizer.asking.tables import Line, scenario_tables
 from optimizer.catalogue.lines import shifts
 from optimizer.catalogue.sections import section
 from optimizer.errors import Fault, NoDesignError, ScenarioError
-from optimizer.layouts import layouts_of, problem_for
+from optimizer.layouts import any_problem, layouts_of
 from optimizer.quantities import show_length
 from optimizer.scenario import Scenario, load_scenario
 
@@ -84,7 +84,7 @@ def hindrance(scenario: Scenario) -> str:
     reasons: dict[str, None] = {}
     for layout in layouts_of(scenario):
         try:
-            problem_for(scenario, layout)
+            any_problem(scenario, layout)
         except NoDesignError as error:
             reasons[str(error)] = None
         else:

@@ -3,15 +3,26 @@
 from __future__ import annotations
 
 from optimizer.layouts.coupling import coupled
-from optimizer.layouts.problem import belt_stages, widths_mm
+from optimizer.layouts.problem import belt_stages, problem_for, widths_mm
 from optimizer.layouts.room import refuse_crowding
 from optimizer.layouts.targets import targets_of
 from optimizer.records.layout import Layout
 from optimizer.records.middle import MiddleProblem
-from optimizer.records.problem import StageProblem
+from optimizer.records.problem import Problem, StageProblem
 from optimizer.scenario import Scenario
 
-__all__ = ["middle_problem"]
+__all__ = ["any_problem", "middle_problem"]
+
+
+def any_problem(scenario: Scenario, layout: Layout) -> Problem | MiddleProblem:
+    """Return everything that is known of one layout, whether its speeds make a series or are free.
+
+    Raises
+    ------
+    NoDesignError
+        A stage has no size, no belt, or a shaft no room: with the limit that binds.
+    """
+    return middle_problem(scenario, layout) if layout.free else problem_for(scenario, layout)
 
 
 def middle_problem(scenario: Scenario, layout: Layout) -> MiddleProblem:

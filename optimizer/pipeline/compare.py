@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from optimizer.errors import NoDesignError
+from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.orders import layouts_of
 from optimizer.pipeline.choose import Stated, Tried, in_order, judged
 from optimizer.pipeline.compared import compared_rows
@@ -50,12 +50,13 @@ def compare(
     Raises
     ------
     ScenarioError
-        No band is stated.
+        No band is stated, or the speeds are free.
     NoLayoutError
         No layout has a design: with the reasons, and with the least changes that give one.
     NoDesignError
         No layout's sizes can be turned.
     """
+    _refuse_free(scenario)
     stated = stated_problems(scenario, layouts_of(scenario))
     options = options or CompareOptions()
     listener, limit = watch or Silent(), stop or stop_after(MOST_EXAMINED)
@@ -96,6 +97,14 @@ def _belts_remark(scenario: Scenario) -> tuple[str, ...]:
         "Rows are on any belts; conewright design prefers those in hand where J rises by no more than "
         f"{slack}, so that its belts, and its J, may be others.",
     )
+
+
+def _refuse_free(scenario: Scenario) -> None:
+    """Raise if the speeds make no series, so that layouts have no J to be compared by."""
+    if scenario.free:
+        what = "speeds that are free make no series, so that layouts have no J to be set side by side by"
+        advice = "run conewright design: it searches every number of positions, and its table of layouts has their F"
+        raise ScenarioError([Fault(scenario.free_key, what, "free", "speeds in a series", advice)])
 
 
 def _ranked(stated: Sequence[Stated], listener: Listener, stop: Stop) -> tuple[list[Contender], tuple[Tried, ...]]:

@@ -108,7 +108,7 @@ def free_faults(scenario: Scenario) -> Iterator[Fault]:
     """Yield what a machine whose speeds are free cannot have."""
     if not scenario.free:
         return
-    key = "series.free" if scenario.series.free else _shared_place(scenario)
+    key = scenario.free_key
     belts = [stage for stage in scenario.stages if isinstance(stage, BeltStage)]
     if len(belts) != 2:
         got = f"{len(belts)} belt stage{'s' if len(belts) != 1 else ''}"
@@ -118,11 +118,6 @@ def free_faults(scenario: Scenario) -> Iterator[Fault]:
     yield from _series_faults(scenario)
     yield from _switch_faults(scenario)
     yield from _hand_faults(scenario)
-
-
-def _shared_place(scenario: Scenario) -> str:
-    number = next(i for i, s in enumerate(scenario.stages) if isinstance(s, BeltStage) and s.driver.shared)
-    return f"stage[{number}].driver.shared"
 
 
 def _count_faults(scenario: Scenario, belts: Sequence[BeltStage]) -> Iterator[Fault]:

@@ -133,6 +133,14 @@ class Scenario(Stated):
         return self.series.free or self.shared_cone
 
     @property
+    def free_key(self) -> str:
+        """The place that says that speeds are free."""
+        if self.series.free:
+            return "series.free"
+        belts = [isinstance(stage, BeltStage) and stage.driver.shared for stage in self.stages]
+        return f"stage[{belts.index(True)}].driver.shared"
+
+    @property
     def defaults(self) -> tuple[DefaultUsed, ...]:
         """Every default that was used, with where it comes from."""
         return defaults_used(self, self.units)
