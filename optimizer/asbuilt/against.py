@@ -45,7 +45,7 @@ def faults_against(measured: Measured, machine: MachineSheet) -> Iterator[Fault]
         seen: dict[tuple[int, str, int], int] = {}
         for index, step in enumerate(check.step):
             place = f"check[{number}].step[{index}]"
-            if fault := _no_such(place, step, machine):
+            if fault := _no_such(place, step, machine) or _elsewhere(place, step, machine):
                 yield fault
                 continue
             first = seen.setdefault((step.stage, step.side, step.position), index)
@@ -69,6 +69,17 @@ def _no_such(place: str, reading: StepReading | CentreReading, machine: MachineS
         what = f"stage {reading.stage} has no such position"
         return Fault(f"{place}.position", what, str(reading.position), f"1 to {positions}")
     return None
+
+
+def _elsewhere(place: str, step: StepReading, machine: MachineSheet) -> Fault | None:
+    """Return the fault of a reading on a shared cone that is not written where it stands: under its first belt."""
+    stage = machine.stages[step.stage - 1]
+    if not (stage.shared_driver and step.side == "driver") or (step.turned and not step.read):
+        return None
+    position = len(stage.positions) + 1 - step.position
+    what = "this cone is the driven one of the belt before, and is measured once, there"
+    allowed = f'stage {step.stage - 1}, side "driven", position {position} is this step'
+    return Fault(f"{place}.side", what, f'stage {step.stage}, "driver"', allowed, "write it there, or leave it out")
 
 
 def _step_faults(place: str, step: StepReading, check: Check, machine: MachineSheet, units: str) -> Iterator[Fault]:
@@ -115,6 +126,9 @@ def _speed_faults(place: str, speed: RpmReading, machine: MachineSheet) -> Itera
         got = "x".join(map(str, speed.positions))
         allowed = f"one of every stage, motor first, up to {'x'.join(map(str, counts))}"
         yield Fault(f"{place}.positions", "the machine has no such positions", got, allowed)
+    elif any(second.shared_driver for second in machine.stages) and sum(speed.positions) == counts[0] + 1:
+        what, got = "both belts would lie on one step of the cone that they share", "x".join(map(str, speed.positions))
+        yield Fault(f"{place}.positions", what, got, f"positions that do not add up to {counts[0] + 1}")
     yield from _setting_faults(place, speed, machine)
     if speed.speed_rpm and speed.resolution_rpm and speed.resolution_rpm > COARSEST * speed.speed_rpm:
         most = f"at most {COARSEST * speed.speed_rpm:.3g} rpm"

@@ -48,11 +48,12 @@ def newest(measured: Measured, machine: MachineSheet) -> tuple[StepKnown, ...]:
 
     A turned step without any reading is not turned yet, a bought or kept one is as it was stated. A step whose last
     reading does not tell its size is not guessed at, even where an older one did: it may have worn or been skimmed.
+    A cone that two belts share is there once, as the driven one of the first.
     """
     return tuple(
         _known(measured, stage, (number, side, place))
         for number, stage in enumerate(machine.stages)
-        for side in ("driver", "driven")
+        for side in (("driven",) if stage.shared_driver else ("driver", "driven"))
         for place in range(len(stage.positions))
     )
 

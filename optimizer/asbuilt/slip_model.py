@@ -40,8 +40,8 @@ class _Vector:
     """
 
     stages: int
-    first_diameter: tuple[tuple[int, int], ...]
-    """Of driver and driven of each stage."""
+    diameters: tuple[tuple[tuple[int, ...], tuple[int, ...]], ...]
+    """Of every driver and every driven of each stage; those of a cone that two belts share are the same."""
     common: dict[bool, int]
     """By loaded."""
     motors: int
@@ -72,16 +72,21 @@ class Model:
     def __init__(self, readings: Sequence[SpeedReading], machine: SlipMachine) -> None:
         self.readings = tuple(readings)
         self.machine = machine
-        at, firsts = 3 * len(machine.stages), []
+        at, diameters = 3 * len(machine.stages), list[tuple[tuple[int, ...], tuple[int, ...]]]()
         for stage in machine.stages:
             count = len(stage.driver_mm)
-            firsts.append((at, at + count))
-            at += 2 * count
+            if stage.shared_driver:
+                drivers = diameters[-1][1][::-1]
+            else:
+                drivers, at = tuple(range(at, at + count)), at + count
+            diameters.append((drivers, tuple(range(at, at + count))))
+            at += count
+        self._diameters_end = at
         common: dict[bool, int] = {}
         for loaded, motor in ((False, machine.idle_motor), (True, machine.loaded_motor)):
             if motor is not None:
                 common[loaded], at = at, at + 1
-        self.at = _Vector(len(machine.stages), tuple(firsts), common, at)
+        self.at = _Vector(len(machine.stages), tuple(diameters), common, at)
         self.size = at + len(self.readings)
         self.rows = self._rows()
 
@@ -99,7 +104,7 @@ class Model:
             (size, doubt)
             for stage in self.machine.stages
             for sizes, doubts in (
-                (stage.driver_mm, stage.driver_uncertainty_mm),
+                *(() if stage.shared_driver else ((stage.driver_mm, stage.driver_uncertainty_mm),)),
                 (stage.driven_mm, stage.driven_uncertainty_mm),
             )
             for size, doubt in zip(sizes, doubts, strict=True)
@@ -131,7 +136,7 @@ class Model:
         logs, gradients = np.zeros(self.at.stages + 1), np.zeros((self.at.stages + 1, self.size))
         for number, (stage, position) in enumerate(zip(self.machine.stages, positions, strict=True)):
             slip, shift = self.at.slip(number, loaded), self.at.shift(number)
-            driver, driven = (first + position for first in self.at.first_diameter[number])
+            driver, driven = (places[position] for places in self.at.diameters[number])
             doubts = stage.driver_uncertainty_mm[position], stage.driven_uncertainty_mm[position]
             big = stage.driver_mm[position] + doubts[0] * vector[driver] + 2 * vector[shift]
             small = stage.driven_mm[position] + doubts[1] * vector[driven] + 2 * vector[shift]
@@ -183,10 +188,6 @@ class Model:
         reading = self.readings[number]
         logs = self._along(vector, reading)[0]
         return tuple(exp(vector[self.at.motors + number] + value) for value in logs)
-
-    @property
-    def _diameters_end(self) -> int:
-        return self.at.asked + sum(2 * len(stage.driver_mm) for stage in self.machine.stages)
 
     def _unit(self, place: int) -> Floats:
         unit = np.zeros(self.size)

@@ -145,6 +145,7 @@ class Prospect:
             for which in sorted(shafts, key=len)
             for loaded in self.states
             for positions in product(*self._choices())
+            if self.model.machine.can_be(positions)
         ]
 
     def _again(self, readings: Sequence[Further]) -> Floats:

@@ -56,6 +56,8 @@ class SlipStage:
     driven_uncertainty_mm: tuple[float, ...]
     gain: float = 1.0
     """Fixed ratio between the shaft before, whose speed is read, and this stage's driver."""
+    shared_driver: bool = False
+    """Whether its driver is the driven cone of the stage before, read from the other end: `driver_mm` are its sizes."""
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,22 @@ class SlipMachine:
     """For idle readings without it: read once, never from the plate."""
     gain_out: float = 1.0
     """Fixed ratio between the last stage and the spindle."""
+
+    def can_be(self, positions: Sequence[int]) -> bool:
+        """Tell whether no two belts lie on one step of a cone that they share.
+
+        Examples
+        --------
+        >>> sizes, doubts = ((60.0, 90.0), (90.0, 60.0)), ((0.1, 0.1), (0.1, 0.1))
+        >>> machine = SlipMachine((SlipStage(*sizes, *doubts), SlipStage(*sizes, *doubts, shared_driver=True)))
+        >>> machine.can_be((0, 0)), machine.can_be((0, 1))
+        (True, False)
+        """
+        last = [len(stage.driver_mm) - 1 for stage in self.stages]
+        return not any(
+            stage.shared_driver and positions[number - 1] + positions[number] == last[number]
+            for number, stage in enumerate(self.stages)
+        )
 
 
 def resolution_uncertainty(resolution: float) -> float:
@@ -156,6 +174,19 @@ def _machine_faults(machine: SlipMachine) -> Iterator[str]:
     for number, stage in enumerate(machine.stages, 1):
         for text in _stage_faults(stage):
             yield f"stage {number}: {text}"
+        if stage.shared_driver and _driver(stage) != tuple(side[::-1] for side in _driven(machine.stages, number - 1)):
+            yield f"stage {number}: its driver is not the driven cone of the stage before"
+
+
+def _driver(stage: SlipStage) -> tuple[tuple[float, ...], ...]:
+    return stage.driver_mm, stage.driver_uncertainty_mm
+
+
+def _driven(stages: Sequence[SlipStage], number: int) -> tuple[tuple[float, ...], ...]:
+    """Return diameters and uncertainties of the driven cone of the stage of that number, from 1; none of stage 0."""
+    if not number:
+        return ()
+    return stages[number - 1].driven_mm, stages[number - 1].driven_uncertainty_mm
 
 
 def _motor_faults(name: str, motor: MotorSpeed) -> Iterator[str]:
@@ -196,6 +227,8 @@ def _reading_faults(reading: SpeedReading, machine: SlipMachine) -> Iterator[str
         for number, (position, stage) in enumerate(zip(reading.positions, machine.stages, strict=True), 1):
             if not 0 <= position < len(stage.driver_mm):
                 yield f"stage {number} has positions 0 to {len(stage.driver_mm) - 1}; got {position}"
+        if not machine.can_be(reading.positions):
+            yield f"both belts would lie on one step of a cone that they share; got {reading.positions}"
     if len(reading.speeds_rpm) != count + 1:
         yield f"must have a place for the speeds of {count + 1} shafts; got {len(reading.speeds_rpm)}"
     yield from _share_faults(reading, count)

@@ -63,10 +63,10 @@ def _of_diameters(found: Fit) -> Iterator[Suspect]:
     model = found.model
     _, jacobian = model.residuals(found.vector)
     speeds = np.array([row.reading is not None for row in model.rows])
-    for stage, (first, second) in enumerate(model.at.first_diameter):
-        for position in range(second - first):
+    for stage, (drivers, _) in enumerate(model.at.diameters):
+        for position, driver in enumerate(drivers):
             doubt = model.machine.stages[stage].driver_uncertainty_mm[position]
-            column = np.where(speeds, jacobian[:, first + position] / doubt, 0.0)
+            column = np.where(speeds, jacobian[:, driver] / doubt, 0.0)
             offset = found.offset(column)
             if offset is not None:
                 ways = ("larger", "smaller") if offset.value > 0 else ("smaller", "larger")

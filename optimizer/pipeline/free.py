@@ -28,7 +28,7 @@ from optimizer.search import Stop
 from optimizer.search.middle import plate_of, search_middle
 from optimizer.series import end_miss
 
-__all__ = ["design_free", "refuse_on_free"]
+__all__ = ["Figures", "design_free", "final_of", "refuse_on_free", "series_of_free"]
 
 NOT_MADE = "not made, as speeds that are free have no closing search"
 TICK_SHARE = 1e-6
@@ -138,7 +138,7 @@ def design_free(
         layout=chosen.layout,
         belt_moves=figures.belt_moves,
         turned_steps=figures.turned_steps,
-        series=_series(figures),
+        series=series_of_free(figures),
         proof=proof_sheet(chosen.found.proof, figures.f),
         closing=ClosingSheet(status="not made", bound=0.0, examined=0, combinations=0, said=NOT_MADE),
         refinement=_refinement(chosen.refined, chosen.final),
@@ -162,7 +162,7 @@ def _tried(scenario: Scenario, layout: Layout, listener: Listener, stop: Stop) -
         return Tried(layout, "stopped" if ended else "no design", said, found)
     listener.begin("refining")
     refined = refine_middle(found.candidate, found.proof.structural)
-    final = _final(found.candidate, refined)
+    final = final_of(found.candidate, refined)
     if final is None:
         tick = min(side.tick_mm for stage in problem.stages for side in (stage.driver, stage.driven))
         said = (
@@ -173,7 +173,7 @@ def _tried(scenario: Scenario, layout: Layout, listener: Listener, stop: Stop) -
     return Tried(layout, "passed over", "", found, refined, final, Figures.of(final))
 
 
-def _final(candidate: MiddleCandidate, refined: RefinedMiddle) -> MiddleCandidate | None:
+def final_of(candidate: MiddleCandidate, refined: RefinedMiddle) -> MiddleCandidate | None:
     """Return the better of the refined sizes rounded and the candidate's own, if these can be turned as they are."""
     sizes = []
     if refined.rounded is not None:
@@ -205,7 +205,8 @@ def _turned_steps(candidate: MiddleCandidate) -> int:
     return count
 
 
-def _series(figures: Figures) -> SeriesSheet:
+def series_of_free(figures: Figures) -> SeriesSheet:
+    """Return how even free speeds are: those on the plate, with the largest step of all."""
     return SeriesSheet(
         ratio=exp(figures.plate.log_ratio),
         first_rpm=figures.plate.speeds[0].rpm,

@@ -12,9 +12,11 @@ __all__ = [
     "BeltNow",
     "MadeSheet",
     "OptionSheet",
+    "OtherNow",
     "PositionNow",
     "ReadSpeed",
     "Recheck",
+    "SharedNow",
     "SizeThen",
     "SlipSheet",
     "SlipValue",
@@ -117,6 +119,38 @@ class StageNow(Model):
     sure: bool
     """Whether that is beyond the uncertainty of what was measured."""
     positions: tuple[PositionNow, ...]
+    mount: str = ""
+    """Shaft whose mount changes another belt too, so that no window of its own decides; nothing where it is free."""
+
+
+class SharedNow(Model):
+    """A mount whose one setting must fit several belts, at the positions where that is hardest."""
+
+    shaft: str
+    stages: tuple[int, int]
+    """The two belts, counted from 1."""
+    positions: tuple[int, int]
+    """Their positions, counted from 1."""
+    apart_mm: float
+    """How far apart the settings lie at which each of them is just taut."""
+    forgiven_mm: float
+    """How far apart they may lie."""
+    uncertainty_mm: float
+    """Two standard uncertainties of how far apart they lie."""
+    fits: bool
+    """Whether one setting does at every two positions that the belts can be on together."""
+
+    @property
+    def sure(self) -> bool:
+        """Whether that is beyond the uncertainty of what was measured."""
+        return abs(self.forgiven_mm - self.apart_mm) >= self.uncertainty_mm
+
+
+class OtherNow(Model):
+    """Another way of making nearly a speed."""
+
+    positions: tuple[int, ...]
+    rpm: float
 
 
 class SpeedNow(Model):
@@ -127,7 +161,7 @@ class SpeedNow(Model):
     settings: tuple[int, ...] = ()
     """Setting of all that is switched, counted from 1, the slowest."""
     plate_rpm: float
-    """As the design, and the speed plate, have it."""
+    """As the design, and the speed plate, have it on these positions."""
     rpm: float
     """From the sizes as they are, with the slip that was stated."""
     off: float
@@ -136,6 +170,10 @@ class SpeedNow(Model):
     """Two standard uncertainties, a share; of what was measured only."""
     known: bool
     """Whether all of its steps were measured, or are there as stated."""
+    on_plate: bool = True
+    """Whether the plate would have it; where speeds are free, those that would make the plate less even are not."""
+    others: tuple[OtherNow, ...] = ()
+    """Where speeds are free, other ways of making nearly it."""
 
 
 class BandNow(Model):
@@ -154,6 +192,8 @@ class MadeSheet(Model):
     bands: tuple[BandNow, ...]
     series: SeriesSheet
     checks: tuple[CheckSheet, ...]
+    shared: tuple[SharedNow, ...] = ()
+    """Mounts that change several belts."""
 
     @property
     def failed(self) -> tuple[CheckSheet, ...]:
