@@ -93,7 +93,10 @@ def cone_of(name: str, stage: int = 1, side: str = "driver") -> tuple[Job, CutCo
     """Return one cone of a machine with its job."""
     found = _job(name)
     cone = next(cone for cone in cut_cones(found) if (cone.stage, cone.side) == (stage, side))
-    return found, cone.model_copy(update={"shaft": HOSTILE, "other_shaft": HOSTILE} if name == "hostile turned" else {})
+    if name != "hostile turned":
+        return found, cone
+    faces = tuple(faced.model_copy(update={"shaft": HOSTILE}) for faced in cone.faces)
+    return found, cone.model_copy(update={"shaft": HOSTILE, "other_shaft": HOSTILE, "faces": faces})
 
 
 def grooved_step(outside_mm: float, angle_deg: float, top_mm: float, depth_mm: float) -> CutStep:

@@ -13,6 +13,7 @@ from optimizer.cuts.bench_words import listed
 from optimizer.cuts.buying_cones import cone_lines
 from optimizer.cuts.buying_line import BuyingLine, Figure, figures
 from optimizer.cuts.cones import CutCone, cut_cones
+from optimizer.cuts.facing import doing_words
 from optimizer.cuts.in_hand import count_of_pieces
 from optimizer.cuts.sawing import sawn
 from optimizer.pipeline.job import Job
@@ -195,5 +196,5 @@ def _shaft_names(job: Job) -> list[str]:
 
 
 def _carries(cones: Sequence[CutCone], shaft: str) -> str:
-    names = [f"the {cone.side} of stage {cone.stage}" for cone in cones if cone.shaft == shaft]
+    names = [f"the {doing_words(cone)}" for cone in cones if cone.shaft == shaft]
     return listed(names) if names else "no cone"

@@ -13,7 +13,7 @@ from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, Ste
 from optimizer.scenario import BeltStage, Making, Shaft, Side
 from optimizer.scenario.base import Model
 
-__all__ = ["TIMBER_KG_M3", "CutCone", "CutLayer", "CutStep", "cut_cones", "step_volume_mm3"]
+__all__ = ["TIMBER_KG_M3", "CutCone", "CutLayer", "CutStep", "Faced", "cut_cones", "step_volume_mm3"]
 
 TIMBER_KG_M3 = 685.0
 """Middle of birch plywood's 660 to 710 kg/m³; EN 315, read."""
@@ -40,7 +40,9 @@ class CutStep(Model):
     """One step as it goes to the lathe, or into the buying list."""
 
     position: int
-    """Counted from 1, the slowest first; the step on the other cone with this number faces it."""
+    """Counted from 1, the slowest first; on which step of the other cone it faces, see the cone."""
+    second_position: int | None = None
+    """On a cone that two belts share, the position of the second belt that lies on it."""
     outside_mm: float
     datum_mm: float
     pitch_mm: float
@@ -78,16 +80,34 @@ class CutStep(Model):
     """Volume when finished; nothing where it is not turned."""
 
 
+class Faced(Model):
+    """A cone that a cone faces, step by step."""
+
+    stage: int
+    """The stage whose belt joins the two, counted from 1 along the chain."""
+    shaft: str
+    backward: bool = False
+    """Whether its steps are numbered the other way: step 1 faces the last, as where two belts share a cone."""
+
+    def number(self, position: int, count: int) -> int:
+        """Return the number of the step there that a step faces, of so many."""
+        return count + 1 - position if self.backward else position
+
+
 class CutCone(Model):
-    """One side of a stage."""
+    """One side of a stage, or of two where their belts share it."""
 
     key: str
     """Place in the scenario, such as `stage[0].driver`."""
     stage: int
     """The stage, counted from 1 along the chain."""
     side: Literal["driver", "driven"]
+    second_stage: int | None = None
+    """The stage whose driver it is too; nothing where it carries one belt."""
     shaft: str
     other_shaft: str
+    faces: tuple[Faced, ...]
+    """The cone that it faces, on the other shaft; two where two belts share it."""
     section: str
     material: Literal["timber", "metal"]
     width_mm: float
@@ -121,18 +141,50 @@ class CutCone(Model):
 
 
 def cut_cones(job: Job) -> tuple[CutCone, ...]:
-    """Return every cone, motor first, the driver of each stage before the driven."""
+    """Return every cone, motor first, the driver of each stage before the driven; one that two belts share once."""
     return job.once("cones", lambda: _cones(job))
 
 
 def _cones(job: Job) -> tuple[CutCone, ...]:
     stages = {job.scenario.place_of(s): s for s in job.scenario.chain if isinstance(s, BeltStage)}
     sides: tuple[Literal["driver", "driven"], ...] = ("driver", "driven")
-    return tuple(
+    cones = [
         _cone(job, number, stages[sheet.key], side)
         for number, sheet in enumerate(job.design.machine.stages, 1)
         for side in sides
+    ]
+    shared = {number for number, sheet in enumerate(job.design.machine.stages, 1) if sheet.shared_driver}
+    found: list[CutCone] = []
+    for cone in cones:
+        if cone.stage in shared:
+            cone = _turned_about(cone)
+            if cone.side == "driver":
+                found[-1] = _joined(found[-1], cone)
+                continue
+        found.append(cone)
+    return tuple(found)
+
+
+def _turned_about(cone: CutCone) -> CutCone:
+    """Return a cone of a belt that shares the cone of the stage before, where steps are numbered the other way."""
+    faces = tuple(faced.model_copy(update={"backward": True}) for faced in cone.faces)
+    return cone.model_copy(update={"faces": faces})
+
+
+def _joined(cone: CutCone, second: CutCone) -> CutCone:
+    """Return a driven cone as the one that is the driver of the next stage too."""
+    steps = tuple(
+        step.model_copy(
+            update={
+                "second_position": other.position,
+                "off_line_mm": max(step.off_line_mm, other.off_line_mm),
+                "off_line_most_mm": min(step.off_line_most_mm, other.off_line_most_mm),
+            }
+        )
+        for step, other in zip(cone.steps, second.steps[::-1], strict=True)
     )
+    faces = (*cone.faces, *second.faces)
+    return cone.model_copy(update={"second_stage": second.stage, "faces": faces, "steps": steps})
 
 
 def _cone(job: Job, number: int, stage: BeltStage, side: Literal["driver", "driven"]) -> CutCone:
@@ -150,6 +202,7 @@ def _cone(job: Job, number: int, stage: BeltStage, side: Literal["driver", "driv
         side=side,
         shaft=names[side],
         other_shaft=names[OTHER[side]],
+        faces=(Faced(stage=number, shaft=names[OTHER[side]]),),
         section=sheet.section,
         material=own.material if own.turned or own.kept_mm else "metal",
         width_mm=_width_mm(sheet, own) * len(steps),

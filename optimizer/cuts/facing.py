@@ -1,23 +1,27 @@
-"""How the two cones of a stage face each other: large end to small end, step to step, every belt in line."""
+"""How the cones of a stage face each other: large end to small end, step to step, every belt in line."""
 
 from __future__ import annotations
 
-from typing import Literal
+from collections.abc import Iterator
+from typing import Literal, NamedTuple
 
-from optimizer.cuts.bench_words import BenchWords
-from optimizer.cuts.cones import CutCone, CutStep
+from optimizer.cuts.bench_words import BenchWords, listed
+from optimizer.cuts.cones import CutCone, CutStep, Faced
 from optimizer.pipeline.job import Job
 from optimizer.records.design import CheckSheet
 
 __all__ = [
     "End",
+    "FacingStep",
     "cone_name",
+    "doing_words",
     "ends_words",
-    "facing_step",
+    "facing_steps",
     "large_end",
     "line_checks",
     "line_words",
     "off_line_left_mm",
+    "step_words",
     "turned_parts",
 ]
 
@@ -26,9 +30,38 @@ LINE = "belts in line"
 SAME_MM = 1e-6
 
 
+class FacingStep(NamedTuple):
+    """A step that a step faces."""
+
+    shaft: str
+    number: int
+    """Of the step there, counted from 1."""
+    step: CutStep | None
+    """Nothing where that cone is not in the list."""
+
+
 def cone_name(cone: CutCone) -> str:
-    """Return what papers call a cone, such as `stage 2, driver on countershaft`."""
-    return f"stage {cone.stage}, {cone.side} on {cone.shaft}"
+    """Return what papers call a cone.
+
+    Such as `stage 2, driver on countershaft`; where two belts share it `stage 1, driven, and stage 2, driver, on
+    middle`.
+    """
+    if cone.second_stage is None:
+        return f"stage {cone.stage}, {cone.side} on {cone.shaft}"
+    return f"stage {cone.stage}, {cone.side}, and stage {cone.second_stage}, driver, on {cone.shaft}"
+
+
+def doing_words(cone: CutCone) -> str:
+    """Return which stages a cone serves: `driver of stage 2`, `driven of stage 1, driver of stage 2`."""
+    second = "" if cone.second_stage is None else f", driver of stage {cone.second_stage}"
+    return f"{cone.side} of stage {cone.stage}{second}"
+
+
+def step_words(cone: CutCone, step: CutStep) -> str:
+    """Return which positions of which belts lie on a step of a cone that two belts share; nothing for another."""
+    if cone.second_stage is None or step.second_position is None:
+        return ""
+    return f"position {step.position} of belt {cone.stage}, position {step.second_position} of belt {cone.second_stage}"
 
 
 def large_end(cone: CutCone) -> End | None:
@@ -39,50 +72,84 @@ def large_end(cone: CutCone) -> End | None:
     return "first" if first > last else "last"
 
 
-def facing_step(cone: CutCone, cones: tuple[CutCone, ...], step: CutStep) -> CutStep | None:
-    """Return the step on the other cone of the stage that a step faces; nothing where that cone is not in the list."""
-    other = next((each for each in cones if each.stage == cone.stage and each.side != cone.side), None)
-    return None if other is None else next((each for each in other.steps if each.position == step.position), None)
+def facing_steps(cone: CutCone, cones: tuple[CutCone, ...], step: CutStep) -> tuple[FacingStep, ...]:
+    """Return the step on the other cone of the stage that a step faces; two where two belts share the cone."""
+    return tuple(_facing(cone, cones, step, faced) for faced in cone.faces)
+
+
+def _facing(cone: CutCone, cones: tuple[CutCone, ...], step: CutStep, faced: Faced) -> FacingStep:
+    number = faced.number(step.position, len(cone.steps))
+    there = (each for each in cones if faced.stage in (each.stage, each.second_stage) and each.key != cone.key)
+    steps = next((each.steps for each in there), ())
+    return FacingStep(faced.shaft, number, next((each for each in steps if each.position == number), None))
 
 
 def ends_words(cone: CutCone) -> str:
-    """Return, in a sentence, which end is the large one and what it faces."""
+    """Return, in sentences, which end is the large one and what it faces."""
     if len(cone.steps) == 1:
-        return f"One step, which faces the one on {cone.other_shaft}."
+        return f"One step, which faces the one on {listed([faced.shaft for faced in cone.faces])}."
     end = large_end(cone)
     if end is None:
-        return f"All steps are equal; each faces the step of the same number on {cone.other_shaft}."
+        return " ".join((f"All steps are equal; {_each_faces(cone)}.", *_backward_words(cone)))
     large = 1 if end == "first" else len(cone.steps)
     small = len(cone.steps) + 1 - large
-    return (
-        f"Large end at step {large}, small end at step {small}; each step faces the one of the same number on "
-        f"{cone.other_shaft}, so large end faces small end."
-    )
+    said = f"Large end at step {large}, small end at step {small}; {_each_faces(cone)}, so large end faces small end."
+    return " ".join((said, *_backward_words(cone)))
+
+
+def _each_faces(cone: CutCone) -> str:
+    """Return which step each step faces, of the cone whose belt comes first."""
+    first = cone.faces[0]
+    if first.backward:
+        last = len(cone.steps)
+        return f"step 1 faces step {last} on {first.shaft}, and so on to step {last}, which faces step 1"
+    return f"each step faces the one of the same number on {first.shaft}"
+
+
+def _backward_words(cone: CutCone) -> Iterator[str]:
+    """Yield what the second belt of a shared cone faces."""
+    last = len(cone.steps)
+    for faced in cone.faces[1:]:
+        yield (
+            f"It is the driver of stage {cone.second_stage} too: step 1 faces step {last} on {faced.shaft}, and so on "
+            f"to step {last}, which faces step 1. No step carries both belts at once."
+        )
 
 
 def line_checks(cone: CutCone, job: Job) -> tuple[CheckSheet, ...]:
-    """Return the checks that the belts of a cone's stage run in line."""
-    key = cone.key.rpartition(".")[0]
-    return tuple(c for c in job.design.checks if c.name.startswith(LINE) and c.where.startswith(key))
+    """Return the checks that the belts of a cone's stage, or stages, run in line."""
+    return tuple(c for c in job.design.checks if c.name.startswith(LINE) and c.where.startswith(_keys(cone, job)))
+
+
+def _keys(cone: CutCone, job: Job) -> tuple[str, ...]:
+    """Return the places in the scenario of the stages whose belts run on a cone."""
+    return tuple(job.design.machine.stages[faced.stage - 1].key for faced in cone.faces)
 
 
 def line_words(cone: CutCone, job: Job) -> str:
     """Return, in a sentence, what proves that every belt runs in line, or why nothing does."""
     words = BenchWords.of(job.scenario)
     if len(cone.steps) == 1:
-        return "One belt, set in line on the machine."
+        return f"{'One belt' if len(cone.faces) == 1 else 'Two belts'}, set in line on the machine."
     checks = line_checks(cone, job)
     if not checks:
-        key = cone.key.rpartition(".")[0]
-        why = next((s.why for s in job.design.skipped if s.name == LINE and s.where.startswith(key)), "")
+        keys = _keys(cone, job)
+        why = next((s.why for s in job.design.skipped if s.name == LINE and s.where.startswith(keys)), "")
         return f"That the belts run in line could not be checked{': ' + why if why else ''}."
+    several = len(cone.faces) > 1
     told = [
-        f"{words.most(check.value)} off at most, {words.most(check.limit)} allowed, "
-        f"{'passed' if check.passed else 'FAILED'}"
+        f"{f'belt {_belt(check, cone, job)} ' if several else ''}{words.most(check.value)} off at most, "
+        f"{words.most(check.limit)} allowed, {'passed' if check.passed else 'FAILED'}"
         for check in checks
         if check.value is not None
     ]
     return f"Belts in line, checked for this design: {'; '.join(told)}."
+
+
+def _belt(check: CheckSheet, cone: CutCone, job: Job) -> int:
+    """Return the stage, counted from 1, whose belt a check is of."""
+    stages = zip(cone.faces, _keys(cone, job), strict=True)
+    return next(faced.stage for faced, key in stages if check.where.startswith(key))
 
 
 def turned_parts(cone: CutCone) -> tuple[tuple[CutStep, ...], ...]:

@@ -51,8 +51,8 @@ def _measured(order: OrderOf) -> WorkStep:
         "measure the plywood",
         "Measure the sheet in five places, and a dry stack of all layers of this cone pressed together.",
         check,
-        "Take the layers of both facing cones from the same sheets. Where the stack differs, set out the grooves by "
-        "the places in this list, not by the glue lines.",
+        f"Take the layers of {'both' if len(order.cone.faces) == 1 else 'all three'} facing cones from the same "
+        "sheets. Where the stack differs, set out the grooves by the places in this list, not by the glue lines.",
         f"{ply.source}; {GEOMETRY}" if ply is not None else GEOMETRY,
     )
 

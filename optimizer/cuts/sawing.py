@@ -28,7 +28,7 @@ def sawn(job: Job) -> Nesting | None:
 
 def _sawn(cones: Sequence[CutCone], scenario: Scenario, there: frozenset[tuple[str, int]]) -> Nesting | None:
     squares = [
-        Square(name=f"stage {cone.stage} {cone.side}, layer {layer.number}", side_mm=layer.square_mm)
+        Square(name=f"{_name(cone)}, layer {layer.number}", side_mm=layer.square_mm)
         for cone in cones
         for layer in cone.layers
         if (cone.key, layer.position - 1) not in there
@@ -40,3 +40,9 @@ def _sawn(cones: Sequence[CutCone], scenario: Scenario, there: frozenset[tuple[s
         width, length = plywood_sheets_mm()[0]
         stocks = [Stock(width_mm=width, length_mm=length)]
     return nest(squares, stocks, scenario.making.kerf_mm, scenario.making.edge_mm)
+
+
+def _name(cone: CutCone) -> str:
+    """Return what squares of a cone are called, short enough to stand in them."""
+    second = "" if cone.second_stage is None else f", {cone.second_stage} driver"
+    return f"stage {cone.stage} {cone.side}{second}"

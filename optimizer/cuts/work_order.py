@@ -165,10 +165,15 @@ def _lined_up(order: OrderOf) -> WorkStep:
     most = min(s.off_line_most_mm for s in cone.steps)
     return step(
         "line it up",
-        f"{ends_words(cone)} Set the middles of both cones in line, a straightedge or thread across the faces, then "
-        "fasten.",
+        f"{ends_words(cone)} Set the middles of {_facing_words(cone)} in line, a straightedge or thread across the "
+        "faces, then fasten.",
         f"No belt more than {words.most(most)} to the side of its facing groove. {line_words(cone, order.job)}",
         "Plug out while hands are near belts; guard belts, pulleys and shaft ends; a competent person wires the motor "
         "by the local code.",
         ALIGNMENT,
     )
+
+
+def _facing_words(cone: CutCone) -> str:
+    """Return which cones stand in line: both of a belt, or all three where two belts share one."""
+    return "both cones" if len(cone.faces) == 1 else "all three cones"

@@ -116,7 +116,7 @@ def _cones(frame: LayoutFrame, way: At) -> Iterator[Entity]:
     for pair, position in zip(machine.pairs, way.positions, strict=True):
         for cone in (pair.driver, pair.driven):
             centre = frame.on_page(stood.shafts[cone.shaft.name])
-            for seat in seats_of(cone, pair, machine.scenario.making):
+            for seat in seats_of(cone, pair, machine.scenario.making) if cone in pair.cones else ():
                 yield Circle("rims", centre, seat.outside_mm / 2 / frame.ratio)
             yield Circle("steps", centre, cone.pitch_mm[position] / 2 / frame.ratio)
 

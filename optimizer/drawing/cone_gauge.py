@@ -116,9 +116,12 @@ def _lines(step: CutStep, sizes: Sizes) -> list[str]:
     """Return what stands on the card at a step, as many lines as its width has room for."""
     room = step.to_mm - step.from_mm - 2 * INSIDE_MM
     outside = sizes.diameter(step.outside_mm)
-    most = [f"step {step.position}", outside]
+    name = f"step {step.position}"
+    if step.second_position is not None:
+        name += f", belt 2 on {step.second_position}"
+    most = [name, outside]
     if step.over_pins_mm is not None:
-        most = [f"step {step.position}", f"rim {outside}", f"over pins {sizes.length(step.over_pins_mm)}"]
+        most = [name, f"rim {outside}", f"over pins {sizes.length(step.over_pins_mm)}"]
     for lines in (most, [f"{step.position}: {most[-1]}"], [f"{step.position}"]):
         if LEAD_MM * (len(lines) - 1) + 1.33 * SIZE_MM <= room:
             return lines

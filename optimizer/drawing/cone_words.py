@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from optimizer.cuts import facing
+from optimizer.cuts import cut_cones, facing
 from optimizer.cuts.cones import TIMBER_KG_M3, CutCone, CutStep
 from optimizer.drawing.cone_profile import crown_mm
 from optimizer.drawing.dimensions import Sizes
@@ -12,7 +12,6 @@ from optimizer.drawing.lettering import text_width_mm
 from optimizer.drawing.sheet import Entity, Line, Text
 from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
-from optimizer.records.sheet import StageSheet, StepSheet
 
 __all__ = ["cone_caution", "cone_name", "gathered", "notes", "numbers", "sizes_of", "step_rows", "table", "units_words"]
 
@@ -69,7 +68,7 @@ def units_words(sizes: Sizes) -> str:
 
 def step_rows(job: Job, cone: CutCone) -> list[list[str]]:
     """Return the table of a cone's steps: a row for every kind of size, a column for every step."""
-    sizes, facing = sizes_of(job), _facing(job, cone)
+    sizes = sizes_of(job)
     rows = [["step", *(str(step.position) for step in cone.steps)]]
 
     def row(name: str, cells: Sequence[str | None]) -> None:
@@ -81,6 +80,9 @@ def step_rows(job: Job, cone: CutCone) -> list[list[str]]:
         row(name, [None if value is None else write(value) for value in values])
 
     steps = cone.steps
+    if cone.second_stage is not None:
+        row(f"position of belt {cone.stage}", [str(step.position) for step in steps])
+        row(f"position of belt {cone.second_stage}", [str(step.second_position) for step in steps])
     grooved = [step.rim not in ("flat", "crowned") for step in steps]
     lengths("outside", [step.outside_mm for step in steps], True)
     lengths("over two pins", [step.over_pins_mm for step in steps], True)
@@ -94,7 +96,9 @@ def step_rows(job: Job, cone: CutCone) -> list[list[str]]:
     lengths("crown", [crown_mm(step.outside_mm) if step.rim == "crowned" else None for step in steps])
     lengths("width of step", [step.to_mm - step.from_mm for step in steps])
     lengths("belt's middle", [step.middle_mm for step in steps])
-    lengths("faces outside", [step.outside_mm for step in facing], True)
+    for faced, sizes_there in zip(cone.faces, _facing(job, cone), strict=True):
+        belt = f", belt {faced.stage}" if len(cone.faces) > 1 else ""
+        lengths(f"faces outside{belt}", sizes_there, True)
     lengths("disc", [step.blank_mm for step in steps], True)
     row("layers", [_layers(cone, step) for step in steps])
     row("mass", [f"{step.mass_kg:.2f} kg" if step.mass_kg is not None else None for step in steps])
@@ -129,8 +133,7 @@ def notes(job: Job, cone: CutCone) -> list[str]:
     said = [
         f"Half section and outside view, 1:1, {units_words(sizes)}. "
         "Places are counted from the face next to step 1, at the left.",
-        f"Belt {one_line(cone.section)} to {one_line(cone.other_shaft)}: every step faces the step of the same number "
-        f"on the cone there. {_ends(cone)}".strip(),
+        f"{_faces(cone)} {_ends(cone)}".strip(),
         f"Greatest speed of the shaft {cone.rpm:.0f} rpm. {_stuff(cone)}",
     ]
     if any(step.over_pins_mm is not None for step in cone.turned):
@@ -218,7 +221,23 @@ def _layers(cone: CutCone, step: CutStep) -> str | None:
     return numbers(found) if found else None
 
 
-def _facing(job: Job, cone: CutCone) -> list[StepSheet]:
-    """Return the steps of the other cone, in order."""
-    stage: StageSheet = job.design.machine.stages[cone.stage - 1]
-    return [position.driven if cone.side == "driver" else position.driver for position in stage.positions]
+def _facing(job: Job, cone: CutCone) -> list[list[float | None]]:
+    """Return the diameters that the steps face, in order, of every cone that faces them."""
+    cones = cut_cones(job)
+    faced = [facing.facing_steps(cone, cones, step) for step in cone.steps]
+    return [[each.step and each.step.outside_mm for each in one] for one in zip(*faced, strict=True)]
+
+
+def _faces(cone: CutCone) -> str:
+    """Return which steps the steps face, for every belt that runs on the cone."""
+    section, last = one_line(cone.section), len(cone.steps)
+    told = []
+    for faced in cone.faces:
+        belt = "Belt" if len(cone.faces) == 1 else f"Belt {faced.stage},"
+        way = "every step faces the step of the same number on the cone there"
+        if faced.backward:
+            way = f"step 1 faces step {last} of the cone there, and so on to step {last}, which faces step 1"
+        told.append(f"{belt} {section} to {one_line(faced.shaft)}: {way}.")
+    if len(cone.faces) > 1:
+        told.append("No step carries both belts at once.")
+    return " ".join(told)

@@ -105,18 +105,19 @@ def cone_checks(job: Job) -> Iterator[str]:
     """Yield how true every turned cone must run, and what unbalance it may keep."""
     turned = {cone.key: cone for cone in job.design.shafts.cones}
     for stage in job.design.machine.stages:
-        for side, shaft in (("driver", stage.driver_shaft), ("driven", stage.driven_shaft)):
+        for side, shaft in _cones(stage):
             steps = [getattr(position, side) for position in stage.positions]
             if any(step.source == "turned" for step in steps):
                 largest = max(steps, key=lambda step: step.outside_mm)
-                yield _cone(job, turned[f"{stage.key}.{side}"], largest, one_line(shaft))
+                turning = turned[f"{stage.key}.{side}"]
+                yield _cone(job, turning, largest, f"{one_line(shaft)}, {_doing(job, turning.key)}")
 
 
 def size_checks(job: Job) -> Iterator[str]:
     """Yield how much smaller the steps of every turned cone may become, each alone, before belt or speeds suffer."""
     tolerance = job.design.tolerance
     for stage in job.design.machine.stages if tolerance else ():
-        for side, shaft in (("driver", stage.driver_shaft), ("driven", stage.driven_shaft)):
+        for side, shaft in _cones(stage):
             sizes = [size for size in tolerance.sizes if size.key == f"{stage.key}.{side}"] if tolerance else []
             told = [
                 f"step {size.position} by {_decimals(job, size.alone.smaller_mm)}"
@@ -125,8 +126,23 @@ def size_checks(job: Job) -> Iterator[str]:
             ]
             if told:
                 over = "over pins" if sizes[0].measured == "over pins" else "over the rim"
-                turned = f"Turned cone on {one_line(shaft)}, {'driving' if side == 'driver' else 'driven'}"
+                turned = f"Turned cone on {one_line(shaft)}, {_doing(job, sizes[0].key)}"
                 yield f"{turned}: worn or skimmed smaller {over}, each alone, at most {', '.join(told)}."
+
+
+def _cones(stage: StageSheet) -> tuple[tuple[str, str], ...]:
+    """Return the cones of a stage with their shafts, without a driver that the stage before has already."""
+    sides = (("driver", stage.driver_shaft), ("driven", stage.driven_shaft))
+    return sides[1:] if stage.shared_driver else sides
+
+
+def _doing(job: Job, key: str) -> str:
+    """Return whether a cone drives or is driven; one that two belts share does both."""
+    if key.endswith("driver"):
+        return "driving"
+    stages = job.design.machine.stages
+    number = next(number for number, stage in enumerate(stages) if key == f"{stage.key}.driven")
+    return "driven and driving" if any(stage.shared_driver for stage in stages[number + 1 : number + 2]) else "driven"
 
 
 def _decimals(job: Job, length_mm: float) -> str:
@@ -165,9 +181,8 @@ def _from_rim(job: Job, above_mm: float) -> str:
 
 def _cone(job: Job, turning: TurningSheet, largest: StepSheet, shaft: str) -> str:
     what = "flanks" if largest.groove_deg else "rim"
-    side = "driving" if turning.key.endswith("driver") else "driven"
     said = (
-        f"Turned cone on {shaft}, {side}: run-out of the {what} at {shown_length(job, largest.outside_mm)} at most "
+        f"Turned cone on {shaft}: run-out of the {what} at {shown_length(job, largest.outside_mm)} at most "
         f"{shown_length(job, flank_runout_mm(largest.outside_mm, turning.rpm))}"
     )
     if turning.unbalance_g_m is None or turning.at_rim_g is None:

@@ -11,10 +11,10 @@ from optimizer.drawing.lettering import text_width_mm
 from optimizer.drawing.plate_outline import OUTLINE_LAYERS, OUTSIDE_MM, Plate, outlined
 from optimizer.drawing.sheet import Entity, Layer, Line, Polyline, Sheet, Text
 from optimizer.drawing.speed_plate_rows import (
-    PICTURES,
     STOP,
     PlateRow,
     belt_lines,
+    picture_line,
     plate_rows,
     surface_head,
     surface_lines,
@@ -86,10 +86,10 @@ class _Columns:
 def speed_plate_sheet(job: Job) -> Sheet:
     """Return the plate at true size, with its outline, holes and their distances.
 
-    A row a speed, the slowest first: what everything is switched to, a picture of the facing cones of every stage with
-    its belt, the number of the position, the speed, its bands, the greatest diameter of work where one is known, how
-    fast a blade or wheel runs where the bands are told by it. Below stand what can be switched, the belts with others
-    that fit, and what to do before a belt is moved. All of it is black, told by shape alone.
+    A row a speed that belongs on the plate, the slowest first: what everything is switched to, a picture of the facing
+    cones of every stage with its belt, the number of the position, the speed, its bands, the greatest diameter of work
+    where one is known, how fast a blade or wheel runs where the bands are told by it. Below stand what can be switched,
+    the belts with others that fit, and what to do before a belt is moved. All of it is black, told by shape alone.
 
     Layers: `cut` is the outline with the holes, `engrave`, `engrave belts` and `words` go onto the plate, `dimensions`
     and `notes` stand outside it.
@@ -98,7 +98,7 @@ def speed_plate_sheet(job: Job) -> Sheet:
     columns = _Columns(job, rows)
     inside = columns.inside_mm
     title = broken(one_line(job.scenario.title), inside, TITLE_MM)
-    belts = [broken(line, inside, TEXT_MM) for line in (PICTURES, *_lines(job))]
+    belts = [broken(line, inside, TEXT_MM) for line in (picture_line(job), *_lines(job))]
     stop = broken(STOP, inside - 2 * GAP_MM, TEXT_MM)
     lines = [max(len(broken(row.bands, columns.names_mm, TEXT_MM)), len(row.surfaces)) for row in rows]
     heights = [max(columns.row_mm, LEAD_MM * number + 2) for number in lines]
@@ -175,16 +175,21 @@ def _row(job: Job, row: PlateRow, columns: _Columns, place: tuple[float, float, 
 
 
 def _picture(stage: StageSheet, position: int, left: float, span: tuple[float, float]) -> Iterator[Entity]:
-    """Yield the cones of a stage seen from the side, driver below, the driven one above, with the belt on its steps."""
+    """Yield the cones of a stage seen from the side, driver below, the driven one above, with the belt on its steps.
+
+    The slowest position is at the left; of a belt whose driver is the cone of the stage before at the right, so that
+    this cone is the same way round in both pictures.
+    """
     low, high = span
     widest = max(p.driver.outside_mm + p.driven.outside_mm for p in stage.positions)
     share = (high - low - AIR_MM) / widest
-    for place, step in enumerate(stage.positions):
+    places = stage.positions[::-1] if stage.shared_driver else stage.positions
+    for place, step in enumerate(places):
         x = left + BAR_MM * place
         for base, size in ((low, step.driver.outside_mm * share), (high, -step.driven.outside_mm * share)):
             corners = (x, base), (x + BAR_MM, base), (x + BAR_MM, base + size), (x, base + size)
             yield Polyline("engrave", corners, closed=True)
-    x = left + BAR_MM * (position - 0.5)
+    x = left + BAR_MM * (next(place for place, step in enumerate(places) if step.number == position) + 0.5)
     yield Line("engrave belts", (x, low), (x, high))
 
 

@@ -17,10 +17,10 @@ from optimizer.records.switching import setting_names, switch_lines
 from optimizer.records.work_size import WorkSheet
 
 __all__ = [
-    "PICTURES",
     "STOP",
     "PlateRow",
     "belt_lines",
+    "picture_line",
     "plate_rows",
     "size_down",
     "surface_head",
@@ -60,7 +60,7 @@ class PlateRow(NamedTuple):
 
 
 def plate_rows(job: Job) -> tuple[PlateRow, ...]:
-    """Return a row for every speed, the slowest first."""
+    """Return a row for every speed that stands on the plate, the slowest first."""
     return tuple(
         PlateRow(
             positions=speed.positions,
@@ -71,7 +71,15 @@ def plate_rows(job: Job) -> tuple[PlateRow, ...]:
             surfaces=_surfaces(job, speed),
         )
         for speed in job.design.machine.speeds
+        if speed.on_plate
     )
+
+
+def picture_line(job: Job) -> str:
+    """Return what the pictures show."""
+    shared = [stage for stage in job.design.machine.stages if stage.shared_driver]
+    same = [f"The cone on {one_line(stage.driver_shaft)} is one, the same way round in both." for stage in shared]
+    return " ".join((PICTURES, *same))
 
 
 def surface_head(job: Job) -> str:

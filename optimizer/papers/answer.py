@@ -26,6 +26,8 @@ def answer_words(design: Design) -> str:
     order = "" if layout.order == "one stage" else f", {layout.order}"
     span = " to ".join(dict.fromkeys((rpm(min(speeds)), rpm(max(speeds)))))
     count = "1 speed" if len(speeds) == 1 else f"{len(speeds)} speeds"
+    shown = sum(speed.on_plate for speed in design.machine.speeds)
+    count += f", {shown} of them on the plate" if shown < len(speeds) else ""
     belts = [stage.marking for stage in design.machine.stages]
     on = f"belt {belts[0]}" if len(belts) == 1 else f"belts {', '.join(belts[:-1])} and {belts[-1]}"
     units = design.scenario.units

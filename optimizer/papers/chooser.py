@@ -52,7 +52,8 @@ def _choice(speed: SpeedSheet) -> Markup:
     """Return one speed of the choice; its first is chosen."""
     first = speed.number == 1
     box = tag("input", type="radio", name="speed", value=str(speed.number), checked=first, autocomplete="off")
-    bands = tag("small", ", ".join(speed.bands)) if speed.bands else Markup("")
+    below = [", ".join(speed.bands)] * bool(speed.bands) + ["not on the plate"] * (not speed.on_plate)
+    bands = tag("small", "; ".join(below)) if below else Markup("")
     return tag("label", box, tag("span", tag("b", rpm(speed.rpm)), bands))
 
 

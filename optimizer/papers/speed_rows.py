@@ -15,7 +15,7 @@ from optimizer.records.switching import other_ways, setting_names, settings_said
 from optimizer.report.carrying import grip_words, torque_unit, torque_words
 from optimizer.report.figures import length, percent, rpm, unit_and_size
 from optimizer.report.table import Table
-from optimizer.report.tables import band_table, place_words
+from optimizer.report.tables import band_table, place_words, plate_lines
 from optimizer.report.work_size import band_lines, surface_words, told_words, work_column
 
 __all__ = ["belts_at", "belts_words", "facts_at", "said_at", "speeds_part"]
@@ -60,6 +60,8 @@ def facts_at(design: Design, speed: SpeedSheet) -> Iterator[tuple[str, str]]:
     if work := cells.get(speed.number):
         yield head.replace(" ", ", ", 1), work
     yield "bands", ", ".join(speed.bands) or "outside every band"
+    if not speed.on_plate:
+        yield "plate", "not on it"
 
 
 def belts_at(design: Design, speed: SpeedSheet) -> Table:
@@ -104,7 +106,7 @@ def speeds_part(design: Design) -> Markup:
         tag("p", f"{machine.spindle} turns {machine.turns}, seen from the motor's pulley end."),
         html_table(_speed_table(design), "Every speed: belts, torque, grip, belt speed, work", links),
     ]
-    if others := tuple(other_ways(machine)):
+    if others := (*other_ways(machine), *plate_lines(machine)):
         content.append(listing(others))
     if design.carrying:
         told = f"{grip_words(design.carrying)} Torque is that of the spindle; of losses those of fixed stages count."
@@ -122,9 +124,11 @@ def _speed_table(design: Design) -> Table:
     several = len(stages) > 1
     head, work = _work(design)
     torque = (f"torque {torque_unit(design.scenario.units)}", "limited by", "grip") if design.carrying else ()
+    plated = ("plate",) if any(not speed.on_plate for speed in design.machine.speeds) else ()
     heads = (
         "speed",
         "rpm",
+        *plated,
         *switch_heads(design.machine),
         *(f"stage {n}" if several else "position" for n in range(1, len(stages) + 1)),
         *(shaft.shaft for shaft in design.machine.speeds[0].shafts[1:-1]),
@@ -142,6 +146,7 @@ def _speed_table(design: Design) -> Table:
             (
                 str(speed.number),
                 rpm(speed.rpm),
+                *(("yes" if speed.on_plate else "",) if plated else ()),
                 *setting_names(design.machine, speed.settings),
                 *map(str, speed.positions),
                 *(rpm(shaft.rpm) for shaft in speed.shafts[1:-1]),

@@ -16,7 +16,7 @@ from optimizer.report.gears import gear_cautions, gear_table, torque_out_table
 from optimizer.report.sentences import line_words
 from optimizer.report.settings import setting_lines
 from optimizer.report.table import Table
-from optimizer.report.tables import line_table, position_table, stage_title
+from optimizer.report.tables import line_table, position_table, shared_words, stage_title
 
 __all__ = ["stages_part"]
 
@@ -27,7 +27,7 @@ def stages_part(design: Design) -> Markup:
     content: list[Markup] = []
     for number, stage in enumerate(design.machine.stages, 1):
         content.append(tag("h3", stage_title(number, stage, units)))
-        content += _stage(stage, f"Stage {number}", units)
+        content += _stage(number, stage, units)
     if design.gears:
         content.append(tag("h3", "Fixed stages"))
         content += _gears(design, units)
@@ -46,10 +46,12 @@ def _gears(design: Design, units: Units) -> Iterator[Markup]:
             yield html_table(torque_out_table(gear, design.machine, units), said)
 
 
-def _stage(stage: StageSheet, name: str, units: Units) -> Iterator[Markup]:
+def _stage(number: int, stage: StageSheet, units: Units) -> Iterator[Markup]:
+    name = f"Stage {number}"
     if stage.crossed:
         yield tag("p", CROSSED_CAUTION, class_="caution")
     yield html_table(position_table(stage, units), f"{name}: positions, diameters over the rim")
+    yield from (tag("p", f"{line}.") for line in shared_words(number, stage))
     yield html_table(line_table(stage, units), f"{name}: every step on all lines")
     yield tag("p", line_words(stage))
     yield html_table(_centres(stage, units), f"{name}: centre distances over the life of the belt")

@@ -16,17 +16,21 @@ __all__ = [
     "switch_lines",
 ]
 
+SAME_RPM = 0.05
+"""Speeds that differ by less read the same."""
+
 
 def other_ways(machine: MachineSheet) -> Iterator[str]:
-    """Yield a sentence for every speed that ranges share: by which settings and positions it can be had as well."""
+    """Yield a sentence for every speed that can be had, or nearly so, by other settings and positions as well."""
     for speed in machine.speeds:
         ways = []
         for way in speed.others:
             placed = [*setting_words(machine, way.settings)]
             placed += [f"belt {stage} on position {p}" for stage, p in enumerate(way.positions, 1)]
-            ways.append(f"{', '.join(placed)} ({way.rpm:.1f} rpm)")
+            ways.append(f"{', '.join(placed)}, {way.rpm:.1f} rpm")
         if ways:
-            yield f"Speed {speed.number} also by {'; or '.join(ways)}."
+            nearly = " nearly so" if any(abs(way.rpm - speed.rpm) >= SAME_RPM for way in speed.others) else ""
+            yield f"Speed {speed.number}{nearly} also by {'; or '.join(ways)}."
 
 
 def switch_heads(machine: MachineSheet) -> tuple[str, ...]:

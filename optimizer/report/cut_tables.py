@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from optimizer.catalogue.plywood import ply_of
 from optimizer.cuts import CutCone, CutStep, cut_cones
 from optimizer.cuts.bench_words import BenchWords
-from optimizer.cuts.facing import cone_name, ends_words, facing_step, line_words
+from optimizer.cuts.facing import cone_name, ends_words, facing_steps, line_words
 from optimizer.cuts.sawing import sawn
 from optimizer.cuts.work_order import work_order
 from optimizer.pipeline.job import Job
@@ -75,8 +75,10 @@ def _steps(cone: CutCone, cones: tuple[CutCone, ...], words: BenchWords) -> Tabl
         head: field for head, field in lengths.items() if any(getattr(step, field) is not None for step in cone.steps)
     }
     glued, heavy = bool(cone.layers), cone.mass_kg is not None
+    shared = cone.second_stage is not None
     heads = (
         "step",
+        *((f"position of belt {cone.stage}", f"position of belt {cone.second_stage}") if shared else ()),
         "faces",
         *(f"{head} {words.units}" for head in there),
         "rim",
@@ -87,6 +89,7 @@ def _steps(cone: CutCone, cones: tuple[CutCone, ...], words: BenchWords) -> Tabl
     rows = (
         (
             str(step.position),
+            *((str(step.position), str(step.second_position)) if shared else ()),
             _faces(step, cone, cones, words),
             *(words.bare(getattr(step, field)) for field in there.values()),
             rim_words(step.rim, step.groove_deg),
@@ -100,9 +103,11 @@ def _steps(cone: CutCone, cones: tuple[CutCone, ...], words: BenchWords) -> Tabl
 
 
 def _faces(step: CutStep, cone: CutCone, cones: tuple[CutCone, ...], words: BenchWords) -> str:
-    """Return which step on the other shaft a step faces."""
-    facing = facing_step(cone, cones, step)
-    return f"step {step.position} on {cone.other_shaft}" + (f", {words.size(facing.outside_mm)}" if facing else "")
+    """Return which step on the other shaft, or shafts, a step faces."""
+    return "; ".join(
+        f"step {number} on {shaft}" + (f", {words.size(facing.outside_mm)}" if facing else "")
+        for shaft, number, facing in facing_steps(cone, cones, step)
+    )
 
 
 def _cone_notes(cone: CutCone, words: BenchWords, job: Job) -> Iterator[str]:

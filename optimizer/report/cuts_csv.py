@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from optimizer.cuts import CutCone, CutStep, cut_cones
+from optimizer.cuts.facing import facing_steps
 from optimizer.pipeline.job import Job
 from optimizer.report.cells import csv_text
 from optimizer.report.figures import in_units
@@ -37,12 +38,14 @@ def cuts_csv(job: Job) -> str:
 
 def _row(cone: CutCone, step: CutStep, job: Job) -> tuple[str | float | None, ...]:
     doing = {"driver": f"driving {cone.other_shaft}", "driven": f"driven by {cone.other_shaft}"}[cone.side]
+    if cone.second_stage is not None:
+        doing += f", driving {cone.faces[-1].shaft}"
     lengths = (getattr(step, field) for field in LENGTHS.values())
     shown = (None if mm is None else round(in_units(mm, job.scenario.units), 4) for mm in lengths)
     return (
         f"{cone.shaft}, {doing}",
         step.position,
-        f"step {step.position} on {cone.other_shaft}",
+        "; ".join(f"step {each.number} on {each.shaft}" for each in facing_steps(cone, (), step)),
         *shown,
         step.rim,
         step.groove_deg,

@@ -22,7 +22,8 @@ def tried_table(design: Design) -> Table:
         )
         for entry in design.tried
     )
-    return Table(("layout", "outcome", "J", "turned steps", "belt moves", "why"), tuple(rows))
+    judged = "J" if design.series.largest_gap is None else "F"
+    return Table(("layout", "outcome", judged, "turned steps", "belt moves", "why"), tuple(rows))
 
 
 def changed_table(scenario: ScenarioSheet) -> Table:

@@ -39,7 +39,7 @@ class CutsDocument(Model):
     scenario_sha256: str
     """Digest of the scenario's text that the design was made from."""
     cones: tuple[ConeDocument, ...]
-    """Motor first, the driver of each stage before the driven."""
+    """Motor first, the driver of each stage before the driven; one that two belts share once."""
     in_line: tuple[CheckSheet, ...]
     """The checks that every belt runs in line."""
     sawn: Nesting | None

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from optimizer.checks.crossed import CROSSED_CAUTION
 from optimizer.records.design import Design, ExtremeSheet
 from optimizer.records.sheet import StageSheet
-from optimizer.records.switching import switch_lines
+from optimizer.records.switching import other_ways, switch_lines
 from optimizer.report.around import around_paper
 from optimizer.report.carrying import carrying_paper
 from optimizer.report.changes import buy_words, spare_table
@@ -36,7 +36,9 @@ from optimizer.report.tables import (
     check_table,
     line_table,
     place_words,
+    plate_lines,
     position_table,
+    shared_words,
     speed_table,
     stage_title,
 )
@@ -71,6 +73,7 @@ def _machine(design: Design) -> Iterator[str]:
         if stage.crossed:
             yield f"- **{CROSSED_CAUTION}**"
         yield position_table(stage, units).markdown()
+        yield from (f"{plain(line)}." for line in shared_words(number, stage))
         yield line_table(stage, units).markdown()
         yield _budget(stage, units)
         yield line_words(stage)
@@ -97,6 +100,8 @@ def _speeds(design: Design) -> Iterator[str]:
     yield "## Speeds"
     yield f"{plain(design.machine.spindle)} turns {design.machine.turns}, seen from the motor's pulley end."
     yield speed_table(design.machine).markdown()
+    if others := (*other_ways(design.machine), *plate_lines(design.machine)):
+        yield "\n".join(f"- {plain(line)}" for line in others)
     yield band_table(design.bands).markdown()
     if lines := tuple(band_lines(design.bands, design.scenario.units)):
         yield "\n".join(f"- {plain(line)}." for line in lines)

@@ -36,7 +36,7 @@ def measured_toml(design: Design) -> str:
     lines = [*OPENING.splitlines(), f'units = "{units}"', "", "[[check]]"]
     lines += ['date = ""                    # the day, as 2026-11-26', 'note = ""', "step = ["]
     for number, stage in enumerate(design.machine.stages, 1):
-        lines.append(f"  # stage {number}, {_plain(stage.driver_shaft)} to {_plain(stage.driven_shaft)}")
+        lines.append(f"  # stage {number}, {_plain(stage.driver_shaft)} to {_plain(stage.driven_shaft)}{_once(stage)}")
         lines += (f"  {line}" for line in _step_lines(number, stage, units))
     lines += ["]", "centre = [                   # between the shafts, belt taut on that position"]
     for number, stage in enumerate(design.machine.stages, 1):
@@ -48,7 +48,7 @@ def measured_toml(design: Design) -> str:
     lines += (
         f"  {{ positions = {list(s.positions)}, {_settings(s)}"
         'speed = "", motor = "", load = "idle" },'
-        f"  # {settings_said(design.machine, s.settings)}{s.rpm:.0f} rpm on the plate"
+        f"  # {settings_said(design.machine, s.settings)}{s.rpm:.0f} rpm{'' if s.on_plate else ', not'} on the plate"
         for s in design.machine.speeds
     )
     return "\n".join([*lines, "]"]) + "\n"
@@ -59,7 +59,7 @@ def measured_csv(design: Design) -> str:
     units = design.scenario.units
     rows: list[dict[str, str]] = []
     for number, stage in enumerate(design.machine.stages, 1):
-        for side in ("driver", "driven"):
+        for side in _sides(stage):
             for p in stage.positions:
                 step: StepSheet = getattr(p, side)
                 expected = _expected(stage, step, units)
@@ -85,7 +85,7 @@ def _at(what: str, stage: int, position: int) -> dict[str, str]:
 
 
 def _step_lines(number: int, stage: StageSheet, units: Units) -> Iterator[str]:
-    for side in ("driver", "driven"):
+    for side in _sides(stage):
         for p in stage.positions:
             step: StepSheet = getattr(p, side)
             told = bench(stage.section, step, step.pitch_mm)
@@ -96,6 +96,15 @@ def _step_lines(number: int, stage: StageSheet, units: Units) -> Iterator[str]:
             }
             at = f'stage = {number}, side = "{side}", position = {p.number}'
             yield f"{{ {at}, {keys[told.how]} }},  # {_expected(stage, step, units)}"
+
+
+def _sides(stage: StageSheet) -> tuple[str, ...]:
+    """Return the sides of a stage that are cones of its own: a driver that the stage before has is told there."""
+    return ("driven",) if stage.shared_driver else ("driver", "driven")
+
+
+def _once(stage: StageSheet) -> str:
+    return "; its driver is the driven cone above, measured once" if stage.shared_driver else ""
 
 
 def _expected(stage: StageSheet, step: StepSheet, units: Units) -> str:

@@ -35,7 +35,7 @@ from optimizer.report.sentences import (
 from optimizer.report.settings import setting_lines
 from optimizer.report.shafts import shaft_words
 from optimizer.report.table import WIDTH, Table, paragraph
-from optimizer.report.tables import band_table, position_table, speed_table, stage_title
+from optimizer.report.tables import band_table, plate_lines, position_table, shared_words, speed_table, stage_title
 from optimizer.report.tolerance import tolerance_words
 from optimizer.report.work_size import band_lines, work_column
 
@@ -121,7 +121,7 @@ def speeds_screen(known: KnownMachine) -> str:
 
 def _speeds(machine: MachineSheet, work: WorkSizeSheet | None, units: Units) -> str:
     """Return the speeds with the sizes of work they suit: as a column, or apart where it is too wide."""
-    others = [paragraph(line, indent="  ") for line in other_ways(machine)]
+    others = [paragraph(line, indent="  ") for line in (*other_ways(machine), *plate_lines(machine))]
     if work is None:
         return "\n".join(["Speeds", speed_table(machine).text(), *others])
     column = work_column(work, units)
@@ -156,6 +156,7 @@ def _stages(machine: MachineSheet, gears: tuple[GearSheet, ...], units: Units) -
                 paragraph(stage_title(number, stage, units)),
                 position_table(stage, units).text(),
                 paragraph(f"Diameters over the rim. Belt on at {low}, worn out at {high} {units}"),
+                *(paragraph(line, indent="  ") for line in shared_words(number, stage)),
                 paragraph(pitch_words(stage), indent="  "),
                 *((paragraph(CROSSED_CAUTION, indent="  "),) if stage.crossed else ()),
             )

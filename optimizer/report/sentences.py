@@ -153,7 +153,8 @@ def solver_words(solver: SolverReport) -> str:
 
 def line_words(stage: StageSheet) -> str:
     """Return on which line the diameters were given."""
-    given = "; ".join(f"{line.side} on the line: {line.measured}, groove {line.groove}" for line in stage.lines)
+    own = stage.lines[1:] if stage.shared_driver else stage.lines  # the stage before tells of the cone it shares
+    given = "; ".join(f"{line.side} on the line: {line.measured}, groove {line.groove}" for line in own)
     return f"Diameters given: {given}. Slip {percent(stage.slip, 1)}. {pitch_words(stage)}."
 
 

@@ -16,8 +16,10 @@ __all__ = [
     "check_table",
     "line_table",
     "place_words",
+    "plate_lines",
     "position_table",
     "rim_words",
+    "shared_words",
     "speed_table",
     "stage_title",
 ]
@@ -32,11 +34,17 @@ def stage_title(number: int, stage: StageSheet, units: Units) -> str:
 
 
 def position_table(stage: StageSheet, units: Units) -> Table:
-    """Return a stage's positions with outside diameters, ratio, centre distance, least wrap."""
-    heads = ("position", f"driver {units}", f"driven {units}", "ratio", f"centre {units}", "wrap °", "steps")
+    """Return a stage's positions with outside diameters, ratio, centre distance, least wrap.
+
+    A driver that is the cone of the stage before has its steps numbered as they are there.
+    """
+    count = len(stage.positions)
+    shared = ("its step",) if stage.shared_driver else ()
+    heads = ("position", *shared, f"driver {units}", f"driven {units}", "ratio", f"centre {units}", "wrap °", "steps")
     rows = [
         (
             str(p.number),
+            *((str(count + 1 - p.number),) if shared else ()),
             length(p.driver.outside_mm, units),
             length(p.driven.outside_mm, units),
             f"{p.ratio:.4f}",
@@ -50,13 +58,17 @@ def position_table(stage: StageSheet, units: Units) -> Table:
 
 
 def line_table(stage: StageSheet, units: Units) -> Table:
-    """Return a stage's steps on all lines: outside, datum, pitch, and over gauge pins where these are known."""
-    steps = [step for p in stage.positions for step in (p.driver, p.driven)]
+    """Return a stage's steps on all lines: outside, datum, pitch, and over gauge pins where these are known.
+
+    A driver that is the cone of the stage before is told there.
+    """
+    sides = [("driver", stage.driver_shaft), ("driven", stage.driven_shaft)][stage.shared_driver :]
+    steps: list[StepSheet] = [getattr(p, side) for p in stage.positions for side, _ in sides]
     pins = sorted({step.pin_mm for step in steps if step.pin_mm is not None})
     over = tuple(f"over {length(pin, units)} {units} pins" for pin in pins)
     heads = ("cone", "step", f"outside {units}", f"datum {units}", f"pitch {units}", *over, "groove", "source")
     rows = []
-    for side, shaft in (("driver", stage.driver_shaft), ("driven", stage.driven_shaft)):
+    for side, shaft in sides:
         for p in stage.positions:
             step: StepSheet = getattr(p, side)
             lines = (length(mm, units) for mm in (step.outside_mm, step.datum_mm, step.pitch_mm))
@@ -64,6 +76,17 @@ def line_table(stage: StageSheet, units: Units) -> Table:
             rim = rim_words(step.rim, step.groove_deg)
             rows.append((f"{side} on {shaft}", str(p.number), *lines, *sizes, rim, step.source))
     return Table(heads, tuple(rows))
+
+
+def shared_words(number: int, stage: StageSheet) -> tuple[str, ...]:
+    """Return, in a sentence, that a stage's driver is the cone of the stage before; nothing where it has its own."""
+    if not stage.shared_driver:
+        return ()
+    last = len(stage.positions)
+    return (
+        f"Its driver is the driven cone of stage {number - 1}, one cone for both belts, no step for both at once: "
+        f"position 1 lies on step {last} of it, and so on to position {last} on step 1",
+    )
 
 
 def rim_words(rim: str, groove_deg: float | None) -> str:
@@ -86,9 +109,11 @@ def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | Non
     """
     banded = ("bands",) if any(s.bands for s in machine.speeds) else ()
     between = [short(s.shaft, 14) for s in machine.speeds[0].shafts[1:-1]] if machine.speeds else []
+    plated = ("plate",) if any(not s.on_plate for s in machine.speeds) else ()
     heads = (
         "speed",
         "rpm",
+        *plated,
         *switch_heads(machine),
         *(_position_head(machine, n) for n in range(len(machine.stages))),
         *between,
@@ -103,6 +128,7 @@ def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | Non
             (
                 str(s.number),
                 rpm(s.rpm),
+                *(("yes" if s.on_plate else "",) if plated else ()),
                 *setting_names(machine, s.settings),
                 *map(str, s.positions),
                 *(rpm(shaft.rpm) for shaft in s.shafts[1:-1]),
@@ -113,6 +139,15 @@ def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | Non
         )
         below = s.rpm
     return Table(heads, tuple(rows))
+
+
+def plate_lines(machine: MachineSheet) -> tuple[str, ...]:
+    """Return, in a sentence, which speeds are not on the plate; nothing where all are."""
+    left = [rpm(s.rpm) for s in machine.speeds if not s.on_plate]
+    if not left:
+        return ()
+    it, speeds = ("it", "the speed") if len(left) == 1 else ("they", "the speeds")
+    return (f"Not on the plate, as {it} would make {speeds} there less even: {', '.join(left)} rpm.",)
 
 
 def band_table(bands: Iterable[BandSheet]) -> Table:

@@ -7,7 +7,7 @@ from math import pi, tan
 import pytest
 
 from optimizer.cuts import CutCone, cut_cones
-from optimizer.cuts.facing import ends_words, facing_step, large_end, line_words, off_line_left_mm, turned_parts
+from optimizer.cuts.facing import ends_words, facing_steps, large_end, line_words, off_line_left_mm, turned_parts
 from tests.jobs import JOBS, job
 from tests.unit.cuts.hand_made import HEAD, by_hand, mill, stage
 
@@ -113,7 +113,7 @@ def test_large_end_faces_small_end_and_each_step_its_number() -> None:
     cones = cut_cones(mill())
     driver, driven = cones[2:]
     assert (large_end(driver), large_end(driven), large_end(cones[0])) == ("last", "first", None)
-    assert facing_step(driver, cones, driver.steps[1]) == driven.steps[1]
+    assert facing_steps(driver, cones, driver.steps[1]) == (("spindle", 2, driven.steps[1]),)
     assert ends_words(driver) == (
         "Large end at step 2, small end at step 1; each step faces the one of the same number on spindle, so large end "
         "faces small end."
