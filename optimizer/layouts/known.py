@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import chain
 
 from optimizer.catalogue.lines import shifts
@@ -17,7 +18,8 @@ def known_machine(scenario: Scenario) -> BuiltMachine:
     """Return the machine that the scenario states in full.
 
     Every side is a kept cone, or has as many ready pulleys as positions, in the order of the positions; every
-    stage has one number of positions, one belt length. Positions come back slowest first.
+    stage has one number of positions, one belt length. Positions come back slowest first; on a shared cone those of the
+    second belt in the opposite order of the first one's.
 
     Raises
     ------
@@ -28,7 +30,11 @@ def known_machine(scenario: Scenario) -> BuiltMachine:
     faults = list(chain.from_iterable(_open_questions(scenario.place_of(stage), stage) for stage in stages))
     if faults:
         raise ScenarioError(faults)
-    return BuiltMachine(stages=tuple(_built(scenario.place_of(stage), stage) for stage in stages))
+    built: list[BuiltStage] = []
+    for stage in stages:
+        order = _order(stages[0])[::-1] if stage.driver.shared else _order(stage)
+        built.append(_built(scenario.place_of(stage), stage, order))
+    return BuiltMachine(stages=tuple(built))
 
 
 def _open_questions(key: str, stage: BeltStage) -> list[Fault]:
@@ -81,21 +87,32 @@ def _belts(stage: BeltStage) -> tuple[StatedBelt, ...]:
     return () if stage.belt.lengths == "any" else stated_belts(stage.belt, Reach(0.0, 0.0))
 
 
-def _built(key: str, stage: BeltStage) -> BuiltStage:
-    (belt,) = _belts(stage)
-    section = stage.belt.data
+def _outside_mm(stage: BeltStage) -> tuple[list[float], list[float]]:
+    """Return the outside diameters of driver and driven as they are stated."""
     driver, driven = (
         [size + lines.outside_less_datum - lines.of(side.measured) for size in _sizes_mm(side)]
-        for side, lines in ((s, shifts(section, s.groove)) for s in (stage.driver, stage.driven))
+        for side, lines in ((s, shifts(stage.belt.data, s.groove)) for s in (stage.driver, stage.driven))
     )
-    ordered = sorted(zip(driver, driven, strict=True), key=lambda pair: (pair[0] / pair[1], pair))
+    return driver, driven
+
+
+def _order(stage: BeltStage) -> list[int]:
+    """Return the places of the stated steps, the slowest first."""
+    driver, driven = _outside_mm(stage)
+    return sorted(range(len(driver)), key=lambda k: (driver[k] / driven[k], driver[k], driven[k]))
+
+
+def _built(key: str, stage: BeltStage, order: Sequence[int]) -> BuiltStage:
+    (belt,) = _belts(stage)
+    section = stage.belt.data
+    driver, driven = _outside_mm(stage)
     return BuiltStage(
         key=key,
         section=section.name,
         marking=belt.marking,
         datum_length_mm=belt.datum_length_mm,
-        driver_outside_mm=tuple(a for a, _ in ordered),
-        driven_outside_mm=tuple(b for _, b in ordered),
-        driver_turned=(False,) * len(ordered),
-        driven_turned=(False,) * len(ordered),
+        driver_outside_mm=tuple(driver[k] for k in order),
+        driven_outside_mm=tuple(driven[k] for k in order),
+        driver_turned=(False,) * len(order),
+        driven_turned=(False,) * len(order),
     )
