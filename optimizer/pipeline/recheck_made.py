@@ -7,10 +7,12 @@ from math import hypot, isnan, nan, sqrt
 
 from optimizer.asbuilt.newest import StepKnown
 from optimizer.checks.belt import own_centre_mm
+from optimizer.checks.stated import Machine, read_machine
 from optimizer.geometry.belts import length_gradient
-from optimizer.layouts.problem import problem_for
+from optimizer.layouts.free import any_problem
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.parts import check_sheets
+from optimizer.pipeline.recheck_free import free_series, free_speeds, shared_now
 from optimizer.pipeline.sheet import series_sheet
 from optimizer.records.asbuilt import BandNow, MadeSheet, PositionNow, SpeedNow, StageNow
 from optimizer.records.bands import counts
@@ -18,6 +20,7 @@ from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.candidate import PositionSizes, StageSizes
 from optimizer.records.design import CheckSheet
 from optimizer.records.layout import Layout
+from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import BeltChoice, Problem, StageProblem
 from optimizer.records.sheet import StageSheet
 from optimizer.scenario import Scenario
@@ -62,7 +65,7 @@ class Made:
     job: Job
     scenario: Scenario
     """The design's, or one with the belt that is tried."""
-    problem: Problem
+    problem: Problem | MiddleProblem
     belts: tuple[BeltChoice, ...]
 
     @staticmethod
@@ -82,6 +85,9 @@ class Made:
 def layout_of(job: Job) -> Layout:
     """Return the layout of a design."""
     offsets = job.design.layout.offsets
+    if job.scenario.free:
+        positions = tuple(len(stage.positions) for stage in job.design.machine.stages)
+        return Layout(positions=positions, offsets=(), free="shared cone" if job.scenario.shared_cone else "two cones")
     return Layout(
         positions=tuple(map(len, offsets)),
         offsets=offsets,
@@ -90,15 +96,20 @@ def layout_of(job: Job) -> Layout:
     )
 
 
-def problem_of(job: Job) -> Problem:
+def problem_of(job: Job) -> Problem | MiddleProblem:
     """Return the problem that a design answers."""
-    return problem_for(job.scenario, layout_of(job))
+    return any_problem(job.scenario, layout_of(job))
 
 
 def sizes_now(job: Job, steps: tuple[StepKnown, ...]) -> Sizes:
-    """Return the sizes as they are, those of the design where nothing is known."""
-    stages = range(len(job.design.machine.stages))
-    sides = [[[s for s in steps if (s.stage, s.side) == (k, side)] for side in ("driver", "driven")] for k in stages]
+    """Return the sizes as they are, those of the design where nothing is known.
+
+    A driver that is the driven cone of the stage before has its steps, from the other end.
+    """
+    sides: list[list[list[StepKnown]]] = []
+    for k, stage in enumerate(job.design.machine.stages):
+        driver, driven = ([s for s in steps if (s.stage, s.side) == (k, side)] for side in ("driver", "driven"))
+        sides.append([sides[-1][1][::-1] if stage.shared_driver else driver, driven])
     pitch = [[tuple(s.size.pitch_mm if s.size else s.designed.pitch_mm for s in side) for side in two] for two in sides]
     standard = [[tuple(s.size.standard_mm if s.size else 0.0 for s in side) for side in two] for two in sides]
     known = [[tuple(s.state in ("measured", "as stated") for s in side) for side in two] for two in sides]
@@ -107,14 +118,17 @@ def sizes_now(job: Job, steps: tuple[StepKnown, ...]) -> Sizes:
 
 def made_sheet(made: Made, sizes: Sizes) -> MadeSheet:
     """Return everything that is told of a machine with such sizes."""
-    stages = stage_sizes(made, sizes)
-    figures = score(made.problem, stages)
+    stages = tuple(_stage(made, sizes, k) for k in range(len(made.problem.stages)))
+    checks, built = _checks(made, sizes), built_machine(made, sizes)
+    machine = read_machine(made.scenario, built)
+    shared = shared_now(machine, stages)
+    if isinstance(made.problem, MiddleProblem):
+        speeds, series = _free(made, sizes, machine), free_series(machine, made.problem.targets)
+    else:
+        figures = score(made.problem, stage_sizes(made, sizes))
+        speeds, series = _speeds(made, made.problem, sizes, figures), series_sheet(figures)
     return MadeSheet(
-        stages=tuple(_stage(made, sizes, k) for k in range(len(stages))),
-        speeds=_speeds(made, sizes, figures),
-        bands=_bands(made, figures),
-        series=series_sheet(figures),
-        checks=_checks(made, sizes),
+        stages=stages, speeds=speeds, bands=_bands(made, speeds), series=series, checks=checks, shared=shared
     )
 
 
@@ -162,12 +176,14 @@ def _stage(made: Made, sizes: Sizes, k: int) -> StageNow:
     goes_round = len(own_mm) == len(positions)
     spread = max(own_mm) - min(own_mm) if goes_round else None
     low, high = rules.centre_mm
+    mount = _mount(made, k)
     margins = [-1.0]
     doubt = 0.0
     if spread is not None:
         ends = own_mm.index(max(own_mm)), own_mm.index(min(own_mm))
         doubt = 2 * hypot(doubts[ends[0]], doubts[ends[1]]) if ends[0] != ends[1] else 0.0
-        margins = [belt.window_mm - spread, min(own_mm) - low, high - max(own_mm)]
+        margins = [min(own_mm) - low, high - max(own_mm)]
+        margins += [] if mount else [belt.window_mm - spread]
     margin = min(margins)
     return StageNow(
         key=sheet.key,
@@ -182,44 +198,69 @@ def _stage(made: Made, sizes: Sizes, k: int) -> StageNow:
         fits=margin >= -1e-6,
         sure=not goes_round or abs(margin) >= doubt,
         positions=tuple(positions),
+        mount=mount,
     )
 
 
-def _speeds(made: Made, sizes: Sizes, figures: Score) -> tuple[SpeedNow, ...]:
-    layout = made.problem.layout
+def _mount(made: Made, k: int) -> str:
+    """Return the shaft whose mount changes the belt of a stage and another one; nothing where there is none."""
+    problem = made.problem
+    couplings = problem.couplings if isinstance(problem, Problem) else (problem.coupling,)
+    return next((c.shaft for c in couplings if c is not None and c.belt_of(k) is not None), "")
+
+
+def _speeds(made: Made, problem: Problem, sizes: Sizes, figures: Score) -> tuple[SpeedNow, ...]:
     plate = [speed.rpm for speed in made.job.design.machine.speeds]
-    found = []
-    for number, (rpm, chosen, settings) in enumerate(
-        zip(figures.speeds_rpm, layout.places, layout.settings, strict=True), 1
-    ):
-        positions = tuple(p + 1 for p in chosen)
-        steps = [(k, side, p) for k, p in enumerate(chosen) for side in (0, 1)]
-        shares = (sizes.standard_mm[k][side][p] / sizes.pitch_mm[k][side][p] for k, side, p in steps)
-        found.append(
-            SpeedNow(
-                number=number,
-                positions=positions,
-                settings=tuple(s + 1 for s in settings),
-                plate_rpm=plate[number - 1],
-                rpm=rpm,
-                off=rpm / plate[number - 1] - 1,
-                uncertainty=2 * sqrt(sum(share**2 for share in shares)),
-                known=all(sizes.known[k][side][p] for k, side, p in steps),
-            )
-        )
-    return tuple(found)
-
-
-def _bands(made: Made, figures: Score) -> tuple[BandNow, ...]:
+    found = zip(figures.speeds_rpm, plate, problem.layout.places, problem.layout.settings, strict=True)
     return tuple(
-        BandNow(name=band.name, want=band.want, have=sum(counts(band, n) for n in figures.speeds_rpm))
+        _speed(sizes, chosen, number=number, settings=tuple(s + 1 for s in settings), plate_rpm=was, rpm=rpm)
+        for number, (rpm, was, chosen, settings) in enumerate(found, 1)
+    )
+
+
+def _free(made: Made, sizes: Sizes, machine: Machine) -> tuple[SpeedNow, ...]:
+    found = free_speeds(machine, made.job.design.machine)
+    return tuple(
+        _speed(sizes, s.positions, number=number, plate_rpm=s.designed_rpm, rpm=s.rpm).model_copy(
+            update={"on_plate": s.on_plate, "others": s.others}
+        )
+        for number, s in enumerate(found, 1)
+    )
+
+
+def _speed(
+    sizes: Sizes,
+    chosen: tuple[int, ...],
+    *,
+    number: int,
+    plate_rpm: float,
+    rpm: float,
+    settings: tuple[int, ...] = (),
+) -> SpeedNow:
+    steps = [(k, side, p) for k, p in enumerate(chosen) for side in (0, 1)]
+    shares = (sizes.standard_mm[k][side][p] / sizes.pitch_mm[k][side][p] for k, side, p in steps)
+    return SpeedNow(
+        number=number,
+        positions=tuple(p + 1 for p in chosen),
+        settings=settings,
+        plate_rpm=plate_rpm,
+        rpm=rpm,
+        off=rpm / plate_rpm - 1,
+        uncertainty=2 * sqrt(sum(share**2 for share in shares)),
+        known=all(sizes.known[k][side][p] for k, side, p in steps),
+    )
+
+
+def _bands(made: Made, speeds: tuple[SpeedNow, ...]) -> tuple[BandNow, ...]:
+    return tuple(
+        BandNow(name=band.name, want=band.want, have=sum(counts(band, speed.rpm) for speed in speeds))
         for band in made.problem.targets.bands
     )
 
 
 def built_machine(made: Made, sizes: Sizes) -> BuiltMachine:
     """Return the machine for the checks: every rim as far outside its pitch line as it was drawn."""
-    stages = []
+    stages: list[BuiltStage] = []
     for sheet, belt, two in zip(made.job.design.machine.stages, made.belts, sizes.pitch_mm, strict=True):
         drivers = [p.driver for p in sheet.positions]
         drivens = [p.driven for p in sheet.positions]
@@ -227,6 +268,8 @@ def built_machine(made: Made, sizes: Sizes) -> BuiltMachine:
             tuple(size + step.outside_mm - step.pitch_mm for size, step in zip(side, steps, strict=True))
             for side, steps in zip(two, (drivers, drivens), strict=True)
         ]
+        if sheet.shared_driver:
+            rims[0] = stages[-1].driven_outside_mm[::-1]
         stages.append(
             BuiltStage(
                 key=sheet.key,

@@ -13,6 +13,7 @@ from optimizer.errors import NoDesignError
 from optimizer.pipeline.finish import finish, on_ticks
 from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.recheck_made import Made, Sizes, made_sheet
+from optimizer.pipeline.recheck_middle import any_plate, mended, plate_as_good
 from optimizer.pipeline.recheck_problem import (
     as_it_stands,
     standing_problem,
@@ -24,8 +25,9 @@ from optimizer.pipeline.recheck_problem import (
 )
 from optimizer.pipeline.recheck_steps import step_change
 from optimizer.records.asbuilt import MadeSheet, OptionSheet, StepChange
-from optimizer.records.candidate import Candidate
+from optimizer.records.candidate import Candidate, StageSizes
 from optimizer.records.design import CheckSheet
+from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import Problem, SideSizes
 from optimizer.search import Stop, least_skimming, look
 
@@ -59,6 +61,16 @@ class Asked:
         return too_small(self.made, self.steps)
 
     @property
+    def plate_kept(self) -> bool:
+        """Whether an even plate has as many speeds as the design's; always where all speeds are on it."""
+        return sum(speed.on_plate for speed in self.now.speeds) >= self.plate_speeds
+
+    @property
+    def plate_speeds(self) -> int:
+        """How many speeds are on the design's plate."""
+        return sum(speed.on_plate for speed in self.made.job.design.machine.speeds)
+
+    @property
     def open(self) -> bool:
         """Whether some steps are not turned yet."""
         return any(step.state == "not turned" for step in self.steps)
@@ -73,14 +85,15 @@ def worse_checks(asked: Asked) -> tuple[CheckSheet, ...]:
 def is_well(asked: Asked) -> bool:
     """Tell whether nothing is worse than in the design, and what was advised there is kept to."""
     series = asked.now.series
-    kept = "advice" not in asked.aims or (series.ends_advised and series.evenness_advised)
+    kept = "advice" not in asked.aims or (series.ends_advised and series.evenness_advised and asked.plate_kept)
     return kept and asked.now.wants_met and not worse_checks(asked)
 
 
 class _Found(NamedTuple):
     """A set of sizes that does."""
 
-    candidate: Candidate
+    stages: tuple[StageSizes, ...]
+    """Positions slowest first."""
     proved: bool
     within: Literal["advice", "limits"]
     deepest_mm: float
@@ -109,11 +122,11 @@ def options(asked: Asked) -> tuple[OptionSheet, ...]:
     return tuple(found)
 
 
-def _own_belts(made: Made) -> Problem:
+def _own_belts(made: Made) -> Problem | MiddleProblem:
     return with_belts(made.problem, tuple((belt,) for belt in made.belts))
 
 
-def _least(asked: Asked, made: Made, problem: Problem, again: StepKnown | None = None) -> _Found | None:
+def _least(asked: Asked, made: Made, problem: Problem | MiddleProblem, again: StepKnown | None = None) -> _Found | None:
     """Return the sizes with the least skimming within what is advised, else within the limits.
 
     Where steps are open it is first asked whether any sizes of theirs do without skimming. Where the search for the
@@ -124,13 +137,21 @@ def _least(asked: Asked, made: Made, problem: Problem, again: StepKnown | None =
     standing, deepest = standing_problem(machine, asked.steps, anew=anew)
     is_open = asked.open or bool(anew)
     for aim in asked.aims:
-        held = within_advice(standing, asked.made.job.design.series.ratio) if aim == "advice" else standing
+        ratio = asked.made.job.design.series.ratio
+        if isinstance(standing, MiddleProblem):
+            free = within_advice(standing, ratio) if aim == "advice" else standing
+            accepts = plate_as_good(asked.plate_speeds) if aim == "advice" else any_plate
+            mend = mended(free, accepts, asked.stop, is_open=is_open)
+            if mend is not None:
+                return _Found(mend.stages, mend.proved, aim, deepest, anew)
+            continue
+        held = within_advice(standing, ratio) if aim == "advice" else standing
         candidate, proved = _zero(held, asked.stop) if is_open else None, True
         if candidate is None:
             candidate, proved = _skimmed(held, asked.stop)
         if candidate is not None:
             candidate = _best_open(asked, held, candidate) if is_open else candidate
-            return _Found(candidate, proved, aim, deepest, anew)
+            return _Found(candidate.stages, proved, aim, deepest, anew)
     return None
 
 
@@ -176,19 +197,22 @@ def _held(side: SideSizes, chosen_mm: list[float]) -> SideSizes:
 
 def _told(asked: Asked, made: Made, found: _Found) -> Iterator[OptionSheet]:
     """Yield an option with what the machine then is; nothing where nothing is to be done."""
-    belts = tuple(sizes.belt for sizes in found.candidate.stages)
+    belts = tuple(sizes.belt for sizes in found.stages)
     job = made.job
     skim: list[StepChange] = []
     fresh: list[tuple[StepKnown, StepChange]] = []
     pitch = [[list(side) for side in two] for two in asked.sizes.pitch_mm]
     for step in asked.steps:
-        at = found.candidate.stages[step.stage].positions[step.place]
+        at = found.stages[step.stage].positions[step.place]
         size = at.driver_mm if step.side == "driver" else at.driven_mm
         pitch[step.stage][0 if step.side == "driver" else 1][step.place] = size
         if step in found.anew or step.state == "not turned":
             fresh.append((step, step_change(job, step, size)))
         elif step.size is not None and size < step.size.pitch_mm - SAME_MM:
             skim.append(step_change(job, step, size))
+    for k, stage in enumerate(job.design.machine.stages):
+        if stage.shared_driver:
+            pitch[k][0] = pitch[k - 1][1][::-1]
     turn = tuple(change for step, change in fresh if step not in found.anew)
     again = tuple(change for step, change in fresh if step in found.anew)
     others = tuple(k for k, (one, other) in enumerate(zip(belts, asked.made.belts, strict=True), 1) if one != other)
@@ -239,7 +263,7 @@ def _other_belts(asked: Asked, skim_mm: float) -> list[OptionSheet]:
     return [option for option in told if option.other_belts and option.skim_mm < skim_mm - SAME_MM]
 
 
-def _anew(asked: Asked, own: Problem) -> list[OptionSheet]:
+def _anew(asked: Asked, own: Problem | MiddleProblem) -> list[OptionSheet]:
     """Return the ways of making one turned step anew from a blank, the one with the least skimming first."""
     found: list[OptionSheet] = []
     for step in asked.steps:

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import pairwise
 from math import ceil, inf
+from typing import TypeVar
 
 from optimizer.asbuilt.newest import StepKnown
 from optimizer.catalogue.lengths import stock_lengths
 from optimizer.errors import NoDesignError
-from optimizer.layouts.problem import problem_for
+from optimizer.layouts.free import any_problem
 from optimizer.pipeline.job import Job
+from optimizer.pipeline.recheck_levels import in_levels
 from optimizer.pipeline.recheck_made import Made, layout_of
 from optimizer.pipeline.recheck_steps import bench
+from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
 from optimizer.scenario import BeltStage, Scenario
 from optimizer.scoring import ADVISED_END_MISS, ADVISED_UNEVENNESS
@@ -32,6 +35,7 @@ __all__ = [
 MOST_SIZES = 60
 """A step is looked at in no more sizes than this."""
 SAME_MM = 1e-6
+P = TypeVar("P", Problem, MiddleProblem)
 
 
 def skim_sizes_mm(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...], float]:
@@ -72,7 +76,7 @@ def too_small(made: Made, steps: tuple[StepKnown, ...]) -> tuple[StepKnown, ...]
 
 def standing_problem(
     made: Made, steps: tuple[StepKnown, ...], *, anew: tuple[StepKnown, ...] = ()
-) -> tuple[Problem, float]:
+) -> tuple[Problem | MiddleProblem, float]:
     """Return the problem with every step that stands as it may be skimmed, and whether that left some sizes out.
 
     Parameters
@@ -98,12 +102,16 @@ def standing_problem(
                 deepest = min(deepest, depth)
             sides[name] = _side(side, standing, falling=name == "driven")
         stages.append(rules.model_copy(update=sides))
+    if isinstance(made.problem, MiddleProblem):
+        return in_levels(made.problem, (stages[0], stages[1])), deepest
     problem = made.problem.model_copy(update={"stages": tuple(stages), "pieces": (), "discs": ()})
     return problem, deepest
 
 
-def within_advice(problem: Problem, ratio: float) -> Problem:
+def within_advice(problem: P, ratio: float) -> P:
     """Return a problem whose limits of end miss and unevenness are those that are advised.
+
+    Where speeds are free the unevenness is the plate's, and no limit of the problem.
 
     Parameters
     ----------
@@ -120,7 +128,7 @@ def within_advice(problem: Problem, ratio: float) -> Problem:
     return problem.model_copy(update={"targets": targets.model_copy(update=most)})
 
 
-def as_it_stands(problem: Problem) -> Problem:
+def as_it_stands(problem: P) -> P:
     """Return a problem in which no step that stands may be skimmed."""
     return _with_sides(
         problem, lambda side: side.model_copy(update={"standing_mm": tuple(map(_first, side.standing_mm))})
@@ -144,10 +152,10 @@ def with_open_listed(problem: Problem) -> Problem:
     return problem.model_copy(update={"stages": tuple(stages)})
 
 
-def with_belts(problem: Problem, belts: tuple[tuple[BeltChoice, ...], ...]) -> Problem:
+def with_belts(problem: Problem | MiddleProblem, belts: tuple[tuple[BeltChoice, ...], ...]) -> Problem | MiddleProblem:
     """Return a problem with the belts that each stage may take."""
-    stages = (s.model_copy(update={"belts": own}) for s, own in zip(problem.stages, belts, strict=True))
-    return problem.model_copy(update={"stages": tuple(stages)})
+    stages = tuple(s.model_copy(update={"belts": own}) for s, own in zip(problem.stages, belts, strict=True))
+    return problem.model_copy(update={"stages": stages})
 
 
 def with_stock_belts(made: Made) -> Made:
@@ -169,7 +177,7 @@ def with_stock_belts(made: Made) -> Made:
 
 def _problem(scenario: Scenario, made: Made) -> list[tuple[BeltChoice, ...]]:
     try:
-        return [rules.belts for rules in problem_for(scenario, layout_of(made.job)).stages]
+        return [rules.belts for rules in any_problem(scenario, layout_of(made.job)).stages]
     except NoDesignError:
         return [() for _ in made.problem.stages]
 
@@ -217,6 +225,8 @@ def _listed(stage: StageProblem) -> StageProblem:
     return stage.model_copy(update={"driver": listed(stage.driver), "driven": listed(stage.driven)})
 
 
-def _with_sides(problem: Problem, change: Callable[[SideSizes], SideSizes]) -> Problem:
-    stages = (s.model_copy(update={"driver": change(s.driver), "driven": change(s.driven)}) for s in problem.stages)
-    return problem.model_copy(update={"stages": tuple(stages)})
+def _with_sides(problem: P, change: Callable[[SideSizes], SideSizes]) -> P:
+    stages = tuple(
+        s.model_copy(update={"driver": change(s.driver), "driven": change(s.driven)}) for s in problem.stages
+    )
+    return problem.model_copy(update={"stages": stages})

@@ -1,0 +1,82 @@
+"""Sizes that mend a made machine whose speeds are free: open steps anew, or the least skimming."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from optimizer.pipeline.free import final_of
+from optimizer.pipeline.recheck_levels import by_position, held, on_ticks
+from optimizer.pipeline.recheck_problem import as_it_stands
+from optimizer.records.candidate import StageSizes
+from optimizer.records.middle import MiddleCandidate, MiddleProblem
+from optimizer.refine.middle import refine_middle
+from optimizer.search import Stop
+from optimizer.search.middle import plate_of, search_middle
+from optimizer.search.middle.skimming import least_middle_skimming
+
+__all__ = ["Mended", "any_plate", "mended", "plate_as_good"]
+
+Accepts = Callable[[MiddleCandidate], bool]
+
+
+class Mended(NamedTuple):
+    """A set of sizes that does."""
+
+    stages: tuple[StageSizes, StageSizes]
+    """By position, slowest first."""
+    proved: bool
+    """Whether no less skimming does it, over the sizes that were looked at."""
+
+
+def any_plate(_: MiddleCandidate) -> bool:
+    """Accept every design that keeps the hard rules."""
+    return True
+
+
+def plate_as_good(speeds: int) -> Accepts:
+    """Return a rule that accepts designs whose plate is as even as advised with at least so many speeds."""
+
+    def accepts(candidate: MiddleCandidate) -> bool:
+        plate = plate_of(candidate)
+        return plate.advised and len(plate.speeds) >= speeds
+
+    return accepts
+
+
+def mended(problem: MiddleProblem, accepts: Accepts, stop: Stop | None, *, is_open: bool) -> Mended | None:
+    """Return the accepted sizes with the least skimming, open steps as good as they can be; nothing without any.
+
+    Where steps are open it is first asked whether any sizes of theirs do without skimming.
+
+    Parameters
+    ----------
+    problem
+        The machine, standing steps with the sizes that they may be skimmed to.
+    accepts
+        Tells of sizes that keep every hard rule whether they will do.
+    stop
+        Ends each search.
+    is_open
+        Whether some steps are open.
+    """
+    if not is_open:
+        skimmed = least_middle_skimming(problem, accepts, stop=stop)
+        return None if skimmed is None else Mended(by_position(skimmed.candidate), skimmed.proved)
+    zero = _opened(as_it_stands(problem), stop)
+    if zero is not None and accepts(zero):
+        return Mended(by_position(zero), proved=True)
+    fine = on_ticks(problem)
+    skimmed = least_middle_skimming(fine, accepts, stop=stop)
+    best = None if skimmed is None else _opened(held(skimmed.candidate), stop)
+    if skimmed is None or best is None or not accepts(best):
+        return None
+    return Mended(by_position(best), skimmed.proved and fine is not problem)
+
+
+def _opened(problem: MiddleProblem, stop: Stop | None) -> MiddleCandidate | None:
+    """Return the sizes of least F of the open steps, refined and on ticks; those that stand are as they are."""
+    found = search_middle(on_ticks(problem), stop=stop)
+    if found.candidate is None:
+        return None
+    return final_of(found.candidate, refine_middle(found.candidate, found.proof.structural))
