@@ -212,9 +212,10 @@ def _readings(made: Made, check: Check) -> list[SpeedReading]:
 def _machine(made: Made, sizes: Sizes) -> SlipMachine:
     """Return the machine as the estimate wants it."""
     stages = []
-    for rules, two, doubts in zip(made.problem.stages, sizes.pitch_mm, sizes.standard_mm, strict=True):
+    sheets = made.job.design.machine.stages
+    for rules, sheet, two, doubts in zip(made.problem.stages, sheets, sizes.pitch_mm, sizes.standard_mm, strict=True):
         drivers, drivens = (tuple(doubt or UNMEASURED_MM for doubt in side) for side in doubts)
-        stages.append(SlipStage(two[0], two[1], drivers, drivens, rules.gain))
+        stages.append(SlipStage(two[0], two[1], drivers, drivens, rules.gain, sheet.shared_driver))
     motor = made.scenario.motor
     shares = [PLATE_SHARE]
     for plate in (*motor.slower_rpm, motor.speed_rpm):

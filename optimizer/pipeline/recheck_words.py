@@ -33,7 +33,7 @@ def judged(asked: Asked, options: tuple[OptionSheet, ...], *, cut_short: bool) -
             return "turn the rest", "What stands is well; turn the rest as designed."
         return "all is well", "All is well: the belts fit, the speeds are where they were wanted. Stop."
     if not worse_checks(asked) and asked.now.wants_met:
-        said = "All is within its limits; end miss or unevenness is beyond what is advised, and no skimming mends that."
+        said = f"All is within its limits; {_advised_words(asked)}, and no skimming mends that."
         return "all is well", f"{said} Stop."
     if cut_short:
         return "no remedy", "No remedy was found, but searches were ended by their limit before all was looked at."
@@ -42,7 +42,48 @@ def judged(asked: Asked, options: tuple[OptionSheet, ...], *, cut_short: bool) -
 
 def remarks_of(asked: Asked, measured: Measured, lengths: tuple[BeltNow, ...]) -> tuple[str, ...]:
     """Return what should be known beside the verdict."""
-    return (*_stated(asked), *_unsure(asked), *_stands(asked, measured), *_lengths(asked, lengths))
+    return (
+        *_shared_cone(asked),
+        *_plate(asked),
+        *_stated(asked),
+        *_unsure(asked),
+        *_stands(asked, measured),
+        *_lengths(asked, lengths),
+    )
+
+
+def _advised_words(asked: Asked) -> str:
+    if asked.now.series.largest_gap is None:
+        return "end miss or unevenness is beyond what is advised"
+    return "end miss, or the evenness or number of speeds of the plate, is not what is advised or was designed"
+
+
+def _shared_cone(asked: Asked) -> Iterator[str]:
+    for number, stage in enumerate(asked.made.job.design.machine.stages, 1):
+        if stage.shared_driver:
+            count = len(stage.positions)
+            yield (
+                f"The cone on {stage.driver_shaft} carries the belts of stages {number - 1} and {number} and is told "
+                f"once, as driven: its step 1 is position {count} of stage {number}, its step {count} position 1."
+            )
+
+
+def _plate(asked: Asked) -> Iterator[str]:
+    """Yield how the plate that goes best with the speeds as they are differs from the design's, where they are free."""
+    if asked.now.series.largest_gap is None:
+        return
+    was = {speed.positions: speed.rpm for speed in asked.made.job.design.machine.speeds if speed.on_plate}
+    now = {speed.positions: speed.rpm for speed in asked.now.speeds if speed.on_plate}
+    gone = [f"{_on(at)} ({rpm:.1f} rpm)" for at, rpm in was.items() if at not in now]
+    new = [f"{_on(at)} ({rpm:.1f} rpm)" for at, rpm in now.items() if at not in was]
+    if gone or new:
+        parts = [f"leave out {', '.join(gone)} of the design's plate"] if gone else []
+        parts += [f"show {', '.join(new)}"] if new else []
+        yield f"As the speeds are now, the most even plate would {', and '.join(parts)}."
+
+
+def _on(positions: tuple[int, ...]) -> str:
+    return "x".join(map(str, positions))
 
 
 def _option_words(asked: Asked, options: tuple[OptionSheet, ...]) -> str:
@@ -86,6 +127,17 @@ def _unsure(asked: Asked) -> Iterator[str]:
                 f"Stage {number}: whether the belt fits everywhere is closer than what was measured can tell "
                 f"({_fit_words(asked, stage)}); measure finer, or try it."
             )
+    units = asked.made.job.scenario.units
+    for shared in asked.now.shared:
+        if not shared.sure:
+            apart, forgiven, doubt = (
+                show_length(mm, units) for mm in (shared.apart_mm, shared.forgiven_mm, shared.uncertainty_mm)
+            )
+            yield (
+                f"Mount of {shared.shaft}: whether one setting fits both belts everywhere is closer than what was "
+                f"measured can tell (settings {apart} apart, {forgiven} allowed, known to {doubt}); measure finer, or "
+                "try it."
+            )
 
 
 def _stands(asked: Asked, measured: Measured) -> Iterator[str]:
@@ -112,6 +164,10 @@ def _stands(asked: Asked, measured: Measured) -> Iterator[str]:
 
 def _fit_words(asked: Asked, stage: StageNow) -> str:
     units = asked.made.job.scenario.units
+    if stage.mount:
+        own = [p.centre_mm for p in stage.positions if p.centre_mm is not None]
+        ends = [show_length(mm, units) for mm in (min(own), max(own), *stage.limits_mm)]
+        return f"centre distances {ends[0]} to {ends[1]}, {ends[2]} to {ends[3]} allowed"
     spread, window, doubt = (
         show_length(mm or 0.0, units) for mm in (stage.spread_mm, stage.window_mm, stage.uncertainty_mm)
     )

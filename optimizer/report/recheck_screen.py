@@ -15,9 +15,11 @@ from optimizer.report.recheck_tables import (
     history_table,
     now_table,
     option_words,
+    other_words,
     place_of,
     read_speed_table,
     series_words,
+    shared_words,
     slip_table,
     speed_now_table,
     untold_words,
@@ -73,13 +75,14 @@ def recheck_screen(told: Recheck, machine: MachineSheet, division_mm: float) -> 
     parts += [paragraph(line, indent="  ") for line in _notes(told)]
     if history := history_table(told):
         parts.append(f"Earlier checks, {told.units}\n{history.text()}")
-    fits = (paragraph(fit_words(n, stage, told.units), indent="  ") for n, stage in enumerate(told.now.stages, 1))
+    fits = (paragraph(line, indent="  ") for line in _fits(told))
     parts.append("\n".join(("Belts", fit_table(told.now, told.units).text(), *fits)))
-    parts.append(f"Speeds\n{speed_now_table(told.now).text()}\n{paragraph(SPEEDS, indent='  ')}")
+    lines = (paragraph(line, indent="  ") for line in (*_others(told), SPEEDS))
+    parts.append("\n".join(("Speeds", speed_now_table(told.now).text(), *lines)))
     parts.append(paragraph(series_words(told), indent="  "))
     parts += _read(told)
-    lines = (check_summary(told.now.checks), *troubles(told.now.checks, machine, told.units), *told.remarks)
-    parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
+    closing = (check_summary(told.now.checks), *troubles(told.now.checks, machine, told.units), *told.remarks)
+    parts.append("\n".join(paragraph(line, indent="  ") for line in closing))
     return "\n\n".join(parts) + "\n"
 
 
@@ -99,6 +102,19 @@ def _notes(told: Recheck) -> Iterator[str]:
     for step in told.steps:
         if step.note:
             yield f"{place_of(step.side, step.position, step.shaft)}: {step.note}"
+
+
+def _fits(told: Recheck) -> Iterator[str]:
+    """Yield whether every belt, and every mount that several share, fits."""
+    for number, stage in enumerate(told.now.stages, 1):
+        yield fit_words(number, stage, told.units)
+    for shared in told.now.shared:
+        yield shared_words(shared, told.units)
+
+
+def _others(told: Recheck) -> Iterator[str]:
+    """Yield which speeds can nearly be made in other ways too."""
+    yield from filter(None, map(other_words, told.now.speeds))
 
 
 def _read(told: Recheck) -> Iterator[str]:
@@ -145,8 +161,9 @@ def _paper(told: Recheck, machine: MachineSheet, division_mm: float) -> str:
     if history := history_table(told):
         parts += [f"## Earlier checks, {units}", history.markdown()]
     parts += ["## Belts", fit_table(told.now, units).markdown()]
-    parts.append("\n".join(f"- {plain(fit_words(n, s, units))}." for n, s in enumerate(told.now.stages, 1)))
-    parts += ["## Speeds", speed_now_table(told.now).markdown(), SPEEDS, f"{plain(series_words(told))}."]
+    parts.append("\n".join(f"- {plain(line)}." for line in _fits(told)))
+    parts += ["## Speeds", speed_now_table(told.now).markdown(), *(f"{line}." for line in _others(told))]
+    parts += [SPEEDS, f"{plain(series_words(told))}."]
     if told.read_speeds:
         table = read_speed_table(told)
         parts += ["## Speeds read", table.markdown(), *([f"{SET}."] if "set" in table.heads else [])]

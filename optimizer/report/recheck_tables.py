@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.quantities import shop_length
-from optimizer.records.asbuilt import MadeSheet, OptionSheet, Recheck, StageNow, StepChange, StepNow
+from optimizer.records.asbuilt import (
+    MadeSheet,
+    OptionSheet,
+    Recheck,
+    SharedNow,
+    SpeedNow,
+    StageNow,
+    StepChange,
+    StepNow,
+)
+from optimizer.records.design import SeriesSheet
 from optimizer.report.figures import Units, length, percent, rpm
 from optimizer.report.table import Table, short
 
@@ -16,9 +26,11 @@ __all__ = [
     "history_table",
     "now_table",
     "option_words",
+    "other_words",
     "place_of",
     "read_speed_table",
     "series_words",
+    "shared_words",
     "slip_table",
     "speed_now_table",
     "untold_words",
@@ -79,18 +91,46 @@ def fit_words(number: int, stage: StageNow, units: Units) -> str:
     doubt = f" (known to {length(stage.uncertainty_mm, units)})" if stage.uncertainty_mm else ""
     word = "fits" if stage.fits else "does NOT fit"
     unsure = "" if stage.sure else ", closer than the readings can tell"
+    if stage.mount:
+        low, high = (length(mm, units) for mm in stage.limits_mm)
+        return (
+            f"{belt} {word} its limits: its centre distances lie {spread} {units} apart{doubt}, all from {low} to "
+            f"{high} are allowed{unsure}; the mount of {short(stage.mount, 14)} is set for every position"
+        )
     return f"{belt} {word}: its centre distances lie {spread} {units} apart{doubt}, {window} are allowed{unsure}"
 
 
+def shared_words(shared: SharedNow, units: Units) -> str:
+    """Return whether one setting of a mount fits both of its belts everywhere, in a sentence."""
+    (one, other), (p, q) = shared.stages, shared.positions
+    apart, forgiven = length(shared.apart_mm, units), length(shared.forgiven_mm, units)
+    word = "fits" if shared.fits else "does NOT fit"
+    doubt = f" (known to {length(shared.uncertainty_mm, units)})" if shared.uncertainty_mm else ""
+    unsure = "" if shared.sure else ", closer than the readings can tell"
+    return (
+        f"Mount of {short(shared.shaft, 14)}: one setting {word} both belts; hardest with belt {one} on position {p}, "
+        f"belt {other} on position {q}, whose own settings lie {apart} {units} apart{doubt}, {forgiven} are "
+        f"allowed{unsure}"
+    )
+
+
 def speed_now_table(made: MadeSheet, *, then: bool = False) -> Table:
-    """Return every speed beside the plate; `then` of what is proposed."""
+    """Return every speed beside the plate, or where speeds are free beside the design; `then` of what is proposed."""
+    free = made.series.largest_gap is not None
     switched = ("settings",) if any(s.settings for s in made.speeds) else ()
-    heads = ("speed", *switched, "positions", "plate rpm", f"rpm {'then' if then else 'now'}", "off plate", "±")
+    plate = ("plate",) if not all(s.on_plate for s in made.speeds) else ()
+    was = (
+        ("designed", f"rpm {'then' if then else 'now'}", "off")
+        if free
+        else ("plate rpm", f"rpm {'then' if then else 'now'}", "off plate")
+    )
+    heads = ("speed", *switched, "positions", *plate, *was, "±")
     rows = (
         (
             str(s.number),
             *("x".join(map(str, s.settings)) for _ in switched),
             "x".join(map(str, s.positions)),
+            *("yes" if s.on_plate else "" for _ in plate),
             rpm(s.plate_rpm),
             rpm(s.rpm),
             _signed(s.off),
@@ -100,6 +140,21 @@ def speed_now_table(made: MadeSheet, *, then: bool = False) -> Table:
         for s in made.speeds
     )
     return Table((*heads, *(() if then else ("from",))), tuple(rows))
+
+
+def other_words(speed: SpeedNow) -> str:
+    """Return by which other positions nearly a speed is made; nothing where there are none.
+
+    Examples
+    --------
+    >>> from optimizer.records.asbuilt import OtherNow
+    >>> other = OtherNow(positions=(2, 1), rpm=616.81)
+    >>> other_words(SpeedNow(number=2, positions=(1, 2), plate_rpm=607, rpm=607, off=0, uncertainty=0, known=True,
+    ...     others=(other,)))
+    'Speed 2 nearly so also on 2x1 (616.8 rpm)'
+    """
+    others = ", ".join(f"{'x'.join(map(str, other.positions))} ({rpm(other.rpm)} rpm)" for other in speed.others)
+    return f"Speed {speed.number} nearly so also on {others}" if others else ""
 
 
 def _basis(known: bool) -> str:
@@ -114,9 +169,13 @@ def series_words(told: Recheck) -> str:
         words for within, words in ((now.ends_advised, "end miss"), (now.evenness_advised, "unevenness")) if not within
     ]
     advice = f"; {' and '.join(beyond)} beyond what is advised" if beyond else "; both within what is advised"
+    gaps = ""
+    if now.largest_gap is not None and was.largest_gap is not None:
+        gaps = f"largest step of all speeds {percent(now.largest_gap, 1)} (designed {percent(was.largest_gap, 1)}), "
+    plate = " of the plate" if gaps else ""
     return (
-        f"End miss {percent(now.end_miss)} (designed {percent(was.end_miss)}), unevenness {percent(now.unevenness)} "
-        f"(designed {percent(was.unevenness)}){advice}. Speeds in the bands: {wants}"
+        f"End miss {percent(now.end_miss)} (designed {percent(was.end_miss)}), {gaps}unevenness{plate} "
+        f"{percent(now.unevenness)} (designed {percent(was.unevenness)}){advice}. Speeds in the bands: {wants}"
     )
 
 
@@ -190,17 +249,25 @@ def untold_words(told: Recheck) -> Iterator[str]:
 
 def option_words(option: OptionSheet) -> str:
     """Return how good the machine then is."""
-    series = option.made.series
     failed = len(option.made.failed)
     still = "1 check still FAILS" if failed == 1 else f"{failed} checks still FAIL"
     checks = still if failed else "every check is kept"
     proved = "no less skimming does it" if option.proved else "found, not proved to be the least"
-    parts = [f"End miss {percent(series.end_miss)}, unevenness {percent(series.unevenness)}", checks]
+    parts = [_evenness(option.made.series), checks]
     parts += [proved] if option.skim else []
     parts += [option.said] if option.said else []
-    if not all(stage.sure for stage in option.made.stages):
+    if not all((*(stage.sure for stage in option.made.stages), *(mount.sure for mount in option.made.shared))):
         parts.append("the fit is closer than the readings can tell, so measure again when it is done")
     return "; ".join(parts)
+
+
+def _evenness(series: SeriesSheet) -> str:
+    if series.largest_gap is None:
+        return f"End miss {percent(series.end_miss)}, unevenness {percent(series.unevenness)}"
+    return (
+        f"End miss {percent(series.end_miss)}, largest step of all speeds {percent(series.largest_gap, 1)}, unevenness "
+        f"of the plate {percent(series.unevenness)}"
+    )
 
 
 def _now(step: StepNow, units: Units) -> tuple[str, ...]:
