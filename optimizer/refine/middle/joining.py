@@ -38,6 +38,8 @@ class Joined:
     f: Floats
     every: bool
     """Whether no design with F up to the most allowed is missing."""
+    looked_at: int
+    """How many parts of designs were looked at."""
 
 
 class Joiner:
@@ -66,7 +68,7 @@ class Joiner:
         most_rows
             How many parts are kept.
         """
-        rows, every = np.zeros((1, 0), dtype=np.intp), True
+        rows, every, looked_at = np.zeros((1, 0), dtype=np.intp), True, 0
         worth = np.zeros(1)
         for slot in range(len(self.ticks)):
             step = max(1, BLOCK // max(1, len(self.ticks[slot])))
@@ -74,14 +76,15 @@ class Joiner:
             if not kept:
                 break
             rows, worth = np.concatenate([part for part, _ in kept]), np.concatenate([part for _, part in kept])
+            looked_at += len(rows)
             if len(rows) > most_rows and slot + 1 < len(self.ticks):
                 best = np.sort(np.argsort(worth, kind="stable")[:most_rows])
                 rows, every = rows[best], False
         if rows.shape[1] < len(self.ticks):
-            return Joined(np.zeros((0, len(self.ticks)), dtype=np.intp), np.empty(0), every)
+            return Joined(np.zeros((0, len(self.ticks)), dtype=np.intp), np.empty(0), every, looked_at)
         good = self._runs(rows) & self.judge.good(self._speeds(rows, self._known(len(self.ticks))))
         order = np.argsort(worth[good], kind="stable")
-        return Joined(rows[good][order], worth[good][order], every)
+        return Joined(rows[good][order], worth[good][order], every, looked_at)
 
     def _grown(self, rows: Rows, slot: int, most_f: float) -> tuple[Rows, Floats]:
         """Return the rows with every choice of one more level that fits, and what each may be worth."""

@@ -16,6 +16,7 @@ from optimizer.refine.binding import bindings
 from optimizer.refine.middle.rounding import round_middle
 from optimizer.refine.middle.speeds import ordered
 from optimizer.refine.middle.stated import StatedMiddle, stated_middle
+from optimizer.refine.middle.straight import approached
 from optimizer.refine.program import solve
 
 __all__ = ["refine_middle"]
@@ -39,14 +40,25 @@ class _Answer(NamedTuple):
     binding: tuple[Binding, ...] = ()
 
 
+class _Refined(NamedTuple):
+    """A candidate refined, or the candidate itself."""
+
+    candidate: MiddleCandidate
+    f: float
+    report: SolverReport
+    why: str
+    binding: tuple[Binding, ...] = ()
+
+
 def refine_middle(candidate: MiddleCandidate, bound: float) -> RefinedMiddle:
     """Return the candidate refined to real diameters, and rounded.
 
     Every turned diameter moves, a shared cone's step once, and ``F = w_e·ε + w_u·g`` is made least under all hard
     rules, in the epigraph form: variables ε and g beside the sizes, and no two speeds that are neighbours in the
     candidate's order farther apart than g. Own centre distances follow from the sizes and the belts; gradients are
-    exact. Where the answer's speeds have another order, it is taken and the solver goes on. The answer counts only if
-    it builds a candidate again and is no worse.
+    exact. Linear programs, straight about each other's answers, bring the solver near its own. Where the answer's
+    speeds have another order, it is taken and the solver goes on; so it does from the rounded sizes where these came
+    out better, as only another order can. The answer counts only if it builds a candidate again and is no worse.
 
     Parameters
     ----------
@@ -61,45 +73,56 @@ def refine_middle(candidate: MiddleCandidate, bound: float) -> RefinedMiddle:
     """
     problem = candidate.problem
     before = f_of(problem, candidate.stages)
-    best, why, report = candidate, "nothing is turned", _idle()
-    binding: tuple[Binding, ...] = ()
-    if any("turned" in (p.driver_source, p.driven_source) for sizes in candidate.stages for p in sizes.positions):
-        best, why, report, binding = _refined(candidate, before)
-    after = f_of(problem, best.stages)
-    rounded = round_middle(problem, (best.stages, candidate.stages))
+    smooth = _refined(candidate, before)
+    rounded = round_middle(problem, (smooth.candidate.stages, candidate.stages))
+    for _ in range(ROUNDS):
+        if rounded.stages is None or rounded.f >= smooth.f - MET:
+            break
+        better = MiddleCandidate(problem=problem, stages=rounded.stages)
+        again = _refined(better, rounded.f)
+        smooth = again._replace(report=_added(smooth.report, again.report), why=_fell(before, again.f))
+        rounded = round_middle(problem, (smooth.candidate.stages, better.stages))
     return RefinedMiddle(
-        solver=report,
-        kept="candidate" if best is candidate else "refined",
-        why=why,
+        solver=smooth.report,
+        kept="candidate" if smooth.candidate is candidate else "refined",
+        why=smooth.why,
         candidate_f=before,
-        smooth=best.stages,
-        smooth_f=after,
+        smooth=smooth.candidate.stages,
+        smooth_f=smooth.f,
         structural=bound,
-        binding=() if after <= bound + MET else binding,
+        binding=() if smooth.f <= bound + MET else smooth.binding,
         rounded=rounded.stages,
         rounded_f=rounded.f,
         nearest_f=rounded.nearest_f,
     )
 
 
-def _refined(
-    candidate: MiddleCandidate, before: float
-) -> tuple[MiddleCandidate, str, SolverReport, tuple[Binding, ...]]:
-    best, f = candidate, before
+def _refined(candidate: MiddleCandidate, before: float) -> _Refined:
+    if all("turned" not in (p.driver_source, p.driven_source) for s in candidate.stages for p in s.positions):
+        report = SolverReport(method="none", success=True, status=0, message="nothing is turned", iterations=0)
+        return _Refined(candidate, before, report, "nothing is turned")
     answer = _best_answer(candidate, before)
-    report, why, binding = answer.report, answer.why, answer.binding
+    if answer.candidate is None:
+        return _Refined(candidate, before, answer.report, answer.why)
+    last, found = candidate, _taken(answer, answer.candidate)
     for _ in range(ROUNDS):
+        if _order(found.candidate) == _order(last):
+            break
+        answer = _best_answer(found.candidate, found.f)
+        report = _added(found.report, answer.report)
         if answer.candidate is None:
+            found = found._replace(report=report)
             break
-        last, best, binding = best, answer.candidate, answer.binding
-        f = f_of(best.problem, best.stages)
-        if _order(best) == _order(last):
-            break
-        answer = _best_answer(best, f)
-        report = _added(report, answer.report)
-    if best is not candidate:
-        why = f"F fell from {before:.2e} to {f:.2e}" if f < before - NOT_WORSE else "it is no worse"
-    return best, why, report, binding
+        last, found = found.candidate, _taken(answer, answer.candidate)._replace(report=report)
+    return found._replace(why=_fell(before, found.f))
+
+
+def _taken(answer: _Answer, candidate: MiddleCandidate) -> _Refined:
+    return _Refined(candidate, f_of(candidate.problem, candidate.stages), answer.report, "", answer.binding)
+
+
+def _fell(before: float, after: float) -> str:
+    return f"F fell from {before:.2e} to {after:.2e}" if after < before - NOT_WORSE else "it is no worse"
 
 
 def _best_answer(candidate: MiddleCandidate, before: float) -> _Answer:
@@ -113,11 +136,13 @@ def _best_answer(candidate: MiddleCandidate, before: float) -> _Answer:
 
 
 def _answer(smooth: StatedMiddle, before: float) -> _Answer:
-    vector, report = solve(smooth.program, smooth.start)
-    stages = smooth.variables.stages(vector)
+    variables = smooth.variables
+    start = approached(smooth.program, smooth.start, variables.f_line, variables.turned)
+    vector, report = solve(smooth.near(smooth.start), start)
+    stages = variables.stages(vector)
     if not all(np.isfinite(v) for s in stages for p in s.positions for v in (p.driver_mm, p.driven_mm, p.centre_mm)):
         return _Answer(report, None, "the solver's sizes take no belt")
-    problem = smooth.variables.problem
+    problem = variables.problem
     after = f_of(problem, stages)
     if after > before + NOT_WORSE:
         return _Answer(report, None, f"refinement came out worse, F {after:.2e} against {before:.2e}")
@@ -125,7 +150,7 @@ def _answer(smooth: StatedMiddle, before: float) -> _Answer:
         candidate = MiddleCandidate(problem=problem, stages=stages)
     except ValidationError as error:
         return _Answer(report, None, f"the refined sizes break a rule: {error.errors()[0]['msg']}")
-    return _Answer(report, candidate, "", bindings(smooth.priced, vector))
+    return _Answer(report, candidate, "", bindings(smooth, vector))
 
 
 def _order(candidate: MiddleCandidate) -> list[int]:
@@ -140,7 +165,3 @@ def _added(one: SolverReport, other: SolverReport) -> SolverReport:
             "evaluations": one.evaluations + other.evaluations,
         }
     )
-
-
-def _idle() -> SolverReport:
-    return SolverReport(method="none", success=True, status=0, message="nothing is turned", iterations=0)

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import combinations
 from math import inf
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from optimizer.geometry.belts import centre_for_length_mm
 from optimizer.records import PositionSizes, StageSizes
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.middle_rules import broken_middle_rules, f_of
-from optimizer.refine.middle.joining import Joiner
+from optimizer.refine.middle.joining import Joined, Joiner
 from optimizer.refine.middle.ticks import ticks_of
 from optimizer.refine.ticks import nearest_sizes
 
@@ -19,10 +23,14 @@ __all__ = ["RoundedMiddle", "round_middle"]
 Pair = tuple[StageSizes, StageSizes]
 REACHES = (2, 3, 4)
 """Ticks that a size may move, the first that gives a design."""
-FEW = 200
-"""Parts of designs kept at first, to know what F is to be beaten."""
-MANY = 5_000
-"""Parts kept then."""
+LADDER = (200, 2_000, 20_000)
+"""Parts of designs kept at first, to know what F is to be beaten; and then, until none is left out."""
+LOOKED_AT = 100_000
+"""Parts looked at after which no more are kept."""
+SWEEPS = 3
+"""How often all pairs of levels are tried anew."""
+BETTER = 1e-9
+"""By how much F must fall for a design to be better."""
 TRIED = 200
 """Designs held against every rule, best first."""
 
@@ -71,24 +79,47 @@ def _best_near(problem: MiddleProblem, stages: Pair, reach: int, best: Pair | No
     if not all(len(tick) for tick in ticks):
         return best
     joiner = Joiner(problem, stages, ticks)
-    for most_rows in (FEW, MANY):
-        most_f = inf if best is None else f_of(problem, best)
-        found = joiner.joined(most_f, most_rows)
-        for row in found.rows[:TRIED]:
-            built = _built(problem, stages, joiner, row)
-            if not broken_middle_rules(problem, built):
-                if best is None or f_of(problem, built) < most_f - 1e-15:
-                    best = built
-                break
+    for most_rows in LADDER:
+        before = best
+        best, found = _better(joiner, best, most_rows)
         if found.every:
+            break
+        if best is not None and best is not before:
+            best = _improved(problem, best)
+        if found.looked_at > LOOKED_AT:
             break
     return best
 
 
-def _built(problem: MiddleProblem, stages: Pair, joiner: Joiner, row: Sequence[int]) -> Pair:
+def _better(joiner: Joiner, best: Pair | None, most_rows: int) -> tuple[Pair | None, Joined]:
+    """Return the best of the design known and those of a joiner, and what the joiner found."""
+    problem = joiner.problem
+    most_f = inf if best is None else f_of(problem, best)
+    found = joiner.joined(most_f - BETTER, most_rows)
+    for row in found.rows[:TRIED]:
+        built = _built(joiner, row)
+        if not broken_middle_rules(problem, built):
+            return built, found
+    return best, found
+
+
+def _improved(problem: MiddleProblem, best: Pair) -> Pair:
+    """Return a design that no change of any two levels by a few ticks makes better."""
+    for _ in range(SWEEPS):
+        before = best
+        for one, other in combinations(range(len(ticks_of(problem, best, 0))), 2):
+            near, here = ticks_of(problem, best, REACHES[0]), ticks_of(problem, best, 0)
+            fixed = [tick for place, tick in enumerate(here) if place not in (one, other)]
+            best = _better(Joiner(problem, best, [*fixed, near[one], near[other]]), best, LADDER[-1])[0] or best
+        if best is before:
+            break
+    return best
+
+
+def _built(joiner: Joiner, row: NDArray[np.intp]) -> Pair:
     """Return the sizes of one design."""
     found = []
-    for number, (rules, sizes) in enumerate(zip(problem.stages, stages, strict=True)):
+    for number, (rules, sizes) in enumerate(zip(joiner.problem.stages, joiner.stages, strict=True)):
         positions = []
         for level, old in enumerate(sizes.positions):
             slot = joiner.slots[number, level]

@@ -24,7 +24,7 @@ __all__ = ["StatedMiddle", "stated_middle"]
 
 Floats = NDArray[np.float64]
 NEAR = 1e-5
-"""Weight of the distance from the candidate: settles which of many equally good answers is taken."""
+"""Weight of the distance from the start: settles which of many equally good answers is taken."""
 
 
 class StatedMiddle(NamedTuple):
@@ -38,11 +38,15 @@ class StatedMiddle(NamedTuple):
     order: tuple[int, ...]
     """The positions in the order that the gaps are taken in."""
 
-    @property
-    def priced(self) -> StatedMiddle:
-        """The problem with F alone made least, so that prices are of nothing else."""
-        line = _f_line(self.variables)
-        return self._replace(program=replace(self.program, objective=lambda vector: (float(line @ vector), line)))
+    def near(self, start: Floats) -> Program:
+        """Return the program that of answers equally good takes the nearest to a start."""
+        line, sizes = self.variables.f_line, np.arange(start.size) < self.variables.turned
+
+        def objective(vector: Floats) -> tuple[float, Floats]:
+            away = np.where(sizes, vector - start, 0.0)
+            return float(line @ vector) + NEAR * float(away @ away), line + 2 * NEAR * away
+
+        return replace(self.program, objective=objective)
 
 
 def stated_middle(candidate: MiddleCandidate, *, every_group: bool = False) -> StatedMiddle:
@@ -67,22 +71,13 @@ def stated_middle(candidate: MiddleCandidate, *, every_group: bool = False) -> S
     low, high, bounds = _bounds(variables)
     start = np.clip(_start(variables), low, high)
     none = Rows(lambda _: np.empty(0), lambda _: np.empty((0, variables.size)))
-    line = _f_line(variables)
-    sizes = np.arange(variables.size) < variables.turned
+    line = variables.f_line
 
     def objective(vector: Floats) -> tuple[float, Floats]:
-        away = np.where(sizes, vector - start, 0.0)
-        return float(line @ vector) + NEAR * float(away @ away), line + 2 * NEAR * away
+        return float(line @ vector), line
 
     program = Program(objective=objective, equal=none, least=limits.rows, low=low, high=high)
     return StatedMiddle(variables, program, start, limits, bounds, tuple(order))
-
-
-def _f_line(variables: MiddleVariables) -> Floats:
-    """Return what F grows by with every variable."""
-    targets, line = variables.problem.targets, np.zeros(variables.size)
-    line[variables.miss], line[variables.gap] = targets.end_weight, targets.unevenness_weight
-    return line
 
 
 def _start(variables: MiddleVariables) -> Floats:

@@ -65,6 +65,11 @@ class Ticks:
         """The belts that run on the level."""
         return tuple(self.over)
 
+    def pick(self, places: NDArray[np.intp]) -> Ticks:
+        """Return some of the choices."""
+        over = {belt: each.pick(places) for belt, each in self.over.items()}
+        return Ticks(self.level, self.cones, self.size_mm[places], over)
+
     def __len__(self) -> int:
         """Return how many choices there are."""
         return len(self.size_mm)
@@ -107,8 +112,8 @@ def _level(
     found = [
         _over(problem, stages[belt], belt, (size[:, column], size[:, column + 1])) for column, belt in enumerate(belts)
     ]
-    good = np.flatnonzero(np.logical_and.reduce([fits for _, fits in found]))
-    return Ticks(level, mine, size[good], {belt: over.pick(good) for belt, (over, _) in zip(belts, found, strict=True)})
+    ticks = Ticks(level, mine, size, {belt: over for belt, (over, _) in zip(belts, found, strict=True)})
+    return ticks.pick(np.flatnonzero(np.logical_and.reduce([fits for _, fits in found])))
 
 
 def _near(cone: Cone, level: int, reach: int) -> Floats:

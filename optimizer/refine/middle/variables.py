@@ -95,6 +95,13 @@ class MiddleVariables:
         """Where g stands."""
         return self.turned + 1
 
+    @cached_property
+    def f_line(self) -> Floats:
+        """What F grows by with every variable."""
+        targets, line = self.problem.targets, np.zeros(self.size)
+        line[self.miss], line[self.gap] = targets.end_weight, targets.unevenness_weight
+        return line
+
     @property
     def size(self) -> int:
         """How many variables there are."""
