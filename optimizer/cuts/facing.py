@@ -138,7 +138,7 @@ def line_words(cone: CutCone, job: Job) -> str:
         return f"That the belts run in line could not be checked{': ' + why if why else ''}."
     several = len(cone.faces) > 1
     told = [
-        f"{f'belt {_belt(check, cone, job)} ' if several else ''}{words.most(check.value)} off at most, "
+        f"{f'belt {_belt(check, cone, job)}, ' if several else ''}{words.most(check.value)} off at most, "
         f"{words.most(check.limit)} allowed, {'passed' if check.passed else 'FAILED'}"
         for check in checks
         if check.value is not None

@@ -95,7 +95,10 @@ def _stage_words(job: Job, number: int, stage: StageSheet, speed: SpeedSheet) ->
     place = speed.positions[number]
     position = stage.positions[place - 1]
     steps = " to ".join(shown_length(job, step.outside_mm) for step in (position.driver, position.driven))
-    of = f", position {place} of {len(stage.positions)}" if len(stage.positions) > 1 else ""
+    count = len(stage.positions)
+    of = f", position {place} of {count}" if count > 1 else ""
+    if stage.shared_driver:
+        of += f" on step {count + 1 - place} of the cone of stage {number}"
     crossed = " crossed" if stage.crossed else ""
     said = (
         f"Stage {number + 1}, {one_line(stage.driver_shaft)} to {one_line(stage.driven_shaft)}:{crossed} belt "

@@ -237,7 +237,7 @@ def _places(cone: CutCone, sizes: Sizes) -> Iterator[Entity]:
 def _belts(cone: CutCone, step: CutStep) -> str:
     """Return which belt position a step's middle is that of; of both belts where two share the cone."""
     if step.second_position is None:
-        return f"belt {step.position}"
+        return f"position {step.position}"
     return f"position {step.position} of belt {cone.stage}, {step.second_position} of belt {cone.second_stage}"
 
 

@@ -78,7 +78,10 @@ def plate_rows(job: Job) -> tuple[PlateRow, ...]:
 def picture_line(job: Job) -> str:
     """Return what the pictures show."""
     shared = [stage for stage in job.design.machine.stages if stage.shared_driver]
-    same = [f"The cone on {one_line(stage.driver_shaft)} is one, the same way round in both." for stage in shared]
+    same = [
+        f"The cone on {one_line(stage.driver_shaft)} is one for both belts, shown the same way round."
+        for stage in shared
+    ]
     return " ".join((PICTURES, *same))
 
 

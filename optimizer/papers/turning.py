@@ -38,4 +38,4 @@ def _content(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Iter
     yield html_table(cut_size_table(sheet, machine, units), f"Where to aim, where to stop at first, in {units}")
     yield html_table(spread_table(sheet, machine, units), "Centre distances of the positions, as turned")
     yield html_table(error_table(sheet), "What errors of turning do to the speeds")
-    yield listing(f"{line}." for line in tolerance_notes(sheet))
+    yield listing(f"{line}." for line in tolerance_notes(sheet, machine))

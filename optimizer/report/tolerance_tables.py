@@ -135,17 +135,21 @@ def error_table(sheet: ToleranceSheet) -> Table:
     return Table(("speed", "rpm", "19 of 20 within, first order", "as tried"), tuple(rows))
 
 
-def tolerance_notes(sheet: ToleranceSheet) -> Iterator[str]:
+def tolerance_notes(sheet: ToleranceSheet, machine: MachineSheet) -> Iterator[str]:
     """Yield what the figures mean and how far they can be trusted."""
+    plated = any(not speed.on_plate for speed in machine.speeds)
+    speeds = "every speed on the plate" if plated else "every speed"
     even = (
         f", the unevenness at most {percent(sheet.unevenness_most)} as advised"
         if sheet.unevenness_most is not None
         else ""
     )
     yield (
-        "All is well: every belt fits at all its positions, every speed is within "
+        f"All is well: every belt fits at all its positions, {speeds} is within "
         f"{percent(sheet.speed_within, 1)} of the one designed{even}, every size within its limits"
     )
+    if plated:
+        yield "Speeds that are not on the plate are held to nothing here; a step that only they use may show more room"
     yield (
         "A stated accuracy is kept by 19 of 20 sizes: two standard deviations of normal errors, independent of each "
         f"other. Chances: {sheet.samples} sets of such errors, the same every time, each worked out exactly; good to "
@@ -170,7 +174,7 @@ def tolerance_paper(sheet: ToleranceSheet, machine: MachineSheet, units: Units) 
     yield cut_size_table(sheet, machine, units).markdown()
     yield spread_table(sheet, machine, units).markdown()
     yield error_table(sheet).markdown()
-    yield "\n".join(f"- {plain(line)}." for line in tolerance_notes(sheet))
+    yield "\n".join(f"- {plain(line)}." for line in tolerance_notes(sheet, machine))
 
 
 def _allowed(allowed: AllowedSheet, units: Units) -> tuple[str, ...]:
