@@ -88,39 +88,55 @@ class Joiner:
 
     def _grown(self, rows: Rows, slot: int, most_f: float) -> tuple[Rows, Floats]:
         """Return the rows with every choice of one more level that fits, and what each may be worth."""
-        good = self._fits(rows, slot)
-        old, new = np.nonzero(good)
-        grown = np.column_stack([rows[old], new])
+        old, new = np.nonzero(self._fits(rows, slot))
         known = self._known(slot + 1)
-        if len(known) < 2 and slot + 1 < len(self.ticks):
-            return grown, np.zeros(len(grown))
-        speeds = self._speeds(grown, known)
-        if slot + 1 == len(self.ticks):
-            f = self.judge.f(speeds)
-            kept = f <= most_f + CLOSE
-            return grown[kept], f[kept]
-        bound, worth = self._worth(speeds, known)
-        kept = bound <= most_f + CLOSE
-        return grown[kept], worth[kept]
+        last = slot + 1 == len(self.ticks)
+        worth = np.zeros(old.size)
+        if len(known) > 1:
+            bound, worth = self._worth(self._grown_speeds(rows, slot, (old, new), known), known)
+            kept = np.flatnonzero(bound <= most_f + CLOSE)
+            old, new, worth = old[kept], new[kept], worth[kept]
+        grown = np.column_stack([rows[old], new])
+        if not last:
+            return grown, worth
+        f = self.judge.f(self._speeds(grown, known))
+        kept = np.flatnonzero(f <= most_f + CLOSE)
+        return grown[kept], f[kept]
 
-    def _worth(self, speeds: Floats, known: list[int]) -> tuple[Floats, Floats]:
+    def _grown_speeds(self, rows: Rows, slot: int, pairs: tuple[Rows, Rows], known: Sequence[int]) -> list[Floats]:
+        """Return ln of the speeds [rpm] at every known position of rows with one more choice each."""
+        old, new = pairs
+        ratios: dict[tuple[int, int], Floats] = {}
+        for (belt, level), place in self.slots.items():
+            if place < slot:
+                ratios[belt, level] = self.ticks[place].over[belt].ratio[rows[:, place]][old]
+            elif place == slot:
+                ratios[belt, level] = self.ticks[place].over[belt].ratio[new]
+        return [
+            self.judge.base + ratios[0, i] + ratios[1, j] for i, j in (self.problem.positions[place] for place in known)
+        ]
+
+    def _worth(self, speeds: list[Floats], known: list[int]) -> tuple[Floats, Floats]:
         """Return what F is at least, and what it may well come to."""
         positions, targets = self.problem.positions, self.problem.targets
         ends = [
-            speeds[:, known.index(place)] if (place := positions.index(end)) in known else None
+            speeds[known.index(place)] if (place := positions.index(end)) in known else None
             for end in (self.problem.slowest, self.problem.fastest)
         ]
-        miss = self.judge.miss(ends[0], ends[1], len(speeds))
-        line = sorted(range(len(known)), key=lambda k: self.rank[known[k]])
-        at = [known[k] for k in line]
-        gaps = np.diff(speeds[:, line], axis=1)
-        likely = gaps / np.diff(self.rank[at])
-        surely = gaps / (1 + np.array([self.between[p, q] for p, q in pairwise(at)]))
+        miss = self.judge.miss(ends[0], ends[1], speeds[0].size)
+        surely, likely, uneven = (np.zeros(miss.size) for _ in range(3))
+        for lower, upper in pairwise(sorted(range(len(known)), key=lambda k: self.rank[known[k]])):
+            gap = speeds[upper] - speeds[lower]
+            between = self.between[known[lower], known[upper]]
+            share = gap / (self.rank[known[upper]] - self.rank[known[lower]])
+            np.maximum(surely, gap / (1 + between), out=surely)
+            np.maximum(likely, share, out=likely)
+            uneven += share * share
         base = self.judge.at_least(miss)
-        weights = targets.end_weight, targets.unevenness_weight
-        found = [np.maximum(base, weights[0] * miss + weights[1] * part.max(axis=1)) for part in (surely, likely)]
+        ends_f = targets.end_weight * miss
+        found = [np.maximum(base, ends_f + targets.unevenness_weight * part) for part in (surely, likely)]
         # of those alike, the one whose speeds lie the more evenly
-        return found[0], found[1] + 1e-6 * np.square(likely).sum(axis=1)
+        return found[0], found[1] + 1e-6 * uneven
 
     def _between(self) -> NDArray[np.intp]:
         """Return how many positions' speeds can lie between those of every two positions."""

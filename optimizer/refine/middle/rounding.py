@@ -23,7 +23,7 @@ __all__ = ["RoundedMiddle", "round_middle"]
 Pair = tuple[StageSizes, StageSizes]
 REACHES = (2, 3, 4)
 """Ticks that a size may move, the first that gives a design."""
-LADDER = (200, 2_000, 20_000)
+LADDER = (200, 2_000, 10_000)
 """Parts of designs kept at first, to know what F is to be beaten; and then, until none is left out."""
 LOOKED_AT = 100_000
 """Parts looked at after which no more are kept."""
@@ -105,12 +105,15 @@ def _better(joiner: Joiner, best: Pair | None, most_rows: int) -> tuple[Pair | N
 
 def _improved(problem: MiddleProblem, best: Pair) -> Pair:
     """Return a design that no change of any two levels by a few ticks makes better."""
+    near, here = (ticks_of(problem, best, reach) for reach in (REACHES[0], 0))
     for _ in range(SWEEPS):
         before = best
-        for one, other in combinations(range(len(ticks_of(problem, best, 0))), 2):
-            near, here = ticks_of(problem, best, REACHES[0]), ticks_of(problem, best, 0)
+        for one, other in combinations(range(len(here)), 2):
             fixed = [tick for place, tick in enumerate(here) if place not in (one, other)]
-            best = _better(Joiner(problem, best, [*fixed, near[one], near[other]]), best, LADDER[-1])[0] or best
+            found, _joined = _better(Joiner(problem, best, [*fixed, near[one], near[other]]), best, LADDER[-1])
+            if found is not None and found is not best:
+                best = found
+                near, here = (ticks_of(problem, best, reach) for reach in (REACHES[0], 0))
         if best is before:
             break
     return best

@@ -40,13 +40,12 @@ def approached(program: Program, start: Floats, line: Floats, sizes: int) -> Flo
 
     Examples
     --------
-    The point of the disc ``x² + y² <= 2`` with the least −x − y, both within 5:
+    The rightmost point of the disc ``x² + y² <= 2`` with y from 1 to 5:
 
     >>> from optimizer.refine.program import Rows
     >>> disc = Rows(lambda z: np.array([2 - z @ z]), lambda z: -2 * z[None, :])
-    >>> far = np.full(2, 5.0)
-    >>> program = Program(lambda z: (0.0, z), disc, disc, -far, far)
-    >>> approached(program, np.array([0.9, 0.9]), -np.ones(2), 2).round(6).tolist()
+    >>> program = Program(lambda z: (0.0, z), disc, disc, np.array([-5.0, 1.0]), np.full(2, 5.0))
+    >>> approached(program, np.array([0.8, 1.1]), np.array([-1.0, 0.0]), 2).round(6).tolist()
     [1.0, 1.0]
     """
     vector, count = start, start.size
