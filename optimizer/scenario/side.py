@@ -51,8 +51,7 @@ class Side(Stated):
     free_mm: Pair | None = Field(None, alias="free")
     """Smallest and largest of any diameter."""
     shared: Flag = False
-    """Whether this driver is the driven cone of the stage before, so that both belts run on it, each on a step of its
-    own."""
+    """Whether this driver is the driven cone of the stage before, each step of which carries one belt at most."""
     kept_mm: Annotated[tuple[Step, ...], BeforeValidator(as_several)] = Field((), alias="kept")
     """A cone that exists already, steps in their order along the shaft; `"open"` for one that is still to be made."""
     sheaves_in_hand: Flag = False
