@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from optimizer.errors import Fault
 from optimizer.quantities import as_written, show_length
+from optimizer.scenario.band import MOST_SPEEDS
 from optimizer.scenario.repeats import SAME_MM
 from optimizer.scenario.side import Side
 from optimizer.scenario.stage import BeltStage, FixedStage
@@ -84,7 +85,7 @@ def _unlike(place: str, stage: BeltStage, before: BeltStage, units: str) -> Iter
         what = "both belts run in the same grooves, so that they have one section"
         yield Fault(f"{place}.belt", what, as_written(stage.belt.section), as_written(before.belt.section))
     if stage.positions != before.positions:
-        got, allowed = (as_written(list(each.positions)) for each in (stage, before))
+        got, allowed = (as_written(_plain(each.positions)) for each in (stage, before))
         yield Fault(f"{place}.positions", "a shared cone has as many steps for either belt", got, allowed)
     sides = {"driven": stage.driven, "driver": before.driver}
     pitches = {name: side.pitch_mm for name, side in sides.items() if side.pitch_mm is not None}
@@ -121,22 +122,24 @@ def free_faults(scenario: Scenario) -> Iterator[Fault]:
 
 
 def _count_faults(scenario: Scenario, belts: Sequence[BeltStage]) -> Iterator[Fault]:
-    place = scenario.place_of(belts[-1])
-    least = min(
-        prod(min(b.positions) for b in belts), min(min(b.positions) for b in belts) if scenario.shared_cone else 2
-    )
-    if least < 2:
-        what = (
-            "a shared cone of one step lets no belt run beside the other"
-            if scenario.shared_cone
-            else "one speed is no choice"
+    if scenario.shared_cone:
+        least, most = (count * (count - 1) for count in (min(belts[0].positions), max(belts[0].positions)))
+        stage, few, allowed = belts[0], "a shared cone of one step lets no belt run beside the other", "at most 5"
+    else:
+        least, most = (
+            prod(counts) for counts in zip(*((min(b.positions), max(b.positions)) for b in belts), strict=True)
         )
-        yield Fault(f"{place}.positions", what, as_written(list(belts[-1].positions)), "2 positions or more")
-    most = prod(max(b.positions) - (scenario.shared_cone and b.driver.shared) for b in belts)
-    if most > MOST_FREE_SPEEDS:
-        got = " x ".join(str(max(b.positions)) for b in belts)
-        allowed = "at most 5" if scenario.shared_cone else f"at most {MOST_FREE_SPEEDS} together, such as 4 x 5"
-        yield Fault(f"{place}.positions", f"there are {most} ways of making a speed", got, allowed, "ask for fewer")
+        stage, few, allowed = belts[-1], "two belts of one position each make one speed", "such as 4 and 5 positions"
+    place, got = f"{scenario.place_of(stage)}.positions", as_written(_plain(stage.positions))
+    if least < 2:
+        yield Fault(place, few, got, "2 positions or more")
+    if MOST_FREE_SPEEDS < most <= MOST_SPEEDS:
+        what = f"there are {most} ways of making a speed, more than the {MOST_FREE_SPEEDS} that are searched"
+        yield Fault(place, what, got, allowed, "ask for fewer positions")
+
+
+def _plain(positions: tuple[int, ...]) -> int | list[int]:
+    return positions[0] if len(positions) == 1 else list(positions)
 
 
 def _series_faults(scenario: Scenario) -> Iterator[Fault]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tests.unit.scenario.bases import Broken
+from tests.unit.scenario.broken_free import FREE
 from tests.unit.scenario.broken_gears import GEARS
 from tests.unit.scenario.broken_hanging import HANGING
 from tests.unit.scenario.broken_in_hand import IN_HAND
@@ -29,5 +30,6 @@ BROKEN: tuple[Broken, ...] = (
     *GEARS,
     *SWITCHES,
     *IN_HAND,
+    *FREE,
 )
 """All of them; the command line gives exit code 2 for every one."""
