@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import inf
 from typing import Literal, NamedTuple
 
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.listener import Listener
 from optimizer.records.candidate import Candidate, PositionSizes, StageSizes
-from optimizer.records.problem import Problem, SideSizes
+from optimizer.records.problem import Problem, SideSizes, StageProblem
 from optimizer.records.proof import Closing
 from optimizer.records.refined import Refined
 from optimizer.refine import amount, refine, round_sizes
@@ -91,11 +92,11 @@ def finish(candidate: Candidate, structural: float, listener: Listener, *, stop:
     return Finished(best.candidate, best.j, best.kept, best.why, refined, closing)
 
 
-def on_ticks(candidate: Candidate) -> bool:
+def on_ticks(stages: Sequence[StageProblem], sizes_of: Sequence[StageSizes]) -> bool:
     """Tell whether every turned size can be turned as it stands."""
     return all(
         _sits(side, size)
-        for rules, sizes in zip(candidate.problem.stages, candidate.stages, strict=True)
+        for rules, sizes in zip(stages, sizes_of, strict=True)
         for p in sizes.positions
         for side, size, source in _two_sides(rules.driver, rules.driven, p)
         if source == "turned"
@@ -121,7 +122,7 @@ def turnable(candidate: Candidate, refined: Refined, most_j: float = inf) -> lis
     gain = refined.why
     if refined.kept == "refined":
         listed.append(("refined", gain, refined.rounded.stages))
-    if on_ticks(candidate):
+    if on_ticks(problem.stages, candidate.stages):
         listed.append(("candidate", "refined and rounded sizes are no better", candidate.stages))
     else:
         kept = refined.kept == "candidate"

@@ -10,6 +10,7 @@ from typing import Literal, NamedTuple
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.free import middle_problem
 from optimizer.pipeline.built import built_middle
+from optimizer.pipeline.finish import on_ticks
 from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
@@ -31,7 +32,6 @@ from optimizer.series import end_miss
 __all__ = ["Figures", "design_free", "final_of", "refuse_on_free", "series_of_free"]
 
 NOT_MADE = "not made, as speeds that are free have no closing search"
-TICK_SHARE = 1e-6
 
 
 class Figures(NamedTuple):
@@ -178,22 +178,9 @@ def final_of(candidate: MiddleCandidate, refined: RefinedMiddle) -> MiddleCandid
     sizes = []
     if refined.rounded is not None:
         sizes.append(MiddleCandidate(problem=candidate.problem, stages=refined.rounded))
-    if _on_ticks(candidate):
+    if on_ticks(candidate.problem.stages, candidate.stages):
         sizes.append(candidate)
     return min(sizes, key=lambda each: f_of(each.problem, each.stages), default=None)
-
-
-def _on_ticks(candidate: MiddleCandidate) -> bool:
-    for rules, sizes in zip(candidate.problem.stages, candidate.stages, strict=True):
-        for p in sizes.positions:
-            for side, size, source in (
-                (rules.driver, p.driver_mm, p.driver_source),
-                (rules.driven, p.driven_mm, p.driven_source),
-            ):
-                ticks = (size - side.given_shift_mm) / side.tick_mm
-                if source == "turned" and abs(ticks - round(ticks)) > TICK_SHARE:
-                    return False
-    return True
 
 
 def _turned_steps(candidate: MiddleCandidate) -> int:

@@ -184,7 +184,7 @@ def _best_open(asked: Asked, problem: Problem, candidate: Candidate) -> Candidat
     try:
         return finish(best, searched.proof.structural, asked.listener, stop=asked.stop, close=True).candidate
     except NoDesignError:
-        return best if on_ticks(best) else candidate
+        return best if on_ticks(best.problem.stages, best.stages) else candidate
 
 
 def _held(side: SideSizes, chosen_mm: list[float]) -> SideSizes:

@@ -161,4 +161,4 @@ def test_turned_sizes_of_a_point_search_are_on_ticks() -> None:
     assert candidate is not None
     moved = candidate.stages[0].positions[0].model_copy(update={"driver_mm": 80.3, "driver_source": "turned"})
     stage = candidate.stages[0].model_copy(update={"positions": (moved, *candidate.stages[0].positions[1:])})
-    assert not on_ticks(candidate.model_copy(update={"stages": (stage,)}))
+    assert not on_ticks(candidate.problem.stages, (stage,))
