@@ -22,7 +22,9 @@ __all__ = ["RoundedMiddle", "round_middle"]
 
 Pair = tuple[StageSizes, StageSizes]
 REACHES = (2, 3, 4)
-"""Ticks that a size may move, the first that gives a design."""
+"""Ticks that a size may move: as few as give a design, and more where that is little to look at."""
+GO_ON = 5_000
+"""Parts looked at up to which sizes may move farther."""
 LADDER = (200, 2_000, 10_000)
 """Parts of designs kept at first, to know what F is to be beaten; and then, until none is left out."""
 LOOKED_AT = 100_000
@@ -62,8 +64,11 @@ def round_middle(problem: MiddleProblem, near: Sequence[Pair]) -> RoundedMiddle:
     known = [sizes for sizes in (_nearest(problem, stages) for stages in near) if sizes is not None]
     nearest = _nearest(problem, near[0])
     best = min(known, key=lambda sizes: f_of(problem, sizes), default=None)
-    for stages, reach in ((stages, reach) for stages in dict.fromkeys(near) for reach in REACHES):
-        best = _best_near(problem, stages, reach, best)
+    for stages in dict.fromkeys(near):
+        for reach in REACHES:
+            best, looked_at = _best_near(problem, stages, reach, best)
+            if best is not None and looked_at > GO_ON:
+                break
         if best is not None:
             break
     return RoundedMiddle(
@@ -73,22 +78,25 @@ def round_middle(problem: MiddleProblem, near: Sequence[Pair]) -> RoundedMiddle:
     )
 
 
-def _best_near(problem: MiddleProblem, stages: Pair, reach: int, best: Pair | None) -> Pair | None:
-    """Return the best of the design known and those within reach."""
+def _best_near(problem: MiddleProblem, stages: Pair, reach: int, best: Pair | None) -> tuple[Pair | None, float]:
+    """Return the best of the design known and those within reach; and how many parts were looked at to know it.
+
+    Infinitely many where some may have been left out.
+    """
     ticks = ticks_of(problem, stages, reach)
     if not all(len(tick) for tick in ticks):
-        return best
+        return best, 0
     joiner = Joiner(problem, stages, ticks)
     for most_rows in LADDER:
         before = best
         best, found = _better(joiner, best, most_rows)
         if found.every:
-            break
+            return best, found.looked_at
         if best is not None and best is not before:
             best = _improved(problem, best)
         if found.looked_at > LOOKED_AT:
             break
-    return best
+    return best, inf
 
 
 def _better(joiner: Joiner, best: Pair | None, most_rows: int) -> tuple[Pair | None, Joined]:

@@ -1,0 +1,230 @@
+"""Refinement of a machine with a middle shaft to real diameters."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from math import exp, log
+
+import numpy as np
+import pytest
+from scipy.optimize import approx_fprime
+
+from optimizer.geometry.settings import Path, Slide, Swing
+from optimizer.records.coupling import Coupling, SharedBelt
+from optimizer.records.middle import MiddleCandidate, MiddleProblem
+from optimizer.records.middle_rules import broken_middle_rules, f_of, middle_logs
+from optimizer.records.problem import BandTarget
+from optimizer.refine.middle import refine_middle
+from optimizer.refine.middle.stated import stated_middle
+from tests.sampled import sampled
+from tests.truth import middle as truth
+from tests.unit.refine.middle_machines import as_design, bench, candidate_of, refined_tiny, turned_middle
+
+SPAN = log(2200 / 900)
+KINDS = ((True, False), (True, True), (False, False), (False, True))
+PATHS: dict[str, tuple[Path, Path]] = {
+    "slide": (Slide(along_mm=220.0, across_mm=60.0), Slide(along_mm=200.0, across_mm=90.0)),
+    "hinge": (Swing(300.0, 280.0, 1.1, 300.0), Swing(300.0, 310.0, 0.95, 300.0)),
+    "against each other": (Slide(along_mm=220.0, across_mm=60.0), Slide(along_mm=-200.0, across_mm=90.0)),
+}
+
+
+def _candidate(problem: MiddleProblem) -> MiddleCandidate:
+    candidate = candidate_of(problem)
+    assert candidate is not None
+    return candidate
+
+
+def _on(path: str, problem: MiddleProblem) -> MiddleCandidate:
+    """Return the machine's design with the middle shaft on one movement, given so much play that it still does."""
+    free = _candidate(problem)
+    stages, belts = [], []
+    for number, (stage, sizes) in enumerate(zip(problem.stages, free.stages, strict=True)):
+        moves = path != "against each other" or number == 0
+        play = {"forgives_mm": 8.0, "inward_mm": 4.0, "outward_mm": 3.0}
+        chosen = sizes.belt.model_copy(update=play)
+        stages.append(stage.model_copy(update={"belts": (chosen,)}))
+        own = PATHS[path][number]
+        at = float(own.setting_mm(sizes.positions[0].centre_mm))
+        moved = (
+            Slide(own.along_mm + at, own.across_mm)
+            if isinstance(own, Slide)
+            else Swing(own.arm_mm, own.other_mm, own.angle_rad + at / own.radius_mm, own.radius_mm)
+        )
+        belts.append(SharedBelt(stage=number, path=moved, travel_mm=30.0 if moves else 0.0))
+    coupling = Coupling(key="shaft[0]", shaft="middle", belts=tuple(belts))
+    coupled = problem.model_copy(update={"stages": tuple(stages), "coupling": coupling})
+    sizes = tuple(
+        each.model_copy(update={"belt": stage.belts[0]}) for each, stage in zip(free.stages, stages, strict=True)
+    )
+    return MiddleCandidate(problem=coupled, stages=(sizes[0], sizes[1]))
+
+
+WANTS = (
+    BandTarget(name="slow", low_rpm=776, high_rpm=1400, want=2),
+    BandTarget(name="fast", low_rpm=1400, high_rpm=2472, top=True, want=2),
+)
+CANDIDATES: dict[str, Callable[[], MiddleCandidate]] = {
+    "shared": lambda: _candidate(bench()),
+    "separate": lambda: _candidate(bench((2, 3), shared=False)),
+    "wanting": lambda: _candidate(bench(bands=WANTS)),
+    **{path: partial(_on, path, bench()) for path in PATHS},
+}
+
+
+@pytest.mark.parametrize("kind", CANDIDATES)
+def test_gradients_are_exact(kind: str) -> None:
+    """Gradients of all rows agree with finite differences, on one movement and on two."""
+    smooth = stated_middle(CANDIDATES[kind](), every_group=True)
+    rows = smooth.program.least
+    vector = smooth.start + 1e-3 * np.sin(np.arange(smooth.start.size))
+    gradients = rows.gradients(vector)
+    assert len(smooth.limits.limits) == len(gradients)
+    for number in range(len(gradients)):
+        slope = approx_fprime(vector, partial(lambda n, v: float(rows.values(v)[n]), number), 1e-7)
+        assert np.abs(slope - gradients[number]).max() < 1e-5, smooth.limits.limits[number]
+
+
+@pytest.mark.parametrize("kind", CANDIDATES)
+def test_the_candidate_keeps_the_rows(kind: str) -> None:
+    """Sizes that keep every hard rule pass no row by more than the margin that the solver is asked to keep."""
+    smooth = stated_middle(CANDIDATES[kind](), every_group=True)
+    values = smooth.program.least.values(smooth.start)
+    assert values.min() > -1e-7, smooth.limits.limits[int(np.argmin(values))]
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_one_movement_fits_both_belts_of_refined_sizes(path: str) -> None:
+    """Refined sizes on one movement are the solver's own, keep every rule, and are better."""
+    candidate = _on(path, bench())
+    refined = refine_middle(candidate, 0.0)
+    assert refined.kept == "refined"
+    assert refined.smooth_f < refined.candidate_f
+    assert broken_middle_rules(candidate.problem, refined.smooth) == []
+
+
+@pytest.mark.parametrize(("shared", "coupled"), KINDS)
+@pytest.mark.parametrize("seed", sampled(range(40), every=3, slow=(18,)))
+def test_refined_sizes_keep_every_rule_and_are_no_worse(seed: int, shared: bool, coupled: bool) -> None:
+    """F is no more than the candidate's, on sizes that build a candidate again; a shared step is one size."""
+    problem = turned_middle(seed, shared=shared, coupled=coupled)
+    refined = refined_tiny(seed, shared, coupled)
+    if refined is None:
+        return
+    assert refined.smooth_f <= refined.candidate_f + 1e-9
+    assert refined.smooth_f == pytest.approx(truth.f_of(problem, as_design(refined.smooth)), abs=1e-12)
+    assert broken_middle_rules(problem, refined.smooth) == []
+    if shared:
+        first, second = refined.smooth
+        assert [p.driven_mm for p in first.positions] == [p.driver_mm for p in second.positions]
+
+
+def test_most_tiny_machines_are_refined() -> None:
+    """Of the seeds asked, a sixth or more have a design, and of those nearly all go on refined."""
+    found = [refined_tiny(seed, *kind) for kind in KINDS for seed in sampled(range(40), every=3, slow=(18,))]
+    refined = [each for each in found if each is not None]
+    assert len(refined) >= len(found) / 6
+    assert sum(each.kept == "refined" for each in refined) >= 0.9 * len(refined)
+
+
+@pytest.mark.parametrize(
+    ("levels", "shared", "least"),
+    [
+        ((2, 2), True, SPAN - 0.1),
+        ((2, 2), False, SPAN / 3),
+        ((3, 3), True, SPAN / 4),
+        ((2, 3), False, SPAN / 5),
+    ],
+)
+def test_f_comes_down_to_what_the_speeds_allow(levels: tuple[int, int], shared: bool, least: float) -> None:
+    """With room to spare F is what can be worked out by hand.
+
+    Two cones on the middle shaft make a geometric series; three levels of a shared cone span four gaps at most, as the
+    two upper speeds between the ends together lie the whole span above the two lower ones. Two speeds have one gap,
+    of which missing both ends takes off twice what it costs, up to the limit of 10 %.
+    """
+    problem = bench(levels, shared=shared, window_mm=12.0, ends_rpm=(900.0, 2200.0))
+    refined = refine_middle(_candidate(problem), 0.0)
+    assert refined.smooth_f == pytest.approx(least, abs=1e-6)
+
+
+def test_a_met_bound_leaves_nothing_to_name() -> None:
+    """Where F is the bound itself, no limit is said to bind."""
+    problem = bench((2, 2), window_mm=12.0, ends_rpm=(900.0, 2200.0))
+    refined = refine_middle(_candidate(problem), SPAN - 0.1)
+    assert refined.reaches_bound
+    assert refined.binding == ()
+
+
+def test_the_price_of_a_window_is_what_a_wider_one_gains() -> None:
+    """F falls by the price that is told for every millimetre by which the window of a belt is let out."""
+    problem = bench((4, 4), window_mm=0.4, ends_rpm=(600.0, 2600.0))
+    refined = refine_middle(_candidate(problem), 0.0)
+    told = {binding.limit: binding for binding in refined.binding}
+    let_out_mm = 0.01
+    for number in (0, 1):
+        stages = list(problem.stages)
+        belt = stages[number].belts[0]
+        wider = belt.model_copy(update={"window_mm": belt.window_mm + let_out_mm})
+        stages[number] = stages[number].model_copy(update={"belts": (wider,)})
+        sizes = list(refined.smooth)
+        sizes[number] = sizes[number].model_copy(update={"belt": wider})
+        eased = problem.model_copy(update={"stages": tuple(stages)})
+        again = refine_middle(MiddleCandidate(problem=eased, stages=(sizes[0], sizes[1])), 0.0)
+        price = told[f"stage[{number}]: travel left for the levels' own centre distances"].falls
+        assert price is not None
+        assert (refined.smooth_f - again.smooth_f) / let_out_mm == pytest.approx(price, rel=0.02)
+
+
+def test_speeds_that_a_band_wants_stay_in_it() -> None:
+    """What bands want they still have after refinement, counted apart from near-equals."""
+    problem = bench(bands=WANTS)
+    refined = refine_middle(_candidate(problem), 0.0)
+    rpm = [exp(value) for value in sorted(middle_logs(problem, refined.smooth))]
+    distinct = [rpm[0]]
+    for speed in rpm[1:]:
+        if speed >= distinct[-1] * 1.04 * (1 - 1e-9):
+            distinct.append(speed)
+    assert sum(776 <= speed < 1400 for speed in distinct) >= 2
+    assert sum(1400 <= speed <= 2472 for speed in distinct) >= 2
+
+
+def test_a_machine_with_nothing_to_turn_stays_as_it_is() -> None:
+    """Where all sizes are given the candidate stands, and is its own rounding."""
+    problem = bench((2, 2), window_mm=12.0)
+    candidate = _candidate(problem)
+    stages = []
+    for stage in problem.stages:
+        update = {
+            name: getattr(stage, name).model_copy(update={"turned_mm": None, "listed_mm": (), "ready_mm": sizes})
+            for name, sizes in (
+                ("driver", tuple(np.arange(50.0, 151.0, 12.5))),
+                ("driven", tuple(np.arange(50.0, 151.0, 12.5))),
+            )
+        }
+        stages.append(stage.model_copy(update=update))
+    given = _candidate(problem.model_copy(update={"stages": tuple(stages)}))
+    refined = refine_middle(given, 0.0)
+    assert (refined.kept, refined.why) == ("candidate", "nothing is turned")
+    assert refined.rounded == refined.smooth == given.stages
+    assert refined.rounded_f == refined.nearest_f == f_of(given.problem, given.stages)
+    assert candidate.problem.stages[0].driver.turned_mm is not None
+
+
+def test_equal_neighbours_stay_equal() -> None:
+    """Neighbouring steps of one size are one size after refinement too."""
+    problem = bench((3, 3), window_mm=12.0, ends_rpm=(900.0, 2200.0))
+    candidate = _candidate(problem)
+    first, second = candidate.stages
+    step = first.positions[1].driver_mm
+    tied = [p.model_copy(update={"driver_mm": step}) if n == 0 else p for n, p in enumerate(first.positions)]
+    smooth = stated_middle(
+        MiddleCandidate.model_construct(
+            problem=problem, stages=(first.model_copy(update={"positions": tuple(tied)}), second)
+        )
+    )
+    assert smooth.variables.places[0][0] == smooth.variables.places[0][1]
+    assert smooth.variables.turned == stated_middle(candidate).variables.turned - 1
+    sizes = smooth.variables.stages(smooth.start + 0.01)[0].positions
+    assert sizes[0].driver_mm == sizes[1].driver_mm
