@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable
 
-__all__ = ["EVERYTHING", "sampled"]
+__all__ = ["EVERYTHING", "named", "sampled"]
 
 EVERYTHING = os.environ.get("CONEWRIGHT_TESTS") == "all"
 
@@ -17,3 +17,12 @@ def sampled(everything: Iterable[int], *, every: int = 1, slow: tuple[int, ...] 
     """Return every so many of some seeds, without those that take longest; all of them where everything is asked."""
     seeds = tuple(everything)
     return seeds if EVERYTHING else tuple(seed for seed in seeds[::every] if seed not in slow)
+
+
+def named(everything: Iterable[str], *, slow: Iterable[str]) -> tuple[str, ...]:
+    """Return some cases by their names without those that take longest; all of them where everything is asked."""
+    names, left_out = tuple(everything), frozenset(slow)
+    unknown = left_out.difference(names)
+    if unknown:
+        raise ValueError(f"no such cases: {', '.join(sorted(unknown))}")
+    return names if EVERYTHING else tuple(name for name in names if name not in left_out)

@@ -16,7 +16,7 @@ SEEDS = tuple(seed for seed in range(132) if seed != 114)  # 114 takes brute for
 ABOUT_DESIGNS = 60
 
 
-@pytest.mark.parametrize("seed", sampled(SEEDS, every=2))
+@pytest.mark.parametrize("seed", sampled(SEEDS, every=3))
 def test_search_finds_what_looking_at_everything_finds(seed: int) -> None:
     """The least J is that of the best of all combinations, and there is none only where none keeps the rules."""
     problem = tiny_problem(seed)
@@ -38,7 +38,7 @@ def test_the_seeds_hold_enough_of_both_answers() -> None:
     assert len(SEEDS) / 4 <= solved <= 3 * len(SEEDS) / 4
 
 
-@pytest.mark.parametrize("seed", range(0, 120, 2))
+@pytest.mark.parametrize("seed", sampled(range(0, 120, 2), every=3))
 def test_two_readings_of_the_rules_agree(seed: int) -> None:
     """A combination keeps the rules as written for looking at everything just when no rule of the records is broken."""
     problem = tiny_problem(seed)

@@ -22,6 +22,7 @@ from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Change, Changes, Setting, Together
 from optimizer.scenario import Scenario, load_scenario
 from optimizer.search import search
+from tests.sampled import named
 from tests.unit.changes.machines import INCH, KEPT, TWO_STAGES, broken_at_random, edited, with_settings
 
 SEEDS = (1, 2, 6, 7, 8, 9, 10, 11, 16, 19)
@@ -46,8 +47,14 @@ BROKEN = {
     "engraver, belts": edited(shipped("kept-cone-engraver"), {"stage[0].belt.lengths": [1000], "making.turn_to": 2}),
     "polishing head, want": edited(shipped("polishing-head"), {"band[0].want": 3}),
     "drum sander, grip": shipped("drum-sander").replace("[[band]]", "[series]\nleast_grip = 1.5\n\n[[band]]", 1),
+    "drum sander of one belt, grip": edited(
+        shipped("drum-sander").replace("[[band]]", "[series]\nleast_grip = 1.5\n\n[[band]]", 1),
+        {"stage[1].positions": 3, "stage[1].belt.lengths": ["1250 mm"]},
+    ),
     "grindstone, centres": edited(shipped("grindstone"), {"stage[0].centres": [140, 150]}),
 }
+SLOW = ("drum sander, grip", "inches, blank", "seed 2, blank", "seed 7, bottom", "seed 9, smallest", "seed 16, rim")
+"""Those that take longest of the kinds of which there are several."""
 SOUND = {"inches": INCH, "kept cone": KEPT}
 
 
@@ -106,7 +113,7 @@ def ticked(settings: tuple[Setting, ...]) -> bool:
     return all(setting.short is not None for setting in settings)
 
 
-@pytest.mark.parametrize("name", BROKEN)
+@pytest.mark.parametrize("name", named(BROKEN, slow=SLOW))
 def test_least_changes_give_a_design_and_a_tick_less_gives_none(name: str) -> None:
     """Every change told has a design that the checks accept; every one said to be the least has none a tick short."""
     text = BROKEN[name]

@@ -125,7 +125,7 @@ def _j(problem: Problem, design: tuple[Chosen, ...]) -> float | None:
     return targets.end_weight * miss + targets.unevenness_weight * delta
 
 
-@pytest.mark.parametrize("seed", sampled(range(60), every=2))
+@pytest.mark.parametrize("seed", sampled(range(60), every=3))
 def test_search_finds_what_looking_at_everything_finds(seed: int) -> None:
     """The least J is that of the best of all combinations, every way of making a speed counted in the unevenness."""
     problem = overlapping(seed)
@@ -139,7 +139,7 @@ def test_search_finds_what_looking_at_everything_finds(seed: int) -> None:
     assert found.proof.listed == pytest.approx(min(value for value, _ in values), abs=1e-9)
 
 
-@pytest.mark.parametrize("seed", range(0, 60, 5))
+@pytest.mark.parametrize("seed", sampled(range(0, 60, 5), every=3, slow=(50,)))
 def test_two_readings_of_the_rules_agree(seed: int) -> None:
     """A combination keeps the rules of the series as written here wherever the records find no rule broken."""
     problem = overlapping(seed)
@@ -150,5 +150,6 @@ def test_two_readings_of_the_rules_agree(seed: int) -> None:
 
 def test_there_are_enough_of_both() -> None:
     """Some problems have a design, some have none, and some designs are given up for a band in one range."""
-    solved = sum(search(overlapping(seed)).candidate is not None for seed in range(60))
-    assert 15 <= solved <= 55
+    seeds = sampled(range(60), every=3)
+    solved = sum(search(overlapping(seed)).candidate is not None for seed in seeds)
+    assert len(seeds) / 4 <= solved <= len(seeds) * 11 / 12
