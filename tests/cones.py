@@ -60,7 +60,9 @@ OTHERS = {
     "hostile turned": KINDS.format(title=HOSTILE, units="in", section="Z", driver=FREE[0], groove="", driven=FREE[1]),
 }
 """Machines with belts that no shipped one has."""
-TWO_STAGES = ("bench-shaper", "pattern-mill", "eighteen")
+TWO_STAGES = ("bench-shaper", "pattern-mill", "eighteen", "middle cone")
+ONCE = ("middle cone", 2, "driver")
+"""What is the driven of the stage before, and there once."""
 MORE = tuple((name, cone) for name in JOBS if name not in DIFFERENT for cone in cut_cones(job(name)))
 """Cones of machines that are only asked for at times, designed here to know them."""
 CONES = tuple(
@@ -68,12 +70,14 @@ CONES = tuple(
     for name in (*DIFFERENT, *OTHERS)
     for stage in ((1, 2) if name in TWO_STAGES else (1,))
     for side in ("driver", "driven")
+    if (name, stage, side) != ONCE
 ) + tuple((name, cone.stage, cone.side) for name, cone in MORE)
 """Every cone that drawings are tested with: machine, stage, side."""
 NOT_TURNED = {
     ("bench-shaper", 1, "driver"),
     ("bench-shaper", 1, "driven"),
     ("kept-cone-engraver", 1, "driven"),
+    ("middle cone", 1, "driver"),
     ("pattern-mill", 1, "driver"),
     ("polishing-head", 1, "driver"),
     ("slot-cutter", 1, "driver"),

@@ -125,6 +125,74 @@ to = "spindle"
 ratio = 0.6
 reverses = true
 """
+SHARED = """title = "Drill with one middle cone"
+units = "mm"
+[motor]
+speed = 1400
+power = 0.25
+[[band]]
+name = "large holes"
+from = 400
+to = 900
+want = 1
+[[band]]
+name = "small holes"
+from = 900
+to = 2600
+want = 1
+[series]
+distinct = 0.07
+[making]
+largest_blank = 170
+layer = 12
+step_pitch = "layers"
+grid = 20
+turn_to = 1
+[[shaft]]
+name = "motor"
+diameter = 14
+mount = "slide"
+[[shaft]]
+name = "middle"
+diameter = 15
+hub = 22
+mount = "slide"
+[[shaft]]
+name = "spindle"
+diameter = 20
+[[stage]]
+from = "motor"
+to = "middle"
+positions = 4
+centres = [200, 300]
+travel = 70
+belt = { section = "Z", lengths = [800] }
+driver = { kept = [60, 70, 110, 120], pitch = 24 }
+driven = { free = [60, 140] }
+[[stage]]
+from = "middle"
+to = "spindle"
+centres = [200, 300]
+travel = 70
+belt = { section = "Z", lengths = [800] }
+driver = { shared = true }
+driven = { free = [60, 140] }
+"""
+"""Two belts on one middle cone: ten speeds, two of them nearly had in a second way, five of them not on the plate."""
+TWO_CONES = (
+    SHARED.replace("distinct = 0.07", "free = true")
+    .replace("one middle cone", "two middle cones")
+    .replace("driver = { shared = true }", "positions = 2\ndriver = { kept = [60, 100], pitch = 24 }")
+    .replace("positions = 4", "positions = 3")
+    .replace("[60, 70, 110, 120]", "[60, 90, 120]")
+)
+"""The same with a cone for either belt."""
+MIDDLE = {
+    "middle cone": SHARED,
+    "two middle cones": TWO_CONES,
+    "hostile middle cone": SHARED.replace('"middle"', f'"{HOSTILE}"').replace('"small holes"', f'"{HOSTILE}"'),
+}
+"""Machines whose speeds are free."""
 
 
 @cache
@@ -149,6 +217,8 @@ def _extra(name: str) -> str:
         return _banded(SMALL.format(title=HOSTILE, units="in"), 500, 1700).replace('"all"', f'"{HOSTILE}"')
     if name == "hostile shafts":
         return _extra("tool-grinder").replace('"countershaft"', f'"{HOSTILE}"')
+    if name in MIDDLE:
+        return MIDDLE[name]
     return _banded(EIGHTEEN, 222, 1480) if name == "eighteen" else _banded(GEARED, 440, 540)
 
 
@@ -157,7 +227,7 @@ def _banded(text: str, low: int, high: int) -> str:
     return text[:start] + ALL_SPEEDS.format(low=low, high=high) + text[start:]
 
 
-NOT_AS_SHIPPED = ("tool-grinder", "old-drill", "hostile", "hostile shafts", "eighteen", "geared")
+NOT_AS_SHIPPED = ("tool-grinder", "old-drill", "hostile", "hostile shafts", "eighteen", "geared", *MIDDLE)
 DIFFERENT = (
     "bench-shaper",
     "drum-sander",
@@ -171,12 +241,13 @@ DIFFERENT = (
     "hostile shafts",
     "eighteen",
     "geared",
+    "middle cone",
 )
 """Machines different in kind, whose papers are tested.
 
 Two stages in inches; centimetres; crossed flat rims on locked shafts; a kept cone by its size over pins; two stages
 with hubs; sizes of work and obstacles; sheaves, belts and open steps in hand; every pulley known, in inches; hostile
-titles; hostile shafts; as many speeds as there are; gears and a bed that goes on and on.
+titles; hostile shafts; as many speeds as there are; gears and a bed that goes on and on; a cone that two belts share.
 """
 
 

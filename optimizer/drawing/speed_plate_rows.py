@@ -77,11 +77,8 @@ def plate_rows(job: Job) -> tuple[PlateRow, ...]:
 
 def picture_line(job: Job) -> str:
     """Return what the pictures show."""
-    shared = [stage for stage in job.design.machine.stages if stage.shared_driver]
-    same = [
-        f"The cone on {one_line(stage.driver_shaft)} is one for both belts, shown the same way round."
-        for stage in shared
-    ]
+    shared = [one_line(stage.driver_shaft) for stage in job.design.machine.stages if stage.shared_driver]
+    same = (f"The cone on {shaft} is one for both belts, shown the same way round." for shaft in shared)
     return " ".join((PICTURES, *same))
 
 

@@ -83,6 +83,9 @@ def _advice(changes: Changes, units: Units) -> Iterator[str]:
     elif changes.together:
         yield "no single change that was tried gives a design; with two together there is one, all else as it is:"
         yield f"  - {_together_words(changes.together, units)}"
+    elif not changes.together_tried:
+        yield "no single change that was tried gives a design"
+        yield from _others(changes)
     else:
         said = "no single change that was tried gives a design, and no two together"
         proved = "" if changes.together_proved else " that could be settled"

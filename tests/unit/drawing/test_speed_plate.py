@@ -50,7 +50,7 @@ def test_lettering_is_clear_and_on_the_page(name: str) -> None:
 @pytest.mark.parametrize("name", JOBS)
 def test_it_can_be_read_at_arms_length(name: str) -> None:
     """Speeds are 5 mm high or more, all else on the plate 3 mm: 0.3 degrees at 0.6 m (common practice, no source)."""
-    speeds = {speed_label(speed.rpm) for speed in job(name).design.machine.speeds}
+    speeds = {speed_label(speed.rpm) for speed in job(name).design.machine.speeds if speed.on_plate}
     for text in plate(name).on("words"):
         assert isinstance(text, Text)
         assert text.height_mm >= (5 if text.text in speeds else 3)
@@ -96,22 +96,26 @@ def test_the_outline_is_closed(name: str) -> None:
 
 @pytest.mark.parametrize("name", JOBS)
 def test_pictures_show_the_cones_with_the_belt_on_its_steps(name: str) -> None:
-    """Bars stand to each other as the outside diameters; the thick line runs through the column of the position."""
+    """Bars stand to each other as the outside diameters; the thick line runs through the column of the position.
+
+    A belt whose driver is the cone of the belt before has its slowest position at the right, as on the machine.
+    """
     machine = job(name).design.machine
     bars = [box(entity) for entity in plate(name).on("engrave") if isinstance(entity, Polyline)]
     lines = [entity for entity in plate(name).on("engrave belts") if isinstance(entity, Line)]
     place, count = 0, 0
-    for speed in machine.speeds:
+    for speed in (speed for speed in machine.speeds if speed.on_plate):
         for stage, number in zip(machine.stages, speed.positions, strict=True):
             own = bars[place : place + 2 * len(stage.positions)]
             place += len(own)
             heights = [high - low for _, low, _, high in own]
-            sizes = [size for p in stage.positions for size in (p.driver.outside_mm, p.driven.outside_mm)]
+            ordered = stage.positions[::-1] if stage.shared_driver else stage.positions
+            sizes = [size for p in ordered for size in (p.driver.outside_mm, p.driven.outside_mm)]
             assert [height / heights[0] for height in heights] == pytest.approx([size / sizes[0] for size in sizes])
             belt = lines[count]
             count += 1
             columns = [k for k, bar in enumerate(own[::2], 1) if bar[0] < belt.start[0] < bar[2]]
-            assert columns == [number]
+            assert [ordered[column - 1].number for column in columns] == [number]
             assert {belt.start[1], belt.end[1]} == {own[0][1], own[1][3]}
     assert (place, count) == (len(bars), len(lines))
 
