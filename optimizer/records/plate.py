@@ -24,6 +24,7 @@ __all__ = [
     "chosen_plate",
     "distinct_groups",
     "even_subset",
+    "plate_holds",
 ]
 
 Floats = NDArray[np.float64]
@@ -107,7 +108,9 @@ def distinct_groups(logs: Sequence[float], distinct: float) -> list[list[int]]:
     return groups
 
 
-def even_subset(logs: Sequence[float], wants: Sequence[tuple[float, float, int]] = ()) -> tuple[int, ...]:
+def even_subset(
+    logs: Sequence[float], wants: Sequence[tuple[float, float, int]] = (), least: int = 2
+) -> tuple[int, ...]:
     """Return the places of the most even subset worth a plate, the first and last speed among them.
 
     For every number of speeds the subset of least unevenness is known; of these the largest is taken whose
@@ -119,6 +122,8 @@ def even_subset(logs: Sequence[float], wants: Sequence[tuple[float, float, int]]
         Natural logarithms of distinct speeds, ascending.
     wants
         Both edges of every band as logarithms, with the number wanted in it; met by all speeds together.
+    least
+        Subsets of fewer speeds are not looked at, so that what is returned need not be within what is advised.
 
     Examples
     --------
@@ -131,7 +136,7 @@ def even_subset(logs: Sequence[float], wants: Sequence[tuple[float, float, int]]
     if values.size <= 2:
         return tuple(range(values.size))
     fallback: tuple[float, tuple[int, ...]] = (inf, tuple(range(values.size)))
-    for count in range(values.size, 1, -1):
+    for count in range(values.size, max(least, 2) - 1, -1):
         between = combinations(range(1, values.size - 1), count - 2)
         places = np.array([(0, *middle, values.size - 1) for middle in between], dtype=np.int64)
         chosen = values[places]
@@ -174,11 +179,7 @@ def chosen_plate(ways: Sequence[Way], rules: PlateRules) -> Plate:
     logs = [way.log for way in ways]
     groups = distinct_groups(logs, rules.distinct)
     lowest = [logs[group[0]] for group in groups]
-    wants = [
-        (log(b.low_rpm) - LOG_TOLERANCE, log(b.high_rpm) + (1 if b.top else -1) * LOG_TOLERANCE, b.want)
-        for b in rules.bands
-    ]
-    subset = even_subset(lowest, wants)
+    subset = even_subset(lowest, _wants(rules))
     shown = _shown(ways, rules, groups, subset)
     fit = unevenness([logs[place] for place in shown])
     speeds, before = [], None
@@ -193,6 +194,31 @@ def chosen_plate(ways: Sequence[Way], rules: PlateRules) -> Plate:
         log_ratio=fit.log_ratio,
         advised=_advised(fit.delta, fit.log_ratio),
     )
+
+
+def plate_holds(logs: Sequence[float], rules: PlateRules, least: int) -> bool:
+    """Tell whether the plate of speeds holds at least so many, as even as is advised.
+
+    That depends on the speeds alone, not on the ways they are made in.
+
+    Examples
+    --------
+    >>> speeds = [log(n) for n in (100, 200, 400, 450, 800)]
+    >>> plate_holds(speeds, PlateRules((), 0.04), 4), plate_holds(speeds, PlateRules((), 0.04), 5)
+    (True, False)
+    """
+    lowest = [logs[group[0]] for group in distinct_groups(logs, rules.distinct)]
+    if len(lowest) < least:
+        return False
+    fit = unevenness([lowest[place] for place in even_subset(lowest, _wants(rules), least)])
+    return _advised(fit.delta, fit.log_ratio)
+
+
+def _wants(rules: PlateRules) -> list[tuple[float, float, int]]:
+    return [
+        (log(b.low_rpm) - LOG_TOLERANCE, log(b.high_rpm) + (1 if b.top else -1) * LOG_TOLERANCE, b.want)
+        for b in rules.bands
+    ]
 
 
 def _shown(ways: Sequence[Way], rules: PlateRules, groups: list[list[int]], subset: Sequence[int]) -> list[int]:
