@@ -39,7 +39,7 @@ class Joined:
     every: bool
     """Whether no design with F up to the most allowed is missing."""
     looked_at: int
-    """How many parts of designs were looked at."""
+    """How many parts of designs were looked at, those that do not fit too."""
 
 
 class Joiner:
@@ -72,11 +72,11 @@ class Joiner:
         worth = np.zeros(1)
         for slot in range(len(self.ticks)):
             step = max(1, BLOCK // max(1, len(self.ticks[slot])))
+            looked_at += len(rows) * len(self.ticks[slot])
             kept = [self._grown(rows[start : start + step], slot, most_f) for start in range(0, len(rows), step)]
             if not kept:
                 break
             rows, worth = np.concatenate([part for part, _ in kept]), np.concatenate([part for _, part in kept])
-            looked_at += len(rows)
             if len(rows) > most_rows and slot + 1 < len(self.ticks):
                 best = np.sort(np.argsort(worth, kind="stable")[:most_rows])
                 rows, every = rows[best], False

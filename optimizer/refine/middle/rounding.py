@@ -23,11 +23,11 @@ __all__ = ["RoundedMiddle", "round_middle"]
 Pair = tuple[StageSizes, StageSizes]
 REACHES = (2, 3, 4)
 """Ticks that a size may move: as few as give a design, and more where that is little to look at."""
-GO_ON = 5_000
+GO_ON = 100_000
 """Parts looked at up to which sizes may move farther."""
 LADDER = (200, 2_000, 10_000)
 """Parts of designs kept at first, to know what F is to be beaten; and then, until none is left out."""
-LOOKED_AT = 100_000
+LOOKED_AT = 700_000
 """Parts looked at after which no more are kept."""
 SWEEPS = 3
 """How often all pairs of levels are tried anew."""
