@@ -4,5 +4,7 @@ from __future__ import annotations
 
 from hypothesis import settings
 
-settings.register_profile("untimed", deadline=None)
+from tests.sampled import examples
+
+settings.register_profile("untimed", deadline=None, max_examples=examples(100))
 settings.load_profile("untimed")

@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable
 
-__all__ = ["EVERYTHING", "named", "sampled"]
+__all__ = ["EVERYTHING", "examples", "named", "sampled"]
 
 EVERYTHING = os.environ.get("CONEWRIGHT_TESTS") == "all"
 
@@ -26,3 +26,8 @@ def named(everything: Iterable[str], *, slow: Iterable[str]) -> tuple[str, ...]:
     if unknown:
         raise ValueError(f"no such cases: {', '.join(sorted(unknown))}")
     return names if EVERYTHING else tuple(name for name in names if name not in left_out)
+
+
+def examples(most: int) -> int:
+    """Return how many examples a property is tried on: a third of what it is tried on where everything is asked."""
+    return most if EVERYTHING else most // 3

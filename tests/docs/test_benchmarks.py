@@ -40,8 +40,11 @@ def test_the_page_is_the_script_s() -> None:
 
 def test_every_row_has_a_name_of_its_own() -> None:
     """No two instances, hard cases or measurements share a name, and there are as many as are promised."""
-    for rows in (PEERS, AHEAD, HARD, (*DRILLS, *CHAINS)):
-        assert len({row.name for row in rows}) == len(rows)
+    for names in (
+        *([row.name for row in rows] for rows in (PEERS, AHEAD, HARD)),
+        [*(drill.name for drill in DRILLS), *(chain.name for chain in CHAINS)],
+    ):
+        assert len(set(names)) == len(names)
     assert (len(PEERS) >= 24, len(AHEAD) >= 13, len(MACHINES) >= 10) == (True, True, True)
     assert len(every_measured()) == 5 * len(MACHINES) + 23
 

@@ -11,6 +11,7 @@ from optimizer.asking import Given, Interview, answers_so_far, filled, given_ans
 from optimizer.asking.answer import Written
 from optimizer.asking.questions import QUESTIONS
 from optimizer.errors import ScenarioError
+from tests.sampled import examples
 
 ODD: tuple[Written, ...] = (
     "",
@@ -77,7 +78,7 @@ def answered(draw: st.DrawFn) -> dict[str, Written]:
     return {**PLATE, "purpose": draw(PURPOSES), **some}
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(answered())
 def test_answers_of_a_file_are_refused_or_accepted(answers: dict[str, Written]) -> None:
     """No odd answer ends in anything but faults with the names of questions, or scenarios that can be read."""
@@ -92,7 +93,7 @@ def test_answers_of_a_file_are_refused_or_accepted(answers: dict[str, Written]) 
         hindrance(machine.scenario)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.lists(st.sampled_from((*ODD, None, "back!", *EXAMPLES.values())), max_size=40))
 def test_an_interview_stands_any_walk(steps: list[Written | None]) -> None:
     """Answers, suggestions and ways back in any order leave answers that can be kept, gone on from, and finished."""

@@ -21,8 +21,8 @@ from optimizer.geometry.belts import (
 )
 from optimizer.geometry.cones import mate_for_ratio_mm, mate_for_step_mm
 from optimizer.layouts.orders import orders
-from optimizer.search.fit import least_spread
-from optimizer.series import unevenness
+from optimizer.series import least_spread, unevenness
+from tests.sampled import examples
 
 diameters = st.floats(10, 600)
 gaps = st.floats(0.05, 5)
@@ -166,7 +166,7 @@ def test_arrays_give_what_single_numbers_give(rows: list[tuple[float, float, flo
 log_series = st.lists(st.floats(0, 2), min_size=1, max_size=12).map(lambda steps: np.log(100) + np.cumsum(steps))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(log_series)
 def test_unevenness_is_the_minimax_of_a_linear_program(logs: np.ndarray) -> None:
     """The fit agrees with scipy's linear program over first term, ratio and greatest distance."""
@@ -188,7 +188,7 @@ def test_unevenness_is_the_minimax_of_a_linear_program(logs: np.ndarray) -> None
     assert reached == pytest.approx(fit.delta, abs=1e-12)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.integers(1, 4), st.integers(2, 4), st.data())
 def test_the_unevenness_of_a_chain_is_half_the_sum_of_its_stages_spreads(
     coarse: int, fine: int, data: st.DataObject

@@ -17,6 +17,7 @@ from optimizer.geometry.belts import belt_length_mm
 from optimizer.pipeline.hanging import hanging_sheet
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.scenario import Scenario, load_scenario
+from tests.sampled import examples
 
 Point = tuple[float, float]
 TEXT = """
@@ -103,7 +104,7 @@ def apart(hinge: Point) -> bool:
 
 
 @given(hinges, places, masses, st.floats(0, 40))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 def test_more_hinge_mass_never_gives_less_pull(hinge: Point, centre: Point, mass: float, more: float) -> None:
     """In every state all three pulls are at least as large, whichever way the weight turns the mount."""
     assume(apart(hinge))
@@ -114,7 +115,7 @@ def test_more_hinge_mass_never_gives_less_pull(hinge: Point, centre: Point, mass
 
 
 @given(hinges, places, masses, st.booleans())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 def test_the_mirrored_machine_turning_the_other_way_pulls_the_same(
     hinge: Point, centre: Point, mass: float, clockwise: bool
 ) -> None:
@@ -128,7 +129,7 @@ def test_the_mirrored_machine_turning_the_other_way_pulls_the_same(
 
 
 @given(hinges, places, masses)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 def test_units_change_nothing(hinge: Point, centre: Point, mass: float) -> None:
     """The same machine written in inches has the same pulls."""
     assume(apart(hinge))
@@ -150,7 +151,7 @@ def figures(found: Balance) -> tuple[NDArray[np.float64], ...]:
 
 
 @given(hinges, places, masses)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 def test_the_pull_at_rest_is_that_of_virtual_work(hinge: Point, centre: Point, mass: float) -> None:
     """In every state F·dL = dW, with the exact belt length and the height of the mass as the mount turns a little."""
     assume(apart(hinge))
@@ -180,7 +181,7 @@ def turned(point: Point, pivot: Point, angle: float) -> Point:
 
 
 @given(hinges, places, st.sampled_from([0.0, 1e-6, 15.0, 5000.0]), st.booleans())
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 def test_every_figure_is_one(hinge: Point, centre: Point, mass: float, clockwise: bool) -> None:
     """Whatever the place of the hinge and the weight, checks and sheet are made, and no figure fails to be one."""
     assume(hypot(*hinge) > 1.0)

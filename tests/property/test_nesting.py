@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from optimizer.cuts.nesting import Nesting, Square, Stock, nest
 from optimizer.cuts.room import Box, largest_free
 from optimizer.records.nesting import NestedSheet
+from tests.sampled import examples
 
 CLOSE_MM = 1e-5
 """Far below what any saw does, above the rounding of floats."""
@@ -40,7 +41,7 @@ def _gap_mm(sheet: NestedSheet) -> float:
     return min(gaps)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(questions())
 def test_a_nesting_can_be_sawn_and_loses_nothing(question: tuple[list[Square], list[Stock], float, float]) -> None:
     """Squares keep a kerf from each other and the edge strip free, are all there once, on sheets that there are."""
@@ -76,7 +77,7 @@ def _holds_its_reasons(nesting: Nesting, shelf: list[Stock]) -> None:
     assert nesting.bound.waste <= nesting.waste + 1e-9
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 @given(questions())
 def test_what_is_left_over_is_free(question: tuple[list[Square], list[Stock], float, float]) -> None:
     """The rectangle left over keeps a kerf from every square, and the edge strip free."""
@@ -95,7 +96,7 @@ def test_what_is_left_over_is_free(question: tuple[list[Square], list[Stock], fl
         assert max(across, along) >= kerf - CLOSE_MM
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 @given(questions())
 def test_the_same_question_has_the_same_answer(question: tuple[list[Square], list[Stock], float, float]) -> None:
     """Asked twice, every square lies in the same place."""
@@ -105,7 +106,7 @@ def test_the_same_question_has_the_same_answer(question: tuple[list[Square], lis
 small = st.integers(0, 8)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(200), deadline=None)
 @given(st.lists(st.tuples(small, small, small, small), max_size=6), st.integers(0, 3))
 def test_the_largest_rectangle_is_that_of_all_rectangles(corners: list[tuple[int, int, int, int]], kerf: int) -> None:
     """On a board of 8 x 8 fields, trying every rectangle of whole fields finds none larger than the one returned."""

@@ -12,6 +12,7 @@ from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.records import Problem
 from optimizer.scenario import load_scenario
+from tests.sampled import examples
 
 MM_PER_64TH = Fraction("25.4") / 64
 
@@ -92,7 +93,7 @@ def outcomes(text: str) -> list[Problem | str]:
     return found
 
 
-@settings(deadline=None, max_examples=25)  # the first unit out of the common may import pint
+@settings(deadline=None, max_examples=examples(25))  # the first unit out of the common may import pint
 @given(
     size=st.fixed_dictionaries(
         {

@@ -11,6 +11,7 @@ from optimizer.mechanics.keys import key_length_mm
 from optimizer.mechanics.shafts import greatest_moment_nm, needed_diameter_mm
 from optimizer.pipeline.known import tell_known
 from optimizer.scenario import load_scenario
+from tests.sampled import examples
 
 AMOUNTS = st.floats(1.0, 5000.0)
 PLACES = st.floats(-500.0, 800.0)
@@ -90,7 +91,7 @@ def test_a_thicker_shaft_needs_a_shorter_key(torque: float, shaft: float, more: 
     assert key_length_mm(torque, shaft * more, 6, 6, (41, 82)) <= thin * (1 + 1e-12)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15), deadline=None)
 @given(watts=st.sampled_from([20, 370, 550, 5000]), place=st.integers(-50, 150), diameter=st.sampled_from([8, 20, 100]))
 def test_units_change_nothing(watts: int, place: int, diameter: int) -> None:
     """A drill stated in mm, in cm, in inches bears the same and comes up in the same time."""

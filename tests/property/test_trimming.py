@@ -11,6 +11,7 @@ from optimizer.geometry.cones import mate_for_ratio_mm
 from optimizer.records import BeltChoice, SideSizes, StageProblem
 from optimizer.search.pairs import StagePairs, lay_belts
 from optimizer.search.trim import trimmed
+from tests.sampled import sampled
 
 Floats = NDArray[np.float64]
 PLACES = 21
@@ -86,7 +87,7 @@ def scales_exist(stage: StageProblem, pairs: StagePairs, rows: NDArray[np.int64]
     return False
 
 
-@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("seed", sampled(range(2), slow=(0,)))
 def test_where_no_scales_are_found_there_are_none(seed: int) -> None:
     """Rays that trimming gives up have no scales by a linear program either, so that no design is lost to the proof."""
     random = np.random.default_rng(seed)

@@ -209,14 +209,19 @@ def test_lists_have_a_page_of_their_own(mixer_job: Job) -> None:
     assert not outline.wrong
 
 
+@pytest.fixture(scope="module")
+def plain_outline(mixer_job: Job) -> Outline:
+    """Return the elements of the sheet with plain names."""
+    return outline_of(design_sheet_html(_renamed(mixer_job, "name")))
+
+
 @pytest.mark.parametrize("name", HOSTILE)
-def test_hostile_names_stay_text(name: str, mixer_job: Job) -> None:
+def test_hostile_names_stay_text(name: str, mixer_job: Job, plain_outline: Outline) -> None:
     """A title, note, band, shaft, file of markup or control characters changes no element of the page."""
     text = HOSTILE[name]
-    plain = outline_of(design_sheet_html(_renamed(mixer_job, "name")))
     page = design_sheet_html(_renamed(mixer_job, text))
     outline = outline_of(page)
-    assert [tag for tag, _ in _page_only(outline)] == [tag for tag, _ in _page_only(plain)]
+    assert [tag for tag, _ in _page_only(outline)] == [tag for tag, _ in _page_only(plain_outline)]
     assert not outline.wrong
     assert outline.texts["h1"] == [shown(text)]
     assert page.count(b"<script") == 1

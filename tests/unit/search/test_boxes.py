@@ -11,8 +11,9 @@ from scipy.optimize import linprog
 
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import Boxes, StageBoxes, _Reach, boxes_at, boxes_by_program, narrowed
-from optimizer.search.fit import SeriesRules, least_spread
+from optimizer.search.fit import SeriesRules
 from optimizer.search.reach import Reach
+from optimizer.series import least_spread
 from tests.unit.search.made_up import OFFSETS, made_up_rules, parts_of
 
 Span = tuple[float, float]

@@ -48,15 +48,12 @@ def _all_designs(problem: Problem) -> list[tuple[float, float, float]]:
     laid = [lay_belts(stage, positions=len(o)) for stage, o in zip(problem.stages, problem.layout.offsets, strict=True)]
     tables = [_tuples(pairs, len(o), 1.0) for pairs, o in zip(laid, problem.layout.offsets, strict=True)]
     series = SeriesRules.of(problem)
-    found = []
-    for chosen in product(*tables):
-        parts = [pairs.log_ratio[[*rows]][None, :] for pairs, rows in zip(laid, chosen, strict=True)]
-        kept, j = series.judge(parts, 1.0)
-        if kept.size:
-            timber = sum(float(pairs.timber_mm3[[*rows]].sum()) for pairs, rows in zip(laid, chosen, strict=True))
-            disc = max(float(pairs.disc_mm[[*rows]].max()) for pairs, rows in zip(laid, chosen, strict=True))
-            found.append((float(j[0]), timber, disc))
-    return found
+    chosen = np.array(list(product(*map(range, map(len, tables)))))
+    rows = [np.array(table)[places] for table, places in zip(tables, chosen.T, strict=True)]
+    kept, j = series.judge([pairs.log_ratio[each] for pairs, each in zip(laid, rows, strict=True)], 1.0)
+    timber = sum(pairs.timber_mm3[each].sum(axis=1) for pairs, each in zip(laid, rows, strict=True))
+    disc = np.max([pairs.disc_mm[each].max(axis=1) for pairs, each in zip(laid, rows, strict=True)], axis=0)
+    return list(zip(j.tolist(), np.asarray(timber)[kept].tolist(), disc[kept].tolist(), strict=True))
 
 
 @pytest.fixture(scope="module")
