@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from optimizer.pipeline.free import final_of
@@ -10,14 +10,17 @@ from optimizer.pipeline.recheck_levels import by_position, held, on_ticks
 from optimizer.pipeline.recheck_problem import as_it_stands
 from optimizer.records.candidate import StageSizes
 from optimizer.records.middle import MiddleCandidate, MiddleProblem
+from optimizer.records.middle_rules import middle_logs
+from optimizer.records.plate import PlateRules, plate_holds
+from optimizer.records.problem import Targets
 from optimizer.refine.middle import refine_middle
 from optimizer.search import Stop
-from optimizer.search.middle import plate_of, search_middle
+from optimizer.search.middle import search_middle
 from optimizer.search.middle.skimming import least_middle_skimming
 
 __all__ = ["Mended", "any_plate", "mended", "plate_as_good"]
 
-Accepts = Callable[[MiddleCandidate], bool]
+Accepts = Callable[[Sequence[float]], bool]
 
 
 class Mended(NamedTuple):
@@ -29,19 +32,15 @@ class Mended(NamedTuple):
     """Whether no less skimming does it, over the sizes that were looked at."""
 
 
-def any_plate(_: MiddleCandidate) -> bool:
-    """Accept every design that keeps the hard rules."""
+def any_plate(_: Sequence[float]) -> bool:
+    """Accept all speeds."""
     return True
 
 
-def plate_as_good(speeds: int) -> Accepts:
-    """Return a rule that accepts designs whose plate is as even as advised with at least so many speeds."""
-
-    def accepts(candidate: MiddleCandidate) -> bool:
-        plate = plate_of(candidate)
-        return plate.advised and len(plate.speeds) >= speeds
-
-    return accepts
+def plate_as_good(targets: Targets, speeds: int) -> Accepts:
+    """Return a rule that accepts speeds of which at least so many make a plate as even as is advised."""
+    rules = PlateRules(targets.bands, targets.distinct)
+    return lambda logs: plate_holds(logs, rules, speeds)
 
 
 def mended(problem: MiddleProblem, accepts: Accepts, stop: Stop | None, *, is_open: bool) -> Mended | None:
@@ -54,7 +53,7 @@ def mended(problem: MiddleProblem, accepts: Accepts, stop: Stop | None, *, is_op
     problem
         The machine, standing steps with the sizes that they may be skimmed to.
     accepts
-        Tells of sizes that keep every hard rule whether they will do.
+        Tells of the speeds' natural logarithms, ascending, whether they will do.
     stop
         Ends each search.
     is_open
@@ -64,14 +63,18 @@ def mended(problem: MiddleProblem, accepts: Accepts, stop: Stop | None, *, is_op
         skimmed = least_middle_skimming(problem, accepts, stop=stop)
         return None if skimmed is None else Mended(by_position(skimmed.candidate), skimmed.proved)
     zero = _opened(as_it_stands(problem), stop)
-    if zero is not None and accepts(zero):
+    if zero is not None and accepts(_logs(zero)):
         return Mended(by_position(zero), proved=True)
     fine = on_ticks(problem)
     skimmed = least_middle_skimming(fine, accepts, stop=stop)
     best = None if skimmed is None else _opened(held(skimmed.candidate), stop)
-    if skimmed is None or best is None or not accepts(best):
+    if skimmed is None or best is None or not accepts(_logs(best)):
         return None
     return Mended(by_position(best), skimmed.proved and fine is not problem)
+
+
+def _logs(candidate: MiddleCandidate) -> list[float]:
+    return sorted(middle_logs(candidate.problem, candidate.stages))
 
 
 def _opened(problem: MiddleProblem, stop: Stop | None) -> MiddleCandidate | None:

@@ -140,7 +140,7 @@ def _least(asked: Asked, made: Made, problem: Problem | MiddleProblem, again: St
         ratio = asked.made.job.design.series.ratio
         if isinstance(standing, MiddleProblem):
             free = within_advice(standing, ratio) if aim == "advice" else standing
-            accepts = plate_as_good(asked.plate_speeds) if aim == "advice" else any_plate
+            accepts = plate_as_good(standing.targets, asked.plate_speeds) if aim == "advice" else any_plate
             mend = mended(free, accepts, asked.stop, is_open=is_open)
             if mend is not None:
                 return _Found(mend.stages, mend.proved, aim, deepest, anew)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import inf
+from math import inf, log
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,8 +30,8 @@ GROWTH = 1.5
 """Factor between limits of what is turned off."""
 BLOCK = 200_000
 """Rows joined at once, so that memory stays bounded."""
-TRIED = 1_000
-"""Combinations that a design counts for which is made a candidate and judged, by the time it takes."""
+ASKED, TRIED = 300, 1_000
+"""Combinations that a design counts for whose speeds are judged, and that is made a candidate, by the time it takes."""
 COST_DIGITS, F_DIGITS = 6, 11
 """Millimetres turned off, and values of F, that agree to so many digits are a tie."""
 SAME_MM = 1e-7
@@ -51,7 +51,7 @@ class SkimmedMiddle:
 
 def least_middle_skimming(
     problem: MiddleProblem,
-    accepts: Callable[[MiddleCandidate], bool] = lambda _: True,
+    accepts: Callable[[Sequence[float]], bool] = lambda _: True,
     *,
     stop: Stop | None = None,
 ) -> SkimmedMiddle | None:
@@ -66,7 +66,7 @@ def least_middle_skimming(
     problem
         The machine; standing steps have their levels (`SideSizes.placed`).
     accepts
-        Tells of a design that keeps every hard rule whether it will do.
+        Tells of the natural logarithms of the speeds [rpm], ascending, whether they will do.
     stop
         Ends the search; the best design so far is then not proved.
 
@@ -134,7 +134,7 @@ def _within(problem: MiddleProblem, limit_mm: float) -> MiddleProblem:
 class _Least:
     """The best design so far: least turned off, then least F, then the sizes themselves."""
 
-    accepts: Callable[[MiddleCandidate], bool]
+    accepts: Callable[[Sequence[float]], bool]
     candidate: MiddleCandidate | None = None
     key: Key = (inf,)
     proved: bool = True
@@ -246,6 +246,7 @@ class _Skims:
         speeds = np.sort(self._speeds(states), axis=1)
         miss = rules.end_miss(speeds[:, 0], speeds[:, -1])
         good = (miss <= rules.cap) & (speeds[:, 0] >= rules.least) & (speeds[:, -1] <= rules.most)
+        good &= self._moves(states, speeds[:, -1])
         some = np.flatnonzero(good & rules.judge(speeds)[0])
         if not some.size:
             return
@@ -257,13 +258,31 @@ class _Skims:
             key = tuple(map(float, keys[place]))
             if key >= least.key:
                 return
+            self.meter.spend(ASKED)
+            if not least.accepts((self.space.base + speeds[some[place]]).tolist()):
+                continue
             self.meter.spend(TRIED)
             chosen = {slot: states.rows[slot][some[place : place + 1]] for slot in slots}
             fitting = belts_that_fit(self.space, chosen)[0]
             candidate = settled(self.space, {slot: int(row[0]) for slot, row in chosen.items()}, fitting)
-            if candidate is not None and least.accepts(candidate):
+            if candidate is not None:
                 least.candidate, least.key = candidate, key
                 return
+
+    def _moves(self, states: _States, fastest: Floats) -> NDArray[np.bool_]:
+        """Tell which designs keep the limits on what moves: rims and belts, at the fastest that their shafts run."""
+        problem, tables = self.space.problem, self.space.tables
+        entering = log(problem.motor_rpm * problem.stages[0].gain * problem.stages[1].gain)
+        firsts = [entering + tables[0].first[states.rows[Slot(0, level)]] for level in range(problem.levels[0])]
+        last = self.space.base + fastest - log(problem.gain_out)
+        good = np.ones(fastest.size, dtype=bool)
+        for slot, row in states.rows.items():
+            table = tables[slot.table]
+            # the belt on the step that the first belt needs for the fastest middle shaft runs with the next slower
+            aside = problem.shared and slot.level == problem.levels[0] - 1
+            good &= (table.middle_most[row] >= firsts[-1]) & (table.last_most[row] >= last)
+            good &= table.belt_most[row] >= firsts[-2 if aside else -1]
+        return good
 
     def _speeds(self, states: _States) -> Floats:
         """Return the logarithms of all speeds, less the space's base."""
