@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from optimizer.scenario import Scenario
+from optimizer.scenario.free import with_shared_cone
 from optimizer.scenario.stated import Stated
 
 __all__ = ["changed", "value_at_key"]
@@ -31,7 +32,7 @@ def value_at_key(scenario: Scenario, key: str) -> Any:
 def changed(scenario: Scenario, values: Mapping[str, Any]) -> Scenario:
     """Return the scenario with values set at keys, as if the maker had written them.
 
-    Rules across keys are not looked at; whoever sets values keeps them legal.
+    Rules across keys are not looked at; whoever sets values keeps them legal. A shared cone is changed for both belts.
 
     Raises
     ------
@@ -40,6 +41,8 @@ def changed(scenario: Scenario, values: Mapping[str, Any]) -> Scenario:
     """
     for key, value in values.items():
         scenario = _set(scenario, _steps(key), value)
+    if values and scenario.shared_cone:
+        return scenario.model_copy(update={"stages": with_shared_cone(scenario.stages)})
     return scenario
 
 

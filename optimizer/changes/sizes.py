@@ -46,11 +46,12 @@ class StatedSide(NamedTuple):
 
 
 def stated_sides(scenario: Scenario) -> Iterator[StatedSide]:
-    """Yield the sides of all belt stages in the order of the file."""
+    """Yield the sides of all belt stages in the order of the file, a cone that two belts share once."""
     for number, stage in enumerate(scenario.stages):
         if isinstance(stage, BeltStage):
             for name, side in (("driver", stage.driver), ("driven", stage.driven)):
-                yield StatedSide(f"stage[{number}].{name}", side, stage.belt.data)
+                if not side.shared:
+                    yield StatedSide(f"stage[{number}].{name}", side, stage.belt.data)
 
 
 def blank(scenario: Scenario, *, out: bool) -> Iterator[Limit]:

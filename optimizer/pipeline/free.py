@@ -7,6 +7,7 @@ from itertools import pairwise
 from math import exp
 from typing import Literal, NamedTuple
 
+from optimizer.changes import changes_for_free
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.free import middle_problem
 from optimizer.pipeline.built import built_middle
@@ -128,7 +129,7 @@ def design_free(
     tried = [_tried(scenario, layout, listener, stop) for layout in layouts]
     with_design = [entry for entry in tried if entry.figures is not None]
     if not with_design:
-        raise NoLayoutError(_none(scenario, tried))
+        raise NoLayoutError(_none(scenario, tried, listener, stop))
     chosen = min(with_design, key=lambda entry: entry.figures.rank if entry.figures else ())
     assert chosen.found is not None and chosen.final is not None and chosen.figures is not None
     assert chosen.refined is not None
@@ -252,9 +253,12 @@ def _remarks(figures: Figures) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _none(scenario: Scenario, tried: Sequence[Tried]) -> NoDesign:
+def _none(scenario: Scenario, tried: Sequence[Tried], listener: Listener, stop: Stop) -> NoDesign:
     reasons: dict[str, list[str]] = {}
     for entry in tried:
         reasons.setdefault(entry.said, []).append(entry.layout.title)
     told = tuple(LayoutReason(layouts=tuple(titles), reason=reason) for reason, titles in reasons.items())
-    return NoDesign(title=scenario.title, units=scenario.units, reasons=told, changes=None)
+    ended = any(entry.outcome == "stopped" for entry in tried)
+    layouts = [entry.layout for entry in tried]
+    changes = None if ended else changes_for_free(scenario, layouts, listener.begin, stop=stop)
+    return NoDesign(title=scenario.title, units=scenario.units, reasons=told, changes=changes)

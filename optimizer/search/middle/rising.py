@@ -34,13 +34,13 @@ class Risen:
     """The limit that ended the search."""
 
 
-def risen(spaces: list[Space], rules: SpeedRules, meter: Meter) -> Risen:
+def risen(spaces: list[Space], rules: SpeedRules, meter: Meter, *, any_design: bool = False) -> Risen:
     """Return the best design of some spaces, with its proof or the bound at which a limit ended the search.
 
     A look round among fewer sizes finds a design to begin with. Thresholds then rise from the lower bound until one of
-    them holds the best; the last is that design's own F.
+    them holds the best; the last is that design's own F. Where any design will do the first one ends it.
     """
-    climb = _Climb(rules, meter)
+    climb = _Climb(rules, meter, any_design)
     try:
         climb.look_round([space.thinned(THIN_ROWS) for space in spaces], spaces)
         climb.rise(spaces)
@@ -56,6 +56,7 @@ class _Climb:
 
     rules: SpeedRules
     meter: Meter
+    any_design: bool = False
     best: Best = field(default_factory=Best)
     bound: float = field(init=False)
 
@@ -75,7 +76,7 @@ class _Climb:
         greatest = self.rules.greatest + 1e-9
         height = max(self.rules.bound * FIRST_SHARE, 1e-3)
         self.bound = self.rules.bound
-        while self.bound < min(self.best.f, greatest):
+        while self.bound < min(self.best.f, greatest) and not (self.any_design and self.best.candidate):
             threshold = min(self.rules.bound + height, self.best.f, greatest)
             self.meter.tell(threshold)
             sweep(spaces, self.rules, Ceiling(threshold), self.best, self.meter)

@@ -18,7 +18,9 @@ from optimizer.series import end_miss
 __all__ = ["search_middle"]
 
 
-def search_middle(problem: MiddleProblem, *, stop: Stop | None = None, watch: Watch | None = None) -> MiddleFound:
+def search_middle(
+    problem: MiddleProblem, *, stop: Stop | None = None, watch: Watch | None = None, any_design: bool = False
+) -> MiddleFound:
     """Return the design of least F over the listed sizes, proved, or the reason why there is none.
 
     ``F = w_e·ε + w_u·g`` with the weights of end miss and unevenness, ε the end miss and g the largest gap of all
@@ -33,6 +35,8 @@ def search_middle(problem: MiddleProblem, *, stop: Stop | None = None, watch: Wa
         Ends the search when it has looked at too much; the result then says so, with the gap.
     watch
         Hears of every threshold.
+    any_design
+        Whether the first design that is found will do; it is then not proved to be the best.
     """
     meter = Meter(stop, watch)
     spaces = spaces_of(problem)
@@ -41,9 +45,11 @@ def search_middle(problem: MiddleProblem, *, stop: Stop | None = None, watch: Wa
         return MiddleFound(proof=Proof(status="no design", reason=reason, bound=inf))
     rules = SpeedRules.of(problem, spaces[0].base)
     meter.hold(sum(space.held_bytes for space in spaces))
-    found = risen(spaces, rules, meter)
+    found = risen(spaces, rules, meter, any_design=any_design)
     best = found.best
     status, reason = ("not proved", found.stopped) if found.stopped else ("proved", "")
+    if any_design and best.candidate is not None:
+        status, reason = "not proved", "any design was asked for, not the best"
     if best.candidate is None and not found.stopped:
         status, reason = "no design", "no listed sizes meet the wants, the ends and the limits on both belts"
     proof = Proof.model_validate(
