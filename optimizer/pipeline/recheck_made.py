@@ -176,14 +176,12 @@ def _stage(made: Made, sizes: Sizes, k: int) -> StageNow:
     goes_round = len(own_mm) == len(positions)
     spread = max(own_mm) - min(own_mm) if goes_round else None
     low, high = rules.centre_mm
-    mount = _mount(made, k)
     margins = [-1.0]
     doubt = 0.0
     if spread is not None:
         ends = own_mm.index(max(own_mm)), own_mm.index(min(own_mm))
         doubt = 2 * hypot(doubts[ends[0]], doubts[ends[1]]) if ends[0] != ends[1] else 0.0
-        margins = [min(own_mm) - low, high - max(own_mm)]
-        margins += [] if mount else [belt.window_mm - spread]
+        margins = [belt.window_mm - spread, min(own_mm) - low, high - max(own_mm)]
     margin = min(margins)
     return StageNow(
         key=sheet.key,
@@ -198,15 +196,7 @@ def _stage(made: Made, sizes: Sizes, k: int) -> StageNow:
         fits=margin >= -1e-6,
         sure=not goes_round or abs(margin) >= doubt,
         positions=tuple(positions),
-        mount=mount,
     )
-
-
-def _mount(made: Made, k: int) -> str:
-    """Return the shaft whose mount changes the belt of a stage and another one; nothing where there is none."""
-    problem = made.problem
-    couplings = problem.couplings if isinstance(problem, Problem) else (problem.coupling,)
-    return next((c.shaft for c in couplings if c is not None and c.belt_of(k) is not None), "")
 
 
 def _speeds(made: Made, problem: Problem, sizes: Sizes, figures: Score) -> tuple[SpeedNow, ...]:

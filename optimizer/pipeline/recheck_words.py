@@ -164,10 +164,6 @@ def _stands(asked: Asked, measured: Measured) -> Iterator[str]:
 
 def _fit_words(asked: Asked, stage: StageNow) -> str:
     units = asked.made.job.scenario.units
-    if stage.mount:
-        own = [p.centre_mm for p in stage.positions if p.centre_mm is not None]
-        ends = [show_length(mm, units) for mm in (min(own), max(own), *stage.limits_mm)]
-        return f"centre distances {ends[0]} to {ends[1]}, {ends[2]} to {ends[3]} allowed"
     spread, window, doubt = (
         show_length(mm or 0.0, units) for mm in (stage.spread_mm, stage.window_mm, stage.uncertainty_mm)
     )

@@ -119,8 +119,6 @@ class StageNow(Model):
     sure: bool
     """Whether that is beyond the uncertainty of what was measured."""
     positions: tuple[PositionNow, ...]
-    mount: str = ""
-    """Shaft whose mount changes another belt too, so that no window of its own decides; nothing where it is free."""
 
 
 class SharedNow(Model):

@@ -91,12 +91,6 @@ def fit_words(number: int, stage: StageNow, units: Units) -> str:
     doubt = f" (known to {length(stage.uncertainty_mm, units)})" if stage.uncertainty_mm else ""
     word = "fits" if stage.fits else "does NOT fit"
     unsure = "" if stage.sure else ", closer than the readings can tell"
-    if stage.mount:
-        low, high = (length(mm, units) for mm in stage.limits_mm)
-        return (
-            f"{belt} {word} its limits: its centre distances lie {spread} {units} apart{doubt}, all from {low} to "
-            f"{high} are allowed{unsure}; the mount of {short(stage.mount, 14)} is set for every position"
-        )
     return f"{belt} {word}: its centre distances lie {spread} {units} apart{doubt}, {window} are allowed{unsure}"
 
 
