@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from optimizer.quantities import show_rpm
 from optimizer.records.changes import Buy, Change, Changes, NoDesign, Setting, Spare, Together, Value
 from optimizer.report.figures import MM_PER, Units, percent
 from optimizer.report.other_ratios import ratio_lines
@@ -139,6 +140,8 @@ def _value(value: Value, unit: str, units: Units) -> str:
         return f'"{value}"'
     if isinstance(value, tuple):
         return f"[{', '.join(_value(item, unit, units) for item in value)}]"
+    if unit == "rpm":
+        return show_rpm(value)
     return f"{value / MM_PER[units] if unit == 'mm' else value:.10g}"
 
 

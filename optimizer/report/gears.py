@@ -32,6 +32,8 @@ def gear_name(gear: GearSheet) -> str:
 def gear_words(gear: GearSheet, units: Units) -> str:
     """Return a fixed stage in a sentence, without its full stop."""
     said = f"{gear.driver_shaft} to {gear.driven_shaft}: {gear_name(gear)}"
+    if len(gear.ratios) > 1:
+        said += ", one at a time, shifted at rest only"
     if gear.efficiency < 1:
         said += f", passes on {percent(gear.efficiency, 0)} of the power"
     if gear.input_limit_rpm is not None:

@@ -163,8 +163,10 @@ def _stages(machine: MachineSheet, gears: tuple[GearSheet, ...], units: Units) -
         )
     for line in setting_lines(machine, units):
         yield paragraph(f"{line}.", indent="  ")
-    for line in switch_lines(machine):
-        yield paragraph(line, indent="  ")
+    told = {gear.key for gear in gears}
+    for switch, line in zip(machine.switches, switch_lines(machine), strict=True):
+        if switch.key not in told:
+            yield paragraph(line, indent="  ")
     if gears:
         said = (*(f"{gear_words(gear, units)}." for gear in gears), *gear_cautions(gears))
         yield "\n".join(("Fixed stages", *(paragraph(line, indent="  ") for line in said)))
