@@ -9,18 +9,18 @@ from optimizer.report.figures import percent
 from optimizer.report.table import Table
 from optimizer.scenario.ratios import ratio_words
 
-__all__ = ["ratio_lines", "ratio_sentence", "ratio_table"]
+__all__ = ["ratio_lines", "ratio_sentence", "ratio_table", "why_none_lines"]
 
 WORTH = 0.0005
 """Difference of J that is worth another gear's trouble to be told."""
 
 
-def ratio_table(trials: Sequence[RatioTrial]) -> Table:
-    """Return every ratio that gears can be had with, with what the best listed design comes to."""
+def ratio_table(trials: Sequence[RatioTrial], *, reasons: bool = True) -> Table:
+    """Return every ratio that gears can be had with, with what the best listed design comes to, or why there is none."""
     rows = []
     for trial in trials:
         figures = (trial.j, trial.end_miss, trial.unevenness)
-        said = trial.why if trial.j is None else trial.layout
+        said = trial.layout if trial.j is not None else trial.why if reasons else "none"
         left_open = "" if trial.proved else "; not proved"
         rows.append(
             (
@@ -30,7 +30,13 @@ def ratio_table(trials: Sequence[RatioTrial]) -> Table:
                 f"{said}{left_open}",
             )
         )
-    return Table(("gear", "ratio", "J", "end miss", "unevenness", "layout, or why none"), tuple(rows))
+    layout = "layout, or why none" if reasons else "layout"
+    return Table(("gear", "ratio", "J", "end miss", "unevenness", layout), tuple(rows))
+
+
+def why_none_lines(trials: Sequence[RatioTrial]) -> tuple[str, ...]:
+    """Return why ratios give no design, a line each, for where a table has no room for it."""
+    return tuple(f"{trial.key}, ratio {ratio_words(trial.ratio)}: {trial.why}." for trial in trials if trial.j is None)
 
 
 def ratio_sentence(trials: Sequence[RatioTrial]) -> str:

@@ -20,7 +20,7 @@ from optimizer.report.changes import buy_words, spare_table
 from optimizer.report.figures import Units, length, rpm
 from optimizer.report.gears import gear_cautions, gear_words
 from optimizer.report.hanging import mount_words
-from optimizer.report.other_ratios import ratio_sentence, ratio_table
+from optimizer.report.other_ratios import ratio_sentence, ratio_table, why_none_lines
 from optimizer.report.sentences import (
     check_summary,
     closing_words,
@@ -66,8 +66,9 @@ def design_screen(design: Design) -> str:
         parts.append(paragraph(around_words(design.around, design.scenario.units), indent="  "))
     parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
     if design.other_ratios:
-        better = paragraph(f"{ratio_sentence(design.other_ratios)}.", indent="  ")
-        parts.append(f"Other ratios of gears\n{ratio_table(design.other_ratios).text()}\n{better}")
+        table = ratio_table(design.other_ratios, reasons=False).text()
+        said = (*why_none_lines(design.other_ratios), f"{ratio_sentence(design.other_ratios)}.")
+        parts.append("\n".join(("Other ratios of gears", table, *(paragraph(line, indent="  ") for line in said))))
     if design.changes:
         parts += _changes(design.changes, design.scenario.units)
     return "\n\n".join(parts) + "\n"

@@ -25,8 +25,10 @@ def _words(sheet: SharedSheet, machine: MachineSheet, units: Units) -> str:
     counted = "along it" if sheet.kind == "slide" else "on the arc of its axis"
     on, low, high, out = (_signed(value, units) for value in (sheet.belt_on_mm, *sheet.running_mm, sheet.worn_out_mm))
     runs = f"it runs at {low}" if low == high else f"it runs from {low} to {high}"
+    shared = any(stage.shared_driver for stage in machine.stages if stage.key in sheet.stages)
+    two = "any two positions on different steps of the cone" if shared else "any two positions"
     common = (
-        f"any two positions run together over {show_length(round(sheet.common_mm, 3), units)} of it"
+        f"{two} run together over {show_length(round(sheet.common_mm, 3), units)} of it"
         if sheet.common_mm >= 0
         else f"some positions have no setting in common, by {show_length(round(-sheet.common_mm, 3), units)}"
     )

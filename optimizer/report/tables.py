@@ -39,7 +39,7 @@ def position_table(stage: StageSheet, units: Units) -> Table:
     A driver that is the cone of the stage before has its steps numbered as they are there.
     """
     count = len(stage.positions)
-    shared = ("its step",) if stage.shared_driver else ()
+    shared = ("on step",) if stage.shared_driver else ()
     heads = ("position", *shared, f"driver {units}", f"driven {units}", "ratio", f"centre {units}", "wrap °", "steps")
     rows = [
         (

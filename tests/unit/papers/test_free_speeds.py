@@ -53,6 +53,12 @@ def test_chart_and_table_tell_what_is_not_on_the_plate(page: bytes) -> None:
     assert all(f"<b>{rpm(speed.rpm)}</b>" in told for speed in machine.speeds)
 
 
+def test_no_name_of_the_middle_shaft_breaks_the_page() -> None:
+    """Every element is closed where that shaft and a band are called by markup and letters of many scripts."""
+    outline = outline_of(design_sheet_html(job("hostile middle cone")))
+    assert not outline.wrong and not outline.open
+
+
 @pytest.mark.parametrize("name", ["middle cone", "two middle cones"])
 def test_there_are_all_papers(name: str) -> None:
     """No kind is missing; a shared cone has one section, one gauge, whose files are those of stage 1."""

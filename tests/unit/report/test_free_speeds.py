@@ -8,6 +8,7 @@ import tomllib
 
 from optimizer.papers.chart import speed_chart_of
 from optimizer.records.design import Design
+from optimizer.records.settings import SharedSheet
 from optimizer.records.sheet import OtherWay, SpeedSheet
 from optimizer.records.switching import other_ways
 from optimizer.report.cut_tables import cut_tables
@@ -17,6 +18,7 @@ from optimizer.report.figures import length, rpm
 from optimizer.report.paper import design_paper
 from optimizer.report.recheck_form import measured_csv, measured_toml
 from optimizer.report.screen import design_screen
+from optimizer.report.settings import setting_lines
 from optimizer.report.speed_chart import chart_text
 from optimizer.report.table import WIDTH
 from optimizer.report.tables import line_table, plate_lines, position_table, shared_words, speed_table
@@ -78,16 +80,16 @@ def test_positions_of_the_second_belt_tell_the_step_of_the_middle_cone() -> None
     """Position 1 of four lies on step 4, where that stage has position 4; the cone's sizes stand with the first."""
     first, second = middle().machine.stages
     table = position_table(second, "mm")
-    assert column((table.heads, table.rows), "its step") == ["4", "3", "2", "1"]
+    assert column((table.heads, table.rows), "on step") == ["4", "3", "2", "1"]
     assert column((table.heads, table.rows), "driver mm") == [
         length(p.driven.outside_mm, "mm") for p in first.positions[::-1]
     ]
-    assert "its step" not in position_table(first, "mm").heads
+    assert "on step" not in position_table(first, "mm").heads
     lines = [column((t.heads, t.rows), "cone") for t in (line_table(first, "mm"), line_table(second, "mm"))]
     assert lines == [4 * ["driver on motor"] + 4 * ["driven on middle"], 4 * ["driven on spindle"]]
     assert shared_words(1, first) == ()
     assert "position 1 lies on step 4 of it" in shared_words(2, second)[0]
-    assert all("its step" not in position_table(stage, "mm").heads for stage in apart().machine.stages)
+    assert all("on step" not in position_table(stage, "mm").heads for stage in apart().machine.stages)
 
 
 def test_no_word_of_a_series_is_said_of_free_speeds() -> None:
@@ -179,3 +181,20 @@ def test_the_cone_is_measured_once() -> None:
 def test_the_document_has_every_speed() -> None:
     """The JSON document is that of all speeds, on the plate or not."""
     assert design_json(middle()).count('"on_plate": false') == len(on_plate(there=False))
+
+
+def test_two_positions_on_one_step_are_not_said_to_run_together() -> None:
+    """Where one movement sets both belts of a shared cone, its steps are never taken twice."""
+    sheet = SharedSheet(
+        shaft="middle",
+        kind="slide",
+        way="along its direction",
+        stages=("stage[0]", "stage[1]"),
+        belt_on_mm=-5,
+        running_mm=(0, 2),
+        worn_out_mm=9,
+        common_mm=0.25,
+    )
+    for design, two in ((middle(), "any two positions on different steps of the cone"), (apart(), "any two positions")):
+        (line,) = setting_lines(design.machine.model_copy(update={"shared": (sheet,)}), "mm")
+        assert f"; {two} run together over 0.25 mm of it" in line
