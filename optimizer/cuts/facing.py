@@ -58,10 +58,13 @@ def doing_words(cone: CutCone) -> str:
 
 
 def step_words(cone: CutCone, step: CutStep) -> str:
-    """Return which positions of which belts lie on a step of a cone that two belts share; nothing for another."""
-    if cone.second_stage is None or step.second_position is None:
-        return ""
-    return f"position {step.position} of belt {cone.stage}, position {step.second_position} of belt {cone.second_stage}"
+    """Return which position lies on a step; on a cone that two belts share that of either belt.
+
+    Such as `position 2`; on a shared one `position 2 of belt 1, 3 of belt 2`.
+    """
+    if step.second_position is None:
+        return f"position {step.position}"
+    return f"position {step.position} of belt {cone.stage}, {step.second_position} of belt {cone.second_stage}"
 
 
 def large_end(cone: CutCone) -> End | None:

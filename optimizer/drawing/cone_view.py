@@ -7,6 +7,7 @@ from itertools import groupby, pairwise
 from typing import NamedTuple
 
 from optimizer.cuts.cones import CutCone, CutStep
+from optimizer.cuts.facing import step_words
 from optimizer.drawing.cone_profile import cone_profile, profile_between, step_edges, step_profile
 from optimizer.drawing.dimensions import (
     SIZE_MM,
@@ -228,17 +229,10 @@ def _places(cone: CutCone, sizes: Sizes) -> Iterator[Entity]:
     joints = [Ordinate(0.0, cone.steps[0].outside_mm / 2, "0")]
     for step, after in zip(cone.steps, (*cone.steps[1:], None), strict=True):
         over = max(step.over_pins_mm or 0.0, step.outside_mm) / 2
-        joints.append(Ordinate(step.middle_mm, over, f"{_belts(cone, step)}: {sizes.length(step.middle_mm)}"))
+        joints.append(Ordinate(step.middle_mm, over, f"{step_words(cone, step)}: {sizes.length(step.middle_mm)}"))
         high = max(step.outside_mm, after.outside_mm if after else 0.0) / 2
         joints.append(Ordinate(step.to_mm, high, sizes.length(step.to_mm)))
     yield from ordinates(joints, reach_mm(cone) + CLEAR_MM)
-
-
-def _belts(cone: CutCone, step: CutStep) -> str:
-    """Return which belt position a step's middle is that of; of both belts where two share the cone."""
-    if step.second_position is None:
-        return f"position {step.position}"
-    return f"position {step.position} of belt {cone.stage}, {step.second_position} of belt {cone.second_stage}"
 
 
 def _widths(cone: CutCone, sizes: Sizes) -> Iterator[Entity]:

@@ -103,8 +103,8 @@ def test_a_step_of_it_is_a_position_of_either_belt() -> None:
         (2, 2, 125),
         (3, 1, 85),
     ]
-    assert step_words(middle, middle.steps[0]) == "position 1 of belt 1, position 3 of belt 2"
-    assert step_words(motor, motor.steps[0]) == ""
+    assert step_words(middle, middle.steps[0]) == "position 1 of belt 1, 3 of belt 2"
+    assert step_words(motor, motor.steps[0]) == "position 1"
 
 
 def test_its_steps_face_two_others() -> None:
