@@ -16,7 +16,7 @@ WORTH = 0.0005
 
 
 def ratio_table(trials: Sequence[RatioTrial], *, reasons: bool = True) -> Table:
-    """Return every ratio that gears can be had with, with what the best listed design comes to, or why there is none."""
+    """Return every ratio that gears can be had with: what the best listed design comes to, or why there is none."""
     rows = []
     for trial in trials:
         figures = (trial.j, trial.end_miss, trial.unevenness)
