@@ -16,7 +16,7 @@ from tests.search.middle_drill import drill
 from tests.truth.middle import Design, Level, Step
 from tests.truth.middle_instances import tiny_middle
 
-__all__ = ["as_design", "bench", "candidate_of", "refined_tiny", "turned_middle", "turned_steps"]
+__all__ = ["as_design", "bench", "candidate_of", "refined_tiny", "turned_middle", "turned_steps", "with_sides"]
 
 
 def turned_middle(seed: int, *, shared: bool = True, coupled: bool = False) -> MiddleProblem:
@@ -74,17 +74,22 @@ def bench(
 ) -> MiddleProblem:
     """Return a machine on a wide grid, all cones turned from 50 to 150 mm, from a motor of 1720 rpm."""
     problem = drill(12.5, window_mm=window_mm, levels=levels, shared=shared)
+    targets = Targets(bands=bands, lo_rpm=ends_rpm[0], hi_rpm=ends_rpm[1])
+    return with_sides(problem.model_copy(update={"targets": targets}), tick_mm=tick_mm, rise_mm=1.0)
+
+
+def with_sides(problem: MiddleProblem, **update: object) -> MiddleProblem:
+    """Return the machine with something else stated of every side."""
     stages = tuple(
         stage.model_copy(
             update={
-                name: getattr(stage, name).model_copy(update={"tick_mm": tick_mm, "rise_mm": 1.0})
-                for name in ("driver", "driven")
+                "driver": stage.driver.model_copy(update=update),
+                "driven": stage.driven.model_copy(update=update),
             }
         )
         for stage in problem.stages
     )
-    targets = Targets(bands=bands, lo_rpm=ends_rpm[0], hi_rpm=ends_rpm[1])
-    return problem.model_copy(update={"stages": stages, "targets": targets})
+    return problem.model_copy(update={"stages": stages})
 
 
 def as_design(stages: tuple[StageSizes, StageSizes]) -> Design:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from math import exp, log
+from math import exp, log, pi
 
 import numpy as np
 import pytest
@@ -18,7 +18,7 @@ from optimizer.refine.middle import refine_middle
 from optimizer.refine.middle.stated import stated_middle
 from tests.sampled import sampled
 from tests.truth import middle as truth
-from tests.unit.refine.middle_machines import as_design, bench, candidate_of, refined_tiny, turned_middle
+from tests.unit.refine.middle_machines import as_design, bench, candidate_of, refined_tiny, turned_middle, with_sides
 
 SPAN = log(2200 / 900)
 KINDS = ((True, False), (True, True), (False, False), (False, True))
@@ -65,6 +65,8 @@ WANTS = (
 CANDIDATES: dict[str, Callable[[], MiddleCandidate]] = {
     "shared": lambda: _candidate(bench()),
     "separate": lambda: _candidate(bench((2, 3), shared=False)),
+    "without order": lambda: _candidate(with_sides(bench((2, 2)), cone=False)),
+    "rims": lambda: _candidate(with_sides(bench((2, 3), shared=False), rim_speed_m_s=30.0)),
     "wanting": lambda: _candidate(bench(bands=WANTS)),
     **{path: partial(_on, path, bench()) for path in PATHS},
 }
@@ -146,6 +148,40 @@ def test_f_comes_down_to_what_the_speeds_allow(levels: tuple[int, int], shared: 
     assert refined.smooth_f == pytest.approx(least, abs=1e-6)
 
 
+@pytest.mark.parametrize("shared", [True, False])
+def test_rims_and_belts_run_no_faster_than_they_may(shared: bool) -> None:
+    """With limits just above the candidate's own speeds, refined and rounded sizes keep them, worked out by hand."""
+    free = bench((3, 3), shared=shared, window_mm=12.0)
+    rim, belt = (max(speeds) * 1.002 for speeds in _surface_m_s(_candidate(free)))
+    stages = tuple(stage.model_copy(update={"belt_speed_m_s": belt}) for stage in free.stages)
+    problem = with_sides(free.model_copy(update={"stages": stages}), rim_speed_m_s=rim)
+    refined = refine_middle(MiddleCandidate(problem=problem, stages=_candidate(free).stages), 0.0)
+    assert refined.kept == "refined"
+    for sizes in (refined.smooth, refined.rounded):
+        assert sizes is not None
+        speeds = _surface_m_s(MiddleCandidate.model_construct(problem=problem, stages=sizes))
+        assert max(speeds[0]) <= rim * (1 + 1e-9)
+        assert max(speeds[1]) <= belt * (1 + 1e-9)
+
+
+def _surface_m_s(candidate: MiddleCandidate) -> tuple[list[float], list[float]]:
+    """Return the speeds of all rims, and of both belts, with every shaft at the fastest that it runs with them."""
+    one, other = candidate.stages
+    motor, slip, shift = 1720.0, 0.99, 6.6
+    middle = [motor * p.driver_mm / p.driven_mm * slip for p in one.positions]
+    last = [
+        middle[i] * q.driver_mm / q.driven_mm * slip
+        for i, j in candidate.problem.positions
+        for q in (other.positions[j],)
+    ]
+    rims = [(p.driver_mm, motor) for p in one.positions] + [(p.driven_mm, max(middle)) for p in one.positions]
+    rims += [(q.driver_mm, max(middle)) for q in other.positions] + [(q.driven_mm, max(last)) for q in other.positions]
+    belts = [(p.driver_mm, motor) for p in one.positions]
+    belts += [(other.positions[j].driver_mm, middle[i]) for i, j in candidate.problem.positions]
+    found = [[pi * (size + add) / 1000 * rpm / 60 for size, rpm in row] for add, row in ((shift, rims), (0.0, belts))]
+    return found[0], found[1]
+
+
 def test_a_met_bound_leaves_nothing_to_name() -> None:
     """Where F is the bound itself, no limit is said to bind."""
     problem = bench((2, 2), window_mm=12.0, ends_rpm=(900.0, 2200.0))
@@ -190,23 +226,11 @@ def test_speeds_that_a_band_wants_stay_in_it() -> None:
 def test_a_machine_with_nothing_to_turn_stays_as_it_is() -> None:
     """Where all sizes are given the candidate stands, and is its own rounding."""
     problem = bench((2, 2), window_mm=12.0)
-    candidate = _candidate(problem)
-    stages = []
-    for stage in problem.stages:
-        update = {
-            name: getattr(stage, name).model_copy(update={"turned_mm": None, "listed_mm": (), "ready_mm": sizes})
-            for name, sizes in (
-                ("driver", tuple(np.arange(50.0, 151.0, 12.5))),
-                ("driven", tuple(np.arange(50.0, 151.0, 12.5))),
-            )
-        }
-        stages.append(stage.model_copy(update=update))
-    given = _candidate(problem.model_copy(update={"stages": tuple(stages)}))
+    given = _candidate(with_sides(problem, turned_mm=None, listed_mm=(), ready_mm=tuple(np.arange(50.0, 151.0, 12.5))))
     refined = refine_middle(given, 0.0)
     assert (refined.kept, refined.why) == ("candidate", "nothing is turned")
     assert refined.rounded == refined.smooth == given.stages
     assert refined.rounded_f == refined.nearest_f == f_of(given.problem, given.stages)
-    assert candidate.problem.stages[0].driver.turned_mm is not None
 
 
 def test_equal_neighbours_stay_equal() -> None:
