@@ -8,9 +8,13 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable
 
-__all__ = ["EVERYTHING", "examples", "named", "sampled"]
+import pytest
+
+__all__ = ["EVERYTHING", "examples", "long", "named", "sampled"]
 
 EVERYTHING = os.environ.get("CONEWRIGHT_TESTS") == "all"
+long = pytest.mark.skipif(not EVERYTHING, reason="takes long; CONEWRIGHT_TESTS=all runs it")
+"""Marks a test that the gate does without."""
 
 
 def sampled(everything: Iterable[int], *, every: int = 1, slow: tuple[int, ...] = ()) -> tuple[int, ...]:

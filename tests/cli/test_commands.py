@@ -13,6 +13,7 @@ from cli.codes import TRACEBACK_VARIABLE
 from optimizer.report import design_schema
 from tests.cli.conftest import Run
 from tests.machines import GRINDER
+from tests.sampled import sampled
 from tests.unit.scenario.broken import BROKEN
 
 FILES = ("cuts.csv", "design.json", "design.md", "measured.csv", "measured.toml")
@@ -66,7 +67,7 @@ def test_check_tells_where_no_layout_is_possible(run: Run) -> None:
 
 
 @pytest.mark.parametrize("command", ["check", "speeds", "design"])
-@pytest.mark.parametrize("number", range(0, len(BROKEN), 12))
+@pytest.mark.parametrize("number", sampled(range(0, len(BROKEN), 12), every=2))
 def test_broken_scenarios_are_refused_by_every_command(run: Run, command: str, number: int) -> None:
     """A sample of broken scenarios ends every command with code 2, every line a fault, and nothing written."""
     Path("broken.toml").write_text(text_of(number), encoding="utf-8")
@@ -77,7 +78,7 @@ def test_broken_scenarios_are_refused_by_every_command(run: Run, command: str, n
     assert sorted(Path().iterdir()) == before
 
 
-@pytest.mark.parametrize("number", range(len(BROKEN)))
+@pytest.mark.parametrize("number", sampled(range(len(BROKEN)), every=4))
 def test_every_broken_scenario_ends_check_with_two(run: Run, number: int) -> None:
     """Whatever is wrong with a file, it is the scenario that is wrong: code 2, at least one fault, no traceback."""
     Path("broken.toml").write_text(text_of(number), encoding="utf-8")

@@ -15,6 +15,7 @@ import pytest
 from optimizer.quantities import LENGTH, quantity
 from tests.cli.conftest import Run
 from tests.processes import forked
+from tests.sampled import long
 from tests.unit.scenario.bases import ONE
 
 SLOT_CUTTER = Path(__file__).parents[2] / "scenarios" / "slot-cutter.toml"
@@ -242,6 +243,7 @@ def test_the_order_of_work_says_which_disc_is_for_which_step(files: Run) -> None
     assert page.count("from one of 6") == 1
 
 
+@long
 def test_one_disc_too_few_leaves_no_design(files: Run) -> None:
     """With five discs for six steps there is no design, which is said with the code for it."""
     Path("five.toml").write_text(BEAD_ROLLER.replace("count = 3", "count = 2"), encoding="utf-8")

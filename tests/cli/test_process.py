@@ -11,6 +11,7 @@ import pytest
 
 from tests.machines import GRINDER
 from tests.processes import forked
+from tests.sampled import EVERYTHING
 
 ROOT = Path(__file__).parents[2]
 CALL = "from cli.main import main; main()"
@@ -58,7 +59,9 @@ def test_help_imports_neither_numpy_nor_pydantic(folder: Path) -> None:
     assert ran.stderr.splitlines()[-1] == "[]"
 
 
-@pytest.mark.parametrize("call", [("design", "grinder.toml", "--papers"), ("compare", "grinder.toml")])
+@pytest.mark.parametrize(
+    "call", [("design", "grinder.toml", "--papers"), *([("compare", "grinder.toml")] if EVERYTHING else [])]
+)
 def test_same_input_gives_the_same_bytes(folder: Path, call: tuple[str, ...]) -> None:
     """Processes with different hash seeds, one of them drawn, write the same files and print the same text."""
     ran = forked(folder, *call, "--out", "made-one")

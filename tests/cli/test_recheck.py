@@ -52,8 +52,8 @@ def test_the_file_of_measurements_is_never_changed(designed: Run) -> None:
 
 
 def test_a_step_turned_far_too_small_is_told(designed: Run) -> None:
-    """A driven step 25 mm too small: the belt does not fit, code 4, a way out is told first."""
-    ran = designed("recheck", DESIGN, fill({(1, "driven", 4): -20.0}), "--json")
+    """A driven step 10 mm too small: the belt does not fit, code 4, a way out is told first."""
+    ran = designed("recheck", DESIGN, fill({(1, "driven", 4): -10.0}), "--json")
     assert ran.code == 4
     told = json.loads(ran.out)
     assert told["verdict"] in ("skim", "change the belt", "make a step anew", "no remedy")

@@ -11,9 +11,17 @@ import pytest
 from tests.docs.pages import ROOT
 from tests.docs.readme_page import command_for, shipped, stated_code
 from tests.processes import forked
+from tests.sampled import EVERYTHING
+
+ELSEWHERE = ("slot-cutter", "bench-shaper")
+"""Shipped scenarios that take long; tests/cli/test_in_hand.py and a command of the README design them too."""
 
 
-@pytest.mark.parametrize("scenario", shipped(), ids=lambda path: str(path.stem))
+@pytest.mark.parametrize(
+    "scenario",
+    [path for path in shipped() if EVERYTHING or path.stem not in ELSEWHERE],
+    ids=lambda path: str(path.stem),
+)
 def test_shipped_scenarios_end_as_their_comments_say(tmp_path: Path, scenario: Path) -> None:
     """Every shipped scenario is designed, compared or told with code 0, or with the one that its comment states."""
     name = f"scenarios/{scenario.name}"

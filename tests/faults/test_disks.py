@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.faults.calls import CALL, call, environment, leftovers, shop, snapshot
+from tests.sampled import named
 
 FILE_LIMIT = "import resource; resource.setrlimit(resource.RLIMIT_FSIZE, (4096, 4096))"
 """No file may grow beyond 4 kB: writing fails half-way, as on a full disk."""
@@ -78,7 +79,7 @@ def test_screen_that_takes_nothing_is_no_bug(tmp_path: Path, stream: str, argume
     assert ran.returncode in ({2, 5} if wrong and stream == said_on else {5} if stream == said_on else {2 * wrong})
 
 
-@pytest.mark.parametrize("closed", ["<&-", ">&- 2>&-"])
+@pytest.mark.parametrize("closed", named(("<&-", ">&- 2>&-"), slow=("<&-",)))
 def test_streams_that_are_closed_are_no_bug(tmp_path: Path, closed: str) -> None:
     """A call whose streams were closed before it began still writes its folder, and nothing else."""
     line = f'"$0" -c "$1" design grinder.toml --out made {closed}'

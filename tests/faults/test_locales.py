@@ -9,6 +9,7 @@ import pytest
 
 from tests.faults.calls import call, shop, snapshot
 from tests.machines import GRINDER
+from tests.sampled import named
 
 Snapshot = dict[str, bytes | None]
 
@@ -34,13 +35,13 @@ def _made(path: Path, extra: dict[str, str]) -> Snapshot:
     return snapshot(folder)
 
 
-@pytest.mark.parametrize("locale", ["ASCII alone", "Turkish"])
+@pytest.mark.parametrize("locale", named(("ASCII alone", "Turkish"), slow=("Turkish",)))
 def test_files_are_the_same_in_every_locale(tmp_path: Path, in_utf_8: Snapshot, locale: str) -> None:
     """The folder has the bytes it has in a UTF-8 locale, also with a title of letters that the locale lacks."""
     assert _made(tmp_path, LOCALES[locale]) == in_utf_8
 
 
-@pytest.mark.parametrize("locale", ["plain C", "ASCII alone", "latin-1"])
+@pytest.mark.parametrize("locale", named(("plain C", "ASCII alone", "latin-1"), slow=("plain C",)))
 def test_printed_document_stays_json_in_every_locale(tmp_path: Path, locale: str) -> None:
     """Letters that the screen lacks are printed as JSON writes their numbers, so that the document reads back."""
     text = GRINDER.replace("Wet grinder", "Schleifbock ı İ φ 木 🜨")
