@@ -17,10 +17,10 @@ FIRST_SHARE = 0.05
 """The first threshold is so much above the lower bound, or above a thousandth where that is 0."""
 GROWTH = 1.6
 """Factor of the thresholds' height above the lower bound."""
-THIN_ROWS = 1_500
-"""A look round first takes every second size, or fewer, so that a level has no more rows than these."""
-VENTURE = 1_000_000
-"""Combinations that the look round may take."""
+THIN_ROWS = (1_500, 12_000)
+"""A look round takes every second size, or fewer, so that a level has no more rows than these; more where none do."""
+VENTURE = (1_000_000, 5_000_000)
+"""Combinations that each look round may take."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,9 @@ def risen(spaces: list[Space], rules: SpeedRules, meter: Meter, *, any_design: b
     """
     climb = _Climb(rules, meter, any_design)
     try:
-        climb.look_round([space.thinned(THIN_ROWS) for space in spaces], spaces)
+        for rows, most in zip(THIN_ROWS, VENTURE, strict=True):
+            if climb.best.candidate is None:
+                climb.look_round([space.thinned(rows) for space in spaces], spaces, most)
         climb.rise(spaces)
     except (LimitReachedError, MemoryError) as limit:
         reason = str(limit) if isinstance(limit, LimitReachedError) else "the memory there is ran out"
@@ -63,11 +65,11 @@ class _Climb:
     def __post_init__(self) -> None:
         self.bound = self.rules.bound
 
-    def look_round(self, thin: list[Space], spaces: list[Space]) -> None:
-        """Find some design among fewer sizes, if that takes little; it bounds nothing from below."""
+    def look_round(self, thin: list[Space], spaces: list[Space], most: int) -> None:
+        """Find some design among fewer sizes, if that takes no more combinations; it bounds nothing from below."""
         if all(few.combinations == space.combinations for few, space in zip(thin, spaces, strict=True)):
             return
-        with suppress(AllowanceSpentError), self.meter.allowance(VENTURE):
+        with suppress(AllowanceSpentError), self.meter.allowance(most):
             self.rise(thin)
         self.bound = self.rules.bound
 
