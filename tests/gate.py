@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from contextlib import ExitStack
@@ -12,12 +13,18 @@ from time import perf_counter
 ROOT = Path(__file__).resolve().parent.parent
 BESIDE = {"types": ["mypy"]}
 """Steps that run beside the others; what they say is shown at the end."""
+TESTS = "tests, warnings as errors, docs fresh"
 STEPS = {
     "lint": ["ruff", "check", "."],
     "format": ["ruff", "format", "--check", "."],
     "import contract": ["lint-imports", "--no-cache"],
-    "tests, warnings as errors, docs fresh": ["pytest", "-n", "2", "--dist", "loadfile", "-rs"],
+    # long files first (tests/conftest.py); asserts as they are written, as putting words into all of them takes long
+    TESTS: ["pytest", "-n", "2", "--dist", "loadfile", "--no-loadscope-reorder", "--assert=plain", "-rs"],
 }
+TOLD = {TESTS: ["pytest", "-n", "2", "--last-failed", "--last-failed-no-failures", "none"]}
+"""What says more of a step that failed: the asserts of the tests that did, with all their figures."""
+ENVIRONMENT = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+"""What is translated once is kept, as a hundred processes load the same."""
 
 
 def main() -> int:
@@ -29,8 +36,10 @@ def main() -> int:
         for name, command in STEPS.items():
             print(f"== {name}: {' '.join(command)}", flush=True)
             start = perf_counter()
-            if subprocess.run(_call(command), cwd=ROOT, check=False).returncode:
+            if subprocess.run(_call(command), cwd=ROOT, env=ENVIRONMENT, check=False).returncode:
                 failed.append(name)
+                if name in TOLD:
+                    subprocess.run(_call(TOLD[name]), cwd=ROOT, env=ENVIRONMENT, check=False)
             print(f"== {name}: {perf_counter() - start:.0f} s", flush=True)
         for name, process in begun.items():
             if process.wait():

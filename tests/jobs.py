@@ -10,6 +10,7 @@ from optimizer.pipeline.job import Job
 from optimizer.pipeline.options import DesignOptions
 from optimizer.scenario import load_scenario
 from tests.sampled import EVERYTHING
+from tests.shared import shared
 
 __all__ = ["DIFFERENT", "JOBS", "job", "job_from"]
 
@@ -198,9 +199,8 @@ MIDDLE = {
 @cache
 def job(name: str) -> Job:
     """Return the design of a shipped scenario, or of one of the machines that are not shipped."""
-    if name in NOT_AS_SHIPPED:
-        return job_from(_extra(name), f"{name}.toml")
-    return job_from((SCENARIOS / f"{name}.toml").read_text(encoding="utf-8"), f"{name}.toml")
+    text = _extra(name) if name in NOT_AS_SHIPPED else (SCENARIOS / f"{name}.toml").read_text(encoding="utf-8")
+    return shared(f"job {name}", lambda: job_from(text, f"{name}.toml"))
 
 
 def job_from(text: str, name: str = "machine.toml") -> Job:

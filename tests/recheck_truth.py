@@ -11,9 +11,10 @@ import argparse
 import random
 import sys
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
+from itertools import product
 from math import asin, pi, sqrt
 
 from optimizer.asbuilt.load import load_measured
@@ -23,9 +24,12 @@ from optimizer.pipeline.job import Job
 from optimizer.pipeline.recheck import MeasuredFile, recheck
 from optimizer.pipeline.recheck_made import problem_of
 from optimizer.records.asbuilt import OptionSheet, Recheck, StepChange
+from optimizer.records.middle import MiddleProblem
+from optimizer.records.problem import Problem
 from optimizer.records.sheet import StepSheet
 from tests.jobs import job_from
 from tests.machines import GRINDER
+from tests.shared import shared
 
 __all__ = ["MACHINES", "Case", "Outcome", "case", "job_of", "judge", "own_centre_mm"]
 
@@ -147,7 +151,57 @@ belt = { section = "Z", lengths = [750, 800, 850] }
 driver = { free = [56, 150] }
 driven = { kept = [72, 87, 107, 132], measured = "over pins", pitch = 20 }
 """
-MACHINES = {"grinder": GRINDER, "locked": LOCKED, "flat": FLAT, "two": TWO, "kept": KEPT}
+MIDDLE = """
+title = "One middle cone"
+units = "mm"
+[motor]
+speed = 1420
+[[band]]
+name = "all"
+from = 480
+to = 2300
+want = 4
+[making]
+turn_to = 0.2
+grid = 10
+[[shaft]]
+name = "motor"
+mount = "slide"
+[[shaft]]
+name = "middle"
+mount = "slide"
+[[stage]]
+from = "motor"
+to = "middle"
+positions = 3
+centres = [180, 260]
+travel = 34
+belt = { section = "Z", lengths = [630, 670] }
+driver = { free = [50, 140] }
+driven = { free = [50, 140] }
+[[stage]]
+from = "middle"
+to = "spindle"
+centres = [180, 260]
+travel = 34
+belt = { section = "Z", lengths = [670, 710] }
+driver = { shared = true }
+driven = { free = [50, 140] }
+"""
+CONES = (
+    MIDDLE.replace("One middle cone", "Two middle cones")
+    .replace("driver = { shared = true }", "positions = 2\ndriver = { free = [50, 140] }")
+    .replace("[making]", "[series]\nfree = true\n[making]")
+)
+MACHINES = {
+    "grinder": GRINDER,
+    "locked": LOCKED,
+    "flat": FLAT,
+    "two": TWO,
+    "kept": KEPT,
+    "middle": MIDDLE,
+    "cones": CONES,
+}
 SPREADS = (0.1, 0.3, 0.8)
 """Standard deviations of a maker's errors [mm]."""
 RESOLUTIONS = (0.02, 0.05, 0.1)
@@ -180,7 +234,7 @@ class Outcome:
 @cache
 def job_of(machine: str) -> Job:
     """Return the design of a machine."""
-    return job_from(MACHINES[machine], f"{machine}.toml")
+    return shared(f"measured {machine}", lambda: job_from(MACHINES[machine], f"{machine}.toml"))
 
 
 def case(seed: int, machine: str | None = None) -> Case:
@@ -226,7 +280,7 @@ def judge(made: Case) -> Outcome:
 
 def _steps(job: Job) -> Iterator[tuple[Where, str, StepSheet]]:
     for number, stage in enumerate(job.design.machine.stages, 1):
-        for side in ("driver", "driven"):
+        for side in ("driven",) if stage.shared_driver else ("driver", "driven"):
             for p in stage.positions:
                 yield (number, side, p.number), stage.section, getattr(p, side)
 
@@ -274,11 +328,15 @@ def _where(side: str, position: int, job: Job) -> Where:
 
 
 def _sizes(made: Case, told: Recheck, option: OptionSheet | None) -> dict[Where, float]:
-    """Return the true sizes after a proposal is done to them."""
+    """Return the true sizes after a proposal is done to them, those of a shared cone for both of its belts."""
     sizes = {where: step.pitch_mm for where, _, step in _steps(made.job)} | made.true_mm
     if option is not None:
         for change in (*option.skim, *option.turn, *option.anew):
             sizes[_where(change.side, change.position, made.job)] = change.pitch_mm
+    for number, stage in enumerate(made.job.design.machine.stages, 1):
+        if stage.shared_driver:
+            count = len(stage.positions)
+            sizes |= {(number, "driver", p): sizes[(number - 1, "driven", count + 1 - p)] for p in range(1, count + 1)}
     return sizes
 
 
@@ -338,18 +396,37 @@ def _wants(made: Case, sizes: dict[Where, float], shares: float) -> list[str]:
     """Return the bands with too few speeds, counting those that rounding may have put just outside."""
     problem = problem_of(made.job)
     speeds = []
-    for chosen in problem.layout.places:
+    for chosen in _places(problem):
         rpm = problem.motor_rpm * problem.gain_out
         for number, (rules, place) in enumerate(zip(problem.stages, chosen, strict=True), 1):
             ratio = sizes[(number, "driver", place + 1)] / sizes[(number, "driven", place + 1)]
             rpm *= rules.gain * ratio * (1 - rules.slip)
         speeds.append(rpm)
+    if isinstance(problem, MiddleProblem):
+        speeds = _distinct(speeds, problem.targets.distinct - shares)
     failures = []
     for band in problem.targets.bands:
         have = sum(band.low_rpm * (1 - shares) <= rpm <= band.high_rpm * (1 + shares) for rpm in speeds)
         if have < band.want:
             failures.append(f"band {band.name}: {have} of {band.want}")
     return failures
+
+
+def _places(problem: Problem | MiddleProblem) -> Sequence[tuple[int, ...]]:
+    """Return the position of every belt at every speed, from 0; two belts never on one step of a shared cone."""
+    if isinstance(problem, Problem):
+        return problem.layout.places
+    both = product(*(range(count) for count in problem.levels))
+    return [chosen for chosen in both if not problem.shared or sum(chosen) != problem.levels[0] - 1]
+
+
+def _distinct(speeds: Sequence[float], share: float) -> list[float]:
+    """Return the speeds that are not nearly a slower one."""
+    found: list[float] = []
+    for rpm in sorted(speeds):
+        if not found or rpm >= found[-1] * (1 + share):
+            found.append(rpm)
+    return found
 
 
 def own_centre_mm(driver_mm: float, driven_mm: float, length_mm: float) -> float:
