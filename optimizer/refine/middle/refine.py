@@ -13,6 +13,7 @@ from optimizer.records.middle_rules import f_of
 from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.refined_middle import RefinedMiddle
 from optimizer.refine.binding import bindings
+from optimizer.refine.middle.orders import even_orders
 from optimizer.refine.middle.rounding import round_middle
 from optimizer.refine.middle.speeds import ordered
 from optimizer.refine.middle.stated import StatedMiddle, stated_middle
@@ -57,8 +58,9 @@ def refine_middle(candidate: MiddleCandidate, bound: float) -> RefinedMiddle:
     rules, in the epigraph form: variables ε and g beside the sizes, and no two speeds that are neighbours in the
     candidate's order farther apart than g. Own centre distances follow from the sizes and the belts; gradients are
     exact. Linear programs, straight about each other's answers, bring the solver near its own. Where the answer's
-    speeds have another order, it is taken and the solver goes on; so it does from the rounded sizes where these came
-    out better, as only another order can. The answer counts only if it builds a candidate again and is no worse.
+    speeds have another order, it is taken and the solver goes on; then orders are tried in which the speeds could lie
+    more evenly, and that of the rounded sizes where these came out better. The answer counts only if it builds a
+    candidate again and is no worse.
 
     Parameters
     ----------
@@ -104,17 +106,41 @@ def _refined(candidate: MiddleCandidate, before: float) -> _Refined:
     answer = _best_answer(candidate, before)
     if answer.candidate is None:
         return _Refined(candidate, before, answer.report, answer.why)
-    last, found = candidate, _taken(answer, answer.candidate)
+    found = _in_own_order(candidate, _taken(answer, answer.candidate))
+    for _ in range(ROUNDS):
+        other = _in_other_orders(found)
+        if other is found:
+            break
+        found = _in_own_order(found.candidate, other)
+    return found._replace(why=_fell(before, found.f))
+
+
+def _in_own_order(last: MiddleCandidate, found: _Refined) -> _Refined:
+    """Return the sizes refined on for as long as their speeds come to stand in another order."""
     for _ in range(ROUNDS):
         if _order(found.candidate) == _order(last):
             break
         answer = _best_answer(found.candidate, found.f)
         report = _added(found.report, answer.report)
         if answer.candidate is None:
-            found = found._replace(report=report)
-            break
+            return found._replace(report=report)
         last, found = found.candidate, _taken(answer, answer.candidate)._replace(report=report)
-    return found._replace(why=_fell(before, found.f))
+    return found
+
+
+def _in_other_orders(refined: _Refined) -> _Refined:
+    """Return the sizes refined in another order of the speeds where one is better, the first that is."""
+    problem = refined.candidate.problem
+    for order in even_orders(problem, refined.candidate.stages, refined.f - MET):
+        smooth = stated_middle(refined.candidate, order)
+        variables, most = smooth.variables, refined.f - MET
+        start = approached(smooth.program, smooth.start, variables.f_line, variables.turned, most)
+        if float(variables.f_line @ start) < most:
+            answer = _answer(smooth, refined.f)
+            if answer.candidate is not None and f_of(problem, answer.candidate.stages) < refined.f - MET:
+                report = _added(refined.report, answer.report)
+                return _taken(answer, answer.candidate)._replace(report=report)
+    return refined
 
 
 def _taken(answer: _Answer, candidate: MiddleCandidate) -> _Refined:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from math import inf, log
 from typing import NamedTuple
@@ -49,18 +50,22 @@ class StatedMiddle(NamedTuple):
         return replace(self.program, objective=objective)
 
 
-def stated_middle(candidate: MiddleCandidate, *, every_group: bool = False) -> StatedMiddle:
+def stated_middle(
+    candidate: MiddleCandidate, order: Sequence[int] | None = None, *, every_group: bool = False
+) -> StatedMiddle:
     """Return the smooth problem around a candidate.
 
     Parameters
     ----------
     candidate
         Sizes that keep every hard rule.
+    order
+        The positions in the order that gaps are taken in; that of the candidate's speeds where it is not given.
     every_group
         Whether near-equal speeds stay in the groups that they are in, as far as bands want any.
     """
     variables = MiddleVariables.of(candidate)
-    order = ordered(candidate.problem, candidate.stages)
+    order = ordered(candidate.problem, candidate.stages) if order is None else order
     rows = [*speed_rows(variables, order), *want_rows(variables, every_group=every_group), *order_rows(variables)]
     rows += [*moving_rows(variables), *belt_rows(variables), *cone_rows(variables)]
     gathered, settings = Gathered.of(variables, rows), Settings(variables)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
@@ -12,7 +14,7 @@ __all__ = ["approached"]
 
 Floats = NDArray[np.float64]
 ROUNDS = 8
-REACH = 0.3
+REACH = 0.6
 """How far a size may move in one round, as a logarithm."""
 NEAR = 1e-5
 """Weight of the sum of all sizes' distances from the start: of answers equally good the nearest is taken."""
@@ -21,7 +23,7 @@ CLOSE = 1e-7
 """How far rows may be passed by an answer that is taken."""
 
 
-def approached(program: Program, start: Floats, line: Floats, sizes: int) -> Floats:
+def approached(program: Program, start: Floats, line: Floats, sizes: int, most: float = inf) -> Floats:
     """Return a vector that keeps the rows of a program and has about the least ``line·z`` there, or the start.
 
     Every round is straight about the answer of the one before. Own centre distances bend so little with the logarithms
@@ -37,6 +39,8 @@ def approached(program: Program, start: Floats, line: Floats, sizes: int) -> Flo
         What is made least.
     sizes
         How many of the variables, the first ones, are sizes.
+    most
+        What the least must be below to be of use; the start is returned once a second round leaves it above.
 
     Examples
     --------
@@ -50,7 +54,7 @@ def approached(program: Program, start: Floats, line: Floats, sizes: int) -> Flo
     """
     vector, count = start, start.size
     apart = np.hstack([np.eye(sizes, count), -np.eye(sizes)]), np.hstack([-np.eye(sizes, count), -np.eye(sizes)])
-    for _ in range(ROUNDS):
+    for number in range(ROUNDS):
         values, gradients = program.least.values(vector), program.least.gradients(vector)
         low, high = program.low.copy(), program.high.copy()
         low[:sizes] = np.maximum(low[:sizes], vector[:sizes] - REACH)
@@ -67,6 +71,8 @@ def approached(program: Program, start: Floats, line: Floats, sizes: int) -> Flo
         found = np.clip(answer.x[:count], low, high)
         moved = float(np.abs(found - vector).max())
         vector = found
+        if number and float(line @ vector) >= most:
+            return start
         if moved < SETTLED:
             break
     return vector if np.all(program.least.values(vector) >= -CLOSE) else start

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from itertools import combinations_with_replacement, product
 from math import exp, log, pi
 
 import numpy as np
@@ -15,8 +16,10 @@ from optimizer.records.middle import MiddleCandidate, MiddleProblem
 from optimizer.records.middle_rules import broken_middle_rules, f_of, middle_logs
 from optimizer.records.problem import BandTarget
 from optimizer.refine.middle import refine_middle
+from optimizer.refine.middle.orders import patterns
 from optimizer.refine.middle.stated import stated_middle
 from tests.sampled import sampled
+from tests.search.middle_drill import drill
 from tests.truth import middle as truth
 from tests.unit.refine.middle_machines import as_design, bench, candidate_of, refined_tiny, turned_middle, with_sides
 
@@ -180,6 +183,31 @@ def _surface_m_s(candidate: MiddleCandidate) -> tuple[list[float], list[float]]:
     belts += [(other.positions[j].driver_mm, middle[i]) for i, j in candidate.problem.positions]
     found = [[pi * (size + add) / 1000 * rpm / 60 for size, rpm in row] for add, row in ((shift, rims), (0.0, belts))]
     return found[0], found[1]
+
+
+def test_speeds_are_put_in_an_order_in_which_they_lie_more_evenly() -> None:
+    """A coarse list finds a shared cone of four levels in an order with gaps of a fifth of the span; six are reached.
+
+    The span is that from 500 to 3000 rpm; on whole steps of the largest gap there are orders of up to eleven.
+    """
+    candidate = _candidate(drill(20.0, window_mm=6.0))
+    refined = refine_middle(candidate, 0.0)
+    assert refined.candidate_f > log(3000 / 500) / 5
+    assert refined.smooth_f <= log(3000 / 500) / 6 + 1e-6
+
+
+@pytest.mark.parametrize(("levels", "steps"), [((3, 3), 4), ((3, 3), 3), ((2, 2), 1), ((4, 4), 9)])
+def test_patterns_leave_no_step_without_a_speed(levels: tuple[int, int], steps: int) -> None:
+    """Every way to lay a shared cone's levels on whole steps, found by looking at all, is among the patterns."""
+    positions = bench(levels).positions
+    rises = [(0, *rest) for rest in combinations_with_replacement(range(steps + 1), levels[0] - 1)]
+    found = set()
+    for first, second in product(rises, rises):
+        row = tuple(first[i] + second[levels[1] - 1 - j] for i, j in positions)
+        if max(row) == first[-1] + second[-1] == steps and set(row) == set(range(steps + 1)):
+            found.add(row)
+    assert found
+    assert {tuple(row) for row in patterns(positions, steps, second_falls=True).tolist()} == found
 
 
 def test_a_met_bound_leaves_nothing_to_name() -> None:

@@ -169,12 +169,12 @@ def test_three_levels_are_rounded_in_a_narrow_window(shared: bool) -> None:
 
 @pytest.mark.parametrize("shared", [True, False])
 def test_four_levels_are_rounded_near_the_refined_sizes(shared: bool) -> None:
-    """Twelve speeds of a shared cone, or sixteen of two, cost less than 2 % of F to round to half a millimetre."""
-    problem = bench((4, 4), shared=shared, ends_rpm=(600.0, 2600.0))
+    """Twelve speeds of a shared cone, or sixteen of two, cost less than 4 % of F to round to half a millimetre."""
+    problem = bench((4, 4), shared=shared, ends_rpm=(600.0, 2600.0), window_mm=1.0 if shared else 12.0)
     refined = _refined(problem)
     assert refined.rounded is not None
     assert truth.keeps_middle_rules(problem, as_design(refined.rounded))
-    assert refined.rounded_f <= 1.02 * refined.smooth_f
+    assert refined.rounded_f <= 1.04 * refined.smooth_f
 
 
 def test_finer_ticks_come_nearer_to_the_refined_sizes() -> None:
