@@ -239,12 +239,7 @@ def _sheet(entry: Tried, chosen: Layout) -> TriedLayout:
 
 
 def _remarks(figures: Figures) -> tuple[str, ...]:
-    left = [f"{speed.rpm:.0f}" for speed in figures.plate.left_out]
     said = []
-    if left:
-        said.append(
-            f"Not on the plate, as they would make it less even: {', '.join(left)} rpm; the table of speeds has them."
-        )
     if not figures.advised:
         said.append(
             "No layout has a design with end miss and unevenness of the plate within what is advised; "

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.checks.stated import Machine, read_machine
+from optimizer.checks.stated import read_machine
 from optimizer.pipeline.turned import Turned, turned_sizes, turning_of
 from optimizer.records.built import BuiltMachine
 from optimizer.records.tolerance import (
@@ -71,7 +71,7 @@ def tolerance_sheet(scenario: Scenario, built: BuiltMachine) -> ToleranceSheet |
         sizes=_sizes(sizes, rows, used, aimed),
         careful=_careful(used),
         spreads=tuple(_spreads(turning, rows, sd_mm, tried, [pair.key for pair in machine.pairs])),
-        speeds=_speeds(turning, rows, sd_mm, tried, _numbers(machine)),
+        speeds=_speeds(turning, rows, sd_mm, tried),
         samples=SAMPLES,
         seed=SEED,
     )
@@ -158,20 +158,12 @@ def _spreads(turning: Turning, rows: Rows, sd_mm: Array, tried: Drawn, keys: lis
             )
 
 
-def _numbers(machine: Machine) -> tuple[int, ...]:
-    """Return the numbers that the speeds looked at have in the table of all, from 1: those on the plate."""
-    shown = set(machine.shown)
-    return tuple(number for number, speed in enumerate(machine.speeds, 1) if speed in shown)
-
-
-def _speeds(
-    turning: Turning, rows: Rows, sd_mm: Array, tried: Drawn, numbers: tuple[int, ...]
-) -> tuple[SpeedErrorSheet, ...]:
+def _speeds(turning: Turning, rows: Rows, sd_mm: Array, tried: Drawn) -> tuple[SpeedErrorSheet, ...]:
     first = deviations(turning, rows, sd_mm).speeds
-    figures = zip(numbers, np.exp(turning.log_rpm), first, tried.speed_sd, strict=True)
+    figures = zip(np.exp(turning.log_rpm), first, tried.speed_sd, strict=True)
     return tuple(
         SpeedErrorSheet(number=number, rpm=float(rpm), deviation=float(sd), tried_deviation=float(own))
-        for number, rpm, sd, own in figures
+        for number, (rpm, sd, own) in enumerate(figures, 1)
     )
 
 

@@ -104,19 +104,21 @@ def turning_of(machine: Machine, sizes: tuple[Turned, ...]) -> Turning:
                 for (key, place), number in columns.items()
                 if key == pair.before.driven.key
             }
-    logs = np.array([log(speed.rpm) for speed in machine.shown])
-    even = unevenness(logs)
+    logs = np.array([log(speed.rpm) for speed in machine.speeds])
+    series = np.array([machine.speeds.index(speed) for speed in machine.shown], dtype=np.intp)
+    even = unevenness(logs[series])
     advised = ADVISED * (exp(even.log_ratio) - 1)
     most = machine.scenario.series.never_above_rpm
     return Turning(
         stages=tuple(_stage(pair, columns) for pair in machine.pairs),
-        places=np.array([speed.positions for speed in machine.shown], dtype=np.intp),
+        places=np.array([speed.positions for speed in machine.speeds], dtype=np.intp),
         log_rpm=logs,
         speed_within=machine.scenario.making.speed_within,
         log_fastest=inf if isinf(most) else log(most),
-        unevenness_most=advised if logs.size > 2 and even.delta <= advised else inf,
+        unevenness_most=advised if series.size > 2 and even.delta <= advised else inf,
         down_mm=np.array([size.down_mm for size in sizes]),
         up_mm=np.array([size.up_mm for size in sizes]),
+        in_series=series,
     )
 
 

@@ -138,18 +138,16 @@ def error_table(sheet: ToleranceSheet) -> Table:
 def tolerance_notes(sheet: ToleranceSheet, machine: MachineSheet) -> Iterator[str]:
     """Yield what the figures mean and how far they can be trusted."""
     plated = any(not speed.on_plate for speed in machine.speeds)
-    speeds = "every speed on the plate" if plated else "every speed"
+    of_plate = " of those on the plate" if plated else ""
     even = (
-        f", the unevenness at most {percent(sheet.unevenness_most)} as advised"
+        f", the unevenness{of_plate} at most {percent(sheet.unevenness_most)} as advised"
         if sheet.unevenness_most is not None
         else ""
     )
     yield (
-        f"All is well: every belt fits at all its positions, {speeds} is within "
+        "All is well: every belt fits at all its positions, every speed is within "
         f"{percent(sheet.speed_within, 1)} of the one designed{even}, every size within its limits"
     )
-    if plated:
-        yield "Speeds that are not on the plate are held to nothing here; a step that only they use may show more room"
     yield (
         "A stated accuracy is kept by 19 of 20 sizes: two standard deviations of normal errors, independent of each "
         f"other. Chances: {sheet.samples} sets of such errors, the same every time, each worked out exactly; good to "

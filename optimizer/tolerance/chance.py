@@ -115,10 +115,11 @@ def _uneven(turning: Turning, changed: Array) -> NDArray[np.bool_]:
     A series of slope s does where ``|y_k − y_i − (k − i)·s| ≤ 2·δ`` for any two speeds: where the greatest of all the
     least slopes is at most the least of all the greatest.
     """
-    low, high = np.triu_indices(turning.log_rpm.size, 1)
+    low, high = np.triu_indices(turning.series.size, 1)
     apart = high - low
-    rise = (speed_weights(turning)[high] - speed_weights(turning)[low]) / apart[:, None]
-    drawn_rise = (turning.log_rpm[high] - turning.log_rpm[low]) / apart
+    weights, logs = speed_weights(turning)[turning.series], turning.log_rpm[turning.series]
+    rise = (weights[high] - weights[low]) / apart[:, None]
+    drawn_rise = (logs[high] - logs[low]) / apart
     slope = changed @ rise.T + drawn_rise
     spare = 2 * (turning.unevenness_most + ROUNDING) / apart
     uneven: NDArray[np.bool_] = np.max(slope - spare, axis=1) > np.min(slope + spare, axis=1)

@@ -96,7 +96,7 @@ def _speed_rows(turning: Turning) -> Block:
 
 
 def _even_rows(turning: Turning) -> Block:
-    count = turning.log_rpm.size
+    count = turning.series.size
     if not isfinite(turning.unevenness_most) or count < 3:
         return np.zeros((0, _columns(turning))), np.zeros(0)
     low, middle, high = np.array(list(combinations(range(count), 3))).T
@@ -105,7 +105,8 @@ def _even_rows(turning: Turning) -> Block:
     row = np.arange(low.size)
     three[row, low], three[row, high], three[row, middle] = share / 2, (1 - share) / 2, -0.5
     three = np.vstack([three, -three])
-    return three @ speed_weights(turning), turning.unevenness_most - three @ turning.log_rpm
+    weights, logs = speed_weights(turning)[turning.series], turning.log_rpm[turning.series]
+    return three @ weights, turning.unevenness_most - three @ logs
 
 
 def _size_rows(turning: Turning) -> Block:

@@ -76,6 +76,13 @@ class Turning:
     down_mm: Array
     up_mm: Array
     """How much smaller and larger every turned size may be within its limits of size."""
+    in_series: Places | None = None
+    """Which speeds are to lie in an even series; all of them where nothing is said."""
+
+    @cached_property
+    def series(self) -> Places:
+        """The speeds that are to lie in an even series, slowest first."""
+        return np.arange(self.log_rpm.size) if self.in_series is None else self.in_series
 
     @property
     def sizes(self) -> int:

@@ -123,13 +123,15 @@ def test_the_chart_tells_the_plate_apart() -> None:
     assert [line.label for line in speed_chart_of(job("grindstone")).lines] == [series().layout.name]
 
 
-def test_errors_of_turning_are_told_of_the_speeds_on_the_plate_by_their_numbers() -> None:
-    """The numbers are those of the table of all speeds."""
+def test_errors_of_turning_are_told_of_every_speed() -> None:
+    """The numbers are those of the table of all speeds; evenness is asked of those on the plate alone."""
     sheet, other = middle().tolerance, series().tolerance
     assert sheet is not None and other is not None
-    assert [row[:2] for row in error_table(sheet).rows] == [(str(s.number), rpm(s.rpm)) for s in on_plate(there=True)]
-    assert "every speed on the plate is within" in next(tolerance_notes(sheet, middle().machine))
-    assert "every speed is within" in next(tolerance_notes(other, series().machine))
+    every = [(str(s.number), rpm(s.rpm)) for s in middle().machine.speeds]
+    assert [row[:2] for row in error_table(sheet).rows] == every
+    even = sheet.model_copy(update={"unevenness_most": 0.02})
+    assert "unevenness of those on the plate at most 2.00 %" in next(tolerance_notes(even, middle().machine))
+    assert "of those on the plate" not in next(tolerance_notes(other, series().machine))
     assert {size.key for size in sheet.sizes} == {"stage[0].driven", "stage[1].driven"}
 
 
