@@ -12,6 +12,7 @@ from optimizer.pipeline.job import Job
 from tests.browser.chromium import opened
 from tests.browser.jobs import MACHINES, sheet_file
 from tests.jobs import job
+from tests.sampled import named
 from tests.unit.papers.hostile import HOSTILE
 
 
@@ -132,7 +133,7 @@ def test_without_script_everything_is_shown(browser: Browser, sheets: dict[str, 
         assert said == []
 
 
-@pytest.mark.parametrize("name", HOSTILE)
+@pytest.mark.parametrize("name", named(HOSTILE, slow=("controls", "turned", "half", "long", "hebrew")))
 def test_a_hostile_title_runs_nothing(name: str, browser: Browser, tmp_path: Path) -> None:
     """A name of markup or script is shown as it is; nothing runs, nothing is asked for, speeds can be chosen."""
     made, text = job("grindstone"), HOSTILE[name]

@@ -13,9 +13,12 @@ from pypdf import PageObject, PdfReader
 
 from tests.browser.chromium import opened
 from tests.jobs import job
+from tests.sampled import EVERYTHING
 
 PAPERS = {"A4": (595.28, 841.89), "Letter": (612.0, 792.0)}
 """Sizes in points: ISO 216, 210 x 297 mm; 8.5 x 11 in."""
+MACHINES = {"A4": "bench-shaper", "Letter": "bench-shaper" if EVERYTHING else "grindstone"}
+"""Two stages in inches; one stage, of which less is to be read."""
 PRINTED_PX = {"A4": (210 - 24) * 96 / 25.4, "Letter": 8.5 * 96 - 24 * 96 / 25.4}
 """Width between the margins of 12 mm, 96 px an inch."""
 
@@ -42,9 +45,12 @@ class Printed(NamedTuple):
 
 
 @pytest.fixture(scope="module")
-def shaper(browser: Browser, sheets: dict[str, Path]) -> dict[str, list[Printed]]:
-    """The bench shaper's sheet, of two stages, as it is printed on every paper."""
-    return {paper: [_read(page) for page in _printed(browser, sheets["bench-shaper"], paper).pages] for paper in PAPERS}
+def printed(browser: Browser, sheets: dict[str, Path]) -> dict[str, list[Printed]]:
+    """A machine's sheet as it is printed on every paper."""
+    return {
+        paper: [_read(page) for page in _printed(browser, sheets[machine], paper).pages]
+        for paper, machine in MACHINES.items()
+    }
 
 
 def _read(page: PageObject) -> Printed:
@@ -60,9 +66,9 @@ def _read(page: PageObject) -> Printed:
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-def test_everything_is_on_the_printed_pages(paper: str, shaper: dict[str, list[Printed]]) -> None:
+def test_everything_is_on_the_printed_pages(paper: str, printed: dict[str, list[Printed]]) -> None:
     """Title and answer are on the first page, every check and caution on some page; all pages have the paper's size."""
-    design, pages = job("bench-shaper").design, shaper[paper]
+    design, pages = job(MACHINES[paper]).design, printed[paper]
     assert 6 <= len(pages) <= 12 + 10 * len(design.machine.stages)
     assert all(page.size == pytest.approx(PAPERS[paper], abs=1) for page in pages)
     assert _packed(design.scenario.title) in pages[0].text
@@ -74,10 +80,10 @@ def test_everything_is_on_the_printed_pages(paper: str, shaper: dict[str, list[P
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-def test_no_lettering_lies_outside_the_page(paper: str, shaper: dict[str, list[Printed]]) -> None:
+def test_no_lettering_lies_outside_the_page(paper: str, printed: dict[str, list[Printed]]) -> None:
     """Every piece of text begins between the margins of its page."""
     width, height = PAPERS[paper]
-    for page in shaper[paper]:
+    for page in printed[paper]:
         assert page.places
         assert not [at for at in page.places if not (28 < at[0] < width - 28 and 28 < at[1] < height - 28)]
 

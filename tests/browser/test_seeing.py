@@ -13,6 +13,7 @@ from playwright.sync_api import Browser, Page
 from optimizer.papers.lists import lists_html
 from tests.browser.chromium import opened
 from tests.browser.jobs import LISTS
+from tests.sampled import EVERYTHING
 
 WIDTHS = (360, 800, 1400)
 AXE = files("axe_core_python").joinpath("axe.min.js")
@@ -43,7 +44,9 @@ def _beyond(page: Page) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize(("machine", "scheme"), [("polishing-head", "light"), ("bench-shaper", "dark")])
+@pytest.mark.parametrize(
+    ("machine", "scheme"), [("polishing-head", "light"), *([("bench-shaper", "dark")] if EVERYTHING else [])]
+)
 def test_axe_finds_nothing_grave(machine: str, scheme: Any, browser: Browser, sheets: dict[str, Path]) -> None:
     """No serious or critical fault, in either scheme, contrast included."""
     with opened(browser, sheets[machine], color_scheme=scheme) as (page, *_):
