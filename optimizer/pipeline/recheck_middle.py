@@ -18,9 +18,11 @@ from optimizer.search import Stop
 from optimizer.search.middle import search_middle
 from optimizer.search.middle.skimming import least_middle_skimming
 
-__all__ = ["Mended", "any_plate", "mended", "plate_as_good"]
+__all__ = ["Ask", "Mended", "any_plate", "mended", "plate_as_good"]
 
 Accepts = Callable[[Sequence[float]], bool]
+WEIGHT = 2
+"""Combinations that one counts for which is looked at for the least skimming, by the time it takes."""
 
 
 class Mended(NamedTuple):
@@ -43,7 +45,18 @@ def plate_as_good(targets: Targets, speeds: int) -> Accepts:
     return lambda logs: plate_holds(logs, rules, speeds)
 
 
-def mended(problem: MiddleProblem, accepts: Accepts, stop: Stop | None, *, is_open: bool) -> Mended | None:
+class Ask(NamedTuple):
+    """What is asked of sizes that mend a machine."""
+
+    accepts: Accepts
+    """Tells of the speeds' natural logarithms, ascending, whether they will do."""
+    is_open: bool
+    """Whether some steps are open."""
+    skims: bool = True
+    """Whether steps may be skimmed at all."""
+
+
+def mended(problem: MiddleProblem, ask: Ask, stop: Stop | None) -> Mended | None:
     """Return the accepted sizes with the least skimming, open steps as good as they can be; nothing without any.
 
     Where steps are open it is first asked whether any sizes of theirs do without skimming.
@@ -52,25 +65,28 @@ def mended(problem: MiddleProblem, accepts: Accepts, stop: Stop | None, *, is_op
     ----------
     problem
         The machine, standing steps with the sizes that they may be skimmed to.
-    accepts
-        Tells of the speeds' natural logarithms, ascending, whether they will do.
+    ask
+        What is asked of the sizes.
     stop
-        Ends each search.
-    is_open
-        Whether some steps are open.
+        Ends each search; one for the least skimming after a fraction of what others may look at.
     """
-    if not is_open:
-        skimmed = least_middle_skimming(problem, accepts, stop=stop)
+    most = None if stop is None else _sooner(stop)
+    if not ask.is_open:
+        skimmed = least_middle_skimming(problem, ask.accepts, stop=most) if ask.skims else None
         return None if skimmed is None else Mended(by_position(skimmed.candidate), skimmed.proved)
     zero = _opened(as_it_stands(problem), stop)
-    if zero is not None and accepts(_logs(zero)):
+    if zero is not None and ask.accepts(_logs(zero)):
         return Mended(by_position(zero), proved=True)
     fine = on_ticks(problem)
-    skimmed = least_middle_skimming(fine, accepts, stop=stop)
+    skimmed = least_middle_skimming(fine, ask.accepts, stop=most) if ask.skims else None
     best = None if skimmed is None else _opened(held(skimmed.candidate), stop)
-    if skimmed is None or best is None or not accepts(_logs(best)):
+    if skimmed is None or best is None or not ask.accepts(_logs(best)):
         return None
     return Mended(by_position(best), skimmed.proved and fine is not problem)
+
+
+def _sooner(stop: Stop) -> Stop:
+    return lambda examined: stop(examined * WEIGHT)
 
 
 def _logs(candidate: MiddleCandidate) -> list[float]:

@@ -13,7 +13,7 @@ from optimizer.errors import NoDesignError
 from optimizer.pipeline.finish import finish, on_ticks
 from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.recheck_made import Made, Sizes, made_sheet
-from optimizer.pipeline.recheck_middle import any_plate, mended, plate_as_good
+from optimizer.pipeline.recheck_middle import Ask, any_plate, mended, plate_as_good
 from optimizer.pipeline.recheck_problem import (
     as_it_stands,
     standing_problem,
@@ -110,7 +110,9 @@ def options(asked: Asked) -> tuple[OptionSheet, ...]:
     found: list[OptionSheet] = []
     own = _own_belts(asked.made)
     asked.listener.begin("least skimming")
-    least = _least(asked, asked.made, own)
+    least = _least(asked, asked.made, own, skims=not well)
+    if least is None and well and isinstance(own, MiddleProblem):
+        return ()
     if least is not None:
         found += _told(asked, asked.made, least)
     if least is None or any(option.skim for option in found):
@@ -126,9 +128,17 @@ def _own_belts(made: Made) -> Problem | MiddleProblem:
     return with_belts(made.problem, tuple((belt,) for belt in made.belts))
 
 
-def _least(asked: Asked, made: Made, problem: Problem | MiddleProblem, again: StepKnown | None = None) -> _Found | None:
+def _least(
+    asked: Asked,
+    made: Made,
+    problem: Problem | MiddleProblem,
+    again: StepKnown | None = None,
+    *,
+    skims: bool = True,
+) -> _Found | None:
     """Return the sizes with the least skimming within what is advised, else within the limits.
 
+    Where speeds are free it can be asked for sizes without any skimming.
     Where steps are open it is first asked whether any sizes of theirs do without skimming. Where the search for the
     least was cut short, sizes that do are taken from the one for the least J, and it is not said to be proved.
     """
@@ -141,7 +151,7 @@ def _least(asked: Asked, made: Made, problem: Problem | MiddleProblem, again: St
         if isinstance(standing, MiddleProblem):
             free = within_advice(standing, ratio) if aim == "advice" else standing
             accepts = plate_as_good(standing.targets, asked.plate_speeds) if aim == "advice" else any_plate
-            mend = mended(free, accepts, asked.stop, is_open=is_open)
+            mend = mended(free, Ask(accepts, is_open, skims), asked.stop)
             if mend is not None:
                 return _Found(mend.stages, mend.proved, aim, deepest, anew)
             continue
@@ -264,13 +274,20 @@ def _other_belts(asked: Asked, skim_mm: float) -> list[OptionSheet]:
 
 
 def _anew(asked: Asked, own: Problem | MiddleProblem) -> list[OptionSheet]:
-    """Return the ways of making one turned step anew from a blank, the one with the least skimming first."""
+    """Return the way of making one turned step anew from a blank that takes the least skimming.
+
+    Where speeds are free others are first looked for that take none, which is sooner known.
+    """
     found: list[OptionSheet] = []
-    for step in asked.steps:
-        if step.size is None or step.designed.source != "turned" or step in asked.too_small:
-            continue
-        asked.listener.begin("a step made anew")
-        least = _least(asked, asked.made, own, step)
-        if least is not None:
-            found += _told(asked, asked.made, least)
-    return sorted(found, key=lambda option: (option.skim_mm, option.made.series.j))[:1]
+    steps = [
+        s for s in asked.steps if s.size is not None and s.designed.source == "turned" and s not in asked.too_small
+    ]
+    for skims in (False, True) if isinstance(own, MiddleProblem) else (True,):
+        for step in steps:
+            asked.listener.begin("a step made anew")
+            least = _least(asked, asked.made, own, step, skims=skims)
+            if least is not None:
+                found += _told(asked, asked.made, least)
+        if found:
+            break
+    return sorted(found, key=lambda option: (option.skim_mm, option.within == "limits", option.made.series.j))[:1]

@@ -150,6 +150,11 @@ class _States:
     """(3, states): greatest of the least places that a further row must reach, see `Within`."""
     high: Floats
 
+    def take(self, some: Ints) -> _States:
+        """Return some of the states."""
+        rows = {slot: row[some] for slot, row in self.rows.items()}
+        return _States(rows, self.cost_mm[some], self.low[:, some], self.high[:, some])
+
 
 class _Skims:
     """All designs of a space that cost up to a limit."""
@@ -170,7 +175,7 @@ class _Skims:
         """
         self.limit = min(self.limit, least.key[0])
         states = _States({}, np.zeros(1), np.full((3, 1), -inf), np.full((3, 1), inf))
-        for found in self._filled(states, self.space.slots):
+        for found in self._filled(states, (*self.space.outer, *self.space.inner)):
             self._consider(found, least)
             self.limit = min(self.limit, least.key[0])
 
@@ -208,7 +213,15 @@ class _Skims:
             if first < last:
                 state, place = spread_ranges(np.arange(first, last), np.zeros(last - first, np.int64), stop[first:last])
                 self.meter.spend(state.size)
-                yield from self._filled(self._placed(states, slots[0], state, rows[place], costs[place]), slots[1:])
+                placed = self._placed(states, slots[0], state, rows[place], costs[place])
+                yield from self._filled(self._ended(placed) if slots[0] == self.space.outer[-1] else placed, slots[1:])
+
+    def _ended(self, states: _States) -> _States:
+        """Return the states whose slowest and fastest speeds, which the outer slots make, are where they may be."""
+        rules, problem = self.rules, self.space.problem
+        slowest, fastest = (self._speed(states, *position) for position in (problem.slowest, problem.fastest))
+        good = (rules.end_miss(slowest, fastest) <= rules.cap) & (slowest >= rules.least) & (fastest <= rules.most)
+        return states.take(np.flatnonzero(good))
 
     def _placed(self, states: _States, slot: Slot, state: Ints, row: Ints, cost: Floats) -> _States:
         """Return the states with one more slot filled that agree with its rows on the shafts' places and the order."""
@@ -227,27 +240,34 @@ class _Skims:
         )
 
     def _ordered(self, states: _States, slot: Slot, state: Ints, row: Ints) -> NDArray[np.bool_]:
-        """Tell which rows go on along cones and speeds as the level before them has it."""
+        """Tell which rows keep the order of cones and speeds with the nearest levels that are filled."""
+        mine = [other for other in states.rows if other.table == slot.table]
+        below = max((other for other in mine if other.level < slot.level), default=None)
+        above = min((other for other in mine if other.level > slot.level), default=None)
         good = np.ones(row.size, dtype=bool)
-        if slot.level == 0:
-            return good
-        table, before = self.space.tables[slot.table], states.rows[Slot(slot.table, slot.level - 1)][state]
+        for other, way in ((below, 1), (above, -1)):
+            if other is not None:
+                good &= self._rises(slot, states.rows[other][state], row, way)
+        return good
+
+    def _rises(self, slot: Slot, other: Ints, row: Ints, way: int) -> NDArray[np.bool_]:
+        """Tell which rows stand on the right side of others: above them for way 1, below for -1."""
+        table, good = self.space.tables[slot.table], np.ones(row.size, dtype=bool)
         for side, (sign, rise) in enumerate(zip(self.space.order(slot), self.space.rises(slot), strict=True)):
             if sign:
-                step = sign * (table.size_mm[row, side] - table.size_mm[before, side])
+                step = sign * way * (table.size_mm[row, side] - table.size_mm[other, side])
                 good &= (np.abs(step) <= SAME_MM) | (step >= max(rise - SAME_MM, 0.0))
         falls = -1 if self.space.second_falls else 1
         for ratio, sign in ((table.first, 1), (table.second, falls)):
-            good &= sign * (ratio[row] - ratio[before]) >= -LOG_TOLERANCE / 2
+            good &= sign * way * (ratio[row] - ratio[other]) >= -LOG_TOLERANCE / 2
         return good
 
     def _consider(self, states: _States, least: _Least) -> None:
         rules, slots = self.rules, self.space.slots
-        speeds = np.sort(self._speeds(states), axis=1)
+        every = [self._speed(states, i, j) for i, j in self.space.problem.positions]
+        speeds = np.sort(np.stack(every, axis=1), axis=1)
         miss = rules.end_miss(speeds[:, 0], speeds[:, -1])
-        good = (miss <= rules.cap) & (speeds[:, 0] >= rules.least) & (speeds[:, -1] <= rules.most)
-        good &= self._moves(states, speeds[:, -1])
-        some = np.flatnonzero(good & rules.judge(speeds)[0])
+        some = np.flatnonzero(self._moves(states, speeds[:, -1]) & rules.judge(speeds)[0])
         if not some.size:
             return
         gap = np.diff(speeds[some], axis=1).max(axis=1)
@@ -284,14 +304,11 @@ class _Skims:
             good &= table.belt_most[row] >= firsts[-2 if aside else -1]
         return good
 
-    def _speeds(self, states: _States) -> Floats:
-        """Return the logarithms of all speeds, less the space's base."""
-        own = {number: 0 if self.space.problem.shared else number for number in (0, 1)}
-        tables = self.space.tables
-        return np.stack(
-            [
-                tables[own[0]].first[states.rows[Slot(own[0], i)]] + tables[own[1]].second[states.rows[Slot(own[1], j)]]
-                for i, j in self.space.problem.positions
-            ],
-            axis=1,
+    def _speed(self, states: _States, first: int, second: int) -> Floats:
+        """Return the logarithms of the speeds of one position, less the space's base."""
+        own = (0, 0) if self.space.problem.shared else (0, 1)
+        one, other = (Slot(table, level) for table, level in zip(own, (first, second), strict=True))
+        return np.asarray(
+            self.space.tables[one.table].first[states.rows[one]]
+            + self.space.tables[other.table].second[states.rows[other]]
         )

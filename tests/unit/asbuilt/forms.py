@@ -36,7 +36,7 @@ def as_designed(job: Job) -> dict[tuple[int, str, int], float]:
     return {
         (number, side, p.number): getattr(p, side).over_pins_mm
         for number, stage in enumerate(job.design.machine.stages, 1)
-        for side in ("driver", "driven")
+        for side in (("driven",) if stage.shared_driver else ("driver", "driven"))
         for p in stage.positions
     }
 

@@ -19,8 +19,8 @@ from optimizer.report.recheck_screen import recheck_files, recheck_json, recheck
 from tests.jobs import job
 from tests.recheck_truth import MACHINES, job_of
 
-NAMES = ("hostile", "hostile shafts", "bench-shaper", *MACHINES)
-"""Machines with hostile names, in inches, of kept and bought pulleys, on flat rims, locked."""
+NAMES = ("hostile", "hostile shafts", "hostile middle cone", "bench-shaper", *MACHINES)
+"""Machines with hostile names, in inches, of kept and bought pulleys, on flat rims, locked, with free speeds."""
 
 
 @cache
@@ -36,7 +36,7 @@ def told(name: str) -> Recheck:
     dice = random.Random(name)
     rows = []
     for number, stage in enumerate(made.design.machine.stages, 1):
-        for side in ("driver", "driven"):
+        for side in ("driven",) if stage.shared_driver else ("driver", "driven"):
             for p in stage.positions:
                 step: StepSheet = getattr(p, side)
                 size = bench(stage.section, step, step.pitch_mm + dice.uniform(-1, 3))
