@@ -20,6 +20,7 @@ from optimizer.records.changes import LayoutReason, NoDesign
 from optimizer.records.design import ClosingSheet, Design, RefinementSheet, SeriesSheet, TriedLayout
 from optimizer.records.layout import Layout
 from optimizer.records.middle import MiddleCandidate, MiddleFound
+from optimizer.records.middle_plate import plate_of
 from optimizer.records.middle_rules import f_of, largest_gap, middle_logs
 from optimizer.records.plate import Plate
 from optimizer.records.refined_middle import RefinedMiddle
@@ -27,7 +28,7 @@ from optimizer.refine.middle import refine_middle
 from optimizer.scenario import Scenario
 from optimizer.scoring import ADVISED_END_MISS
 from optimizer.search import Stop
-from optimizer.search.middle import plate_of, search_middle
+from optimizer.search.middle import search_middle
 from optimizer.series import end_miss
 
 __all__ = ["Figures", "design_free", "final_of", "refuse_on_free", "series_of_free"]

@@ -6,10 +6,10 @@ from math import inf
 
 from optimizer.records import Proof
 from optimizer.records.middle import MiddleFound, MiddleProblem
+from optimizer.records.middle_plate import plate_of
 from optimizer.records.middle_rules import largest_gap, middle_logs
 from optimizer.records.plate import distinct_groups
 from optimizer.search.limits import Meter, Stop, Watch
-from optimizer.search.middle.plate import plate_of
 from optimizer.search.middle.rising import risen
 from optimizer.search.middle.space import spaces_of
 from optimizer.search.middle.targets import SpeedRules

@@ -1,4 +1,4 @@
-"""The plate of a design that the search found."""
+"""The plate of a machine with a middle shaft."""
 
 from __future__ import annotations
 
