@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import inf
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,8 @@ Rows = NDArray[np.intp]
 CLOSE_MM = 1e-9
 CLOSE = 1e-12
 """How far F may pass the most allowed and still be looked at."""
+UNFIT = 8
+"""Parts that do not fit take so many times less than those whose speeds are worked out."""
 BLOCK = 400_000
 """Combinations looked at together."""
 
@@ -39,7 +42,17 @@ class Joined:
     every: bool
     """Whether no design with F up to the most allowed is missing."""
     looked_at: int
-    """How many parts of designs were looked at, those that do not fit too."""
+    """How many parts of designs were looked at; so many that do not fit count as one."""
+
+
+class _Grown(NamedTuple):
+    """Parts of designs with one more level chosen."""
+
+    rows: Rows
+    worth: Floats
+    """What F may well come to."""
+    fitting: int
+    """How many fitted, those dropped for their speeds too."""
 
 
 class Joiner:
@@ -72,11 +85,12 @@ class Joiner:
         worth = np.zeros(1)
         for slot in range(len(self.ticks)):
             step = max(1, BLOCK // max(1, len(self.ticks[slot])))
-            looked_at += len(rows) * len(self.ticks[slot])
             kept = [self._grown(rows[start : start + step], slot, most_f) for start in range(0, len(rows), step)]
             if not kept:
                 break
-            rows, worth = np.concatenate([part for part, _ in kept]), np.concatenate([part for _, part in kept])
+            looked_at += len(rows) * len(self.ticks[slot]) // UNFIT + sum(part.fitting for part in kept)
+            rows = np.concatenate([part.rows for part in kept])
+            worth = np.concatenate([part.worth for part in kept])
             if len(rows) > most_rows and slot + 1 < len(self.ticks):
                 best = np.sort(np.argsort(worth, kind="stable")[:most_rows])
                 rows, every = rows[best], False
@@ -86,9 +100,10 @@ class Joiner:
         order = np.argsort(worth[good], kind="stable")
         return Joined(rows[good][order], worth[good][order], every, looked_at)
 
-    def _grown(self, rows: Rows, slot: int, most_f: float) -> tuple[Rows, Floats]:
+    def _grown(self, rows: Rows, slot: int, most_f: float) -> _Grown:
         """Return the rows with every choice of one more level that fits, and what each may be worth."""
         old, new = np.nonzero(self._fits(rows, slot))
+        fitting = old.size
         known = self._known(slot + 1)
         last = slot + 1 == len(self.ticks)
         worth = np.zeros(old.size)
@@ -98,10 +113,10 @@ class Joiner:
             old, new, worth = old[kept], new[kept], worth[kept]
         grown = np.column_stack([rows[old], new])
         if not last:
-            return grown, worth
+            return _Grown(grown, worth, fitting)
         f = self.judge.f(self._speeds(grown, known))
         kept = np.flatnonzero(f <= most_f + CLOSE)
-        return grown[kept], f[kept]
+        return _Grown(grown[kept], f[kept], fitting)
 
     def _grown_speeds(self, rows: Rows, slot: int, pairs: tuple[Rows, Rows], known: Sequence[int]) -> list[Floats]:
         """Return ln of the speeds [rpm] at every known position of rows with one more choice each."""

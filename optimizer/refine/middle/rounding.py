@@ -23,12 +23,14 @@ __all__ = ["RoundedMiddle", "round_middle"]
 Pair = tuple[StageSizes, StageSizes]
 REACHES = (2, 3, 4)
 """Ticks that a size may move: as few as give a design, and more where that is little to look at."""
-GO_ON = 100_000
+GO_ON = 20_000
 """Parts looked at up to which sizes may move farther."""
-LADDER = (200, 2_000, 10_000)
+LADDER = (200, 2_000, 10_000, 50_000)
 """Parts of designs kept at first, to know what F is to be beaten; and then, until none is left out."""
-LOOKED_AT = 700_000
+LOOKED_AT = 450_000
 """Parts looked at after which no more are kept."""
+TOGETHER = 10_000
+"""Parts kept where two levels are tried anew."""
 SWEEPS = 3
 """How often all pairs of levels are tried anew."""
 BETTER = 1e-9
@@ -118,7 +120,7 @@ def _improved(problem: MiddleProblem, best: Pair) -> Pair:
         before = best
         for one, other in combinations(range(len(here)), 2):
             fixed = [tick for place, tick in enumerate(here) if place not in (one, other)]
-            found, _joined = _better(Joiner(problem, best, [*fixed, near[one], near[other]]), best, LADDER[-1])
+            found, _joined = _better(Joiner(problem, best, [*fixed, near[one], near[other]]), best, TOGETHER)
             if found is not None and found is not best:
                 best = found
                 near, here = (ticks_of(problem, best, reach) for reach in (REACHES[0], 0))
