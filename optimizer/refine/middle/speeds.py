@@ -18,7 +18,7 @@ from optimizer.refine.middle.variables import MiddleVariables
 from optimizer.refine.rows import Limit, Rim, Row
 from optimizer.refine.variables import Spot
 
-__all__ = ["Line", "moving_rows", "order_rows", "ordered", "speed_rows", "want_rows"]
+__all__ = ["Line", "moving_rows", "order_rows", "ordered", "speed_lines", "speed_rows", "want_rows"]
 
 Floats = NDArray[np.float64]
 Line = tuple[Floats, float]
@@ -43,7 +43,7 @@ def speed_rows(variables: MiddleVariables, order: Sequence[int]) -> Iterator[Row
     neighbouring speeds do, whatever their order has become, as one must step over every gap on the way up.
     """
     targets = variables.problem.targets
-    speeds = [_speeds(variables)[place] for place in order]
+    speeds = [speed_lines(variables)[place] for place in order]
     for (lower, below), (upper, above) in pairwise(speeds):
         line = lower - upper
         line[variables.gap] += 1.0
@@ -73,7 +73,7 @@ def want_rows(variables: MiddleVariables, *, every_group: bool) -> Iterator[Row]
     targets = variables.problem.targets
     logs = middle_logs(variables.problem, variables.candidate.stages)
     groups = distinct_groups(logs, targets.distinct)
-    speeds = _speeds(variables)
+    speeds = speed_lines(variables)
     wanted: set[int] = set()
     for band in targets.bands:
         low, high = log(band.low_rpm), log(band.high_rpm)
@@ -175,7 +175,7 @@ def _ratio(variables: MiddleVariables, spot: Spot) -> Line:
     return line, constant
 
 
-def _speeds(variables: MiddleVariables) -> list[Line]:
+def speed_lines(variables: MiddleVariables) -> list[Line]:
     """Return ln of the speed [rpm] at every position."""
     problem = variables.problem
     gains = problem.stages[0].gain * problem.stages[1].gain * problem.gain_out
