@@ -15,9 +15,9 @@ from optimizer.records.middle import MiddleCandidate, MiddleProblem
 from optimizer.records.problem import SideSizes
 from optimizer.search.index import spread_ranges
 from optimizer.search.limits import LimitReachedError, Meter, Stop
-from optimizer.search.middle.choices import Choices
+from optimizer.search.middle.choices import BeltOver, Choices
 from optimizer.search.middle.settle import belts_that_fit, settled
-from optimizer.search.middle.space import Slot, Space, spaces_of
+from optimizer.search.middle.space import Slot, Space, overs_of, spaces_of
 from optimizer.search.middle.targets import SpeedRules
 from optimizer.search.sizes import KEPT
 
@@ -79,10 +79,10 @@ def least_middle_skimming(
         for side in (stage.driver, stage.driven):
             if side.standing_mm and not side.placed:
                 raise ValueError(f"{side.key}: steps that stand must have their positions")
-    meter, least = Meter(stop), _Least(accepts)
+    meter, least, over = Meter(stop), _Least(accepts), overs_of(problem)
     try:
         for limit in _limits(problem):
-            for space in spaces_of(_within(problem, limit)):
+            for space in spaces_of(_within(problem, limit), _laid_within(over, limit)):
                 _Skims(space, limit, meter).improve(least)
             if least.candidate is not None:
                 break
@@ -128,6 +128,28 @@ def _within(problem: MiddleProblem, limit_mm: float) -> MiddleProblem:
         for stage in problem.stages
     )
     return problem.model_copy(update={"stages": (one, other)})
+
+
+def _laid_within(over: tuple[BeltOver, BeltOver], limit_mm: float) -> tuple[BeltOver, BeltOver]:
+    """Return how belts lie over the sizes that are left within a limit."""
+    one, other = ([_left(side, limit_mm) for side in (stage.driver, stage.driven)] for stage in over)
+    return _taken(over[0], one[0], one[1]), _taken(over[1], other[0], other[1])
+
+
+def _left(choices: Choices, limit_mm: float) -> Ints:
+    """Return the places of the choices that some step may be turned to within a limit, and of all that are not cut."""
+    steps = [step for step in choices.side.standing_mm if step is not None]
+    left = {size for step in steps for size in step if max(step) - size <= limit_mm + SAME_MM}
+    return np.flatnonzero((choices.source != KEPT) | np.isin(choices.size_mm, np.array(sorted(left))))
+
+
+def _taken(over: BeltOver, drivers: Ints, drivens: Ints) -> BeltOver:
+    laid = (over.near_mm, over.far_mm, over.scale_low, over.scale_high, over.point_mm)
+    sides = []
+    for choices, some in ((over.driver, drivers), (over.driven, drivens)):
+        timber = choices.timber_mm3[some]
+        sides.append(Choices(choices.side, choices.size_mm[some], choices.source[some], timber))
+    return BeltOver(over.stage, sides[0], sides[1], *(array[:, drivers][:, :, drivens] for array in laid))
 
 
 @dataclass

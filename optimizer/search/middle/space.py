@@ -15,7 +15,7 @@ from optimizer.search.middle.choices import BeltOver, Choices, Run, runs_of
 from optimizer.search.middle.rows import own_rows, shared_rows
 from optimizer.search.middle.table import Table
 
-__all__ = ["Slot", "Space", "spaces_of"]
+__all__ = ["Slot", "Space", "overs_of", "spaces_of"]
 
 Floats = NDArray[np.float64]
 LOOSE_SHARE = 0.5
@@ -117,19 +117,34 @@ class Space:
         return self.problem.shared
 
 
-def spaces_of(problem: MiddleProblem) -> list[Space]:
-    """Return the spaces that together hold every choice of belts, of runs of standing cones, and of sizes."""
+def overs_of(problem: MiddleProblem) -> tuple[BeltOver, BeltOver]:
+    """Return how the belts of either stage lie over every choice of sizes."""
     first, second = problem.stages
     sides = [Choices.of(side) for side in (first.driver, first.driven, second.driver, second.driven)]
     if problem.shared:
         sides[2] = sides[1]
+    return BeltOver.of(first, sides[0], sides[1]), BeltOver.of(second, sides[2], sides[3])
+
+
+def spaces_of(problem: MiddleProblem, over: tuple[BeltOver, BeltOver] | None = None) -> list[Space]:
+    """Return the spaces that together hold every choice of belts, of runs of standing cones, and of sizes.
+
+    Parameters
+    ----------
+    problem
+        The machine.
+    over
+        How its belts lie, where that is known.
+    """
+    first, second = problem.stages
+    over = overs_of(problem) if over is None else over
+    if problem.shared:
         runs = [((a, b), (b, c)) for a, b, c in runs_of([first.driver, first.driven, second.driven], problem.levels[0])]
     else:
         mine = [
             runs_of([stage.driver, stage.driven], n) for stage, n in zip(problem.stages, problem.levels, strict=True)
         ]
         runs = [((a, b), (c, d)) for (a, b), (c, d) in product(*mine)]
-    over = (BeltOver.of(first, sides[0], sides[1]), BeltOver.of(second, sides[2], sides[3]))
     found = []
     for run in runs:
         for belts in product(*(_groups(problem, stage) for stage in over)):
