@@ -16,6 +16,7 @@ from optimizer.pipeline.recheck_made import Made, Sizes, made_sheet
 from optimizer.pipeline.recheck_middle import Ask, any_plate, mended, plate_as_good
 from optimizer.pipeline.recheck_problem import (
     as_it_stands,
+    for_belts,
     standing_problem,
     too_small,
     with_belts,
@@ -228,7 +229,7 @@ def _told(asked: Asked, made: Made, found: _Found) -> Iterator[OptionSheet]:
     others = tuple(k for k, (one, other) in enumerate(zip(belts, asked.made.belts, strict=True), 1) if one != other)
     if not (skim or turn or again or others):
         return
-    then = Made(job, made.scenario, made.problem, belts)
+    then = Made(job, for_belts(asked.made, made, belts), made.problem, belts)
     sheet = made_sheet(then, asked.sizes.changed(tuple((tuple(a), tuple(b)) for a, b in pitch)))
     depth = sum(2 * change.deeper_mm for change in skim)
     yield OptionSheet(

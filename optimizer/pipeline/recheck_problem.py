@@ -23,6 +23,7 @@ from optimizer.scoring import ADVISED_END_MISS, ADVISED_UNEVENNESS
 __all__ = [
     "MOST_SIZES",
     "as_it_stands",
+    "for_belts",
     "skim_sizes_mm",
     "standing_problem",
     "too_small",
@@ -173,6 +174,26 @@ def with_stock_belts(made: Made) -> Made:
         own += (belt for belt in more if not any(abs(belt.length_mm - there.length_mm) < SAME_MM for there in own))
     problem = with_belts(made.problem, tuple(map(tuple, belts)))
     return Made(made.job, wide, problem, made.belts)
+
+
+def for_belts(made: Made, wide: Made, belts: tuple[BeltChoice, ...]) -> Scenario:
+    """Return the scenario that some belts are judged by: stages are as stated, but for those with a belt that is not.
+
+    Parameters
+    ----------
+    made
+        The machine as stated.
+    wide
+        The machine with more belts.
+    belts
+        Those of its belts that are tried, one of every stage.
+    """
+    keys = {rules.key for rules, belt in zip(made.problem.stages, belts, strict=True) if belt not in rules.belts}
+    stages = (
+        more if made.scenario.place_of(own) in keys else own
+        for own, more in zip(made.scenario.stages, wide.scenario.stages, strict=True)
+    )
+    return made.scenario.model_copy(update={"stages": tuple(stages)})
 
 
 def _problem(scenario: Scenario, made: Made) -> list[tuple[BeltChoice, ...]]:
