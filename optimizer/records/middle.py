@@ -33,8 +33,8 @@ class MiddleProblem(Model):
     stages: tuple[StageProblem, StageProblem]
     """First and second belt; with a shared cone the driven of the first is the driver of the second.
 
-    Without a coupling a belt's window is how far the levels' own centre distances may lie apart; with one, what counts
-    is how much the belt forgives at the common setting."""
+    A belt's window is how far the levels' own centre distances may lie apart. With a coupling it also counts how much
+    the belt forgives at the common setting."""
     levels: tuple[int, int]
     """Number of steps of the cones of either belt; the same for both where the middle cone is shared."""
     shared: bool = True

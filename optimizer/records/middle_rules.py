@@ -94,7 +94,6 @@ def _centre_faults(problem: MiddleProblem, stages: Stages) -> Iterator[str]:
     if problem.coupling is not None:
         yield from _setting_faults(problem, problem.coupling, stages)
         yield from travel_faults(problem.coupling, stages)
-        return
     for rules, sizes in zip(problem.stages, stages, strict=True):
         centres = [p.centre_mm for p in sizes.positions]
         apart, window = max(centres) - min(centres), sizes.belt.window_mm

@@ -44,11 +44,11 @@ class RoundedBoth(NamedTuple):
 
 
 def shipped_roundings() -> list[RoundedBoth]:
-    """Return both roundings for every shipped scenario that has a design with something turned."""
+    """Return both roundings for every shipped scenario with speeds in a series and something turned."""
     found = []
     for path in sorted((ROOT / "scenarios").glob("*.toml")):
         scenario = load_scenario(path.read_text(encoding="utf-8"), path.name)
-        if not scenario.bands:
+        if not scenario.bands or scenario.free:
             continue
         choice, _ = choose(stated_problems(scenario, layouts_of(scenario)), _searched)
         if choice is not None and _turns(choice.candidate):

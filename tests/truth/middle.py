@@ -200,13 +200,11 @@ def _positions(problem: MiddleProblem) -> list[tuple[int, int]]:
 
 
 def _shafts_fit(problem: MiddleProblem, design: Design) -> bool:
-    if problem.coupling is None:
-        for belt, levels in zip(design.belts, design.levels, strict=True):
-            centres = [level.centre_mm for level in levels]
-            if max(centres) - min(centres) > belt.window_mm + TOLERANCE_MM:
-                return False
-        return True
-    return _mount_fits(problem, problem.coupling, design)
+    for belt, levels in zip(design.belts, design.levels, strict=True):
+        centres = [level.centre_mm for level in levels]
+        if max(centres) - min(centres) > belt.window_mm + TOLERANCE_MM:
+            return False
+    return problem.coupling is None or _mount_fits(problem, problem.coupling, design)
 
 
 def _mount_fits(problem: MiddleProblem, coupling: Coupling, design: Design) -> bool:

@@ -46,8 +46,7 @@ def belt_rows(variables: MiddleVariables) -> Iterator[Row]:
                 yield _row(variables, terms, room, Limit(f"{rules.key}: {name}", place, *unit))
             if coupling is not None:
                 yield from _turning_round(variables, number, centre)
-        if coupling is None:
-            yield from _windows(variables, number)
+        yield from _windows(variables, number)
 
 
 def cone_rows(variables: MiddleVariables) -> Iterator[Row]:

@@ -15,7 +15,7 @@ from optimizer.refine.middle.speeds import speed_lines
 from optimizer.refine.middle.stated import stated_middle
 from optimizer.refine.program import Rows, solve
 
-__all__ = ["evened", "more_even"]
+__all__ = ["EVEN_SLACK", "evened", "more_even"]
 
 Floats = NDArray[np.float64]
 EVEN_SLACK = 5e-4
@@ -27,9 +27,9 @@ ROUNDS = 3
 def evened(candidate: MiddleCandidate, most_f: float) -> MiddleCandidate:
     """Return sizes of about the same F whose speeds on the plate lie more evenly, or those given.
 
-    Least F is the affair of few gaps, and leaves the other speeds free. Of the speeds on the plate the sum of squares of
-    their distances from the geometric series nearest to them, in logarithms, is made least under all the same rows and
-    with F no more than the slack above `most_f`. Where other speeds then belong on the plate it is done again.
+    Least F is the affair of few gaps, and leaves the other speeds free. Of the speeds on the plate the sum of squares
+    of their distances from the geometric series nearest to them, in logarithms, is made least under all the same rows
+    and with F no more than the slack above `most_f`. Where other speeds then belong on the plate it is done again.
 
     Parameters
     ----------

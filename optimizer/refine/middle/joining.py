@@ -203,9 +203,8 @@ class Joiner:
                         low = np.maximum(others.low[chosen][:, None], mine.low)
                         high = np.minimum(others.high[chosen][:, None], mine.high)
                         good &= low <= high + SETTING_TOLERANCE_MM / 2
-        if self.problem.coupling is None:
-            self._in_windows(good, rows, slot)
-        else:
+        self._in_windows(good, rows, slot)
+        if self.problem.coupling is not None:
             self._in_travel(good, rows, slot)
         return good
 
@@ -218,10 +217,10 @@ class Joiner:
             for before in range(slot):
                 there = self.ticks[before].over.get(belt)
                 if there is not None:
-                    low = np.minimum(low, there.low[rows[:, before]])
-                    high = np.maximum(high, there.low[rows[:, before]])
+                    low = np.minimum(low, there.centre_mm[rows[:, before]])
+                    high = np.maximum(high, there.centre_mm[rows[:, before]])
             if np.isfinite(low).all():
-                spread = np.maximum(high[:, None], over.low) - np.minimum(low[:, None], over.low)
+                spread = np.maximum(high[:, None], over.centre_mm) - np.minimum(low[:, None], over.centre_mm)
                 good &= spread <= window + CLOSE_MM
 
     def _in_travel(self, good: NDArray[np.bool_], rows: Rows, slot: int) -> None:

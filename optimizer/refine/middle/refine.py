@@ -9,12 +9,14 @@ from pydantic import ValidationError
 
 from optimizer.records import StageSizes
 from optimizer.records.middle import MiddleCandidate
+from optimizer.records.middle_plate import plate_of
 from optimizer.records.middle_rules import f_of
 from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.refined_middle import RefinedMiddle
 from optimizer.refine.binding import bindings
+from optimizer.refine.middle.even import EVEN_SLACK, evened, more_even
 from optimizer.refine.middle.orders import even_orders
-from optimizer.refine.middle.rounding import round_middle
+from optimizer.refine.middle.rounding import RoundedMiddle, round_middle
 from optimizer.refine.middle.speeds import ordered
 from optimizer.refine.middle.stated import StatedMiddle, stated_middle
 from optimizer.refine.middle.straight import approached
@@ -60,7 +62,7 @@ def refine_middle(candidate: MiddleCandidate, bound: float) -> RefinedMiddle:
     exact. Linear programs, straight about each other's answers, bring the solver near its own. Where the answer's
     speeds have another order, it is taken and the solver goes on; then orders are tried in which the speeds could lie
     more evenly, and that of the rounded sizes where these came out better. The answer counts only if it builds a
-    candidate again and is no worse.
+    candidate again and is no worse. At last the speeds on the plate are made even, as far as F leaves them free.
 
     Parameters
     ----------
@@ -84,6 +86,7 @@ def refine_middle(candidate: MiddleCandidate, bound: float) -> RefinedMiddle:
         again = _refined(better, rounded.f)
         smooth = again._replace(report=_added(smooth.report, again.report), why=_fell(before, again.f))
         rounded = round_middle(problem, (smooth.candidate.stages, better.stages))
+    smooth, rounded = _with_even_plate(smooth, rounded)
     return RefinedMiddle(
         solver=smooth.report,
         kept="candidate" if smooth.candidate is candidate else "refined",
@@ -97,6 +100,25 @@ def refine_middle(candidate: MiddleCandidate, bound: float) -> RefinedMiddle:
         rounded_f=rounded.f,
         nearest_f=rounded.nearest_f,
     )
+
+
+def _with_even_plate(smooth: _Refined, rounded: RoundedMiddle) -> tuple[_Refined, RoundedMiddle]:
+    """Return sizes of about the same F with the plate's speeds more even, where there are some that can be turned."""
+    problem = smooth.candidate.problem
+    even = evened(smooth.candidate, smooth.f)
+    if even is smooth.candidate:
+        return smooth, rounded
+    other = round_middle(problem, (even.stages,))
+    if other.stages is None:
+        return smooth, rounded
+    if rounded.stages is not None:
+        plates = (
+            plate_of(MiddleCandidate(problem=problem, stages=stages)) for stages in (other.stages, rounded.stages)
+        )
+        if other.f > rounded.f + EVEN_SLACK or not more_even(*plates):
+            return smooth, rounded
+    f = f_of(problem, even.stages)
+    return smooth._replace(candidate=even, f=f, why=f"{smooth.why}; then the plate was made even"), other
 
 
 def _refined(candidate: MiddleCandidate, before: float) -> _Refined:

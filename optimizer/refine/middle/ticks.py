@@ -30,9 +30,11 @@ class Over(NamedTuple):
 
     ratio: Floats
     """Log ratio, slip included."""
+    centre_mm: Floats
+    """The own centre distance."""
     low: Floats
     high: Floats
-    """The own centre distance, both alike; with a shared mount the least and greatest setting."""
+    """With a shared mount the least and greatest setting; else the own centre distance, both alike."""
     inward: Floats
     outward: Floats
     """Settings that the shared mount goes inward and outward to; without bounds where it need not go."""
@@ -148,7 +150,7 @@ def _over(
         middle = _rim_of(rules.driver, a) - between
         own = _rim(rules.belt_speed_m_s, a) - between
         last = np.minimum(_rim_of(rules.driven, b), _log(rules.driven_rpm))
-    return Over(ratio, low, high, *ends, middle, own, last), fits
+    return Over(ratio, centre, low, high, *ends, middle, own, last), fits
 
 
 def _shafts(

@@ -121,16 +121,16 @@ def _rows(pulleys: Pulleys, scale: Floats, settings: Floats) -> tuple[Floats, Fl
 
 
 def _centre_rows(pulleys: Pulleys, scale: Floats, settings: Floats) -> Iterator[Row]:
-    """Yield that either belt's own centre distances keep its window, or that every position's setting fits both."""
+    """Yield that either belt's own centre distances keep its window, and that every position's setting fits both."""
     coupling = pulleys.problem.coupling
     for belt in (0, 1):
         centre, slope = pulleys.centres(scale, belt)
         own, choice = pulleys.rows[belt], pulleys.belts[belt]
         plain = centre - slope * scale[own]
+        for i, j in permutations(range(len(own)), 2):
+            terms = [(own[i], float(slope[i])), (own[j], -float(slope[j]))]
+            yield terms, choice.window_mm - SPARED_MM - float(plain[i] - plain[j])
         if coupling is None:
-            for i, j in permutations(range(len(own)), 2):
-                terms = [(own[i], float(slope[i])), (own[j], -float(slope[j]))]
-                yield terms, choice.window_mm - SPARED_MM - float(plain[i] - plain[j])
             continue
         path = coupling.belts[belt].path
         there, rates = path.centre_mm(settings), path.slope(settings)
