@@ -10,6 +10,7 @@ from tempfile import TemporaryDirectory
 from typing import NamedTuple
 
 import pytest
+import typer
 
 from cli.main import main
 from tests.machines import GRINDER, OLD_SAW
@@ -36,6 +37,15 @@ def _grinder_files() -> dict[str, bytes]:
         return {path.name: path.read_bytes() for path in Path(place, "grinder-design").iterdir()}
 
 
+_get_command = typer.main.get_command
+
+
+@cache
+def _command(app: typer.Typer) -> Callable[..., object]:
+    """Return what is called for a command line, put together once for all calls, as that takes half of a short one."""
+    return _get_command(app)
+
+
 @pytest.fixture
 def designed(run: Run, tmp_path: Path) -> Run:
     """Return the call with the grinder's design in its folder."""
@@ -54,6 +64,7 @@ def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp
 
     def call(*arguments: str) -> Ran:
         monkeypatch.setattr(sys, "argv", ["conewright", *arguments])
+        monkeypatch.setattr(typer.main, "get_command", _command)
         capsys.readouterr()
         with pytest.raises(SystemExit) as ended:
             main()
