@@ -26,4 +26,4 @@ def j_words(answer: Row) -> str:
 
 def goal_words(reached: bool) -> str:
     """Return whether a goal is reached."""
-    return "yes" if reached else "**no**"
+    return "yes" if reached else "no"

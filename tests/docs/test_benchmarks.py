@@ -13,8 +13,10 @@ from tests.bench.answer import Answer, ContradictionError, exact_j, hold_against
 from tests.bench.cases import AHEAD, PEERS, TINY
 from tests.bench.growing import MACHINES, every_measured
 from tests.bench.hard import HARD
-from tests.bench.middle import CHAINS, DRILLS
+from tests.bench.middle import CHAINS, DRILLS, run_middle
 from tests.bench.page import HEADINGS
+from tests.bench.page_middle import middle_part
+from tests.bench.store import Store
 from tests.docs.pages import page
 
 
@@ -31,6 +33,18 @@ def test_the_script_measures_a_tiny_instance_without_the_extra(
     assert "- 1 instances; this search closed 1." in text
     # found by the search and by HiGHS, SCIP and CP-SAT
     assert f"| {TINY.name} | 255 | 0.09619166, proved | same, proved |" in text
+
+
+def test_a_middle_cone_and_three_stages_fill_their_rows(tmp_path: Path) -> None:
+    """What is proved of a drill with two middle cones has its F worked out again; three stages stand beside two."""
+    store, said = Store(tmp_path), list[str]()
+    run_middle([DRILLS[1], CHAINS[0]], store, said.append)
+    assert [line.split(":")[0] for line in said] == [DRILLS[1].name, CHAINS[0].name]
+    _, _, drills, _, chains = middle_part(store)
+    row = next(line for line in drills.splitlines() if line.startswith(f"| {DRILLS[1].name} |"))
+    assert row.split(" | ")[2].endswith(", proved")
+    assert row.split(" | ")[3] == "0.0 %"
+    assert f"| {CHAINS[0].name} |" in chains
 
 
 def test_the_page_is_the_script_s() -> None:
