@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import product
 from random import Random
 
 import pytest
@@ -18,21 +19,17 @@ from tests.truth.middle import Design, designs_of, f_of, keeps_middle_rules
 from tests.truth.middle_instances import tiny_middle
 
 TICK_MM = 0.5
-SEEDS = {
-    "shared": (1, 4, 10, 16, 17, 18, 21, 23, 25, 28, 30, 32, 33, 34, 46, 48, 50, 54, 57, 59),
-    "own": (3, 10, 19, 20, 22, 23, 30, 31, 36, 38, 39, 40, 41, 43, 44, 51, 52, 59),
-    "coupled": (8, 10, 12, 16, 24, 26, 27, 28, 29, 34, 39, 41, 47, 49, 59),
-    "own coupled": (6, 9, 16, 30, 40, 53, 59),
-}
-"""Tiny machines that have a design; the gate takes every fourth."""
+SEEDS = sampled(range(1, 61), every=6)
+"""Of tiny machines, of which some have no design."""
 Steps = tuple[tuple[float, ...] | None, ...]
 
 
-def turned_large(seed: int, *, shared: bool, coupled: bool) -> MiddleProblem:
+def turned_large(seed: int, *, shared: bool, coupled: bool) -> MiddleProblem | None:
     """Return a tiny machine whose steps stand, some too large by a few ticks and a bit, one of them open at times."""
     problem = tiny_middle(seed, shared=shared, coupled=coupled)
     found = search_middle(problem).candidate
-    assert found is not None
+    if found is None:
+        return None
     dice = Random(f"skimmed {seed} {shared} {coupled}")
     one, other = found.stages
     cones = [
@@ -128,18 +125,23 @@ def agrees(problem: MiddleProblem, found: SkimmedMiddle | None) -> bool:
     return truth[0] > 0
 
 
-@pytest.mark.parametrize("how", ["shared", "own", "coupled", "own coupled"])
-def test_no_less_does_it(how: str) -> None:
-    """What is turned off, with F told apart on ties, is the least of all combinations tried one after another."""
-    shared, coupled = how in ("shared", "coupled"), "coupled" in how
-    made = [turned_large(seed, shared=shared, coupled=coupled) for seed in sampled(SEEDS[how], every=4)]
-    some = [agrees(problem, least_middle_skimming(problem)) for problem in made]
-    assert any(some)
+def test_no_less_does_it() -> None:
+    """What is turned off, with F told apart on ties, is the least of all combinations tried one after another.
+
+    With a shared cone and with two, both centre distances set by one movement and each by itself.
+    """
+    some = []
+    for seed, shared, coupled in product(SEEDS, (True, False), (True, False)):
+        problem = turned_large(seed, shared=shared, coupled=coupled)
+        if problem is not None:
+            some.append(agrees(problem, least_middle_skimming(problem)))
+    assert sum(some) >= len(SEEDS) // 2
 
 
 def test_only_speeds_that_will_do_count() -> None:
     """If the slowest speed must be 0.01 % slower than with the least skimming, more comes off; or none will do."""
     problem = turned_large(1, shared=True, coupled=False)
+    assert problem is not None
     plain = least_middle_skimming(problem)
     assert plain is not None
     most = min(middle_logs(problem, plain.candidate.stages)) - 1e-4
@@ -153,6 +155,7 @@ def test_only_speeds_that_will_do_count() -> None:
 def test_what_is_cut_short_is_not_proved() -> None:
     """A search that is ended at once finds nothing; one that is ended later may not say that it is the least."""
     problem = turned_large(1, shared=True, coupled=False)
+    assert problem is not None
     assert least_middle_skimming(problem, stop=lambda _: "enough") is None
     ended = [
         least_middle_skimming(problem, stop=lambda n, most=most: "enough" if n > most else None)
