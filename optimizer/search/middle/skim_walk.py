@@ -27,6 +27,8 @@ BLOCK = 200_000
 """Rows joined at once, so that memory stays bounded."""
 FEW = 50_000
 """Rows that are joined sooner than it is asked which of them are near."""
+ASKING = 8_000
+"""Combinations that asking counts for, by the time it takes."""
 SAME_MM = 1e-7
 
 
@@ -116,6 +118,7 @@ class SkimWalk:
         every = np.arange(skims.cost_mm.size)
         cheap = np.searchsorted(cost[rows], self.budget.most_mm + SAME_MM - skims.cost_mm, side="right")
         if int(cheap.sum()) > FEW:
+            self.meter.spend(ASKING)
             near = table.ask(skims.within, self._between(skims, slot))
             if int((near[2] - near[1]).sum()) < int(cheap.sum()):
                 for state, row in self._blocks(*near):

@@ -22,7 +22,7 @@ __all__ = ["SkimmedMiddle", "least_middle_skimming"]
 
 Ints = NDArray[np.int64]
 Key = tuple[float, ...]
-GROWTH = 2.5
+GROWTH = 1.8
 """Factor between limits of what is turned off."""
 ASKED, TRIED = 300, 1_000
 """Combinations that a design counts for whose speeds are judged, and that is made a candidate, by the time it takes."""
@@ -76,6 +76,7 @@ def least_middle_skimming(
     try:
         for limit in _limits(problem):
             for space in spaces_of(_within(problem, limit), _laid_within(over, limit)):
+                meter.spend(sum(map(len, space.tables)))
                 _improve(least, SkimWalk(space, Budget(min(limit, least.most_mm)), meter))
             if least.candidate is not None:
                 break
