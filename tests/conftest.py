@@ -30,6 +30,8 @@ LONGEST = (
     "cli/test_in_hand.py",
     "cli/test_wheel.py",
     "faults/test_disks.py",
+    "unit/pipeline/test_free.py",
+    "unit/refine/test_middle_rounded.py",
     "unit/asbuilt/test_screens.py",
     "cli/test_papers.py",
     "unit/cuts/test_belt_window.py",
