@@ -16,6 +16,7 @@ from optimizer.asbuilt.slip import (
     resolution_uncertainty,
     synchronous_rpm,
 )
+from optimizer.asbuilt.slip_model import Model
 
 STAGE = SlipStage((80.0, 160.0), (160.0, 80.0), (0.1, 0.1), (0.1, 0.1))
 MACHINE = SlipMachine((STAGE,))
@@ -123,3 +124,20 @@ def test_no_synchronous_speed_where_no_pole_number_fits() -> None:
 def test_a_resolution_as_an_uncertainty() -> None:
     """Half a unit to either side, evenly likely: variance 1/12 (integral of x² from −1/2 to 1/2)."""
     assert resolution_uncertainty(2.0) == pytest.approx((4 / 12) ** 0.5)
+
+
+def test_a_shared_cone_is_one_cone() -> None:
+    """The second belt's driver is the first one's driven from the other end; two belts on one step make no speed."""
+    doubts = (0.1, 0.1)
+    one = SlipStage((60.0, 90.0), (95.0, 65.0), doubts, doubts)
+    other = SlipStage((65.0, 95.0), (100.0, 70.0), doubts, doubts, shared_driver=True)
+    reading = SpeedReading((0, 0), (1450.0, 915.0, 594.0), 0.5)
+    told = estimate([reading], SlipMachine((one, other)))
+    assert told.next_reading is not None and told.next_reading.positions in ((0, 0), (1, 1))
+    with pytest.raises(ValueError, match="reading 1: both belts would lie on one step of a cone that they share"):
+        estimate([replace(reading, positions=(0, 1))], SlipMachine((one, other)))
+    for wrong in ((one, replace(other, driver_mm=(95.0, 65.0))), (other, one)):
+        with pytest.raises(ValueError, match="its driver is not the driven cone of the stage before"):
+            estimate([], SlipMachine(wrong))
+    apart = SlipMachine((one, replace(other, shared_driver=False)))
+    assert Model([], SlipMachine((one, other))).size == Model([], apart).size - 2
