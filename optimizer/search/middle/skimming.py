@@ -72,8 +72,10 @@ def least_middle_skimming(
         for side in (stage.driver, stage.driven):
             if side.standing_mm and not side.placed:
                 raise ValueError(f"{side.key}: steps that stand must have their positions")
-    meter, least, over = Meter(stop), _Least(accepts), overs_of(problem)
+    meter, least = Meter(stop), _Least(accepts)
     try:
+        meter.spend(0)
+        over = overs_of(problem)
         for limit in _limits(problem):
             for space in spaces_of(_within(problem, limit), _laid_within(over, limit)):
                 meter.spend(sum(map(len, space.tables)))

@@ -22,9 +22,7 @@ from tests.sampled import named
 
 SLOW = ("cones", "locked", "two")
 """Those whose ways out take longest; tests/property/test_recheck.py asks for such machines too."""
-NAMES = named(
-    ("hostile", "hostile shafts", "hostile middle cone", "two middle cones", "bench-shaper", *MACHINES), slow=SLOW
-)
+NAMES = named(("hostile", "hostile shafts", "hostile middle cone", "bench-shaper", *MACHINES), slow=SLOW)
 """Machines with hostile names, in inches, of kept and bought pulleys, on flat rims, locked, with free speeds."""
 
 
