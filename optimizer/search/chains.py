@@ -22,6 +22,9 @@ __all__ = ["Chain", "Designs", "Joined", "joined", "tabulated"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Places = Ints | NDArray[np.intp] | tuple[slice, None] | tuple[None, slice]
+DOWN, ACROSS = (slice(None), None), (None, slice(None))
+"""Places of two lists of which every two choices stand together, a row of the table for each of the first list's."""
 BLOCK = 100_000
 """Designs looked at together, so that memory stays bounded."""
 MOST_CELLS = 4096
@@ -136,14 +139,19 @@ def joined(join: Joined, table: Chain, blocks: Iterator[Tuples], boxes: Boxes, m
         low = boxes.first[0] - join.series.base - chain.first
         high = boxes.first[1] - join.series.base - chain.first
         span = ready.ranges((low - TOLERANCE_LOG, high + TOLERANCE_LOG), (chain.ratio_low, chain.ratio_high))
-        yield from _matches(join, (ready.chain, chain), span, boxes, meter)
+        yield from _matches(join, (ready, chain), span, boxes, meter)
 
 
 @dataclass(frozen=True)
 class _Table:
-    """Tabulated choices by cell of ln φ, then by the log ratio of their first positions."""
+    """Tabulated choices by cell of ln φ, then by the log ratio of their first positions.
+
+    They stay where they are, as most of them match nothing: only the keys are sorted.
+    """
 
     chain: Chain
+    order: NDArray[np.intp]
+    """Which choice each key is of."""
     key: Floats
     least: float
     span: float
@@ -167,7 +175,7 @@ class _Table:
         least = float(chain.first.min(initial=np.inf)) if len(chain) else 0.0
         span = float(chain.first.max(initial=-np.inf)) - least + 1.0 if len(chain) else 1.0
         key = (number * span + (chain.first - least + 0.25))[order]
-        return cls(_pick(chain, order), key, least, span, nearest, wide, int(number.max(initial=0)) + 1)
+        return cls(chain, order, key, least, span, nearest, wide, int(number.max(initial=0)) + 1)
 
     def ranges(self, first: tuple[Floats, Floats], ratio: tuple[Floats, Floats]) -> tuple[Ints, Ints, Ints]:
         """Return for queries the ranges of rows that touch a span of first ratio and a span of ln φ."""
@@ -219,30 +227,17 @@ def _chain(join: Joined, stage: int, choices: Tuples) -> Chain:
     )
 
 
-def _pick(chain: Chain, rows: NDArray[np.intp] | NDArray[np.bool_]) -> Chain:
-    return Chain(
-        tuple(r[rows] for r in chain.rows),
-        chain.first[rows],
-        chain.last[rows],
-        chain.ratio_low[rows],
-        chain.ratio_high[rows],
-        chain.timber_mm3[rows],
-        chain.entering[rows],
-        chain.leaving[rows],
-        tuple(column[rows] for column in chain.carrying),
-        tuple(column[rows] for column in chain.meeting),
-    )
-
-
 def _product(join: Joined, left: Chain, right: Chain) -> Chain:
     """Return every pair of a left and a right choice that may stand together."""
     refuse_to_hold(len(left) * len(right))
-    a, b = (grid.ravel() for grid in np.meshgrid(np.arange(len(left)), np.arange(len(right)), indexing="ij"))
-    return _merge(join, (left, a), (right, b))
+    return _merge(join, (left, DOWN), (right, ACROSS))
 
 
-def _merge(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints]) -> Chain:
-    """Return two lists of choices side by side, only the rows that keep ratio, speed and timber limits."""
+def _merge(join: Joined, left: tuple[Chain, Places], right: tuple[Chain, Places]) -> Chain:
+    """Return two lists of choices side by side, only the rows that keep ratio, speed and timber limits.
+
+    Each list comes with its choices' places in it, or with `DOWN` and `ACROSS` where every two of them stand together.
+    """
     (one, a), (other, b) = left, right
     entering = join.entering[len(one.rows)]
     keep = np.maximum(one.ratio_low[a], other.ratio_low[b]) <= (
@@ -265,7 +260,7 @@ def _merge(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints]) ->
     timber_most = min(join.timber_most, join.ceiling.timber_mm3)
     if timber_most < np.inf:
         keep &= one.timber_mm3[a] + other.timber_mm3[b] <= timber_most
-    a, b = a[keep], b[keep]
+    a, b = (a[keep], b[keep]) if isinstance(a, np.ndarray) and isinstance(b, np.ndarray) else np.nonzero(keep)
     return Chain(
         (*(rows[a] for rows in one.rows), other.rows[0][b]),
         one.first[a] + other.first[b],
@@ -280,9 +275,9 @@ def _merge(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints]) ->
 
 
 def _matches(
-    join: Joined, chains: tuple[Chain, Chain], span: tuple[Ints, Ints, Ints], boxes: Boxes, meter: Meter
+    join: Joined, sides: tuple[_Table, Chain], span: tuple[Ints, Ints, Ints], boxes: Boxes, meter: Meter
 ) -> Iterator[Designs]:
-    table, chain = chains
+    table, chain = sides
     asked, start, stop = span
     ends = np.cumsum(stop - start)
     begin, taken = 0, 0
@@ -292,7 +287,7 @@ def _matches(
         numbers, rows = spread_ranges(asked[part], start[part], stop[part])
         begin, taken = cut, int(ends[cut - 1])
         meter.spend(rows.size)
-        yield _judged(join, (table, rows), (chain, numbers), boxes)
+        yield _judged(join, (table.chain, table.order[rows]), (chain, numbers), boxes)
 
 
 def _judged(join: Joined, left: tuple[Chain, Ints], right: tuple[Chain, Ints], boxes: Boxes) -> Designs:

@@ -21,6 +21,7 @@ from optimizer.search.fit import SeriesRules
 from optimizer.search.limits import LimitReachedError
 from optimizer.search.tuples import Ceiling, Tuples
 from tests.unit.search.made_up import made_up_pairs, made_up_rules
+from tests.unit.search.sorted_table import sorted_chain
 
 Floats = NDArray[np.float64]
 Found = dict[tuple[tuple[int, ...], ...], float]
@@ -247,7 +248,7 @@ def test_a_table_answers_by_cells_of_the_widest_span(breadth: float) -> None:
     low = rng.uniform(0.1, 0.6, 80)
     high = low + rng.uniform(0, 1, 80) * breadth if breadth < inf else np.full(80, inf)
     table = _Table.of(chain_of(rng.uniform(-1, 1, 80), low, high))
-    chain = table.chain
+    chain = sorted_chain(table)
     middle = (chain.ratio_low + chain.ratio_high) / 2 if breadth < inf else np.zeros(80)
     widest = float((chain.ratio_high - chain.ratio_low).max()) if 0 < breadth < inf else 1.0
     if breadth == 0:

@@ -15,6 +15,7 @@ from optimizer.search.pairs import lay_belts
 from optimizer.search.reach import Cut, Reach, _carrying_cuts, _pair_cuts
 from optimizer.search.tuples import _build_order, _cone_holds
 from tests.unit.search.machines import stage_of, two_stage_machine
+from tests.unit.search.sorted_table import sorted_chain
 
 
 def held(cut: Cut, first: float, last: float, before: float, slowest: float = 0.0) -> float:
@@ -131,7 +132,7 @@ def random_chain(count: int) -> Chain:
 def test_a_table_gives_all_that_is_asked_for_and_none_of_another_first_ratio() -> None:
     """Rows in a query's ranges have its first ratios, and none whose ln φ touches it is missing, none comes twice."""
     table = _Table.of(random_chain(400))
-    chain = table.chain
+    chain = sorted_chain(table)
     rng = np.random.default_rng(7)
     first, ratio = rng.uniform(-1.2, 1, 60), rng.uniform(0.15, 0.5, 60)
     asked, start, stop = table.ranges((first, first + 0.2), (ratio, ratio + 0.03))
