@@ -211,16 +211,20 @@ def _told(asked: Asked, made: Made, found: _Found) -> Iterator[OptionSheet]:
     belts = tuple(sizes.belt for sizes in found.stages)
     job = made.job
     skim: list[StepChange] = []
+    chosen_anew = False
     fresh: list[tuple[StepKnown, StepChange]] = []
     pitch = [[list(side) for side in two] for two in asked.sizes.pitch_mm]
     for step in asked.steps:
         at = found.stages[step.stage].positions[step.place]
         size = at.driver_mm if step.side == "driver" else at.driven_mm
         pitch[step.stage][0 if step.side == "driver" else 1][step.place] = size
-        if step in found.anew or step.state == "not turned":
+        smaller = step.size is not None and size < step.size.pitch_mm - SAME_MM
+        if step.state == "not turned" or (step in found.anew and not smaller):
             fresh.append((step, step_change(job, step, size)))
-        elif step.size is not None and size < step.size.pitch_mm - SAME_MM:
+        elif smaller:
+            # a step that was looked for anew, and comes out smaller, need only be skimmed
             skim.append(step_change(job, step, size))
+            chosen_anew = chosen_anew or step in found.anew
     for k, stage in enumerate(job.design.machine.stages):
         if stage.shared_driver:
             pitch[k][0] = pitch[k - 1][1][::-1]
@@ -241,7 +245,7 @@ def _told(asked: Asked, made: Made, found: _Found) -> Iterator[OptionSheet]:
         anew=again,
         skim_mm=depth,
         within=found.within,
-        proved=found.proved and depth <= found.deepest_mm,
+        proved=found.proved and depth <= found.deepest_mm and not chosen_anew,
         said=_bounded(found, depth, sum(_needs_larger(asked, step, change) for step, change in fresh)),
         made=sheet,
     )
@@ -291,4 +295,4 @@ def _anew(asked: Asked, own: Problem | MiddleProblem) -> list[OptionSheet]:
                 found += _told(asked, asked.made, least)
         if found:
             break
-    return sorted(found, key=lambda option: (option.skim_mm, option.within == "limits", option.made.series.j))[:1]
+    return sorted(found, key=lambda option: (bool(option.anew), option.skim_mm, option.within == "limits", option.made.series.j))[:1]

@@ -16,10 +16,55 @@ from optimizer.pipeline.recheck import MeasuredFile, recheck
 from optimizer.pipeline.recheck_made import problem_of
 from optimizer.pipeline.recheck_problem import skim_sizes_mm
 from optimizer.records.asbuilt import Recheck
+from tests.jobs import job_from
 from tests.recheck_truth import job_of, own_centre_mm
 from tests.unit.asbuilt.forms import as_designed, filled, grinder, toml_form
 
 Sizes = dict[tuple[int, str, int], float]
+OLD_CONE = """
+title = "New pulleys on an old middle cone"
+units = "in"
+[motor]
+speed = 1140
+[[band]]
+name = "slow"
+from = 300
+to = 700
+want = 2
+[[band]]
+name = "fast"
+from = 700
+to = 1900
+want = 2
+[making]
+largest_blank = 7.25
+truing = 0.125
+turn_to = "1/64"
+[[shaft]]
+name = "motor"
+mount = "slide"
+[[shaft]]
+name = "middle"
+mount = "slide"
+[[stage]]
+from = "motor"
+to = "middle"
+positions = 3
+centres = [8, 11]
+travel = 3
+belt = { section = "4L", lengths = "inch stock" }
+driver = { free = [2.6, 6.5] }
+driven = { kept = [5.25, 4.25, 3.25], pitch = 0.875, material = "metal" }
+[[stage]]
+from = "middle"
+to = "spindle"
+centres = [8, 12]
+travel = 3
+belt = { section = "4L", lengths = "inch stock" }
+driver = { shared = true }
+driven = { free = [2.6, 6.5] }
+"""
+"""Whose motor's first two steps are designed alike, next to the smallest that the belt may bend round."""
 
 
 def told(job: Job, sizes: Sizes) -> Recheck:
@@ -88,6 +133,23 @@ def test_a_step_below_its_limit_is_made_anew() -> None:
     near = told(grinder(), off({(1, "driver", 1): -2.05}))
     assert "smallest diameter" not in {check.name for check in near.now.failed}
     assert not any(option.anew for option in near.options)
+
+
+def test_a_step_that_would_be_made_smaller_is_skimmed() -> None:
+    """0.03 in too large, no tick over pins will do, but one of those over the rim that a new step is turned to."""
+    job = job_from(OLD_CONE, "old-cone.toml")
+    designed = as_designed(job)
+    assert designed[1, "driver", 1] == designed[1, "driver", 2]
+    sizes = {where: size + 0.1 for where, size in designed.items()} | {
+        (1, "driver", 1): designed[1, "driver", 1] + 0.76
+    }
+    found = told(job, {where: size / 25.4 for where, size in sizes.items()})
+    assert found.verdict == "skim"
+    (option,) = found.options
+    ((change,), ()) = option.skim, option.anew
+    assert (change.side, change.position, option.proved) == ("stage[0].driver", 1, False)
+    assert change.pitch_mm < change.from_mm
+    assert not option.made.failed
 
 
 def test_shafts_that_stand_elsewhere_are_told() -> None:
