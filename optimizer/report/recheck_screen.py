@@ -99,9 +99,13 @@ def _changes(option: OptionSheet, told: Recheck, division_mm: float) -> Iterator
 
 
 def _notes(told: Recheck) -> Iterator[str]:
+    """Yield what is said of steps, of those of which the same is said together."""
+    of_note: dict[str, list[str]] = {}
     for step in told.steps:
         if step.note:
-            yield f"{place_of(step.side, step.position, step.shaft)}: {step.note}"
+            of_note.setdefault(step.note, []).append(place_of(step.side, step.position, step.shaft))
+    for note, places in of_note.items():
+        yield f"{'; '.join(places)}: {note}"
 
 
 def _fits(told: Recheck) -> Iterator[str]:
