@@ -9,7 +9,7 @@ from random import Random
 import pytest
 from scipy.optimize import brentq
 
-from optimizer.geometry.settings import Slide, Swing
+from optimizer.geometry.settings import Path, Slide, Swing
 from optimizer.records.coupling import Coupling, SharedBelt
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import BeltChoice, SideSizes, StageProblem, Targets
@@ -29,17 +29,17 @@ def _facing_mm(size_mm: float, length_mm: float, centre_mm: float) -> float:
     return float(brentq(lambda other: belt_mm(size_mm, other, centre_mm) - length_mm, 5.0, 400.0))
 
 
+def _path(rng: Random, sign: int, centre_mm: float) -> Path:
+    """Return a slide or an arm that brings the shafts nearer, or moves them apart."""
+    if rng.random() < 0.5:
+        return Slide(along_mm=sign * 0.9 * centre_mm, across_mm=0.19**0.5 * centre_mm)
+    other_mm = (200.0**2 + centre_mm**2) ** 0.5
+    return Swing(arm_mm=200.0, other_mm=other_mm, angle_rad=sign * 0.6, radius_mm=200.0)
+
+
 def _planted(rng: Random) -> tuple[MiddleProblem, float]:
     """Return a machine of three levels in which a design exists that is on no listed size, with its F."""
-    paths = [
-        rng.choice(
-            [
-                Slide(along_mm=sign * 0.9 * centre, across_mm=0.19**0.5 * centre),
-                Swing(arm_mm=200.0, other_mm=(200.0**2 + centre**2) ** 0.5, angle_rad=sign * 0.6, radius_mm=200.0),
-            ]
-        )
-        for sign, centre in zip((1, rng.choice([-1, 1])), CENTRE_MM, strict=True)
-    ]
+    paths = [_path(rng, sign, centre) for sign, centre in zip((1, rng.choice([-1, 1])), CENTRE_MM, strict=True)]
     setting = rng.uniform(-3.0, 3.0)
     centres = [float(path.centre_mm(setting)) for path in paths]
     totals = (rng.uniform(185, 205), rng.uniform(190, 210))
