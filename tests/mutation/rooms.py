@@ -66,6 +66,8 @@ ROOMS = {
                 "optimizer/series.py",
                 "tests/unit/test_series.py",
                 "tests/unit/test_series_edges.py",
+                "tests/unit/search/test_least_spread.py",
+                "tests/unit/search/test_parts.py",
                 "tests/validation/test_exact_open_cone.py",
                 "tests/validation/test_iso_3.py",
                 "tests/validation/test_sharma_2008.py",
