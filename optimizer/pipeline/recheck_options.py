@@ -295,4 +295,6 @@ def _anew(asked: Asked, own: Problem | MiddleProblem) -> list[OptionSheet]:
                 found += _told(asked, asked.made, least)
         if found:
             break
-    return sorted(found, key=lambda option: (bool(option.anew), option.skim_mm, option.within == "limits", option.made.series.j))[:1]
+    return sorted(
+        found, key=lambda option: (bool(option.anew), option.skim_mm, option.within == "limits", option.made.series.j)
+    )[:1]
