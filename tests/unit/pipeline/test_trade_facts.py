@@ -10,7 +10,7 @@ from tests.jobs import job
 
 
 def test_a_metal_band_saw_has_its_usual_blade_speeds() -> None:
-    """25 m/min for tool steel, 100 m/min for brass, on wheels of 300 mm behind a reducer: common practice, no source."""
+    """25 m/min for tool steel, 100 for brass, on wheels of 300 mm behind a reducer: common practice, no source."""
     design = job("metal-band-saw").design
     blade_m_min = [speed.rpm * pi * 0.3 for speed in design.machine.speeds]
     assert blade_m_min[0] == pytest.approx(25, rel=0.03)
