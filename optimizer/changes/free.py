@@ -119,7 +119,7 @@ def changes_for_free(
 
 def _least(asking: Asking, scenario: Scenario, limit: Limit) -> tuple[int, Answer, bool]:
     """Return the least tick found with a design, its answer, and whether all answers short of it are certain."""
-    low, steps, known = 0, min(limit.ticks, max(FARTHEST, limit.ticks_of(UNITS) if limit.unit_ticks else 0)), True
+    low, steps, known = 0, min(limit.ticks, max(FARTHEST, limit.ticks_of(UNITS))), True
     best = asking.of(limit.moved(scenario, steps))
     if best.candidate is None:
         return 0, best, best.known and steps == limit.ticks

@@ -12,7 +12,7 @@ from optimizer.catalogue.entry import Section
 from optimizer.catalogue.grooves import groove
 from optimizer.catalogue.lines import pitch_length_mm, shifts
 from optimizer.catalogue.sections import section
-from optimizer.checks.bands import wanted_bands
+from optimizer.checks.bands import EDGE, wanted_bands
 from optimizer.checks.belt import own_centre_mm, wraps_deg
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.plate import Plate, PlateRules, Way, chosen_plate
@@ -170,13 +170,10 @@ class Machine:
         found: dict[int, list[MadeSpeed]] = {}
         for place, speed in self.ways:
             found.setdefault(place, []).append(speed)
-        shown = {speed.position for speed in self.plate.speeds} if self.plate else set()
-        return tuple(
-            min(alike, key=lambda speed: (speed.positions not in shown, speed.settings, speed.positions))
-            if self.plate is None or any(speed.positions in shown for speed in alike)
-            else alike[0]
-            for alike in found.values()
-        )
+        if self.plate is None:
+            return tuple(min(alike, key=lambda speed: (speed.settings, speed.positions)) for alike in found.values())
+        shown = {speed.position for speed in self.plate.speeds}
+        return tuple(next((s for s in alike if s.positions in shown), alike[0]) for alike in found.values())
 
     @cached_property
     def plate(self) -> Plate | None:
@@ -230,7 +227,7 @@ class Machine:
         found: list[tuple[int, MadeSpeed]] = []
         first = 0.0
         for speed in self._every:
-            begins = not found or speed.rpm >= first * near
+            begins = not found or speed.rpm >= first * near * (1 - EDGE)
             first = speed.rpm if begins else first
             found.append((found[-1][0] + begins if found else 0, speed))
         return tuple(found)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
-from math import exp
+from math import exp, log
 from typing import Literal, NamedTuple
 
 from optimizer.changes import changes_for_free
@@ -29,7 +29,7 @@ from optimizer.scenario import Scenario
 from optimizer.scoring import ADVISED_END_MISS
 from optimizer.search import Stop
 from optimizer.search.middle import search_middle
-from optimizer.series import end_miss
+from optimizer.series import end_miss, unevenness
 
 __all__ = ["Figures", "design_free", "final_of", "refuse_on_free", "series_of_free"]
 
@@ -198,7 +198,7 @@ def series_of_free(figures: Figures) -> SeriesSheet:
     """Return how even free speeds are: those on the plate, with the largest step of all."""
     return SeriesSheet(
         ratio=exp(figures.plate.log_ratio),
-        first_rpm=figures.plate.speeds[0].rpm,
+        first_rpm=exp(unevenness([log(speed.rpm) for speed in figures.plate.speeds]).start),
         end_miss=figures.end_miss,
         unevenness=figures.plate.unevenness,
         j=figures.f,

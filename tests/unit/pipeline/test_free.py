@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 from itertools import pairwise, product
-from math import log
+from math import cos, dist, log, sin
 from random import Random
 from typing import NamedTuple
 
@@ -202,6 +202,84 @@ def test_what_is_not_known_of_free_speeds_is_refused(options: DesignOptions) -> 
     """Other wishes than even speeds are refused rather than passed over."""
     with pytest.raises(ScenarioError, match="free"):
         design(load_scenario(_text(Random(0), shared=True), "drill.toml"), options)
+
+
+ARM = """
+title = "Drill with one arm"
+units = "mm"
+[motor]
+speed = "1720 rpm"
+[[band]]
+name = "all"
+from = 500
+to = 3000
+want = 4
+[making]
+largest_blank = 164
+[[shaft]]
+name = "motor"
+at = [0, 0]
+[[shaft]]
+name = "middle"
+mount = "hinge"
+at = [205, 40]
+hinge = { at = [215, -160] }
+[[shaft]]
+name = "spindle"
+at = [420, 0]
+[[stage]]
+from = "motor"
+to = "middle"
+positions = 3
+centres = [190, 240]
+travel = 70
+fit = 1
+belt = { section = "Z", lengths = [670] }
+driver = { free = [60, 160] }
+driven = { free = [60, 160] }
+[[stage]]
+from = "middle"
+to = "spindle"
+centres = [190, 250]
+fit = 1
+belt = { section = "Z", link = true, shortest = 775, longest = 785 }
+driver = { shared = true }
+driven = { free = [60, 160] }
+"""
+
+
+def test_one_arm_fits_both_belts_wherever_they_can_be_together() -> None:
+    """At every pair of positions but those on one step the arm stands where both belts are within what they forgive."""
+    made = design(load_scenario(ARM, "arm.toml"))
+    assert not made.failed
+    wanted = []
+    for stage, other in zip(made.machine.stages, ((0.0, 0.0), (420.0, 0.0)), strict=True):
+        forgiven = min(1.0, 0.001 * stage.datum_length_mm) / 2
+        own = [p.centre_mm for p in stage.positions]
+        assert None not in own
+        wanted.append([_turns(centre, forgiven, other) for centre in own if centre is not None])
+    for p, q in product(range(3), range(3)):
+        if p + q != 2:
+            (low, high), (least, most) = wanted[0][p], wanted[1][q]
+            assert max(low, least) <= min(high, most) + 1e-6
+
+
+def _turns(centre_mm: float, forgiven_mm: float, other: tuple[float, float]) -> tuple[float, float]:
+    """Return between which angles [rad] the arm brings the middle shaft within what a belt forgives, by halving."""
+    ends = []
+    for wanted in (centre_mm - forgiven_mm, centre_mm + forgiven_mm):
+        low, high = -0.35, 0.35
+        rising = _apart(high, other) > _apart(low, other)
+        for _ in range(60):
+            middle = (low + high) / 2
+            low, high = (middle, high) if (_apart(middle, other) < wanted) == rising else (low, middle)
+        ends.append((low + high) / 2)
+    return min(ends), max(ends)
+
+
+def _apart(angle: float, other: tuple[float, float]) -> float:
+    x, y = 205 - 215, 40 + 160
+    return dist((215 + x * cos(angle) - y * sin(angle), -160 + x * sin(angle) + y * cos(angle)), other)
 
 
 def test_a_machine_out_of_reach_says_so() -> None:
