@@ -36,8 +36,8 @@ class GearLoad(NamedTuple):
 
 
 def input_rpm(machine: Machine, stage: FixedStage) -> float:
-    """Return the greatest speed of a fixed stage's driving shaft."""
-    return {MOTOR: machine.scenario.motor.speed_rpm, **dict(machine.fastest_rpm)}[stage.from_shaft]
+    """Return the greatest speed of a fixed stage's driving shaft under full load, which its maker states it for."""
+    return dict(machine.fastest_rpm)[stage.from_shaft]
 
 
 def gear_loads(machine: Machine, stage: FixedStage) -> tuple[GearLoad, ...]:
