@@ -22,6 +22,10 @@ from optimizer.scenario.chain import MOTOR
 __all__ = ["Cone", "Machine", "Pair", "both_speeds", "read_machine"]
 
 
+SAME_SHARE = 1e-4
+"""Speeds nearer than this are one."""
+
+
 @dataclass(frozen=True)
 class Cone:
     """One side of a belt stage with its final diameters, positions from the slowest."""
@@ -338,11 +342,13 @@ def _pair(scenario: Scenario, stage: BeltStage, by_key: dict[str, BuiltStage], r
 
 
 def both_speeds(idle_rpm: float, loaded_rpm: float) -> str:
-    """Return the speed that a limit of what bursts is held to, beside the one under full load.
+    """Return the speed that a limit of what bursts is held to, beside the one under full load where they differ.
 
     Examples
     --------
-    >>> both_speeds(1515.2, 1420.0)
-    '1515 rpm without load, 1420 rpm under full load'
+    >>> both_speeds(1515.2, 1420.0), both_speeds(1400.0, 1400.0)
+    ('1515 rpm without load, 1420 rpm under full load', '1400 rpm')
     """
+    if abs(idle_rpm / loaded_rpm - 1) < SAME_SHARE:
+        return f"{idle_rpm:.0f} rpm"
     return f"{idle_rpm:.0f} rpm without load, {loaded_rpm:.0f} rpm under full load"

@@ -101,8 +101,8 @@ def _on_marks(scenario: Scenario) -> Iterator[str]:
             )
         if band.to_rpm == marked / idle_gain(scenario.motor, scenario.stages):
             yield (
-                f"band[{index}]: {as_written(band.name)} ends at {show_rpm(band.to_rpm)} rpm under full load: "
-                f"the spindle then idles at {show_rpm(marked)} rpm, where the rim runs at the {show(limit)} that is marked."
+                f"band[{index}]: {as_written(band.name)} ends at {show_rpm(band.to_rpm)} rpm under full load: the "
+                f"spindle then idles at {show_rpm(marked)} rpm, where the rim runs at the {show(limit)} that is marked."
             )
 
 

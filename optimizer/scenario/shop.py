@@ -8,7 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from optimizer.catalogue.parts import frame
+from optimizer.catalogue.parts import breakdown_torque, frame
 from optimizer.errors import Fault
 from optimizer.mechanics.motors import idle_speed_rpm
 from optimizer.quantities import (
@@ -81,6 +81,8 @@ class Motor(Stated):
     """Whether it stands on a plate that reaches under its pulleys, so that no pulley may be larger than that leaves."""
     torque_class: TorqueClass | None = None
     """Kind of motor by the torque it starts with: a letter on the nameplate, or how a single-phase one starts."""
+    breakdown_stated: Annotated[float, Quantity(NUMBER, least=1.0, most=10.0)] | None = Field(None, alias="breakdown")
+    """Its greatest torque as a multiple of the full-load torque; by its torque class where nothing is stated."""
     mass_kg: Mass | None = Field(None, alias="mass")
     """Mass of the motor with its pulley, used where it hangs on a hinge or rides on what does."""
 
@@ -93,6 +95,13 @@ class Motor(Stated):
         """How many times as fast as under full load it turns without, the most of its speeds; 1 where not known."""
         own = 1.0 if self.idle_rpm is None else self.idle_rpm / self.speed_rpm
         return max([own, *((idle_speed_rpm(rpm) or rpm) / rpm for rpm in self.slower_rpm)])
+
+    @property
+    def breakdown(self) -> tuple[float, str]:
+        """Greatest torque as a multiple of the full-load torque, with where the figure comes from."""
+        if self.breakdown_stated is not None:
+            return self.breakdown_stated, "stated by the maker"
+        return breakdown_torque(self.torque_class)
 
     @rule("speed_rpm", "idle_rpm")
     def _no_load_is_no_slower(self, _: str) -> Iterator[Fault]:
