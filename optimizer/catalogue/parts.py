@@ -14,6 +14,7 @@ __all__ = [
     "Frame",
     "Key",
     "Shafting",
+    "breakdown_torque",
     "frame",
     "frame_names",
     "key_for",
@@ -142,6 +143,21 @@ def start_torque(name: str) -> tuple[float, str]:
     if name not in classes:
         raise CatalogueError("there is no such torque class", repr(name), ", ".join(classes))
     return float(classes[name]["start"]), str(classes[name]["source"])
+
+
+def breakdown_torque(name: str | None) -> tuple[float, str]:
+    """Return the greatest torque of a class as a multiple of the full-load torque, with its source.
+
+    Where the class is not known, that of the strongest ordinary motors counts.
+
+    Examples
+    --------
+    >>> breakdown_torque("C")[0], breakdown_torque(None)[0]
+    (2.25, 3.0)
+    """
+    entry = table("parts")["torque_classes"]["B" if name is None else name]
+    unknown = "; the motor's class is not stated" if name is None else ""
+    return float(entry["breakdown"]), f"{entry['breakdown_source']}{unknown}"
 
 
 def unbalance_g_m(rim_speed_m_s: float) -> tuple[float | None, str]:

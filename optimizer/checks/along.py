@@ -53,8 +53,7 @@ def pitch_checks(pair: Pair, making: Making) -> Iterator[Check | Skipped]:
 def room_checks(machine: Machine) -> Iterator[Check | Skipped]:
     """Yield the check of every shaft's room."""
     making = machine.scenario.making
-    names = [machine.scenario.chain[0].from_shaft, *(name for name, _ in machine.fastest_rpm)]
-    for name in names:
+    for name, _ in machine.fastest_rpm:
         shaft = machine.scenario.shaft(name)
         if isinf(shaft.room_mm):
             yield Skipped(name="room along the shaft", where=name, why="no room is stated")

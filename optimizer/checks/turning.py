@@ -20,7 +20,7 @@ METAL_KG_M3 = 7850.0
 
 
 class Turning(NamedTuple):
-    """One cone at the greatest speed of its shaft."""
+    """One cone at the greatest speed of its shaft, without load."""
 
     key: str
     shaft: str
@@ -46,11 +46,11 @@ class Turning(NamedTuple):
 def turnings(machine: Machine) -> tuple[Turning, ...]:
     """Return every cone with what its greatest speed asks of it."""
     found = []
-    fastest = dict(machine.fastest_rpm)
+    fastest = dict(machine.idle_rpm)
     for pair in machine.pairs:
         leaving = fastest[pair.stage.to_shaft]
         if pair.before is None:
-            found.append(_turning(pair.driver, pair.entering_rpm))
+            found.append(_turning(pair.driver, pair.idle_rpm))
         found.append(_turning(pair.driven, leaving))
     return tuple(found)
 

@@ -97,11 +97,14 @@ def _takes_discs(stage: StageProblem) -> bool:
 
 def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StageProblem:
     key, making = scenario.place_of(stage), scenario.making
+    place = next(number for number, other in enumerate(scenario.chain) if other is stage)
     sides = []
     for name, side, shaft in (("driver", stage.driver, stage.from_shaft), ("driven", stage.driven, stage.to_shaft)):
         hub_mm = scenario.shaft(shaft).hub_mm or 0.0
         swing_mm = scenario.motor_swing_mm if shaft == MOTOR else inf
-        sides.append(SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making, swing_mm=swing_mm))
+        idle_gain = scenario.idle_gain(place + (name == "driven"))
+        stated = SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making, swing_mm=swing_mm)
+        sides.append(stated._replace(idle_gain=idle_gain))
     pitch_mm = step_pitch_mm(key, stage, making, max(_most_datum_mm(stated) for stated in sides))
     driver, driven = (
         side_sizes(stated._replace(step_pitch_mm=pitch_mm, sheaves=sheaves_for(scenario, stage, stated.side, pitch_mm)))
@@ -255,12 +258,13 @@ def _most_rpm(scenario: Scenario, place: int) -> float:
     chain = scenario.chain
     behind = chain[place + 1] if place + 1 < len(chain) else None
     into = behind.input_speed_rpm if isinstance(behind, FixedStage) else inf
-    return min(into, scenario.shaft(chain[place].to_shaft).never_above_rpm)
+    return min(into, scenario.shaft(chain[place].to_shaft).never_above_rpm / scenario.idle_gain(place + 1))
 
 
 def _refuse_fast_shafts(scenario: Scenario) -> None:
     """Raise if a shaft that no belt comes before runs faster than it may."""
     rpm = scenario.motor.speed_rpm
+    idle_gain = scenario.motor.idle_gain
     for stage in scenario.chain:
         if not isinstance(stage, FixedStage):
             return
@@ -271,7 +275,8 @@ def _refuse_fast_shafts(scenario: Scenario) -> None:
             )
         rpm *= stage.ratio
         most = scenario.shaft(stage.to_shaft).never_above_rpm
-        if rpm > most * (1 + 1e-9):
+        if rpm * idle_gain > most * (1 + 1e-9):
             raise NoDesignError(
-                f"shaft {stage.to_shaft} runs at {rpm:.4g} rpm whatever is turned, above its {most:.4g} rpm"
+                f"shaft {stage.to_shaft} runs at {rpm * idle_gain:.4g} rpm without load whatever is turned, above its "
+                f"{most:.4g} rpm"
             )

@@ -44,6 +44,8 @@ class SideStated(NamedTuple):
     """Largest diameter over the rim that what lies around the shaft leaves."""
     sheaves: tuple[Sheave, ...] = ()
     """Those in hand that the side may use."""
+    idle_gain: float = 1.0
+    """How many times as fast as at full load the shaft turns without load."""
 
 
 def side_sizes(stated: SideStated) -> SideSizes:
@@ -85,7 +87,8 @@ def side_sizes(stated: SideStated) -> SideSizes:
         tick_mm=making.turn_to_mm,
         given_shift_mm=given,
         outside_shift_mm=over_pitch,
-        rim_speed_m_s=_rim_speed_m_s(stated),
+        rim_speed_m_s=_rim_speed_m_s(stated) / stated.idle_gain,
+        idle_gain=stated.idle_gain,
         discs_mm=() if side.free_mm else usable_discs_mm(stated),
         scarce_above_mm=_scarce_above_mm(stated, over_pitch),
         truing_mm=making.truing_mm,

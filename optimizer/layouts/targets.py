@@ -47,12 +47,14 @@ def _must_kw(scenario: Scenario, band: Band) -> float:
 def targets_of(scenario: Scenario) -> Targets:
     """Return what the speeds should be."""
     series, bands = scenario.series, scenario.bands
-    hi = max(band.to_rpm for band in bands)
+    hi, gain = max(band.to_rpm for band in bands), scenario.idle_gain()
+    idle_most = min(series.never_above_rpm, *(marked_rpm(band) for band in bands if band.to_rpm == hi))
     return Targets(
         bands=band_targets(scenario),
         lo_rpm=min(band.from_rpm for band in bands),
         hi_rpm=hi,
-        never_above_rpm=min(series.never_above_rpm, *(marked_rpm(band) for band in bands if band.to_rpm == hi)),
+        never_above_rpm=idle_most / gain,
+        idle_gain=gain,
         one_range=series.one_range,
         distinct=series.distinct,
         end_miss_most=series.end_miss,

@@ -108,7 +108,7 @@ def turning_of(machine: Machine, sizes: tuple[Turned, ...]) -> Turning:
     series = np.array([machine.speeds.index(speed) for speed in machine.shown], dtype=np.intp)
     even = unevenness(logs[series])
     advised = ADVISED * (exp(even.log_ratio) - 1)
-    most = machine.scenario.series.never_above_rpm
+    most = machine.scenario.series.never_above_rpm / machine.scenario.idle_gain()
     return Turning(
         stages=tuple(_stage(pair, columns) for pair in machine.pairs),
         places=np.array([speed.positions for speed in machine.speeds], dtype=np.intp),

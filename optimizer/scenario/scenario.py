@@ -18,6 +18,7 @@ from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_f
 from optimizer.scenario.free import free_faults, shared_cone_faults, with_shared_cone
 from optimizer.scenario.in_hand import InHand, in_hand_faults, with_in_hand
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
+from optimizer.scenario.losses import idle_gain
 from optimizer.scenario.making import Making, SheetStock
 from optimizer.scenario.mounts import mount_faults
 from optimizer.scenario.remarks import remarks_on
@@ -25,6 +26,7 @@ from optimizer.scenario.repeats import repeated_names
 from optimizer.scenario.shop import Motor, Series, Shaft
 from optimizer.scenario.stage import BeltStage, FixedStage
 from optimizer.scenario.stated import Stated, rule
+from optimizer.scenario.surfaces import marked_rpm
 from optimizer.scenario.switches import Switch
 from optimizer.scenario.values import Name, Note
 from optimizer.scenario.work import Work
@@ -100,6 +102,11 @@ class Scenario(Stated):
         self.__dict__["stages"] = with_shared_cone(
             [with_in_hand(stage, self.in_hand) if isinstance(stage, BeltStage) else stage for stage in self.stages]
         )
+        gain = idle_gain(self.motor, self.stages)
+        self.__dict__["bands"] = tuple(
+            band.ending_at(marked) if band.from_rpm < (marked := marked_rpm(band) / gain) < band.to_rpm else band
+            for band in self.bands
+        )
         if any(shaft.at_mm for shaft in self.shafts):
             self.__dict__["around"] = self.around.filled(least_gap_mm=LEAST_GAP_MM)
 
@@ -174,6 +181,13 @@ class Scenario(Stated):
         gap = LEAST_GAP_MM if self.around.least_gap_mm is None else self.around.least_gap_mm
         return 2 * (frame(self.motor.frame).height_mm - gap)
 
+    def idle_gain(self, place: int | None = None) -> float:
+        """Return how many times as fast as at full load a shaft turns without load, the spindle unless told.
+
+        `place` is the number of stages before it; see `optimizer.scenario.losses.idle_gain`.
+        """
+        return idle_gain(self.motor, self.chain[:place])
+
     def place_of(self, stage: BeltStage | FixedStage) -> str:
         """Return the place of a stage in the file, such as `stage[0]`."""
         return f"stage[{next(i for i, other in enumerate(self.stages) if other is stage)}]"
@@ -222,7 +236,10 @@ class Scenario(Stated):
     def _speeds_are_not_too_many(self, _: str) -> Iterator[Fault]:
         yield from speed_count_faults(self.motor, self.stages)
 
-    @rule("bands", "series.never_above_rpm", "motor.speed_rpm", "shafts.name", "shafts.never_above_rpm")
+    @rule(
+        *("bands", "series.never_above_rpm", "motor.speed_rpm", "motor.slower_rpm", "motor.idle_rpm", "stages.slip"),
+        *("shafts.name", "shafts.never_above_rpm"),
+    )
     def _speed_limits_leave_something(self, _: str) -> Iterator[Fault]:
         yield from speed_limit_faults(self)
 

@@ -21,6 +21,7 @@ title = "Pattern mill with one cone"
 units = "mm"
 [motor]
 speed = 1400
+idle = 1400
 [[band]]
 name = "all work"
 from = 780

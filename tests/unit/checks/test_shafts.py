@@ -248,7 +248,9 @@ def test_balance_is_asked_for_above_5_m_s() -> None:
         (True, "at most 3 g m left"),
         (True, "at most 1 g m left"),
     ]
-    slow = scenario(BASE, ("speed = 1400", "speed = 300"), ("from = 780", "from = 160"), ("to = 2500", "to = 540"))
+    slow = scenario(
+        BASE, ("speed = 1400\nidle = 1400", "speed = 300"), ("from = 780", "from = 160"), ("to = 2500", "to = 540")
+    )
     assert named(slow, machine(), "rim speed for static balance") == []
 
 

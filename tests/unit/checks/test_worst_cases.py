@@ -43,7 +43,7 @@ def test_rims_of_both_cones_are_checked_each_at_its_fastest() -> None:
     found = named(scenario(BASE), machine(), "rim speed, timber")
     assert [check.where for check in found] == ["stage[0].driver", "stage[0].driven"]
     assert [check.value for check in found] == pytest.approx([12.21, 21.71], abs=0.01)
-    assert [check.note for check in found] == ["", ""]
+    assert [check.note for check in found] == ["1400 rpm", "2489 rpm"]
 
 
 def test_a_kept_cone_of_unknown_material_is_taken_as_timber_and_that_is_said() -> None:
@@ -51,10 +51,13 @@ def test_a_kept_cone_of_unknown_material_is_taken_as_timber_and_that_is_said() -
     kept = "driver = { kept = [90, 125, 160], pitch = 25 }"
     bought = machine(built((90, 125, 160), (160, 125, 90), turned=False))
     (check,) = named(scenario(BASE, ("driver = { free = [80, 200] }", kept)), bought, "rim speed, timber")
-    assert (check.where, check.note) == ("stage[0].driver", "a kept cone, taken as timber")
+    assert (check.where, check.note) == ("stage[0].driver", "1400 rpm; a kept cone, taken as timber")
     metal = kept.replace("pitch = 25", 'pitch = 25, material = "metal"')
     found = named(scenario(BASE, ("driver = { free = [80, 200] }", metal)), bought, "rim speed, metal")
-    assert [(each.where, each.note) for each in found] == [("stage[0].driver", ""), ("stage[0].driven", "")]
+    assert [(each.where, each.note) for each in found] == [
+        ("stage[0].driver", "1400 rpm"),
+        ("stage[0].driven", "2489 rpm"),
+    ]
 
 
 def test_a_limit_of_belt_speed_says_whose_it_is() -> None:
@@ -158,6 +161,8 @@ def test_speeds_beyond_the_last_band_do_not_count() -> None:
 
 def test_balance_is_told_in_words_by_the_speed_of_the_rim() -> None:
     """At 1400 rpm rims run 12 and 22 m/s; at 300 rpm 2.6 and 4.7 m/s, below the 5 m/s from which it is asked for."""
-    slow = scenario(BASE, ("speed = 1400", "speed = 300"), ("from = 780", "from = 160"), ("to = 2500", "to = 540"))
+    slow = scenario(
+        BASE, ("speed = 1400\nidle = 1400", "speed = 300"), ("from = 780", "from = 160"), ("to = 2500", "to = 540")
+    )
     told = [[turning.balance for turning in turnings(read_machine(text, machine()))] for text in (scenario(BASE), slow)]
     assert told == [["static balance"] * 2, ["none asked for at 5 m/s and below"] * 2]

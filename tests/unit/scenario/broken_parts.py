@@ -32,7 +32,7 @@ PARTS: tuple[Broken, ...] = (
         TWO,
         [("[making]", "[series]\nnever_above = 500\n\n[making]")],
         'series.never_above: no speed may be as high as band "high", which wants 1; got 500; allowed: above '
-        "600 rpm; try: raise it, or leave the band out",
+        "646.7 rpm, without load; try: raise it, or leave the band out",
     ),
     broken(
         "both weights nought",
@@ -135,7 +135,8 @@ PARTS: tuple[Broken, ...] = (
         "motor faster than its shaft may run",
         TWO,
         [('mount = "slide"', 'mount = "slide"\nnever_above = 1000')],
-        "shaft[0].never_above: the motor runs faster than its shaft may; got 1000; allowed: 1420 rpm or more",
+        "shaft[0].never_above: without load the motor runs faster than its shaft may; got 1000; allowed: 1500 rpm or "
+        "more",
     ),
     broken(
         "unknown shaft",
