@@ -8,7 +8,7 @@ from typing import Literal
 from optimizer.catalogue.grooves import alignment_mm
 from optimizer.geometry.grooves import floor_width_mm
 from optimizer.pipeline.job import Job
-from optimizer.records.shafts import KeySheet
+from optimizer.records.shafts import FlatSheet, KeySheet
 from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet, StepSource
 from optimizer.scenario import BeltStage, Making, Shaft, Side
 from optimizer.scenario.base import Model
@@ -119,6 +119,8 @@ class CutCone(Model):
     """Outside diameter of a hub that is larger than the shaft; nothing where none is stated."""
     key_seat: KeySheet | None
     """The usual key of the shaft with its seats, which go into metal, never into timber alone."""
+    flat: FlatSheet | None = None
+    """The flat of a motor's shaft that has one in place of a keyway."""
     rpm: float
     """Greatest speed of the shaft."""
     mass_kg: float | None
@@ -210,6 +212,7 @@ def _cone(job: Job, number: int, stage: BeltStage, side: Literal["driver", "driv
         shaft_mm=shaft.diameter_mm,
         hub_mm=shaft.hub_mm if shaft.hub_mm and shaft.hub_mm > (shaft.diameter_mm or 0.0) else None,
         key_seat=next((key for key in job.design.shafts.keys if key.shaft == names[side]), None),
+        flat=next((flat for flat in job.design.shafts.flats if flat.shaft == names[side]), None),
         rpm=_fastest_rpm(job.design.machine, names[side]),
         mass_kg=sum(masses) if masses else None,
         layer_mm=making.layer_mm,

@@ -101,13 +101,14 @@ def _ready_bore(order: OrderOf) -> WorkStep:
     cone, words, key = order.cone, order.words, order.cone.key_seat
     size = "the shaft's diameter is not stated: measure it" if cone.shaft_mm is None else words.size(cone.shaft_mm)
     seat = "" if key is None else f" Key {words.size(key.width_mm)} x {words.size(key.height_mm)}."
+    seat = seat if cone.flat is None else f" {cone.flat.words(words.size)}"
     over = "" if key is None else f" Over the seat {words.size(key.over_hub_mm)}."
     return step(
-        "bore and key the sheaves",
+        "bore and key the sheaves" if cone.flat is None else "bore the sheaves",
         f"Buy those that are bought with the bore; bore the others to fit {cone.shaft} ({size}).{seat}",
         f"They slide on without shake.{over}",
         "",
-        JUDGEMENT if key is None else key.source,
+        key.source if key is not None else cone.flat.source if cone.flat is not None else JUDGEMENT,
     )
 
 

@@ -100,7 +100,7 @@ def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StagePr
     sides = []
     for name, side, shaft in (("driver", stage.driver, stage.from_shaft), ("driven", stage.driven, stage.to_shaft)):
         hub_mm = scenario.shaft(shaft).hub_mm or 0.0
-        swing_mm = scenario.motor_swing_mm if shaft == MOTOR else inf
+        swing_mm = scenario.motor_swing_mm(side) if shaft == MOTOR else inf
         sides.append(SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making, swing_mm=swing_mm))
     pitch_mm = step_pitch_mm(key, stage, making, max(_most_datum_mm(stated) for stated in sides))
     driver, driven = (

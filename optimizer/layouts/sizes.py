@@ -17,7 +17,7 @@ __all__ = ["Bound", "SideStated", "listed_mm", "side_sizes", "turned_bounds", "u
 EPSILON_MM = 1e-9
 SAME_MM = 1e-6
 """Sizes closer than this are one."""
-PLATE = "the plate under the motor"
+PLATE = "the plate under the motor (motor.plate)"
 METAL_RIM_M_S = 33.02
 """Greatest rim speed of cast iron [m/s]: 6500 ft/min, MPTA-B13i-2013, foreword, read."""
 

@@ -107,6 +107,11 @@ class Side(Stated):
         return len(self.kept_fixed_mm) < len(self.kept_mm)
 
     @property
+    def kept_whole(self) -> bool:
+        """Whether all steps of the cone exist."""
+        return bool(self.kept_mm) and not self.kept_open
+
+    @property
     def _stated(self) -> bool:
         """Whether there are any diameters."""
         return self.turned or self.sheaves_in_hand or bool(self.ready_mm) or bool(self.kept_mm)

@@ -44,7 +44,7 @@ def test_a_plate_that_leaves_nothing_is_named() -> None:
     """On an IEC 56, to be kept 30 mm clear, 2·(56 − 30) = 52 mm are left over the rim, less than any A pulley."""
     gap = ("[making]", "[around]\nclearance = 30\n\n[making]")
     frame = ('speed = "1420 rpm"', 'speed = "1420 rpm"\nframe = "IEC 56"\nplate = true')
-    with pytest.raises(NoDesignError, match="the plate under the motor allows 52 mm"):
+    with pytest.raises(NoDesignError, match=r"the plate under the motor \(motor.plate\) allows 52 mm"):
         designed(frame, gap)
 
 
