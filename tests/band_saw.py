@@ -28,7 +28,7 @@ want = 2
 
 [[shaft]]
 name = "motor"
-diameter = 14
+diameter = 15
 mount = "slide"
 
 [[shaft]]

@@ -109,7 +109,7 @@ class CutCone(Model):
     faces: tuple[Faced, ...]
     """The cone that it faces, on the other shaft; two where two belts share it."""
     section: str
-    material: Literal["timber", "metal"]
+    material: Literal["timber", "metal", "not stated"]
     width_mm: float
     """Of all its steps together, along the shaft."""
     bore_mm: float | None
@@ -197,6 +197,7 @@ def _cone(job: Job, number: int, stage: BeltStage, side: Literal["driver", "driv
     facing: Side = getattr(stage, OTHER[side])
     shaft = job.scenario.shaft(names[side])
     steps = tuple(_step(sheet, position, side, (own, facing, making, shaft)) for position in sheet.positions)
+    made_of = own.made_of(turned=own.turned)
     masses = [step.mass_kg for step in steps if step.mass_kg is not None]
     return CutCone(
         key=f"{sheet.key}.{side}",
@@ -206,7 +207,7 @@ def _cone(job: Job, number: int, stage: BeltStage, side: Literal["driver", "driv
         other_shaft=names[OTHER[side]],
         faces=(Faced(stage=number, shaft=names[OTHER[side]]),),
         section=sheet.section,
-        material=own.material if own.turned or own.kept_mm else "metal",
+        material="not stated" if made_of is None else "timber" if made_of == "timber" else "metal",
         width_mm=_width_mm(sheet, own) * len(steps),
         bore_mm=shaft.hub_mm or shaft.diameter_mm,
         shaft_mm=shaft.diameter_mm,

@@ -149,7 +149,7 @@ def _run_out(order: OrderOf) -> WorkStep:
     limits = ", ".join(
         f"step {s.position} {order.words.most(flank_runout_mm(s.outside_mm, cone.rpm))}" for s in cone.steps
     )
-    timber = order.cone.material == "timber"
+    timber = order.cone.material != "metal"
     return step(
         "measure again",
         "On its own shaft, turned by hand, measure run-out at the flanks or the rim of every step"

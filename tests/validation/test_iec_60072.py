@@ -29,7 +29,7 @@ def test_the_number_of_a_frame_is_the_height_of_its_axis(height: int) -> None:
     ("shaft_mm", "power_kw", "height"), [(19, 0.55, 80), (19, 1.1, 80), (28, 2.2, 100), (28, 4.0, 112), (28, None, 100)]
 )
 def test_a_shaft_and_a_power_tell_the_frame(shaft_mm: float, power_kw: float | None, height: int) -> None:
-    """19 mm is IEC 80; of the two frames with 28 mm the 100 has up to 3 kW with 4 poles, the 112 has 4 (from memory)."""
+    """19 mm is IEC 80; of the two with 28 mm the 100 has up to 3 kW with 4 poles, the 112 has 4 (from memory)."""
     known = frame_of_shaft(shaft_mm, power_kw)
     assert known is not None
     assert known.height_mm == height

@@ -86,7 +86,7 @@ def test_want_goes_down_to_what_a_layout_has() -> None:
 
 def test_rim_speed_is_that_of_the_kept_cone() -> None:
     """A timber pulley of 200 mm over the rim at 2000 rpm: π·0.2·2000/60 = 20.944 m/s, 21 on ticks; metal may run so."""
-    cone = {"kept": [200], "measured": "outside"}
+    cone = {"kept": [200], "measured": "outside", "material": "timber"}
     values = {"motor.speed": 2000, "stage[0].driver": cone, "making.rim_speed": 15}
     changes = changes_of(values | {"band[0].from": 900, "band[0].to": 1100})
     assert told(changes, "rim speed") == [

@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from optimizer.scenario import load_scenario
-from tests.unit.scenario.bases import ONE, TWO
+from tests.unit.scenario import bases
+from tests.unit.scenario.bases import ONE
 
+TWO = bases.TWO.replace("reversible = true", 'reversible = true, material = "timber"')
 BAND = '[[band]]\nname = "all"\nfrom = 700\nto = 2800\nwant = 3\n'
 
 
