@@ -54,6 +54,10 @@ def speed_count_faults(motor: Motor, stages: Sequence[BeltStage | FixedStage]) -
         )
 
 
+MARKED = "raise the limit only where all that turns is marked for more"
+"""What is said of a limit of speed that keeps what turns from bursting."""
+
+
 def speed_limit_faults(scenario: Scenario) -> Iterator[Fault]:
     """Yield a fault for every speed limit that rules a band or the motor out."""
     limits = [("series.never_above", scenario.series.never_above_rpm)]
@@ -64,7 +68,8 @@ def speed_limit_faults(scenario: Scenario) -> Iterator[Fault]:
                 f"shaft[{index}].never_above",
                 "the motor runs faster than its shaft may",
                 f"{limit:g} rpm",
-                f"{scenario.motor.speed_rpm:g} rpm or more",
+                f"a motor of {limit:g} rpm or less",
+                f"take a slower motor; {MARKED}",
             )
         if shaft.name == SPINDLE:
             limits.append((f"shaft[{index}].never_above", limit))
@@ -75,8 +80,8 @@ def speed_limit_faults(scenario: Scenario) -> Iterator[Fault]:
                     place,
                     f"no speed may be as high as band {as_written(band.name)}, which wants {band.want}",
                     f"{limit:g} rpm",
-                    f"above {band.from_rpm:g} rpm",
-                    "raise it, or leave the band out",
+                    f"bands that begin at {limit:g} rpm or below",
+                    f"leave the band out; {MARKED}",
                 )
 
 
