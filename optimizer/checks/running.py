@@ -8,6 +8,7 @@ from math import isinf, pi
 from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_most
 from optimizer.scenario import Making
+from optimizer.scenario.side import Material
 
 __all__ = ["belt_and_rim_checks", "shaft_checks"]
 
@@ -46,7 +47,7 @@ def shaft_checks(machine: Machine) -> Iterator[Check | Skipped]:
 
 def _rim(cone: Cone, making: Making, speeds_m_s: list[float]) -> Iterator[Check | Skipped]:
     """Yield the check of the fastest rim of each material."""
-    fastest: dict[str | None, float] = {}
+    fastest: dict[Material | None, float] = {}
     for speed, turned in zip(speeds_m_s, cone.turned, strict=True):
         material = cone.side.made_of(turned=turned)
         fastest[material] = max(speed, fastest.get(material, 0.0))
@@ -62,7 +63,7 @@ def _rim(cone: Cone, making: Making, speeds_m_s: list[float]) -> Iterator[Check 
             yield at_most(rule, cone.key, speed)
 
 
-def _limit(material: str | None, making: Making) -> tuple[float, str, str]:
+def _limit(material: Material | None, making: Making) -> tuple[float, str, str]:
     """Return the greatest speed of a rim with its unit and source; the greatest of any material where none is known."""
     if material == "timber":
         return making.rim_speed_m_s, "m/s", TIMBER_SOURCE

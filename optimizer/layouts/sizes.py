@@ -204,8 +204,6 @@ def _grid_mm(stated: SideStated) -> float:
 
 def _rim_speed_m_s(stated: SideStated) -> float:
     """Return the limit of the slowest material on the side; of the fastest where it is not known."""
-    side, timber_m_s = stated.side, stated.making.rim_speed_m_s
-    steps = ((True,) if side.turned else ()) + (() if side.kept_whole else (False,) if side.pulleys_mm else ())
-    made_of = [side.made_of(turned=turned) for turned in steps or (False,)]
+    timber_m_s = stated.making.rim_speed_m_s
     limits = {"timber": timber_m_s, None: max(timber_m_s, METAL_RIM_M_S)}
-    return min(limits.get(material, METAL_RIM_M_S) for material in made_of)
+    return min(limits.get(material, METAL_RIM_M_S) for material in stated.side.materials)

@@ -97,6 +97,12 @@ class Side(Stated):
         return "metal" if self.turned else self.material
 
     @property
+    def materials(self) -> frozenset[Material | None]:
+        """All that its steps may be made of; nothing among them for what is not known."""
+        stands = bool(self.kept_mm or self.pulleys_mm or self.sheaves_in_hand)
+        return frozenset([self.made_of(turned=True)] * self.turned + [self.made_of(turned=False)] * stands)
+
+    @property
     def turned(self) -> bool:
         """Whether steps of this side may be turned."""
         return bool(self.blanks_mm) or self.discs_in_hand or self.free_mm is not None

@@ -97,7 +97,7 @@ def test_a_sound_file_is_not_remarked_on(text: str) -> None:
         (
             TWO,
             [
-                ("driver = { free = [75, 220] }", "driver = { kept = [100, 125, 150, 180] }"),
+                ("driver = { free = [75, 220] }", 'driver = { kept = [100, 125, 150, 180], material = "timber" }'),
                 ("reversible = true, ", ""),
             ],
             "stage[1]: both kept cones grow towards the same end, so no belt fits them all; "
