@@ -73,8 +73,7 @@ class Motor(Stated):
     frame: Annotated[Name, AfterValidator(_known_frame), Default(FRAME)] | None = None
     """Frame on the nameplate, which tells shaft diameter, shaft length, height above the feet."""
     plate: Annotated[Flag, Default("a motor stands on its feet; the worse side, judgement")] | None = None
-    """Whether what it stands on reaches under its pulleys, so that none may be larger than that leaves; `false` for a
-    motor on blocks, on its side, or with its shaft over an edge."""
+    """Whether its stand reaches under its pulleys and limits them; `false` on blocks or with its shaft over an edge."""
     torque_class: TorqueClass | None = None
     """Kind of motor by the torque it starts with: a letter on the nameplate, or how a single-phase one starts."""
     mass_kg: Mass | None = Field(None, alias="mass")

@@ -29,7 +29,7 @@ __all__ = ["Groove", "Material", "Measured", "Side"]
 Measured = Literal["outside", "datum", "over pins"]
 Groove = Literal["v", "flat", "crowned"]
 Material = Literal["timber", "metal", "cast iron", "steel", "aluminium"]
-MADE_OF = "timber where steps are turned, the lower rim speed, judgement; pulleys that are bought are taken as metal"
+MADE_OF = "turned steps timber, the lower rim speed, judgement; pulleys bought alone metal; a kept cone unknown"
 Diameters = Annotated[tuple[Diameter, ...], BeforeValidator(as_several)]
 Step = Annotated[float | None, Quantity(LENGTH, least=5.0, most=LONGEST_MM), BeforeValidator(as_step)]
 """Diameter of a step that exists [mm], or nothing for one that is still to be made."""
@@ -78,8 +78,7 @@ class Side(Stated):
     grid_mm: Annotated[float, Quantity(LENGTH, least=0.1, most=100.0)] | None = Field(None, alias="grid")
     """Step of the listed sizes, in place of the one of `making`."""
     material: Annotated[Material, Default(MADE_OF)] | None = None
-    """What turned steps, a kept cone, or bought pulleys alone are made of; timber rims must keep below
-    `making.rim_speed`. Of a kept cone nothing is taken for granted."""
+    """What turned steps, a kept cone, or bought pulleys alone are made of; `making.rim_speed` limits timber rims."""
     along_mm: Annotated[Coordinate, Default("as the facing cone's")] | None = Field(None, alias="along")
     """Place along the shaft of the middle of the slowest position's step, growing away from the motor's body."""
 
