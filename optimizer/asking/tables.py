@@ -230,8 +230,8 @@ def _side(answers: Answers, *, drawer: bool) -> Iterator[Line]:
     else:
         means = "Any diameter between these is turned: the least for the belt, the most from the largest disc."
         yield Line("free", _free(answers), means, "largest_blank")
-    if answers.word("steps") == "metal":
-        yield Line("material", "metal", "What turned steps are made of.", "steps")
+    if answers.word("steps") not in ("", "timber"):
+        yield Line("material", answers.word("steps"), "What turned steps are made of.", "steps")
 
 
 def _free(answers: Answers) -> tuple[Plain, Plain]:

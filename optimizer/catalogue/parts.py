@@ -11,12 +11,14 @@ from optimizer.catalogue.entry import INCH_MM, CatalogueError, table
 
 __all__ = [
     "BALANCED_M_S",
+    "Flat",
     "Frame",
     "Key",
     "Shafting",
     "breakdown_torque",
     "frame",
     "frame_names",
+    "frame_of_shaft",
     "key_for",
     "shafting",
     "start_torque",
@@ -26,6 +28,8 @@ __all__ = [
 
 BALANCED_M_S = (5.0, 30.0)
 """Speeds of the rim above and up to which static balance is asked for; GOST 20889-88, table 3, read."""
+SAME_SHAFT_MM = 0.05
+"""How far a shaft may differ from that of a frame and still be taken as it."""
 TOUCH_MM = 1e-6
 """How far a shaft may pass the edge of a row and still be on it."""
 
@@ -42,6 +46,14 @@ class Key(NamedTuple):
     source: str
 
 
+class Flat(NamedTuple):
+    """A flat along a shaft, on which set screws bear."""
+
+    over_mm: float
+    """From the flat to the far side of the shaft."""
+    source: str
+
+
 class Frame(NamedTuple):
     """What a motor frame tells of its shaft."""
 
@@ -51,7 +63,11 @@ class Frame(NamedTuple):
     """How far the shaft stands out."""
     height_mm: float
     """From the feet to the middle of the shaft."""
+    power_kw: float
+    """Usual greatest power of such a motor with 4 poles."""
     source: str
+    flat: Flat | None = None
+    """The flat of its shaft; nothing where the shaft has a keyway."""
 
 
 class Shafting(NamedTuple):
@@ -98,11 +114,34 @@ def frame(name: str) -> Frame:
     --------
     >>> frame("iec 80").shaft_mm, frame("NEMA 56").shaft_mm, frame("IEC 90L").name
     (19.0, 15.875, 'IEC 90')
+
+    A flat that leaves 29/64 of 1/2 in:
+
+    >>> round(frame("NEMA 48").flat.over_mm, 2), frame("NEMA 56").flat
+    (11.51, None)
     """
     plain = re.sub(r"^(IEC \d+)[SML]$", r"\1", " ".join(name.upper().split()))
     if plain not in _frames():
         raise CatalogueError("there is no such motor frame", repr(name), ", ".join(frame_names()))
     return _frames()[plain]
+
+
+def frame_of_shaft(shaft_mm: float, power_kw: float | None) -> Frame | None:
+    """Return the frame of the motors that have such a shaft; nothing where none has.
+
+    Of frames with one shaft it is the smallest that usually has the power, else the largest; the smallest, which lies
+    lowest, where the power is not known.
+
+    Examples
+    --------
+    >>> [frame_of_shaft(28, kw).name for kw in (None, 2.2, 4.0)], frame_of_shaft(19, 0.55).height_mm
+    (['IEC 100', 'IEC 100', 'IEC 112'], 80.0)
+    >>> frame_of_shaft(20, 0.55) is None
+    True
+    """
+    found = [one for one in _frames().values() if abs(one.shaft_mm - shaft_mm) <= SAME_SHAFT_MM]
+    found.sort(key=lambda one: (one.power_kw, one.height_mm))
+    return next((one for one in found if power_kw is None or one.power_kw >= power_kw), found[-1] if found else None)
 
 
 def frame_names() -> tuple[str, ...]:
@@ -112,12 +151,14 @@ def frame_names() -> tuple[str, ...]:
 
 @cache
 def _frames() -> dict[str, Frame]:
-    found = {}
+    found, flats = {}, table("parts")["flats"]
     for part, unit in (("frames_iec", 1.0), ("frames_nema", INCH_MM)):
         for group in table("parts")[part]:
             for name, *sizes in group["rows"]:
-                shaft, length, height = (size * unit for size in sizes)
-                found[name] = Frame(name, shaft, length, height, group["source"])
+                shaft, length, height = (size * unit for size in sizes[:3])
+                over = flats.get(name)
+                flat = None if over is None else Flat(_number(over) * INCH_MM, flats["source"])
+                found[name] = Frame(name, shaft, length, height, sizes[3], group["source"], flat)
     return found
 
 

@@ -67,7 +67,8 @@ def balance_checks(machine: Machine) -> Iterator[Check]:
 def _turning(cone: Cone, rpm: float) -> Turning:
     largest = max(range(cone.positions), key=lambda p: cone.outside_mm[p])
     outside = cone.outside_mm[largest]
-    timber = cone.side.material == "timber" and (cone.turned[largest] or bool(cone.side.kept_mm))
+    made_of = cone.side.made_of(turned=cone.turned[largest])
+    timber = made_of == "timber"
     speed = pi * outside * rpm / 60_000
     bore = min(0.95, (cone.shaft.hub_mm or 0.0) / outside)
     left, source = unbalance_g_m(speed)
@@ -83,7 +84,7 @@ def _turning(cone: Cone, rpm: float) -> Turning:
         rim_m_s=speed,
         stress_mpa=float(disc_stress_mpa(density, speed, bore)),
         ring_mpa=float(ring_stress_mpa(density, speed)),
-        material="timber" if timber else "metal",
+        material=made_of or "not stated",
         unbalance_g_m=left,
         at_rim_g=None if left is None else left / (outside / 2000),
         pull_n=None if left is None else float(unbalance_pull_n(left, rpm)),

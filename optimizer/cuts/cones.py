@@ -8,7 +8,7 @@ from typing import Literal
 from optimizer.catalogue.grooves import alignment_mm
 from optimizer.geometry.grooves import floor_width_mm
 from optimizer.pipeline.job import Job
-from optimizer.records.shafts import KeySheet
+from optimizer.records.shafts import FlatSheet, KeySheet
 from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet, StepSource
 from optimizer.scenario import BeltStage, Making, Shaft, Side
 from optimizer.scenario.base import Model
@@ -109,7 +109,7 @@ class CutCone(Model):
     faces: tuple[Faced, ...]
     """The cone that it faces, on the other shaft; two where two belts share it."""
     section: str
-    material: Literal["timber", "metal"]
+    material: Literal["timber", "metal", "not stated"]
     width_mm: float
     """Of all its steps together, along the shaft."""
     bore_mm: float | None
@@ -119,6 +119,8 @@ class CutCone(Model):
     """Outside diameter of a hub that is larger than the shaft; nothing where none is stated."""
     key_seat: KeySheet | None
     """The usual key of the shaft with its seats, which go into metal, never into timber alone."""
+    flat: FlatSheet | None = None
+    """The flat of a motor's shaft that has one in place of a keyway."""
     rpm: float
     """Greatest speed of the shaft."""
     mass_kg: float | None
@@ -195,6 +197,7 @@ def _cone(job: Job, number: int, stage: BeltStage, side: Literal["driver", "driv
     facing: Side = getattr(stage, OTHER[side])
     shaft = job.scenario.shaft(names[side])
     steps = tuple(_step(sheet, position, side, (own, facing, making, shaft)) for position in sheet.positions)
+    made_of = own.made_of(turned=own.turned)
     masses = [step.mass_kg for step in steps if step.mass_kg is not None]
     return CutCone(
         key=f"{sheet.key}.{side}",
@@ -204,12 +207,13 @@ def _cone(job: Job, number: int, stage: BeltStage, side: Literal["driver", "driv
         other_shaft=names[OTHER[side]],
         faces=(Faced(stage=number, shaft=names[OTHER[side]]),),
         section=sheet.section,
-        material=own.material if own.turned or own.kept_mm else "metal",
+        material="not stated" if made_of is None else "timber" if made_of == "timber" else "metal",
         width_mm=_width_mm(sheet, own) * len(steps),
         bore_mm=shaft.hub_mm or shaft.diameter_mm,
         shaft_mm=shaft.diameter_mm,
         hub_mm=shaft.hub_mm if shaft.hub_mm and shaft.hub_mm > (shaft.diameter_mm or 0.0) else None,
         key_seat=next((key for key in job.design.shafts.keys if key.shaft == names[side]), None),
+        flat=next((flat for flat in job.design.shafts.flats if flat.shaft == names[side]), None),
         rpm=_fastest_rpm(job.design.machine, names[side]),
         mass_kg=sum(masses) if masses else None,
         layer_mm=making.layer_mm,

@@ -101,13 +101,14 @@ def _ready_bore(order: OrderOf) -> WorkStep:
     cone, words, key = order.cone, order.words, order.cone.key_seat
     size = "the shaft's diameter is not stated: measure it" if cone.shaft_mm is None else words.size(cone.shaft_mm)
     seat = "" if key is None else f" Key {words.size(key.width_mm)} x {words.size(key.height_mm)}."
+    seat = seat if cone.flat is None else f" {cone.flat.words(words.size)}"
     over = "" if key is None else f" Over the seat {words.size(key.over_hub_mm)}."
     return step(
-        "bore and key the sheaves",
+        "bore and key the sheaves" if cone.flat is None else "bore the sheaves",
         f"Buy those that are bought with the bore; bore the others to fit {cone.shaft} ({size}).{seat}",
         f"They slide on without shake.{over}",
         "",
-        JUDGEMENT if key is None else key.source,
+        key.source if key is not None else cone.flat.source if cone.flat is not None else JUDGEMENT,
     )
 
 
@@ -148,7 +149,7 @@ def _run_out(order: OrderOf) -> WorkStep:
     limits = ", ".join(
         f"step {s.position} {order.words.most(flank_runout_mm(s.outside_mm, cone.rpm))}" for s in cone.steps
     )
-    timber = order.cone.material == "timber"
+    timber = order.cone.material != "metal"
     return step(
         "measure again",
         "On its own shaft, turned by hand, measure run-out at the flanks or the rim of every step"

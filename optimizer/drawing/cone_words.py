@@ -200,6 +200,8 @@ def _seat(cone: CutCone, sizes: Sizes) -> str:
     key = cone.key_seat
     if cone.bore_mm is None:
         return "The diameter of the shaft is not stated, so that no bore is drawn."
+    if cone.flat is not None:
+        return cone.flat.words(sizes.length)
     if key is None:
         return "No usual key is known for this shaft."
     seat = f"key {sizes.length(key.width_mm)} wide, {sizes.length(key.height_mm)} high; seat in the metal"

@@ -101,7 +101,7 @@ def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StagePr
     sides = []
     for name, side, shaft in (("driver", stage.driver, stage.from_shaft), ("driven", stage.driven, stage.to_shaft)):
         hub_mm = scenario.shaft(shaft).hub_mm or 0.0
-        swing_mm = scenario.motor_swing_mm if shaft == MOTOR else inf
+        swing_mm = scenario.motor_swing_mm(side) if shaft == MOTOR else inf
         idle_gain = scenario.idle_gain(place + (name == "driven"))
         stated = SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making, swing_mm=swing_mm)
         sides.append(stated._replace(idle_gain=idle_gain))

@@ -14,7 +14,7 @@ from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.ended import with_any_design
 from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, why_none
-from optimizer.pipeline.parts import CAUTIONS, scenario_sheet, versions_of
+from optimizer.pipeline.parts import cautions_of, scenario_sheet, versions_of
 from optimizer.pipeline.stated import stated_problems
 from optimizer.records.comparison import ComparedBand, Comparison, CriterionSheet, WithoutDesign
 from optimizer.records.problem import Problem
@@ -83,7 +83,7 @@ def compare(
         rows=rows,
         without=without,
         remarks=(*scenario.remarks, *_belts_remark(scenario)),
-        cautions=CAUTIONS,
+        cautions=cautions_of(scenario),
         versions=versions_of("numpy", "scipy", "pydantic"),
     )
 

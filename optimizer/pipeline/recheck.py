@@ -9,7 +9,7 @@ from optimizer.asbuilt.newest import StepKnown, newest
 from optimizer.pipeline.effort import stop_after
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.listener import Listener, Silent
-from optimizer.pipeline.parts import CAUTIONS, skipped_sheets, versions_of
+from optimizer.pipeline.parts import cautions_of, skipped_sheets, versions_of
 from optimizer.pipeline.recheck_made import Made, built_machine, made_sheet, sizes_now
 from optimizer.pipeline.recheck_options import Asked, options
 from optimizer.pipeline.recheck_speeds import belt_lengths, read_speeds, slip_sheet
@@ -86,7 +86,7 @@ def recheck(job: Job, file: MeasuredFile, *, stop: Stop | None = None, watch: Li
         options=found,
         skipped=skipped_sheets(made.scenario, built_machine(made, sizes)),
         remarks=remarks_of(asked, measured, lengths),
-        cautions=(*SKIMMING, *CAUTIONS),
+        cautions=(*SKIMMING, *cautions_of(made.scenario)),
         versions=versions_of("numpy", "scipy", "pydantic"),
     )
 

@@ -14,7 +14,7 @@ from optimizer.pipeline.gears import gear_sheets
 from optimizer.pipeline.hanging import hanging_sheet
 from optimizer.pipeline.machine import machine_sheet
 from optimizer.pipeline.options import DesignOptions
-from optimizer.pipeline.parts import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
+from optimizer.pipeline.parts import cautions_of, check_sheets, scenario_sheet, skipped_sheets, versions_of
 from optimizer.pipeline.prefer import BEST_AT
 from optimizer.pipeline.shafts import shafts_sheet
 from optimizer.pipeline.tolerance import tolerance_sheet
@@ -127,7 +127,7 @@ def design_record(scenario: Scenario, built: BuiltMachine, told: Told) -> Design
         other_ratios=told.other_ratios,
         changes=told.changes,
         remarks=(*scenario.remarks, *told.remarks),
-        cautions=CAUTIONS,
+        cautions=cautions_of(scenario),
         versions=versions_of("numpy", "scipy", "pydantic"),
     )
 

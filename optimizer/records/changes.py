@@ -16,6 +16,7 @@ __all__ = [
     "LayoutReason",
     "LimitKind",
     "NoDesign",
+    "Remedy",
     "Setting",
     "Spare",
     "Together",
@@ -23,7 +24,7 @@ __all__ = [
     "Value",
 ]
 
-Value = float | int | str | tuple[float, ...] | None
+Value = bool | float | int | str | tuple[float, ...] | None
 LimitKind = Literal[
     "blank",
     "smallest pulley",
@@ -36,10 +37,15 @@ LimitKind = Literal[
     "belt speed",
     "room",
     "belt stock",
+    "motor stand",
     "grip",
     "end miss",
     "unevenness",
 ]
+
+
+Remedy = Literal["usual", "risky"]
+"""Whether a change keeps what makers of belts and pulleys, and safety, allow, or passes it."""
 
 
 class Setting(Model):
@@ -69,6 +75,9 @@ class Change(Model):
     be turned."""
     turned: bool = True
     """False where it is proved that its sizes fit on no ticks; only a finer `making.turn_to` may help then."""
+    remedy: Remedy = "usual"
+    risk: str = ""
+    """What a risky change risks, in a sentence."""
 
 
 class Together(Model):
@@ -127,9 +136,10 @@ class Changes(Model):
     """What changing limits, one at a time or two together, would do."""
 
     least: tuple[Change, ...] = Field(default=())
+    """The usual ones first, then those that pass what a maker or safety allows."""
     together: Together | None = None
     together_tried: bool = False
-    """Whether pairs of limits were tried, as is done where no single one does."""
+    """Whether pairs of limits were tried, as is done where no single one does but risky ones."""
     together_proved: bool = True
     """Where no pair does: whether that is proved."""
     together_units: int = 0

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from optimizer.scenario.base import Model
 
-__all__ = ["KeySheet", "RunUpSheet", "ShaftLoadSheet", "ShaftsSheet", "TurningSheet"]
+__all__ = ["FlatSheet", "KeySheet", "RunUpSheet", "ShaftLoadSheet", "ShaftsSheet", "TurningSheet"]
 
 
 class ShaftLoadSheet(Model):
@@ -44,6 +46,23 @@ class KeySheet(Model):
     length_mm: float | None
     """Least length for the greatest torque of the shaft."""
     source: str
+
+
+class FlatSheet(Model):
+    """A motor shaft that has a flat in place of a keyway."""
+
+    shaft: str
+    frame: str
+    over_flat_mm: float
+    """From the flat to the far side of the shaft."""
+    source: str
+
+    def words(self, size: Callable[[float], str]) -> str:
+        """Return what is said of it, with its size written by `size`."""
+        return (
+            f"The shaft of {self.frame} has a flat and no keyway, {size(self.over_flat_mm)} over the flat: two set "
+            f"screws of the metal hub or pulley bear on it."
+        )
 
 
 class TurningSheet(Model):
@@ -86,6 +105,7 @@ class ShaftsSheet(Model):
 
     loads: tuple[ShaftLoadSheet, ...]
     keys: tuple[KeySheet, ...]
+    flats: tuple[FlatSheet, ...] = ()
     cones: tuple[TurningSheet, ...]
     run_ups: tuple[RunUpSheet, ...]
     cautions: tuple[str, ...]

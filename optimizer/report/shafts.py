@@ -161,6 +161,8 @@ def shafts_paper(shafts: ShaftsSheet, machine: MachineSheet, units: Units) -> It
             "least for the greatest power asked of the belts."
         )
         yield key_table(shafts, units).markdown()
+    for flat in shafts.flats:
+        yield f"{flat.words(lambda mm: f'{length(mm, units)} {units}')} ({flat.source}.)"
     told = "; ".join(dict.fromkeys(cone.source for cone in shafts.cones))
     yield (
         "Each cone at the greatest speed of its shaft: stress of the largest step by its own mass, taken as one "

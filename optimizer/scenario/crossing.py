@@ -56,6 +56,10 @@ def speed_count_faults(motor: Motor, stages: Sequence[BeltStage | FixedStage]) -
         )
 
 
+MARKED = "raise the limit only where all that turns is marked for more"
+"""What is said of a limit of speed that keeps what turns from bursting."""
+
+
 def speed_limit_faults(scenario: Scenario) -> Iterator[Fault]:
     """Yield a fault for every speed limit that rules a band or the motor out."""
     gain = idle_gain(scenario.motor, scenario.stages)
@@ -79,7 +83,8 @@ def speed_limit_faults(scenario: Scenario) -> Iterator[Fault]:
                 f"shaft[{index}].never_above",
                 "without load the motor runs faster than its shaft may",
                 f"{limit:g} rpm",
-                f"{idle:g} rpm or more",
+                f"a motor that idles at {limit:g} rpm or less",
+                f"take a slower motor; {MARKED}",
             )
         if shaft.name == SPINDLE:
             limits.append((f"shaft[{index}].never_above", limit))
@@ -90,8 +95,8 @@ def speed_limit_faults(scenario: Scenario) -> Iterator[Fault]:
                     place,
                     f"no speed may be as high as band {as_written(band.name)}, which wants {band.want}",
                     f"{limit:g} rpm",
-                    f"above {band.from_rpm * gain:.4g} rpm, without load",
-                    "raise it, or leave the band out",
+                    f"bands that begin at {limit / gain:.4g} rpm or below, as the spindle then idles at {limit:g}",
+                    f"leave the band out; {MARKED}",
                 )
 
 

@@ -189,6 +189,11 @@ def _on_side(scenario: Scenario, place: str, side: Side) -> Iterator[str]:
         count = (side.free_mm[1] - side.free_mm[0]) / (side.grid_mm or scenario.making.grid_mm)
         if count > MANY_SIZES:
             yield f"{place}.free: about {count:.0f} sizes are listed on this side, which makes the search slow."
+    if side.kept_mm and side.made_of(turned=False) is None:
+        yield (
+            f"{place}.material: what the kept cone is made of is not stated, so that the speed of its rim is not "
+            'checked; write material = "cast iron", "steel", "aluminium" or "timber".'
+        )
     if side.groove != "v" and side.measured == "datum":
         yield f"{place}.measured: without a groove the datum line lies outside the rim; outside is easier to measure."
 

@@ -8,7 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo
 
-from optimizer.catalogue.parts import frame
+from optimizer.catalogue.parts import frame, frame_of_shaft
 from optimizer.errors import Fault
 from optimizer.scenario.around import LEAST_GAP_MM, Around, Obstacle, place_faults
 from optimizer.scenario.band import Band
@@ -24,6 +24,7 @@ from optimizer.scenario.mounts import mount_faults
 from optimizer.scenario.remarks import remarks_on
 from optimizer.scenario.repeats import repeated_names
 from optimizer.scenario.shop import Motor, Series, Shaft
+from optimizer.scenario.side import Side
 from optimizer.scenario.stage import BeltStage, FixedStage
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.surfaces import marked_rpm
@@ -98,7 +99,10 @@ class Scenario(Stated):
     """Place of every limit changed with a reason, with the reason."""
 
     def completed(self) -> None:
-        """Keep the usual gap where places are stated; tell sides what is in hand, and which cone is shared."""
+        """Keep the usual gap where places are stated; tell sides what is in hand, and which cone is shared.
+
+        The motor's frame is taken from its shaft and power, and the motor to stand on its feet.
+        """
         self.__dict__["stages"] = with_shared_cone(
             [with_in_hand(stage, self.in_hand) if isinstance(stage, BeltStage) else stage for stage in self.stages]
         )
@@ -109,6 +113,12 @@ class Scenario(Stated):
         )
         if any(shaft.at_mm for shaft in self.shafts):
             self.__dict__["around"] = self.around.filled(least_gap_mm=LEAST_GAP_MM)
+        shaft = next((shaft for shaft in self.shafts if shaft.name == MOTOR), None)
+        if self.motor.frame is None and shaft is not None and shaft.diameter_mm is not None:
+            known = frame_of_shaft(shaft.diameter_mm, self.motor.power_kw)
+            self.__dict__["motor"] = self.motor.filled(frame=known and known.name)
+        if self.motor.frame is not None:
+            self.__dict__["motor"] = self.motor.filled(plate=True)
 
     @property
     def chain(self) -> tuple[BeltStage | FixedStage, ...]:
@@ -173,10 +183,13 @@ class Scenario(Stated):
             return found.filled(diameter_mm=size, hub_mm=size)
         return found
 
-    @property
-    def motor_swing_mm(self) -> float:
-        """Largest pulley on the motor's shaft that keeps clear of the plate it stands on; infinite without a plate."""
-        if not self.motor.plate or self.motor.frame is None:
+    def motor_swing_mm(self, side: Side) -> float:
+        """Return the largest pulley on the motor's shaft that keeps clear of what the motor stands on.
+
+        Infinite where nothing reaches under it, and for a cone that is kept where nobody says that something does.
+        """
+        stated = "plate" in self.motor.model_fields_set
+        if not self.motor.plate or self.motor.frame is None or (side.kept_whole and not stated):
             return inf
         gap = LEAST_GAP_MM if self.around.least_gap_mm is None else self.around.least_gap_mm
         return 2 * (frame(self.motor.frame).height_mm - gap)
@@ -191,6 +204,12 @@ class Scenario(Stated):
     def place_of(self, stage: BeltStage | FixedStage) -> str:
         """Return the place of a stage in the file, such as `stage[0]`."""
         return f"stage[{next(i for i, other in enumerate(self.stages) if other is stage)}]"
+
+    @rule("motor.frame", "motor.plate", "shafts.name", "shafts.diameter_mm")
+    def _a_plate_has_a_height_above_it(self, _: str) -> Iterator[Fault]:
+        if self.motor.plate and self.motor.frame is None:
+            what = "how high the shaft lies above the plate is not stated"
+            yield Fault("motor.plate", what, "true", "frame beside it, or the diameter of a usual motor's shaft")
 
     @rule("in_hand.sheaves", "in_hand.discs", "stages.driver", "stages.driven", "stages.belt.section")
     def _sides_find_what_is_in_hand(self, _: str) -> Iterator[Fault]:

@@ -34,7 +34,7 @@ largest_blank = 200
 rim_speed = "25 m/s"
 [[shaft]]
 name = "motor"
-diameter = 24
+diameter = 26
 room = 120
 never_above = 3000
 [[shaft]]

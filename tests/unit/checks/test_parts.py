@@ -86,6 +86,7 @@ def test_what_cannot_be_checked_is_listed() -> None:
         "clearance of rim to shaft": {"stage[0]"},
         "largest blank": {"stage[0].driven"},
         "groove root over the hub": {"stage[0].driven"},
+        "rim speed": {"stage[0].driver"},
         "belts in line": {"stage[0]"},
         "room along the shaft": {"motor", "spindle"},
         "shaft speed": {"motor", "spindle"},

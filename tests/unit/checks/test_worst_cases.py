@@ -6,14 +6,16 @@ from math import pi
 
 import pytest
 
+from optimizer.checks import Check, check_design
 from optimizer.checks.keys import key_seats
 from optimizer.checks.remedies import _runs
 from optimizer.checks.seats import seats_of
 from optimizer.checks.shafts import shaft_loads, torques_nm
 from optimizer.checks.stated import read_machine
 from optimizer.checks.turning import turnings
-from optimizer.scenario import BeltStage
-from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, named, scenario
+from optimizer.records.built import BuiltMachine
+from optimizer.scenario import BeltStage, Scenario
+from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, named, scenario, skipped
 
 POWER = ("speed = 1400\n", 'speed = 1400\npower = "0.75 kW"\n')
 BAND = '[[band]]\nname = "all work"\nfrom = 780\nto = 2500\nwant = 3\n'
@@ -46,18 +48,42 @@ def test_rims_of_both_cones_are_checked_each_at_its_fastest() -> None:
     assert [check.note for check in found] == ["1400 rpm", "2489 rpm"]
 
 
-def test_a_kept_cone_of_unknown_material_is_taken_as_timber_and_that_is_said() -> None:
-    """A kept driver is so, beside a bought driven one; a kept one of metal has the limit of metal and no remark."""
+def test_a_kept_cone_of_unknown_material_is_said_to_be_unknown() -> None:
+    """A kept driver's rim is not judged below 33.02 m/s, which no material may pass; one of cast iron is.
+
+    Its 166.6 mm rim runs at π·0.1666·1400/60 = 12.2 m/s, at 4000 rpm at 34.9 m/s, 1.9 m/s too fast for any.
+    """
     kept = "driver = { kept = [90, 125, 160], pitch = 25 }"
     bought = machine(built((90, 125, 160), (160, 125, 90), turned=False))
-    (check,) = named(scenario(BASE, ("driver = { free = [80, 200] }", kept)), bought, "rim speed, timber")
-    assert (check.where, check.note) == ("stage[0].driver", "1400 rpm; a kept cone, taken as timber")
-    metal = kept.replace("pitch = 25", 'pitch = 25, material = "metal"')
-    found = named(scenario(BASE, ("driver = { free = [80, 200] }", metal)), bought, "rim speed, metal")
-    assert [(each.where, each.note) for each in found] == [
-        ("stage[0].driver", "1400 rpm"),
-        ("stage[0].driven", "2489 rpm"),
-    ]
+    told = scenario(BASE, ("driver = { free = [80, 200] }", kept))
+    assert skipped(told, bought)["rim speed"] == {"stage[0].driver"}
+    assert any("stage[0].driver.material" in remark for remark in told.remarks)
+    assert not any(check.where == "stage[0].driver" for check in _rims(told, bought))
+    quick = (("speed = 1400\nidle = 1400", "speed = 4000"), ("= 3000", "= 9000"))
+    fast = scenario(BASE, ("driver = { free = [80, 200] }", kept), *quick)
+    (check,) = [check for check in _rims(fast, bought) if check.where == "stage[0].driver"]
+    assert (check.name, check.passed) == ("rim speed, material not stated", False)
+    assert check.margin == pytest.approx(33.02 - pi * 0.1666 * 4000 / 60)
+    iron = kept.replace("pitch = 25", 'pitch = 25, material = "cast iron"')
+    stated = scenario(BASE, ("driver = { free = [80, 200] }", iron))
+    (check,) = named(stated, bought, "rim speed, cast iron")
+    assert (check.where, check.limit, check.passed) == ("stage[0].driver", 33.02, True)
+    assert not any("material" in remark for remark in stated.remarks)
+
+
+def test_bought_pulleys_are_of_metal_unless_something_else_is_stated() -> None:
+    """Pulleys bought ready are held to the limit of metal, and a default says so; wooden ones to that of timber."""
+    ready = ("driver = { free = [80, 200] }", "driver = { ready = [90, 125, 160] }")
+    bought = machine(built((90, 125, 160), (160, 125, 90), turned=False))
+    told = scenario(BASE, ready)
+    assert ("stage[0].driver.material", "metal") in [(default.key, default.value) for default in told.defaults]
+    assert "stage[0].driver" in [check.where for check in named(told, bought, "rim speed, metal")]
+    wooden = scenario(BASE, (ready[0], 'driver = { ready = [90, 125, 160], material = "timber" }'))
+    assert "stage[0].driver" in [check.where for check in named(wooden, bought, "rim speed, timber")]
+
+
+def _rims(told: Scenario, made: BuiltMachine) -> list[Check]:
+    return [check for check in check_design(told, made) if check.name.startswith("rim speed, ")]
 
 
 def test_a_limit_of_belt_speed_says_whose_it_is() -> None:

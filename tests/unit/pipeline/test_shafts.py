@@ -7,8 +7,14 @@ from itertools import pairwise
 
 import pytest
 
+from optimizer.cuts.cones import cut_cones
+from optimizer.drawing.cone_section import cone_section_sheet
+from optimizer.drawing.sheet import Text
 from optimizer.errors import NoDesignError
+from optimizer.papers.files import LISTS
+from optimizer.papers.kinds import Kind
 from optimizer.pipeline.design import design
+from optimizer.pipeline.job import Job
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.design import Design
 from optimizer.report.document import design_json
@@ -40,11 +46,36 @@ def test_a_design_keeps_its_pulleys_above_the_plate() -> None:
     assert kept.failed == ()
 
 
+def test_papers_tell_the_flat_of_a_motor_s_shaft() -> None:
+    """With a NEMA 48 the cut sheet, the order of work, the buying list and the drawing tell 11.51 mm, and no key there.
+
+    29/64 in = 11.51 mm; the spindle, of which no diameter is stated, has no key either.
+    """
+    edits = ("diameter = 26\n", ""), ('speed = "1420 rpm"', 'speed = "1420 rpm"\nframe = "NEMA 48"\nplate = false')
+    text = GRINDER
+    for old, new in edits:
+        assert old in text
+        text = text.replace(old, new, 1)
+    stated = load_scenario(text, "machine.toml")
+    job = Job(design(stated, OPTIONS), stated)
+    motor = cut_cones(job)[0]
+    assert motor.key_seat is None
+    assert motor.flat is not None
+    sheet, cuts, buying = (lists(job) for lists in (LISTS[Kind.SHEET], LISTS[Kind.CUTS], LISTS[Kind.BUYING]))
+    for page in (sheet["design-sheet.html"], cuts["cuts.html"], buying["buying.html"]):
+        assert "11.51" in page.decode()
+    assert "11.51 mm over the flat" in cuts["cuts.html"].decode()
+    assert "two set screws" in buying["buying.html"].decode()
+    drawn = " ".join(text.text for text in cone_section_sheet(job, motor).entities if isinstance(text, Text))
+    assert "11.51" in drawn
+    assert "No usual key" not in drawn
+
+
 def test_a_plate_that_leaves_nothing_is_named() -> None:
     """On an IEC 56, to be kept 30 mm clear, 2·(56 − 30) = 52 mm are left over the rim, less than any A pulley."""
     gap = ("[making]", "[around]\nclearance = 30\n\n[making]")
     frame = ('speed = "1420 rpm"', 'speed = "1420 rpm"\nframe = "IEC 56"\nplate = true')
-    with pytest.raises(NoDesignError, match="the plate under the motor allows 52 mm"):
+    with pytest.raises(NoDesignError, match=r"the plate under the motor \(motor.plate\) allows 52 mm"):
         designed(frame, gap)
 
 
