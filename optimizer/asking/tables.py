@@ -70,6 +70,7 @@ def _motor(answers: Answers) -> Iterator[Line]:
     yield from _stated(answers, "motor_slower", "slower", "Slower speeds that it can be switched to.")
     yield from _stated(answers, "motor_power", "power", "Rated power, given off at the shaft.")
     yield from _stated(answers, "motor_frame", "frame", "Frame size, which tells the diameter of the shaft.")
+    yield from _stated(answers, "motor_stand", "plate", "What it stands on reaches under its pulleys, or does not.")
 
 
 def _bands(answers: Answers) -> Iterator[Table]:

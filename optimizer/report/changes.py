@@ -19,7 +19,8 @@ UNITS_WORDS_IN = "a unit is 3/16 in of blank or travel, 3/8 in of centre distanc
 def none_lines(told: NoDesign) -> tuple[str, ...]:
     """Return why there is no design, then what would give one, a line each."""
     advice = _advice(told.changes, told.units) if told.changes else ()
-    return (*_reasons(told), *advice, *ratio_lines(told.other_ratios))
+    risky = _risky(told.changes, told.units) if told.changes else ()
+    return (*_reasons(told), *advice, *ratio_lines(told.other_ratios), *risky)
 
 
 def change_words(change: Change, units: Units) -> str:
@@ -94,7 +95,6 @@ def _advice(changes: Changes, units: Units) -> Iterator[str]:
     else:
         proved = "" if changes.together_proved else " that could be settled"
         yield f"{none}, and no two together{proved} by up to {changes.together_units} units each; {_unit_words(units)}"
-    yield from _risky(changes, units)
 
 
 def _risky(changes: Changes, units: Units) -> Iterator[str]:

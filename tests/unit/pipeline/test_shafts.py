@@ -46,6 +46,20 @@ def test_a_design_keeps_its_pulleys_above_the_plate() -> None:
     assert kept.failed == ()
 
 
+def test_a_design_keeps_the_room_of_a_frame_that_nobody_stated() -> None:
+    """With a 19 mm shaft the frame is an IEC 80: no motor pulley above 150 mm in search and check, unless on blocks."""
+    usual, blocks = ("diameter = 26", "diameter = 19"), ('speed = "1420 rpm"', 'speed = "1420 rpm"\nplate = false')
+    for edits, most in ((usual,), 150.0), ((usual, blocks), 200.0 + 6.6):
+        told = designed(*edits)
+        largest = max(p.driver.outside_mm for p in told.machine.stages[0].positions)
+        assert (largest <= 150) is (most == 150)
+        assert largest <= most
+        assert told.failed == ()
+        checked = [check for check in told.checks if check.name == "pulley above the plate"]
+        assert len(checked) == (most == 150)
+        assert ("motor.frame", "IEC 80") in [(default.key, default.value) for default in told.scenario.defaults]
+
+
 def test_papers_tell_the_flat_of_a_motor_s_shaft() -> None:
     """With a NEMA 48 the cut sheet, the order of work, the buying list and the drawing tell 11.51 mm, and no key there.
 
