@@ -28,7 +28,9 @@ class _Failing:
         self.starts.append(start.copy())
         if len(self.starts) <= self.fails:
             said = "Positive directional derivative for linesearch"
-            return OptimizeResult(x=start, fun=float(start @ start), success=False, status=8, message=said, nit=1, nfev=1)
+            return OptimizeResult(
+                x=start, fun=float(start @ start), success=False, status=8, message=said, nit=1, nfev=1
+            )
         return OptimizeResult(self.real(objective, start, **stated))  # type: ignore[call-overload]
 
 
