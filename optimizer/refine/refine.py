@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from pydantic import ValidationError
 
+from optimizer.quantities.digits import meaningful
 from optimizer.quantities.written import percent
 from optimizer.records import Candidate, Problem, StageSizes
 from optimizer.records.refined import Binding, Refined, SolverReport
@@ -93,7 +94,7 @@ def _refined(candidate: Candidate, before: float, goal: Goal, most_j: float) -> 
     if goal != "timber" or not _discs_of_both_kinds(candidate):
         return first
     other = _answer(candidate, before, stated(candidate, goal, most_j, keep_discs=True), goal, most_j)
-    return min(first, other, key=lambda outcome: amount(goal, candidate.problem, outcome.stages))
+    return min(first, other, key=lambda outcome: meaningful(amount(goal, candidate.problem, outcome.stages)))
 
 
 def _answer(candidate: Candidate, before: float, smooth: Stated, goal: Goal, most_j: float) -> _Outcome:
