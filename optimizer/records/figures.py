@@ -39,7 +39,7 @@ class Document(Model):
 
 
 def settled(value: Any) -> Any:
-    """Return a part of a document with all its figures rounded; what has none is returned itself.
+    """Return a part of a document with all its figures rounded.
 
     Examples
     --------
@@ -49,10 +49,7 @@ def settled(value: Any) -> Any:
     if isinstance(value, float):
         return meaningful(value)
     if isinstance(value, tuple):
-        parts = [settled(part) for part in value]
-        return value if all(new is old for new, old in zip(parts, value, strict=True)) else type(value)(parts)
+        return tuple(settled(part) for part in value)
     if isinstance(value, Model):
-        changed = {name: settled(part) for name, part in value}
-        kept = all(new is old for new, (_, old) in zip(changed.values(), value, strict=True))
-        return value if kept else value.model_copy(update=changed)
+        return value.model_copy(update={name: settled(part) for name, part in value})
     return value
