@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy.optimize import minimize
 
 from optimizer.refine import program as under_test
 from optimizer.refine.program import Program, Rows, solve
@@ -23,7 +24,7 @@ class _Failing:
     """scipy's solver, which ends its first runs where they began, as it does when no step leads down."""
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch, fails: int) -> None:
-        self.fails, self.starts, self.real = fails, list[Floats](), under_test.minimize
+        self.fails, self.starts, self.real = fails, list[Floats](), minimize
         monkeypatch.setattr(under_test, "minimize", self)
 
     def __call__(self, objective: object, start: Floats, **stated: object) -> Any:
