@@ -87,7 +87,10 @@ def solve(program: Program, start: Floats) -> Solution:
 
     The solver's effort grows with the number of rows, of which few are near their limits. So the others are left
     out at first; those that an answer passes are taken in and the solver goes on from there, until the answer
-    keeps every row. It goes on once too where it stopped short.
+    keeps every row. It goes on once too where it stopped short. A run that ends without success all the same, or with a
+    row passed, is begun anew beside where it stood, each time farther off and in another direction: whether a line
+    search stalls at the end hangs on the last bits of the processor's kernels. The best run is the answer, those that
+    arrived before all others, and the report is of that run.
 
     Parameters
     ----------
@@ -116,14 +119,10 @@ def solve(program: Program, start: Floats) -> Solution:
     for number in range(TRIES):
         if best.arrived:
             break
-        best = min(best, _run(program, _moved(best.vector, number), count), key=lambda run: run.rank)
-    said = best.said
-    report = SolverReport(
-        method=METHOD,
-        success=best.arrived,
-        status=int(said.status),
-        message=str(said.message),
-    )
+        beside = best.vector if np.isfinite(best.vector).all() else start
+        best = min(best, _run(program, _moved(beside, number), count), key=lambda run: run.rank)
+    said = f"{best.said.message}{', but a row is passed' if best.said.success and not best.arrived else ''}"
+    report = SolverReport(method=METHOD, success=best.arrived, status=int(best.said.status), message=said)
     return Solution(best.vector, report, count.evaluations)
 
 
