@@ -9,6 +9,7 @@ from typing import NamedTuple
 from optimizer.checks.stated import Machine, MadeSpeed
 from optimizer.checks.verdict import Check, Rule, Skipped, at_most
 from optimizer.mechanics.gears import torque_nm
+from optimizer.quantities.digits import meaningful
 from optimizer.scenario import BeltStage, FixedStage
 from optimizer.scenario.chain import MOTOR
 from optimizer.scenario.losses import passed_on
@@ -103,7 +104,7 @@ def _torque(machine: Machine, stage: FixedStage) -> Iterator[Check | Skipped]:
     if not found:
         yield Skipped(name=TORQUE, where=key, why="the motor's power is not stated")
         return
-    worst = max(found, key=lambda load: load.torque_nm)
+    worst = max(found, key=lambda load: meaningful(load.torque_nm))
     where, peak = f"{key} at {worst.spindle_rpm:.0f} rpm", stage.peak_nm
     above = [load for load in found if load.torque_nm > stage.torque_nm]
     note = f"at the motor's rated power; {SERVICE}"

@@ -14,6 +14,7 @@ from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Kind, Rule, Skipped, at_least, at_most
 from optimizer.mechanics.gears import torque_nm
 from optimizer.mechanics.starting import run_up_s
+from optimizer.quantities.digits import meaningful
 from optimizer.scenario.chain import MOTOR
 from optimizer.scenario.losses import passed_on
 
@@ -89,7 +90,7 @@ def _start_checks(machine: Machine) -> Iterator[Check | Skipped]:
     yield at_least(Rule("starting torque", "advice", asked, "times", source), "motor.torque_class", share, note)
     if power is None or not belts or scenario.work.inertia_kg_m2 is None:
         return
-    weakest = min(belts, key=lambda load: (load.carries_kw / _motor_kw(machine, load), load.number))
+    weakest = min(belts, key=lambda load: (meaningful(load.carries_kw / _motor_kw(machine, load)), load.number))
     where = f"{weakest.key}, position {weakest.position} at {weakest.rpm:.0f} rpm"
     rule = Rule("belt at the start", "advice", share, "times", source)
     note = "of the motor's full-load torque; with heavy work a belt that carries less slips until it turns"
@@ -107,7 +108,7 @@ def _run_up_checks(machine: Machine) -> Iterator[Check | Skipped]:
         why = "the work's inertia, or the motor's power, is not stated"
         yield Skipped(name="run-up time", where="work.inertia", why=why)
         return
-    slowest = max(found, key=lambda run: (run.seconds, run.number))
+    slowest = max(found, key=lambda run: (meaningful(run.seconds), run.number))
     rule = Rule("run-up time", "advice", MOST_RUN_UP_S, "s", PRACTICE)
     yield at_most(rule, f"speed {slowest.number}", slowest.seconds, "the heaviest work; start it on a slower speed")
 

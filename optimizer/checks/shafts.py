@@ -19,6 +19,7 @@ from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least
 from optimizer.mechanics.shafts import bearing_loads_n, greatest_moment_nm, needed_diameter_mm, torque_nm
 from optimizer.mechanics.tension import Strands, shaft_pull_n, strands_n
+from optimizer.quantities.digits import meaningful
 from optimizer.scenario import FixedStage, Shaft
 from optimizer.scenario.chain import MOTOR
 from optimizer.scenario.losses import passed_on
@@ -197,7 +198,7 @@ def _load(machine: Machine, shaft: Shaft, belts: tuple[BeltLoad, ...], across: _
             found.append((_needed_mm(moment, torsion, allowed), rpm, moment, torsion))
             ends = bearing_loads_n(places, directed, shaft.bearings_mm)
             bearings = np.maximum(bearings, [np.hypot(*end) for end in ends])
-    needed, rpm, moment, torsion = max(found, key=lambda hard: hard[0])
+    needed, rpm, moment, torsion = max(found, key=lambda hard: meaningful(hard[0]))
     ends_n = float(bearings[0]), float(bearings[1])
     return ShaftLoad(shaft.name, rpm, moment, torsion, needed, ends_n, known, allowed.source)
 

@@ -16,6 +16,7 @@ from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.pipeline.sheet import Told, design_record, proof_sheet
+from optimizer.quantities.digits import meaningful
 from optimizer.records.changes import LayoutReason, NoDesign
 from optimizer.records.design import ClosingSheet, Design, RefinementSheet, SeriesSheet, TriedLayout
 from optimizer.records.layout import Layout
@@ -65,7 +66,7 @@ class Figures(NamedTuple):
     @property
     def ends_advised(self) -> bool:
         """Whether the end miss is within what is advised."""
-        return self.end_miss <= ADVISED_END_MISS
+        return meaningful(self.end_miss) <= ADVISED_END_MISS
 
     @property
     def advised(self) -> bool:
@@ -79,8 +80,8 @@ class Figures(NamedTuple):
         As with speeds in series: those within what is advised by turned steps, belt moves, F; the others by F alone.
         """
         if not self.advised:
-            return (1, 0, 0, self.f)
-        return (0, self.turned_steps, self.belt_moves, self.f)
+            return (1, 0, 0, meaningful(self.f))
+        return (0, self.turned_steps, self.belt_moves, meaningful(self.f))
 
 
 class Tried(NamedTuple):
@@ -182,7 +183,7 @@ def final_of(candidate: MiddleCandidate, refined: RefinedMiddle) -> MiddleCandid
         sizes.append(MiddleCandidate(problem=candidate.problem, stages=refined.rounded))
     if on_ticks(candidate.problem.stages, candidate.stages):
         sizes.append(candidate)
-    return min(sizes, key=lambda each: f_of(each.problem, each.stages), default=None)
+    return min(sizes, key=lambda each: meaningful(f_of(each.problem, each.stages)), default=None)
 
 
 def _turned_steps(candidate: MiddleCandidate) -> int:

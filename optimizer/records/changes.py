@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from optimizer.records.figures import Document
 from optimizer.records.other_ratios import RatioTrial
 from optimizer.scenario.base import Model
 
@@ -158,7 +159,7 @@ class LayoutReason(Model):
     reason: str
 
 
-class NoDesign(Model):
+class NoDesign(Document):
     """What is said where no layout has a design."""
 
     format: Literal["conewright no design 1"] = "conewright no design 1"

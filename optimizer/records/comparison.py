@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from optimizer.records.design import ScenarioSheet, Version
+from optimizer.records.figures import Document
 from optimizer.scenario.base import Model
 
 __all__ = [
@@ -144,7 +145,7 @@ class WithoutDesign(Model):
     reason: str
 
 
-class Comparison(Model):
+class Comparison(Document):
     """The layouts that a scenario allows, side by side."""
 
     format: Literal["conewright comparison 1"] = "conewright comparison 1"

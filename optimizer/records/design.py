@@ -7,6 +7,7 @@ from typing import Literal
 from optimizer.records.around import AroundSheet
 from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
+from optimizer.records.figures import Document, Iterated
 from optimizer.records.gears import GearSheet
 from optimizer.records.hand_belts import HandBelts
 from optimizer.records.hanging import HangingSheet
@@ -204,7 +205,7 @@ class RefinementSheet(Model):
     """Where the final sizes come from: refinement, the search, or the closing search over sizes on ticks."""
     why: str
     candidate_j: float
-    smooth_j: float
+    smooth_j: Iterated
     """J before rounding to what can be turned."""
     rounded_j: float | None
     """J of the refined sizes rounded jointly; nothing where no rounding keeps the rules."""
@@ -253,7 +254,7 @@ class TriedLayout(Model):
     belt_moves: int
 
 
-class Design(Model):
+class Design(Document):
     """A machine designed from what its maker stated."""
 
     format: Literal["conewright design 1"] = "conewright design 1"

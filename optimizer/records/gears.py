@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from optimizer.quantities.digits import meaningful
 from optimizer.scenario.base import Model
 
 __all__ = ["GearSheet", "GearTorque"]
@@ -51,4 +52,4 @@ class GearSheet(Model):
     @property
     def hardest(self) -> GearTorque | None:
         """The greatest torque of all speeds."""
-        return max(self.torques, key=lambda torque: torque.torque_nm, default=None)
+        return max(self.torques, key=lambda torque: meaningful(torque.torque_nm), default=None)

@@ -149,9 +149,7 @@ def _binding_words(refinement: RefinementSheet) -> str:
 
 def solver_words(solver: SolverReport) -> str:
     """Return what the solver of the refinement said of itself."""
-    return (
-        f"Solver {solver.method}, status {solver.status}, {solver.iterations} iterations: {solver.message.rstrip('.')}"
-    )
+    return f"Solver {solver.method}, status {solver.status}: {solver.message.rstrip('.')}"
 
 
 def line_words(stage: StageSheet) -> str:
