@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from optimizer.changes import changes_for_one
 from optimizer.errors import NoDesignError
+from optimizer.pipeline.built import built_machine
 from optimizer.pipeline.choose import Choice
 from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.finish import Finished, finish
@@ -14,6 +15,7 @@ from optimizer.pipeline.none import NoLayoutError, known_of, why_none
 from optimizer.pipeline.options import DesignOptions, asked_layouts, refuse_unknown_grip
 from optimizer.pipeline.other_ratios import other_ratios
 from optimizer.pipeline.prefer import finish_gripping, finish_preferred
+from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.pipeline.searches import Searches
 from optimizer.pipeline.sheet import Result, design_sheet
 from optimizer.pipeline.stated import refuse_without_bands, stated_problems
@@ -51,7 +53,8 @@ def design(
     ScenarioError
         No band is stated, or the options ask for what the scenario does not allow.
     NoLayoutError
-        No layout has a design: with the reasons, and with the least changes that give one.
+        No layout has a design: with the reasons, and with the least changes that give one. Or every design found fails
+        its own checks: with what each fails.
     NoDesignError
         No layout of which there is a design has sizes that can be turned.
     """
@@ -66,24 +69,30 @@ def design(
     stated = stated_problems(scenario, layouts)
 
     searches = Searches(listener, limit)
-    unturned: NoDesignError | None = None
+    unfinished: NoDesignError | None = None
+    rejected: list[RejectedError] = []
     while True:
         choice, tried = searches.choose(stated)
         if choice is None:
-            if unturned:
-                raise unturned
-            ratios = other_ratios(scenario, options, (choice, tried), listener, limit)
-            told = why_none(scenario, tried, listener, stop=limit)
-            raise NoLayoutError(told.model_copy(update={"other_ratios": ratios}))
+            if unfinished and not rejected:
+                raise unfinished
+            # of other ratios the search alone is asked, which took what the checks reject
+            ratios = () if rejected else other_ratios(scenario, options, (choice, tried), listener, limit)
+            told = why_none(scenario, tried, listener, stop=limit, rejected=rejected)
+            raise NoLayoutError(told.model_copy(update={"other_ratios": ratios}), rejected)
         first = HandChoice(choice, searches.of(choice))
         choice, chosen, hand_belts = prefer_belts_in_hand(first, scenario.series.hand_slack, listener, limit)
         listener.begin("extremes")
         found = chosen.with_extremes(limit)
         try:
             finished = _finished(choice, chosen, found, options, (listener, limit))
+            final = finished.candidate
+            refuse_failing(scenario, built_machine(final.problem.stages, final.stages))
             break
         except NoDesignError as error:
-            unturned, layout = error, choice.problem.layout
+            unfinished, layout = error, choice.problem.layout
+            if isinstance(error, RejectedError):
+                rejected.append(error)
             stated = [(each, str(error) if each == layout else problem) for each, problem in stated]
     ratios = other_ratios(scenario, options, (choice, tried), listener, limit)
     more: Changes | None = None

@@ -18,6 +18,7 @@ from typing import NamedTuple
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.effort import MOST_EXAMINED, stop_after, stop_at_time, stop_when_any
+from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.scenario import load_scenario
 from optimizer.search import Stop
@@ -66,6 +67,11 @@ def designed(text: str, stop: Stop, options: DesignOptions | None = None) -> End
         made = design(load_scenario(text, "machine.toml"), options, stop=stop, watch=_UntilNone())
     except ScenarioError:
         return Ending(2)
+    except NoLayoutError as error:
+        failed = tuple(
+            f"{c.name} [{c.where}]: {c.value} for {c.limit} {c.unit}" for each in error.rejected for c in each.failed
+        )
+        return Ending(4 if failed else 3, failed)
     except (NoDesignError, _NoneError):
         return Ending(3)
     except Exception as error:  # whatever it is, it is the finding
@@ -96,11 +102,17 @@ def main() -> int:
             groups[ending.group].append(number)
             asked.keep.mkdir(parents=True, exist_ok=True)
             (asked.keep / f"machine-{asked.seed}-{number}.toml").write_text(text, encoding="utf-8")
-            print(f"machine {number} of seed {asked.seed} ends with {ending.code}: {'; '.join(ending.failed)}", flush=True)
+            name = f"machine {number} of seed {asked.seed}"
+            print(
+                f"machine {number} of seed {asked.seed} ends with {ending.code}: {'; '.join(ending.failed)}", flush=True
+            )
         if (taken := time.process_time() - begun) > 3 * SECONDS:
             print(f"machine {number} of seed {asked.seed} took {taken:.0f} s", flush=True)
         if (number + 1) % EVERY == 0:
-            print(f"{number + 1:,} machines, {dict(sorted(codes.items()))}, {time.perf_counter() - start:.0f} s", flush=True)
+            print(
+                f"{number + 1:,} machines, {dict(sorted(codes.items()))}, {time.perf_counter() - start:.0f} s",
+                flush=True,
+            )
     for name, numbers in sorted(groups.items(), key=lambda group: -len(group[1])):
         print(f"{len(numbers)} x {name}: {', '.join(map(str, numbers[:12]))}")
     print(f"{asked.machines:,} machines of seed {asked.seed}: {dict(sorted(codes.items()))}")

@@ -1,4 +1,4 @@
-"""Machines that somebody could mean: shipped scenarios with one to three values changed, the same for a seed and number.
+"""Machines that somebody could mean: shipped scenarios with one to three values changed, each made again by its number.
 
 Other than the cases of `making`, which test the reader, most of these are read, so that what is behind the reader is
 tried: the search and what checks its designs.

@@ -44,7 +44,6 @@ def stretched(comparison: Comparison) -> Comparison:
         "timber_mm3": 1e9,
         "belt_moves": 123,
         "made_for": ("least timber", "smallest largest disc"),
-        "failed": ("stage[0].driver, step 2: rim speed",),
         "proof": row.proof.model_copy(update={"status": "found", "gap": 0.1234}),
     }
     bands = tuple(ComparedBand(name=f"band {n}", from_rpm=100 + n, to_rpm=2000 - n, want=1) for n in range(12))
