@@ -22,7 +22,7 @@ from optimizer.layouts.budget import (
 )
 from optimizer.layouts.coupling import with_couplings
 from optimizer.layouts.in_hand import belts_for, discs_of, pieces_of, sheaves_for, with_overhang
-from optimizer.layouts.room import refuse_crowding, step_pitch_mm
+from optimizer.layouts.room import in_line, refuse_crowding, step_pitch_mm
 from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, turned_bounds
 from optimizer.layouts.targets import targets_of
 from optimizer.mechanics.carrying import Rating
@@ -46,6 +46,7 @@ def problem_for(scenario: Scenario, layout: Layout) -> Problem:
     _refuse_unrated(scenario, stages)
     widths = widths_mm(layout, stages)
     refuse_crowding(scenario, widths)
+    stages = in_line(scenario, layout, stages)
     pieces = pieces_of(scenario, stages)
     whole = Problem(
         layout=layout,

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Literal
+
 from optimizer.changes import changes_for_one
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.built import built_machine
@@ -14,7 +17,7 @@ from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, known_of, why_none
 from optimizer.pipeline.options import DesignOptions, asked_layouts, refuse_unknown_grip
 from optimizer.pipeline.other_ratios import other_ratios
-from optimizer.pipeline.prefer import finish_gripping, finish_preferred
+from optimizer.pipeline.prefer import extreme_of, finish_gripping, finish_preferred
 from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.pipeline.searches import Searches
 from optimizer.pipeline.sheet import Result, design_sheet
@@ -26,6 +29,9 @@ from optimizer.scenario import Scenario
 from optimizer.search import Searched, Stop
 
 __all__ = ["design"]
+
+OTHERWISE: tuple[Literal["evenness", "disc", "timber"], ...] = ("evenness", "disc", "timber")
+"""What is made best where the design wanted fails its checks: smaller cones take less room, and bend shafts less."""
 
 
 def design(
@@ -85,9 +91,7 @@ def design(
         listener.begin("extremes")
         found = chosen.with_extremes(limit)
         try:
-            finished = _finished(choice, chosen, found, options, (listener, limit))
-            final = finished.candidate
-            refuse_failing(scenario, built_machine(final.problem.stages, final.stages))
+            finished, own, instead_of = _passing(scenario, (choice, chosen, found), options, (listener, limit))
             break
         except NoDesignError as error:
             unfinished, layout = error, choice.problem.layout
@@ -98,7 +102,40 @@ def design(
     more: Changes | None = None
     if options.changes:
         more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin, stop=limit)
-    return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts, ratios))
+    return design_sheet(scenario, Result(own, choice, found, finished, more, hand_belts, ratios, instead_of))
+
+
+def _passing(
+    scenario: Scenario, searched: tuple[Choice, Searched, Found], options: DesignOptions, guides: tuple[Listener, Stop]
+) -> tuple[Finished, DesignOptions, RejectedError | None]:
+    """Return the layout's finished design that passes its checks, what was made best, what the design wanted fails.
+
+    Not every rule is one that the search knows, as what shafts bear. Where the design wanted fails one, those of the
+    smallest largest disc and of least timber are tried.
+
+    Raises
+    ------
+    RejectedError
+        All of them fail: with what the design wanted does.
+    NoDesignError
+        No sizes on ticks keep the rules with the layout's belts.
+    """
+    first: RejectedError | None = None
+    for wish in dict.fromkeys((options.prefer, *OTHERWISE)):
+        if first and wish != "evenness" and extreme_of(searched[2], wish) is None:
+            continue
+        own = replace(options, prefer=wish)
+        try:
+            finished = _finished(*searched, own, guides)
+            refuse_failing(scenario, built_machine(finished.candidate.problem.stages, finished.candidate.stages))
+            return finished, own, first
+        except RejectedError as error:
+            first = first or error
+        except NoDesignError:
+            if first is None:
+                raise
+    assert first is not None
+    raise first
 
 
 def _finished(

@@ -16,6 +16,7 @@ from optimizer.pipeline.machine import machine_sheet
 from optimizer.pipeline.options import DesignOptions
 from optimizer.pipeline.parts import cautions_of, check_sheets, scenario_sheet, skipped_sheets, versions_of
 from optimizer.pipeline.prefer import BEST_AT
+from optimizer.pipeline.rejected import RejectedError
 from optimizer.pipeline.shafts import shafts_sheet
 from optimizer.pipeline.tolerance import tolerance_sheet
 from optimizer.pipeline.work_size import band_surface, work_size_sheet
@@ -55,6 +56,8 @@ class Result(NamedTuple):
     changes: Changes | None = None
     hand_belts: tuple[HandBelts, ...] = ()
     other_ratios: tuple[RatioTrial, ...] = ()
+    instead_of: RejectedError | None = None
+    """What the design wanted fails, where another of its layout is shown."""
 
 
 class Told(NamedTuple):
@@ -275,6 +278,9 @@ def _remarks(result: Result, figures: Score) -> tuple[str, ...]:
             "No layout has a design with end miss and unevenness within what is advised; "
             "this one has the least J of those that meet the wants."
         )
+    if result.instead_of is not None:
+        shown = BEST_AT.get(result.options.prefer, "least J")
+        said.append(f"What is shown is the design of {shown}, as of the one wanted {result.instead_of}.")
     if result.options.prefer != "evenness":
         said.append(_on_preference(result, figures))
     return tuple(said)
