@@ -30,6 +30,7 @@ from optimizer.records.layout import Layout
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem, SwitchProblem
 from optimizer.scenario import BeltInHand, BeltStage, FixedStage, Scenario
 from optimizer.scenario.chain import MOTOR
+from optimizer.scenario.surfaces import marked_rpm
 
 __all__ = ["belt_stages", "problem_for", "widths_mm"]
 
@@ -72,6 +73,7 @@ def belt_stages(scenario: Scenario) -> tuple[list[StageProblem], float]:
     if not scenario.bands:
         raise NoDesignError("no band is stated, so that no speed is wanted; add [[band]] with name, from, to")
     _refuse_fast_shafts(scenario)
+    _refuse_beyond_marks(scenario)
     stages: list[StageProblem] = []
     gain = 1.0
     for number, stage in enumerate(scenario.chain):
@@ -260,6 +262,22 @@ def _most_rpm(scenario: Scenario, place: int) -> float:
     behind = chain[place + 1] if place + 1 < len(chain) else None
     into = behind.input_speed_rpm if isinstance(behind, FixedStage) else inf
     return min(into, scenario.shaft(chain[place].to_shaft).never_above_rpm / scenario.idle_gain(place + 1))
+
+
+def _refuse_beyond_marks(scenario: Scenario) -> None:
+    """Raise if a band goes on above the speed marked on its wheel, or that is below the whole band.
+
+    The fastest band is held to its mark as the machine is (`never_above`); one below others has to end there itself.
+    """
+    hi = max(band.to_rpm for band in scenario.bands)
+    for index, band in enumerate(scenario.bands):
+        marked = marked_rpm(band) * (1 + 1e-9)
+        if marked < (band.from_rpm if band.to_rpm == hi else band.to_rpm):
+            raise NoDesignError(
+                f"band[{index}] runs from {band.from_rpm:.4g} to {band.to_rpm:.4g} rpm, but its largest wheel, of "
+                f"{max(band.work_mm or (0.0,)):.4g} mm, may by its mark run at {marked:.4g} rpm; end the band there, "
+                "or use a smaller wheel or one that is marked for more"
+            )
 
 
 def _refuse_fast_shafts(scenario: Scenario) -> None:

@@ -23,7 +23,8 @@ class RejectedError(NoDesignError):
         self.failed = tuple(failed)
         more = len(self.failed) - MOST_SAID
         said = [*map(_words, self.failed[:MOST_SAID]), *([f"{more} more checks"] if more > 0 else [])]
-        super().__init__(f"its own checks fail: {'; '.join(said)}")
+        self.words = "; ".join(said)
+        super().__init__(f"the design found fails its own checks: {self.words}")
 
 
 def refuse_failing(scenario: Scenario, built: BuiltMachine) -> None:

@@ -280,7 +280,9 @@ def _remarks(result: Result, figures: Score) -> tuple[str, ...]:
         )
     if result.instead_of is not None:
         shown = BEST_AT.get(result.options.prefer, "least J")
-        said.append(f"What is shown is the design of {shown}, as of the one wanted {result.instead_of}.")
+        said.append(
+            f"The design wanted is not shown, as it fails {result.instead_of.words}. This is the one of {shown}."
+        )
     if result.options.prefer != "evenness":
         said.append(_on_preference(result, figures))
     return tuple(said)

@@ -164,13 +164,6 @@ def test_chart_has_a_line_a_layout_with_its_speeds(grinder_rows: Comparison) -> 
     assert all(chart.in_band(speed) for speed in line.speeds_rpm)
 
 
-def test_failed_checks_are_told_first(mixer_rows: Comparison) -> None:
-    """A row that fails a check is called so in the table, and the check is named."""
-    text = comparison_screen(stretched(mixer_rows))
-    assert "checks FAILED" in " ".join(text.split())
-    assert "FAILED: row 28, 2x3x4, interleaved" in text
-
-
 @pytest.mark.parametrize("table", TABLES, ids=lambda t: str(t.__name__))
 def test_every_row_is_in_every_table(mixer_rows: Comparison, table: object) -> None:
     """No table leaves out a row."""

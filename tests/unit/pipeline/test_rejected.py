@@ -1,0 +1,142 @@
+"""Designs that the checks reject: another is shown, or none; what the search was taught since."""
+
+from __future__ import annotations
+
+import pytest
+
+from optimizer.catalogue.grooves import alignment_mm
+from optimizer.checks import check_design
+from optimizer.errors import NoDesignError
+from optimizer.layouts.orders import layouts_of
+from optimizer.layouts.problem import problem_for
+from optimizer.pipeline import design as designing
+from optimizer.pipeline.compare import compare
+from optimizer.pipeline.design import design
+from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.rejected import RejectedError, refuse_failing
+from optimizer.records.built import BuiltMachine
+from optimizer.report import no_design_json, none_lines
+from optimizer.scenario import Scenario, load_scenario
+from tests.fuzz.machines import SCENARIOS
+from tests.machines import GRINDER, MIXER
+
+PLACED = GRINDER.replace(
+    'mount = "slide"',
+    'mount = "slide"\nat = [0, 0]\ndirection = 180\n\n[[shaft]]\nname = "spindle"\ndiameter = 24\nat = [340, 0]',
+).replace("driver = { free = [75, 200] }", "driver = { free = [75, 200], along = 20 }")
+"""The grinder with its spindle 340 mm beside the motor. Its most even design has a driven step of 223.1 mm over the
+rim, that of the smallest largest disc one of 215.6 mm, both the largest of their cones."""
+
+
+def with_rail(below_mm: float) -> Scenario:
+    """Return the grinder with a round rail of 20 mm some way below its spindle, its axis along it."""
+    return scenario(f'{PLACED}\n[[obstacle]]\nname = "rail"\nround = {{ at = [340, {-below_mm}], diameter = 20 }}\n')
+
+
+def scenario(text: str) -> Scenario:
+    """Read a machine."""
+    return load_scenario(text, "rejected.toml")
+
+
+def test_a_smaller_design_is_shown_where_the_most_even_one_hits_what_is_around() -> None:
+    """124.5 - 10 - 223.1/2 = 2.95 mm is not the 5 mm kept, 124.5 - 10 - 215.6/2 = 6.7 mm is; both are told."""
+    made = design(with_rail(124.5))
+    assert not made.failed
+    assert made.preferred == "disc"
+    assert max(p.driven.outside_mm for p in made.machine.stages[0].positions) == pytest.approx(215.6)
+    assert "room around, stage[0].driven: is 2.95 mm, must be at least 5 mm" in made.remarks[0]
+    assert made.remarks[0].endswith("This is the one of smallest largest disc.")
+
+
+def test_what_passes_is_shown_as_it_is_wanted() -> None:
+    """129.5 - 10 - 223.1/2 = 7.95 mm is more than the 5 mm kept: nothing is said of other designs."""
+    made = design(with_rail(129.5))
+    assert made.preferred == "evenness"
+    assert not any("not shown" in remark for remark in made.remarks)
+
+
+def test_no_design_is_shown_where_all_fail() -> None:
+    """60 - 10 - 223.1/2 = -61.55 mm: the rail is in every cone; the check is named with both figures, nothing shown."""
+    with pytest.raises(NoLayoutError) as told:
+        design(with_rail(60))
+    assert told.value.told.rejected
+    assert told.value.told.changes is None
+    assert [check.name for check in told.value.rejected[0].failed] == ["room around", "room around"]
+    (line,) = none_lines(told.value.told)
+    assert line.startswith(
+        "layout 4: the design found fails its own checks: room around, stage[0].driven: is -61.55 mm"
+    )
+    assert '"rejected": true' in no_design_json(told.value.told)
+
+
+def test_rows_that_fail_are_not_compared() -> None:
+    """A comparison in which every row would fail says so, as a design does."""
+    with pytest.raises(NoLayoutError) as told:
+        compare(with_rail(60))
+    assert told.value.told.rejected
+    assert "must be at least 5 mm" in told.value.told.reasons[0].reason
+
+
+def test_the_next_layout_is_proposed_where_one_fails(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Were every design of the layout that is chosen rejected, another would be chosen, and the table says why."""
+    first = design(scenario(MIXER)).layout
+    counts = [int(count) for count in first.name.split("x")]
+
+    def refuse(machine: Scenario, built: BuiltMachine) -> None:
+        if [len(stage.driver_outside_mm) for stage in built.stages] == counts:
+            raise RejectedError([check_design(machine, built)[0]])
+        refuse_failing(machine, built)
+
+    monkeypatch.setattr(designing, "refuse_failing", refuse)
+    made = design(scenario(MIXER))
+    assert made.layout.name != first.name
+    said = [entry.said for entry in made.tried if entry.title.startswith(first.name)]
+    assert any(words.startswith("the design found fails its own checks: ") for words in said)
+
+
+def _at(text: str, driver: float, driven: float) -> Scenario:
+    return scenario(
+        text.replace("driver = { free = [75, 200] }", f"driver = {{ free = [75, 200], along = {driver} }}").replace(
+            "driven = { free = [75, 230] }", f"driven = {{ free = [75, 230], along = {driven} }}"
+        )
+    )
+
+
+@pytest.mark.parametrize(
+    ("off", "least"),
+    [
+        # 2 mm per metre: 0.5 mm is allowed from 250 mm on, less than the 300 mm stated; 0.7 mm from 350 mm on
+        (0.5, 300.0),
+        (0.7, 350.0),
+    ],
+)
+def test_belts_run_in_line_as_cones_are_placed(off: float, least: float) -> None:
+    """Places of two cones that differ set the least centre distance; what is then found passes."""
+    machine = _at(GRINDER, 20, 20 + off)
+    problem = problem_for(machine, layouts_of(machine)[0])
+    assert problem.stages[0].centre_mm == pytest.approx((least, 380))
+    assert off == pytest.approx(alignment_mm(250 if off == 0.5 else 350))
+    assert not design(machine).failed
+
+
+def test_cones_too_far_out_of_line_have_no_design() -> None:
+    """1 mm asks for 500 mm between the shafts, 380 are there, which allow 0.76 mm."""
+    with pytest.raises(NoDesignError, match=r"stage\[0\]: its belt runs 1 mm out of line.*0\.76 mm may be"):
+        problem_for(_at(GRINDER, 20, 21), layouts_of(_at(GRINDER, 20, 21))[0])
+
+
+def test_a_shared_cone_of_no_stated_place_is_not_said_to_run_out_of_line() -> None:
+    """Where only the last cone's place is stated, no check of the belt to it can be made."""
+    text = (SCENARIOS / "middle-cone-drill.toml").read_text(encoding="utf-8")
+    before, last, after = text.rpartition("driven = { free = [60, 160]")
+    made = design(scenario(f"{before}{last}, along = 1{after}"))
+    assert not [check for check in made.checks if check.name == "belts in line as placed"]
+
+
+def test_a_lower_band_ends_at_its_mark() -> None:
+    """30 m/s on 700 mm is 818.5 rpm: a band to 900 rpm below another would count speeds that the wheel must not have."""
+    marked = GRINDER.replace('name = "stropping"', 'name = "stropping"\nwork = 700\nsurface_limit = "30 m/s"')
+    with pytest.raises(NoLayoutError, match=r"band\[0\] runs from 500 to 900 rpm.*by its mark run at 818\.5 rpm"):
+        design(scenario(marked))
+    ended = marked.replace("to = 900", "to = 810").replace("from = 900", "from = 810")
+    assert not design(scenario(ended)).failed
