@@ -134,7 +134,7 @@ def test_a_shared_cone_of_no_stated_place_is_not_said_to_run_out_of_line() -> No
 
 
 def test_a_lower_band_ends_at_its_mark() -> None:
-    """30 m/s on 700 mm is 818.5 rpm: a band to 900 rpm below another would count speeds that the wheel must not have."""
+    """30 m/s on 700 mm is 818.5 rpm: a band to 900 rpm below another would count speeds beyond its mark."""
     marked = GRINDER.replace('name = "stropping"', 'name = "stropping"\nwork = 700\nsurface_limit = "30 m/s"')
     with pytest.raises(NoLayoutError, match=r"band\[0\] runs from 500 to 900 rpm.*by its mark run at 818\.5 rpm"):
         design(scenario(marked))
