@@ -20,7 +20,7 @@ from optimizer.layouts.budget import (
     stated_belts,
     with_belts_in_hand,
 )
-from optimizer.layouts.coupling import with_couplings
+from optimizer.layouts.coupling import with_couplings, within_reach
 from optimizer.layouts.in_hand import belts_for, discs_of, pieces_of, sheaves_for, with_overhang
 from optimizer.layouts.room import in_line, refuse_crowding, step_pitch_mm
 from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, turned_bounds
@@ -47,7 +47,7 @@ def problem_for(scenario: Scenario, layout: Layout) -> Problem:
     _refuse_unrated(scenario, stages)
     widths = widths_mm(layout, stages)
     refuse_crowding(scenario, widths)
-    stages = in_line(scenario, layout, stages)
+    stages = in_line(scenario, layout, within_reach(scenario, stages))
     pieces = pieces_of(scenario, stages)
     whole = Problem(
         layout=layout,

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Literal
 
 from optimizer.changes import changes_for_one
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.built import built_machine
-from optimizer.pipeline.choose import Choice
+from optimizer.pipeline.choose import Choice, Tried
 from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.free import design_free
@@ -17,21 +16,24 @@ from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, known_of, why_none
 from optimizer.pipeline.options import DesignOptions, asked_layouts, refuse_unknown_grip
 from optimizer.pipeline.other_ratios import other_ratios
-from optimizer.pipeline.prefer import extreme_of, finish_gripping, finish_preferred
+from optimizer.pipeline.prefer import finish_gripping, finish_preferred
 from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.pipeline.searches import Searches
 from optimizer.pipeline.sheet import Result, design_sheet
 from optimizer.pipeline.stated import refuse_without_bands, stated_problems
+from optimizer.pipeline.tightened import MOST_TIGHTENED, tightened
 from optimizer.records.changes import Changes
 from optimizer.records.design import Design
+from optimizer.records.layout import Layout
+from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.scenario import Scenario
 from optimizer.search import Searched, Stop
 
 __all__ = ["design"]
 
-OTHERWISE: tuple[Literal["evenness", "disc", "timber"], ...] = ("evenness", "disc", "timber")
-"""What is made best where the design wanted fails its checks: smaller cones take less room, and bend shafts less."""
+Rejected = dict[Layout, list[RejectedError]]
+"""What designs of each layout failed, in the order in which they were found."""
 
 
 def design(
@@ -76,66 +78,58 @@ def design(
 
     searches = Searches(listener, limit)
     unfinished: NoDesignError | None = None
-    rejected: list[RejectedError] = []
+    rejected: Rejected = {}
     while True:
         choice, tried = searches.choose(stated)
+        tried = _with_rejections(tried, rejected)
         if choice is None:
             if unfinished and not rejected:
                 raise unfinished
             # of other ratios the search alone is asked, which took what the checks reject
             ratios = () if rejected else other_ratios(scenario, options, (choice, tried), listener, limit)
-            told = why_none(scenario, tried, listener, stop=limit, rejected=rejected)
-            raise NoLayoutError(told.model_copy(update={"other_ratios": ratios}), rejected)
-        first = HandChoice(choice, searches.of(choice))
+            failing = [error for errors in rejected.values() for error in errors]
+            told = why_none(scenario, tried, listener, stop=limit, rejected=failing)
+            raise NoLayoutError(told.model_copy(update={"other_ratios": ratios}), failing)
+        first = HandChoice(replace(choice, tried=tried), searches.of(choice))
         choice, chosen, hand_belts = prefer_belts_in_hand(first, scenario.series.hand_slack, listener, limit)
         listener.begin("extremes")
         found = chosen.with_extremes(limit)
         try:
-            finished, own, instead_of = _passing(scenario, (choice, chosen, found), options, (listener, limit))
+            finished = _finished(choice, chosen, found, options, (listener, limit))
+            refuse_failing(scenario, built_machine(finished.candidate.problem.stages, finished.candidate.stages))
             break
         except NoDesignError as error:
             unfinished, layout = error, choice.problem.layout
-            if isinstance(error, RejectedError):
-                rejected.append(error)
-            stated = [(each, str(error) if each == layout else problem) for each, problem in stated]
+            stated = [
+                (each, _after(problem, error, rejected) if each == layout else problem) for each, problem in stated
+            ]
+            searches.forget(layout)
     ratios = other_ratios(scenario, options, (choice, tried), listener, limit)
     more: Changes | None = None
     if options.changes:
         more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin, stop=limit)
-    return design_sheet(scenario, Result(own, choice, found, finished, more, hand_belts, ratios, instead_of))
+    instead_of = tuple(rejected.get(choice.problem.layout, ()))
+    return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts, ratios, instead_of))
 
 
-def _passing(
-    scenario: Scenario, searched: tuple[Choice, Searched, Found], options: DesignOptions, guides: tuple[Listener, Stop]
-) -> tuple[Finished, DesignOptions, RejectedError | None]:
-    """Return the layout's finished design that passes its checks, what was made best, what the design wanted fails.
+def _after(problem: Problem | str, error: NoDesignError, rejected: Rejected) -> Problem | str:
+    """Return what is searched of a layout whose design came to nothing: narrower limits, else why it has none."""
+    if isinstance(problem, str) or not isinstance(error, RejectedError):
+        return str(error)
+    errors = rejected.setdefault(problem.layout, [])
+    errors.append(error)
+    narrower = tightened(problem, error.built, error.failed) if len(errors) <= MOST_TIGHTENED else None
+    return narrower or str(errors[0])
 
-    Not every rule is one that the search knows, as what shafts bear. Where the design wanted fails one, those of the
-    smallest largest disc and of least timber are tried.
 
-    Raises
-    ------
-    RejectedError
-        All of them fail: with what the design wanted does.
-    NoDesignError
-        No sizes on ticks keep the rules with the layout's belts.
-    """
-    first: RejectedError | None = None
-    for wish in dict.fromkeys((options.prefer, *OTHERWISE)):
-        if first and wish != "evenness" and extreme_of(searched[2], wish) is None:
-            continue
-        own = replace(options, prefer=wish)
-        try:
-            finished = _finished(*searched, own, guides)
-            refuse_failing(scenario, built_machine(finished.candidate.problem.stages, finished.candidate.stages))
-            return finished, own, first
-        except RejectedError as error:
-            first = first or error
-        except NoDesignError:
-            if first is None:
-                raise
-    assert first is not None
-    raise first
+def _with_rejections(tried: tuple[Tried, ...], rejected: Rejected) -> tuple[Tried, ...]:
+    """Return layouts, those that have no design in narrower limits with what the first one found fails."""
+    return tuple(
+        replace(entry, said=str(rejected[entry.layout][0]))
+        if entry.layout in rejected and entry.outcome in ("no design", "stopped")
+        else entry
+        for entry in tried
+    )
 
 
 def _finished(

@@ -17,10 +17,10 @@ MOST_SAID = 3
 
 
 class RejectedError(NoDesignError):
-    """A design was found that fails checks of what is impossible, or of a limit; `failed` are these."""
+    """A design was found, `built`, that fails checks of what is impossible, or of a limit; `failed` are these."""
 
-    def __init__(self, failed: Sequence[Check]) -> None:
-        self.failed = tuple(failed)
+    def __init__(self, built: BuiltMachine, failed: Sequence[Check]) -> None:
+        self.built, self.failed = built, tuple(failed)
         more = len(self.failed) - MOST_SAID
         said = [*map(_words, self.failed[:MOST_SAID]), *([f"{more} more checks"] if more > 0 else [])]
         self.words = "; ".join(said)
@@ -37,7 +37,7 @@ def refuse_failing(scenario: Scenario, built: BuiltMachine) -> None:
     """
     failed = [check for check in check_design(scenario, built) if not check.passed and check.kind != "advice"]
     if failed:
-        raise RejectedError(failed)
+        raise RejectedError(built, failed)
 
 
 def _words(check: Check) -> str:

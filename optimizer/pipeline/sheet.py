@@ -56,8 +56,8 @@ class Result(NamedTuple):
     changes: Changes | None = None
     hand_belts: tuple[HandBelts, ...] = ()
     other_ratios: tuple[RatioTrial, ...] = ()
-    instead_of: RejectedError | None = None
-    """What the design wanted fails, where another of its layout is shown."""
+    instead_of: tuple[RejectedError, ...] = ()
+    """What better designs of its layout fail, which were found before limits were narrowed to keep clear of that."""
 
 
 class Told(NamedTuple):
@@ -278,10 +278,10 @@ def _remarks(result: Result, figures: Score) -> tuple[str, ...]:
             "No layout has a design with end miss and unevenness within what is advised; "
             "this one has the least J of those that meet the wants."
         )
-    if result.instead_of is not None:
-        shown = BEST_AT.get(result.options.prefer, "least J")
+    if result.instead_of:
         said.append(
-            f"The design wanted is not shown, as it fails {result.instead_of.words}. This is the one of {shown}."
+            f"A better design of this layout was found and is not shown, as it fails {result.instead_of[0].words}. "
+            "This one is the best within limits that were narrowed to keep clear of that; its proof is of these limits."
         )
     if result.options.prefer != "evenness":
         said.append(_on_preference(result, figures))
