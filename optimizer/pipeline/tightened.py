@@ -46,12 +46,11 @@ def _narrower(stage: StageProblem, built: BuiltStage, check: Check) -> StageProb
     lack_mm = -check.margin + CLEAR_MM
     low, high = stage.centre_mm
     update: dict[str, object] = {}
-    if check.name == "belt-on centre distance":
-        update["clearance_mm"] = stage.clearance_mm + lack_mm
-    elif check.name == "nearest that the mount brings the shafts":
-        update["centre_mm"] = low, high = low + lack_mm, high
+    inward, outward = next((b.inward_mm, b.outward_mm) for b in stage.belts if b.marking == built.marking)
+    if check.name in ("belt-on centre distance", "nearest that the mount brings the shafts"):
+        update["centre_mm"] = low, high = max(low, check.limit + inward + CLEAR_MM), high
     elif check.name == "farthest that the mount brings the shafts":
-        update["centre_mm"] = low, high = low, high - lack_mm
+        update["centre_mm"] = low, high = low, min(high, check.limit - outward - CLEAR_MM)
     elif check.name == "room around":
         # of a belt alone, both its cones; what a place along the shaft would mend is the maker's
         for name, outside_mm in (("driver", built.driver_outside_mm), ("driven", built.driven_outside_mm)):

@@ -12,6 +12,7 @@ from optimizer.layouts.problem import problem_for
 from optimizer.pipeline import design as designing
 from optimizer.pipeline.compare import compare
 from optimizer.pipeline.design import design
+from optimizer.pipeline.effort import stop_after
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.records.built import BuiltMachine
@@ -26,6 +27,38 @@ PLACED = GRINDER.replace(
 ).replace("driver = { free = [75, 200] }", "driver = { free = [75, 200], along = 20 }")
 """The grinder with its spindle 340 mm beside the motor. The largest step of its most even design is a driven one of
 223.1 mm over the rim."""
+
+
+NEAR_RIMS = """
+title = "Mill with its cones rim to rim"
+units = "mm"
+motor = { speed = "1420 rpm" }
+band = [{ name = "large", from = 200, to = 500, want = 3 }, { name = "small", from = 500, to = 1600, want = 3 }]
+series = { shared = 2, one_range = true }
+making = { largest_blank = 300 }
+shaft = [{ name = "motor", mount = "slide", on = "countershaft" }, { name = "countershaft", mount = "hinge" }]
+
+[[stage]]
+from = "motor"
+to = "countershaft"
+positions = 2
+centres = [240, 360]
+travel = 60
+belt = "A"
+driver = { free = [75, 150] }
+driven = { free = [100, 260] }
+
+[[stage]]
+from = "countershaft"
+to = "spindle"
+positions = 4
+centres = [65, 380]
+travel = 60
+belt = "A"
+driver = { free = [76, 240] }
+driven = { free = [76, 240] }
+"""
+"""Found by fuzzing: belts of the second stage went on at 157.67 mm where rims of another position meet at 157.85 mm."""
 
 
 def with_rail(below_mm: float) -> Scenario:
@@ -138,3 +171,23 @@ def test_a_lower_band_ends_at_its_mark() -> None:
         design(scenario(marked))
     ended = marked.replace("to = 900", "to = 810").replace("from = 900", "from = 810")
     assert not design(scenario(ended)).failed
+
+
+def test_rims_keep_clear_at_the_nearest_centre_distance_of_any_position() -> None:
+    """A mill whose cones stand nearly rim to rim: a belt goes on where the rims of no other position meet."""
+    made = design(scenario(NEAR_RIMS), stop=stop_after(300_000))
+    (check,) = (c for c in made.checks if c.name == "belt-on centre distance" and c.where == "stage[1]")
+    assert check.passed
+    assert any("belt-on centre distance, stage[1]" in remark for remark in made.remarks)
+
+
+def test_a_hinge_brings_shafts_no_nearer_than_its_arms_let_it() -> None:
+    """Arms of 270 mm to the motor, 270 + 340 = 610 mm to the spindle: 340 mm is the nearest, and fitting adds to it."""
+    placed = PLACED.replace('mount = "slide"', 'mount = "hinge"\nhinge = { at = [-270, 0] }').replace(
+        "direction = 180\n", ""
+    )
+    plain = problem_for(scenario(PLACED), layouts_of(scenario(PLACED))[0]).stages[0]
+    held = problem_for(scenario(placed), layouts_of(scenario(placed))[0]).stages[0]
+    assert plain.centre_mm == (300, 380)
+    inward = max(belt.inward_mm for belt in held.belts)
+    assert held.centre_mm == pytest.approx((340 + inward, 380))
