@@ -26,11 +26,12 @@ from optimizer.layouts.room import in_line, refuse_crowding, step_pitch_mm
 from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, turned_bounds
 from optimizer.layouts.targets import targets_of
 from optimizer.mechanics.carrying import Rating
+from optimizer.mechanics.gears import torque_nm
 from optimizer.records.layout import Layout
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem, SwitchProblem
 from optimizer.scenario import BeltInHand, BeltStage, FixedStage, Scenario
 from optimizer.scenario.chain import MOTOR
-from optimizer.scenario.surfaces import marked_rpm
+from optimizer.scenario.losses import passed_on
 
 __all__ = ["belt_stages", "problem_for", "widths_mm"]
 
@@ -73,7 +74,7 @@ def belt_stages(scenario: Scenario) -> tuple[list[StageProblem], float]:
     if not scenario.bands:
         raise NoDesignError("no band is stated, so that no speed is wanted; add [[band]] with name, from, to")
     _refuse_fast_shafts(scenario)
-    _refuse_beyond_marks(scenario)
+    _refuse_weak_gears(scenario)
     stages: list[StageProblem] = []
     gain = 1.0
     for number, stage in enumerate(scenario.chain):
@@ -264,19 +265,19 @@ def _most_rpm(scenario: Scenario, place: int) -> float:
     return min(into, scenario.shaft(chain[place].to_shaft).never_above_rpm / scenario.idle_gain(place + 1))
 
 
-def _refuse_beyond_marks(scenario: Scenario) -> None:
-    """Raise if a band goes on above the speed marked on its wheel, or that is below the whole band.
-
-    The fastest band is held to its mark as the machine is (`never_above`); one below others has to end there itself.
-    """
-    hi = max(band.to_rpm for band in scenario.bands)
-    for index, band in enumerate(scenario.bands):
-        marked = marked_rpm(band) * (1 + 1e-9)
-        if marked < (band.from_rpm if band.to_rpm == hi else band.to_rpm):
+def _refuse_weak_gears(scenario: Scenario) -> None:
+    """Raise if the motor's rated power is more than a gear before all belts may pass on at its slowest."""
+    slowest = 1.0
+    for here, stage in enumerate(scenario.chain):
+        if not isinstance(stage, FixedStage):
+            return
+        slowest *= min((stage.ratio, *stage.slower))
+        worst = max((torque_nm(kw, rpm * slowest) for rpm, kw in scenario.motor.settings if kw), default=0.0)
+        torque = worst * passed_on(scenario.chain, 0, here + 1)
+        if torque > stage.torque_nm * (1 + 1e-9):
             raise NoDesignError(
-                f"band[{index}] runs from {band.from_rpm:.4g} to {band.to_rpm:.4g} rpm, but its largest wheel, of "
-                f"{max(band.work_mm or (0.0,)):.4g} mm, may by its mark run at {marked:.4g} rpm; end the band there, "
-                "or use a smaller wheel or one that is marked for more"
+                f"{scenario.place_of(stage)}: the motor's rated power brings {torque:.4g} N m out of it whatever is "
+                f"turned, above its torque of {stage.torque_nm:.4g} N m; take a smaller motor or a stronger gear"
             )
 
 

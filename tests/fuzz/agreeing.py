@@ -35,7 +35,7 @@ __all__ = ["OUTSIDE", "Ending", "designed", "effort"]
 OUTSIDE = {
     "room around": "what is near what at every position, at both ends of travel, is worked out of a whole machine",
     "shaft strength": "pulls of all belts on a shaft, where each stands, bend it together",
-    "torque out of the gear": "what leaves a gear follows from its speed and what every belt carries",
+    "torque out of the gear": "of a gear between two belts, by the speed of its own shaft alone",
     "nearest that the mount brings the shafts": "of a shaft that two mounts move, by where the other stands",
     "farthest that the mount brings the shafts": "of a shaft that two mounts move, by where the other stands",
     "belt-on centre distance": "rims of one position at the centre distance at which another's belt goes on",

@@ -9,6 +9,7 @@ from optimizer.checks import check_design
 from optimizer.errors import NoDesignError
 from optimizer.layouts.orders import layouts_of
 from optimizer.layouts.problem import problem_for
+from optimizer.layouts.targets import targets_of
 from optimizer.pipeline import design as designing
 from optimizer.pipeline.compare import compare
 from optimizer.pipeline.design import design
@@ -21,14 +22,19 @@ from optimizer.scenario import Scenario, load_scenario
 from tests.fuzz.machines import SCENARIOS
 from tests.machines import GRINDER, MIXER
 
-PLACED = GRINDER.replace(
-    'mount = "slide"',
-    'mount = "slide"\nat = [0, 0]\ndirection = 180\n\n[[shaft]]\nname = "spindle"\ndiameter = 24\nat = [340, 0]',
-).replace("driver = { free = [75, 200] }", "driver = { free = [75, 200], along = 20 }")
+PLACED = (
+    GRINDER.replace('speed = "1420 rpm"', 'speed = "1420 rpm"\nplate = false')
+    .replace(
+        'mount = "slide"',
+        'mount = "slide"\nat = [0, 0]\ndirection = 180\n\n[[shaft]]\nname = "spindle"\ndiameter = 24\nat = [340, 0]',
+    )
+    .replace("driver = { free = [75, 200] }", "driver = { free = [75, 200], along = 20 }")
+)
 """The grinder with its spindle 340 mm beside the motor. The largest step of its most even design is a driven one of
 223.1 mm over the rim."""
 
 
+BAND_SAW = (SCENARIOS / "metal-band-saw.toml").read_text(encoding="utf-8")
 NEAR_RIMS = """
 title = "Mill with its cones rim to rim"
 units = "mm"
@@ -164,13 +170,30 @@ def test_a_shared_cone_of_no_stated_place_is_not_said_to_run_out_of_line() -> No
     assert not [check for check in made.checks if check.name == "belts in line as placed"]
 
 
-def test_a_lower_band_ends_at_its_mark() -> None:
-    """30 m/s on 700 mm is 818.5 rpm: a band to 900 rpm below another would count speeds beyond its mark."""
-    marked = GRINDER.replace('name = "stropping"', 'name = "stropping"\nwork = 700\nsurface_limit = "30 m/s"')
-    with pytest.raises(NoLayoutError, match=r"band\[0\] runs from 500 to 900 rpm.*by its mark run at 818\.5 rpm"):
-        design(scenario(marked))
-    ended = marked.replace("to = 900", "to = 810").replace("from = 900", "from = 810")
-    assert not design(scenario(ended)).failed
+def test_gears_behind_belts_hold_the_spindle_to_a_least_speed() -> None:
+    """0.55 kW · 0.75 through a gear of 120 N m: 412.5·60/(2π·120) = 32.83 rpm; the band asks for 26.5 rpm."""
+    weak = BAND_SAW.replace('torque = "230 N m"', 'torque = "120 N m"')
+    machine = scenario(weak)
+    assert targets_of(machine).never_below_rpm == pytest.approx(32.83, abs=0.005)
+    with pytest.raises(NoLayoutError, match=r"none below 32\.8 rpm") as told:
+        design(machine)
+    assert not told.value.told.rejected
+    # 412.5·60/(2π·149) = 26.44 rpm, less than the band's slowest
+    made = design(scenario(weak.replace("120 N m", "149 N m")))
+    assert made.machine.speeds[0].rpm >= 26.43
+    assert not made.failed
+
+
+def test_a_gear_before_all_belts_is_refused_before_any_search() -> None:
+    """0.55 kW at 1420/4 = 355 rpm is 550·60/(2π·355) = 14.79 N m, whatever the belt behind it is."""
+    geared = GRINDER.replace('speed = "1420 rpm"', 'speed = "1420 rpm"\npower = "0.55 kW"').replace(
+        '[[stage]]\nfrom = "motor"',
+        '[[shaft]]\nname = "gear"\non = "motor"\n\n'
+        '[[stage]]\nfrom = "motor"\nto = "gear"\nratio = "4:1"\ntorque = "14 N m"\n\n[[stage]]\nfrom = "gear"',
+    )
+    machine = scenario(geared)
+    with pytest.raises(NoDesignError, match=r"stage\[0\]: the motor's rated power brings 14\.79 N m out of it"):
+        problem_for(machine, layouts_of(machine)[0])
 
 
 def test_rims_keep_clear_at_the_nearest_centre_distance_of_any_position() -> None:
