@@ -93,7 +93,8 @@ def test_a_smaller_design_is_shown_where_the_most_even_one_hits_what_is_around(l
     made = design(with_rail(largest_mm / 2 + 10 + 2.95))
     assert not made.failed
     assert largest_of(made) <= largest_mm - 4.1
-    assert "not shown, as it fails room around, stage[0].driven: is 2.95 mm, must be at least 5 mm" in made.remarks[0]
+    told = "is not shown, as it fails room around, stage[0].driven: is 2.95 mm, must be at least 5 mm"
+    assert any(told in remark for remark in made.remarks)
 
 
 def test_what_passes_is_shown_as_it_is_wanted(largest_mm: float) -> None:
