@@ -168,7 +168,10 @@ class NoDesign(Document):
     units: Literal["mm", "cm", "in"]
     """Units of the maker's file; the document itself is in the units it names."""
     reasons: tuple[LayoutReason, ...]
+    rejected: bool = False
+    """Whether designs were found, each of which fails a check of its own."""
     changes: Changes | None = None
-    """Nothing where a search was ended by its limit, so that it is not known that there is no design."""
+    """Nothing where a search was ended by its limit, so that it is not known that there is no design, or where checks
+    reject what was found."""
     other_ratios: tuple[RatioTrial, ...] = ()
     """What other ratios of gears would give; nothing where none is stated."""

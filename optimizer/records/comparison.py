@@ -124,8 +124,6 @@ class ComparedRow(Model):
     stages: tuple[ComparedStage, ...]
     """The belt stages, motor first."""
     proof: RowProof
-    failed: tuple[str, ...]
-    """Checks of what is impossible, and of limits, that the row fails."""
     best_at: tuple[str, ...]
     """Criteria in which no other row is better."""
     undominated: bool

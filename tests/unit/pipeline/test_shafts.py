@@ -15,6 +15,7 @@ from optimizer.papers.files import LISTS
 from optimizer.papers.kinds import Kind
 from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job
+from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.design import Design
 from optimizer.report.document import design_json
@@ -93,21 +94,36 @@ def test_a_plate_that_leaves_nothing_is_named() -> None:
         designed(frame, gap)
 
 
-@pytest.mark.parametrize("power", ["20 W", "15 kW"])
-@pytest.mark.parametrize("size", ["5", "100"])
-def test_extremes_give_answers(power: str, size: str) -> None:
-    """Motors of 20 W and 15 kW, spindles of 5 to 100 mm, heavy work: a design whose papers hold only figures."""
-    result = designed(
+def heavy(power: str, size: str) -> Design:
+    """Return the design of a grinder for heavy work, of a power and a size of spindle."""
+    return designed(
         ('speed = "1420 rpm"', f'speed = "1420 rpm"\npower = "{power}"\ntorque_class = "permanent capacitor"'),
         ("[making]", '[work]\ninertia = "400 kg m2"\nduty = 1.2\n\n[making]'),
         ("[[stage]]", f'[[shaft]]\nname = "spindle"\ndiameter = {size}\nbearings = [0, 120]\n\n[[stage]]'),
         ("driven = { free = [75, 230] }", "driven = { free = [140, 230], along = 160 }"),
         ("largest_blank = 240", "largest_blank = 260"),
     )
+
+
+@pytest.mark.parametrize("power", ["20 W", "15 kW"])
+def test_a_spindle_that_no_belt_leaves_whole_gives_no_design(power: str) -> None:
+    """5 mm of steel at 40 mm beyond its bearing bends under the lightest belt: what it needs is told, nothing shown."""
+    with pytest.raises(NoLayoutError) as told:
+        heavy(power, "5")
+    (check,) = told.value.rejected[0].failed
+    assert (check.name, check.where, check.value) == ("shaft strength", "spindle", 5.0)
+    assert 5 < check.limit < 500
+    assert told.value.told.rejected
+
+
+@pytest.mark.parametrize("power", ["20 W", "15 kW"])
+def test_extremes_give_answers(power: str) -> None:
+    """Motors of 20 W and 15 kW, a spindle of 100 mm, heavy work: a design whose papers hold only figures."""
+    result = heavy(power, "100")
     (load,) = result.shafts.loads
     assert 0 < load.needed_mm < 500
     strength = next(check for check in result.checks if check.name == "shaft strength")
-    assert strength.passed == (float(size) >= load.needed_mm)
+    assert strength.passed and load.needed_mm <= 100
     json.loads(design_json(result))
     for text in (design_json(result), design_paper(result), design_screen(result)):
         assert not {"nan", "inf", "Infinity"} & set(text.replace(",", " ").split())
