@@ -17,13 +17,13 @@ from optimizer.checks.stated import Cone, Machine, Pair, read_machine
 from optimizer.checks.travel import budget, fit_mm
 from optimizer.geometry.grooves import running_shift_mm
 from optimizer.records.built import BuiltMachine
-from optimizer.scenario import Making
+from optimizer.scenario import BeltStage, Making
 from optimizer.series import unevenness
 from optimizer.tolerance.allowed import Allowed, alone
 from optimizer.tolerance.rows import rows_of
 from optimizer.tolerance.turning import Stage, Turning
 
-__all__ = ["Turned", "moved", "turned_sizes", "turning_of"]
+__all__ = ["Turned", "made_up", "moved", "turned_sizes", "turning_of"]
 
 Array = NDArray[np.float64]
 
@@ -206,7 +206,7 @@ def _stage(pair: Pair, columns: dict[tuple[str, int], int]) -> Stage:
     low, high = pair.stage.centres_mm
     if low == high:
         low, high = low - fit_mm(pair) / 2, high + fit_mm(pair) / 2
-    if _made_up(pair):
+    if made_up(pair.stage, pair.built.datum_length_mm):
         low, high = -inf, inf
     places = [
         np.array([columns.get((cone.key, place), -1) for place in pair.positions], dtype=np.intp)
@@ -224,8 +224,11 @@ def _stage(pair: Pair, columns: dict[tuple[str, int], int]) -> Stage:
     )
 
 
-def _made_up(pair: Pair) -> bool:
-    """Tell whether the belt is made up in place, to sizes as they were turned; a belt in hand is as long as it is."""
-    belt = pair.stage.belt
-    in_hand = any(abs(own - pair.built.datum_length_mm) < SAME_MM for own in belt.hand_mm)
-    return pair.stage.travel_mm == 0 and belt.lengths == "any" and not in_hand
+def made_up(stage: BeltStage, datum_length_mm: float) -> bool:
+    """Tell whether a belt is made up in place, to sizes as they were turned.
+
+    Belting joined from the roll is; link belt changes by whole links, and a belt in hand is as long as it is.
+    """
+    belt = stage.belt
+    in_hand = any(abs(own - datum_length_mm) < SAME_MM for own in belt.hand_mm)
+    return stage.travel_mm == 0 and belt.lengths == "any" and not belt.link and not in_hand
