@@ -15,13 +15,16 @@ __all__ = [
     "Frame",
     "Key",
     "Shafting",
+    "balance_grade",
     "breakdown_torque",
     "frame",
     "frame_names",
     "frame_of_shaft",
     "key_for",
+    "rolling_lever",
     "shafting",
     "start_torque",
+    "strength",
     "torque_classes",
     "unbalance_g_m",
 ]
@@ -214,6 +217,34 @@ def unbalance_g_m(rim_speed_m_s: float) -> tuple[float | None, str]:
         if over < rim_speed_m_s <= upto:
             return float(left), data["source"]
     return None, data["source"]
+
+
+def balance_grade() -> tuple[float, str]:
+    """Return the balance grade of pulleys, the speed of the centre of mass about the axis [mm/s], with its source."""
+    data = table("parts")["balance"]
+    return float(data["grade"]), str(data["grade_source"])
+
+
+def rolling_lever() -> tuple[float, str]:
+    """Return the lever of rolling friction of an arbor on level edges [mm], with its source."""
+    data = table("parts")["balance"]
+    return float(data["rolling_mm"]), str(data["rolling_source"])
+
+
+def strength(material: str | None) -> tuple[float | None, str]:
+    """Return the least strength in tension of what a cone may be made of [MPa], with its source.
+
+    Nothing where nobody says what it is made of.
+
+    Examples
+    --------
+    >>> strength("timber")[0], strength("metal")[0], strength(None)[0]
+    (2.1, 150.0, None)
+    """
+    if material is None:
+        return None, "no strength is named where the material is not stated"
+    entry = table("parts")["strengths"][material]
+    return float(entry["mpa"]), str(entry["source"])
 
 
 def shafting(*, keyed: bool, shock: str, plain_mpa: float | None = None) -> Shafting:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from math import pi, radians, tan
 from typing import Literal
 
-from optimizer.catalogue.grooves import alignment_mm
+from optimizer.catalogue.grooves import alignment_mm, groove, step_volume_mm3
+from optimizer.catalogue.plywood import PLYWOOD_KG_M3
+from optimizer.catalogue.sections import section
 from optimizer.geometry.grooves import floor_width_mm
 from optimizer.pipeline.job import Job
 from optimizer.records.shafts import FlatSheet, KeySheet
@@ -13,10 +14,8 @@ from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, Ste
 from optimizer.scenario import BeltStage, Making, Shaft, Side
 from optimizer.scenario.base import Model
 
-__all__ = ["TIMBER_KG_M3", "CutCone", "CutLayer", "CutStep", "Faced", "cut_cones", "step_volume_mm3"]
+__all__ = ["CutCone", "CutLayer", "CutStep", "Faced", "cut_cones"]
 
-TIMBER_KG_M3 = 685.0
-"""Middle of birch plywood's 660 to 710 kg/m³; EN 315, read."""
 OTHER: dict[str, Literal["driver", "driven"]] = {"driver": "driven", "driven": "driver"}
 
 
@@ -222,35 +221,6 @@ def _cone(job: Job, number: int, stage: BeltStage, side: Literal["driver", "driv
     )
 
 
-def step_volume_mm3(step: StepSheet, width_mm: float, bore_mm: float) -> float:
-    """Return the volume of a finished step: the disc less bore and groove [mm³].
-
-    The groove's volume is its area times the way of its centroid around the axis (Pappus, Guldin).
-
-    Examples
-    --------
-    A plain disc of 200 mm, 36 mm wide, bored 20 mm, is π/4·(200² − 20²)·36 mm³:
-
-    >>> plain = StepSheet(outside_mm=200, datum_mm=200, pitch_mm=200, source="turned", rim="flat", top_width_mm=13,
-    ...     rim_speed_m_s=5)
-    >>> round(step_volume_mm3(plain, 36, 20))
-    1119664
-    """
-    disc = pi / 4 * (step.outside_mm**2 - bore_mm**2) * width_mm
-    top, depth, rim = step.top_width_mm, step.groove_depth_mm, step.outside_mm / 2
-    if step.rim == "round":
-        area, down = pi * top**2 / 8, 4 * (top / 2) / (3 * pi)
-    elif step.groove_deg is None or not depth:
-        return disc
-    elif step.rim == "ribbed":
-        area, down = top * depth / 2, depth / 3
-    else:
-        floor = floor_width_mm(top, step.groove_deg, depth)
-        sunk = depth if floor else min(depth, top / 2 / tan(radians(step.groove_deg) / 2))
-        area, down = (top + floor) / 2 * sunk, sunk / 3 * (top + 2 * floor) / (top + floor)
-    return disc - 2 * pi * (rim - down) * area
-
-
 def _width_mm(sheet: StageSheet, side: Side) -> float:
     """Return the width of a step: a kept cone's own pitch, else the stage's."""
     return side.pitch_mm or sheet.step_width_mm
@@ -262,7 +232,10 @@ def _step(sheet: StageSheet, position: PositionSheet, side: str, shop: tuple[Sid
     width = _width_mm(sheet, own)
     start = (position.number - 1) * width
     places = position.number - (len(sheet.positions) + 1) / 2
-    volume = step_volume_mm3(step, width, shaft.hub_mm or shaft.diameter_mm or 0.0) if step.source == "turned" else None
+    volume = None
+    if step.source == "turned":
+        cut = groove(section(sheet.section), step.datum_mm, own.groove)
+        volume = step_volume_mm3(cut, step.outside_mm, width, shaft.hub_mm or shaft.diameter_mm or 0.0)
     timber = volume is not None and own.material == "timber"
     nearest = min((p.centre_mm for p in sheet.positions if p.centre_mm), default=sheet.centres.limits_mm[0])
     return CutStep(
@@ -290,7 +263,7 @@ def _step(sheet: StageSheet, position: PositionSheet, side: str, shop: tuple[Sid
         source=step.source,
         blank_mm=step.blank_mm,
         layers=_layer_count(width, making) if timber else None,
-        mass_kg=volume * 1e-9 * TIMBER_KG_M3 if volume is not None and timber else None,
+        mass_kg=volume * 1e-9 * PLYWOOD_KG_M3 if volume is not None and timber else None,
         volume_mm3=volume,
     )
 

@@ -127,7 +127,8 @@ def _balanced(order: OrderOf) -> Iterator[WorkStep]:
     turning = order.turning
     if turning is None or not (order.cone.turned or any(s.source == "kept" for s in order.cone.steps)):
         return
-    if turning.unbalance_g_m is None or turning.at_rim_g is None:
+    left = turning.left_words(order.words.size)
+    if not left:
         yield step(
             "balance",
             f"The largest rim runs at {turning.rim_m_s:.1f} m/s: {turning.balance}.",
@@ -136,9 +137,10 @@ def _balanced(order: OrderOf) -> Iterator[WorkStep]:
         return
     yield step(
         "balance",
-        f"The largest rim runs at {turning.rim_m_s:.1f} m/s: {turning.balance}. Lay it on its shaft over two level "
-        "edges and take from the heavy side, never from walls or grooves, until it lies still anywhere.",
-        f"At most {turning.unbalance_g_m:g} g m left, which is {turning.at_rim_g:.0f} g at the largest rim.",
+        f"The largest rim runs at {turning.rim_m_s:.1f} m/s: {turning.balance}. Lay it on a straight "
+        "hardened arbor over two level hardened edges and take from the heavy side, never from walls or grooves, "
+        "until it lies still anywhere.",
+        f"At most {left}.",
         "Never run an unbalanced pulley.",
         turning.source,
     )

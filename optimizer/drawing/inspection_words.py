@@ -33,7 +33,7 @@ WHEN = (
     "unusual was heard, smelt or felt (common practice, no source)."
 )
 BELTS = "A belt that is cracked, frayed, glazed, or soft with oil is renewed at once."
-TRUE = "Run-out and unbalance: GOST 20889-88, read."
+TRUE = "Run-out: GOST 20889-88, read. Unbalance: its table, read, or ISO 21940-11, G16, whichever is less."
 TAPPED = "tap every cone of timber: sound timber rings, a crack buzzes. Look along the glue lines, "
 OFF = (
     "around bore and hub, at the walls beside the grooves. A cone that is cracked, soft, loose or that wobbles comes "
@@ -197,6 +197,5 @@ def _cone(job: Job, turning: TurningSheet, largest: StepSheet, shaft: str) -> st
         f"Turned cone on {shaft}: run-out of the {what} at {shown_length(job, largest.outside_mm)} at most "
         f"{shown_length(job, flank_runout_mm(largest.outside_mm, turning.rpm))}"
     )
-    if turning.unbalance_g_m is None or turning.at_rim_g is None:
-        return f"{said}; balance: {turning.balance}."
-    return f"{said}; unbalance at most {turning.unbalance_g_m:g} g m, {turning.at_rim_g:.0f} g at its rim."
+    left = turning.left_words(lambda mm: shown_length(job, mm))
+    return f"{said}; {f'unbalance at most {left}; ' if left else ''}{turning.balance}."
