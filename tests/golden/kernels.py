@@ -13,19 +13,15 @@ import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-import numpy as np
-
 from tests.golden.producing import CALLS
+from tests.kernels import BEYOND
+from tests.kernels import SETTINGS as ASKED
 
 __all__ = ["SETTINGS", "differing"]
 
 ROOT = Path(__file__).parents[2]
-BEYOND = " ".join(np.show_config(mode="dicts")["SIMD Extensions"].get("found", []))
-"""All that numpy uses of this processor beyond its least, by the names that it takes to leave it out."""
-SETTINGS: tuple[dict[str, str], ...] = (
-    {"OPENBLAS_CORETYPE": "Haswell", "OPENBLAS_NUM_THREADS": "2"},
-    {"OPENBLAS_CORETYPE": "Prescott", "OPENBLAS_NUM_THREADS": "1", "NPY_DISABLE_CPU_FEATURES": BEYOND},
-    {"OPENBLAS_CORETYPE": "SkylakeX", "OPENBLAS_NUM_THREADS": "1"},
+SETTINGS = (
+    *ASKED,
     {"OPENBLAS_CORETYPE": "Zen", "OPENBLAS_NUM_THREADS": "2", "NPY_DISABLE_CPU_FEATURES": BEYOND},
     {"OPENBLAS_NUM_THREADS": "2"},
 )
