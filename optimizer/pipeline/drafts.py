@@ -91,8 +91,11 @@ class Drafting:
             finished = finish(candidate, proof.structural, self.listener, stop=self.stop, close=False)
             self._refuse_failing(finished)
         except NoDesignError as error:
-            self.rejected += [error] if isinstance(error, RejectedError) else []
-            entry = WithoutDesign(layouts=(contender.layout.title,), outcome="no design", reason=str(error))
+            reason = str(error)
+            if isinstance(error, RejectedError):
+                self.rejected.append(error)
+                reason += "; conewright design with this layout looks on within narrower limits"
+            entry = WithoutDesign(layouts=(contender.layout.title,), outcome="no design", reason=reason)
             self.unfinished.append(entry)
             return None
         return Draft(("least J",), finished, proof, "proved" if proof.status == "proved" else "found")
