@@ -32,6 +32,7 @@ class RecheckCall:
 
     design: Path
     measured: Path
+    as_changed: bool
     as_json: bool
     quiet: bool
     force: bool
@@ -42,7 +43,8 @@ def recheck_file(call: RecheckCall) -> int:
     """Check a made machine again, write the folder where one is named, print the result."""
     if call.out is not None:
         refuse_target(call.out, RECHECK_FILES.__contains__, force=call.force)
-    job, remarks = read_job(call.design / DESIGN if call.design.is_dir() else call.design)
+    file = call.design / DESIGN if call.design.is_dir() else call.design
+    job, remarks = read_job(file, as_changed=call.as_changed)
     content = read_bytes(call.measured, LARGEST_BYTES, "the file of measurements", "name a file of measurements")
     text = _text(call.measured, content)
     name = visible(call.measured.name)

@@ -21,7 +21,7 @@ def speed_chart_of(job: Job) -> SpeedChart:
     """Return the chart: every band, the design's speeds, those not on the plate on a line of their own."""
     design = job.design
     bands = (ChartBand(name=band.name, from_rpm=band.from_rpm, to_rpm=band.to_rpm) for band in design.bands)
-    title = f"{design.scenario.title}: speeds"
+    title = f"{job.scenario.title}: speeds"
     lines = tuple(_lines(design.layout.name, design.machine))
     return SpeedChart(title=title, bands=tuple(bands), lines=lines, ends=job.scenario.series.ends)
 

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import json
+from hashlib import sha256
 from typing import Literal
+
+from pydantic import computed_field
 
 from optimizer.records.around import AroundSheet
 from optimizer.records.carrying import CarryingSheet
@@ -36,6 +40,10 @@ __all__ = [
     "TriedLayout",
     "Version",
 ]
+
+
+DIGEST_DIGITS = 12
+"""Few enough to print as a revision, and enough that no two designs of a shop share them."""
 
 
 class Version(Model):
@@ -256,7 +264,7 @@ class TriedLayout(Model):
 class Design(Model):
     """A machine designed from what its maker stated."""
 
-    format: Literal["conewright design 1"] = "conewright design 1"
+    format: Literal["conewright design 2"] = "conewright design 2"
     """Name and number of the document's format; the number rises when a reader would have to change."""
     scenario: ScenarioSheet
     preferred: Literal["evenness", "timber", "disc", "grip"]
@@ -295,6 +303,16 @@ class Design(Model):
     remarks: tuple[str, ...]
     cautions: tuple[str, ...]
     versions: tuple[Version, ...]
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def digest(self) -> str:
+        """First 12 hexadecimal digits of the SHA-256 of this document as JSON, without this key, the others in
+        alphabetical order, no blanks between: a changed document has another.
+        """
+        whole = self.model_dump(mode="json", exclude={"digest"})
+        plain = json.dumps(whole, sort_keys=True, separators=(",", ":"), allow_nan=False)
+        return sha256(plain.encode()).hexdigest()[:DIGEST_DIGITS]
 
     @property
     def failed(self) -> tuple[CheckSheet, ...]:
