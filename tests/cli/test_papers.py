@@ -259,3 +259,23 @@ def test_a_design_with_papers_is_replaced_by_one_without(designed: Run, tmp_path
     assert (tmp_path / "grinder-design/speed-plate.pdf").is_file()
     assert designed("design", "grinder.toml", "--force", "--quiet").code == 0
     assert {p.name for p in (tmp_path / "grinder-design").iterdir()} == DESIGN_FILES
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda d: d["tolerance"]["sizes"][0].update(key="stage[1].driver"), "tolerance.sizes[0].key: its machine has"),
+        (lambda d: d["tolerance"]["sizes"][0].update(key="driver"), "tolerance.sizes[0].key: its machine has no such"),
+        (lambda d: d["tolerance"]["sizes"][1].update(position=9), "tolerance.sizes[1].position: its machine has no"),
+        (lambda d: d["tolerance"].update(careful=[99]), "tolerance.careful: there are not so many sizes"),
+        (lambda d: d["carrying"]["belts"][2].update(number=0), "carrying.belts[2].number: its machine has no such"),
+        (lambda d: d["bands"][0].update(from_rpm=0.0), "bands.0.from_rpm: Input should be greater than 0"),
+    ],
+)
+def test_a_design_of_what_its_machine_has_not_is_refused(designed: Run, change: Any, said: str, tmp_path: Path) -> None:
+    """What is said of a stage, position or speed that is not there is refused with its place before any paper."""
+    _change(tmp_path / "grinder-design/design.json", change)
+    for flag in ((), ("--as-changed",)):
+        ran = designed("papers", "grinder-design/design.json", *flag)
+        assert (ran.code, ran.out) == (2, "")
+        assert said in ran.err
