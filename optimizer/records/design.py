@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from hashlib import sha256
 from typing import Literal, NamedTuple, Self
 
-from pydantic import PositiveFloat, computed_field, model_validator
+from pydantic import computed_field, model_validator
 
 from optimizer.records.around import AroundSheet
 from optimizer.records.carrying import CarryingSheet
@@ -19,6 +19,7 @@ from optimizer.records.other_ratios import RatioTrial
 from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.shafts import ShaftsSheet
 from optimizer.records.sheet import MachineSheet
+from optimizer.records.speed_chart import ChartBand
 from optimizer.records.tolerance import ToleranceSheet
 from optimizer.records.work_size import BandSurface, WorkSizeSheet
 from optimizer.scenario.base import Model
@@ -109,12 +110,9 @@ class DesignedLayout(Model):
     largest_disc_mm: float
 
 
-class BandSheet(Model):
+class BandSheet(ChartBand):
     """A working band with the speeds that count in it."""
 
-    name: str
-    from_rpm: PositiveFloat
-    to_rpm: PositiveFloat
     want: int
     speeds_rpm: tuple[float, ...]
     surface: BandSurface | None = None

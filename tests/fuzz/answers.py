@@ -6,12 +6,15 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
+from cli.scenario_file import LARGEST_BYTES, read_text
+from optimizer.asking import filled, given_answers
 from optimizer.asking.purposes import PURPOSES
 from optimizer.asking.questions import QUESTIONS
 from tests.fuzz.edges import QUANTITIES, a_name, an_edge
+from tests.fuzz.judging import ask_part
 from tests.fuzz.making import spoilt
 from tests.fuzz.mutations import PLAIN_CHANGES, some_of
-from tests.fuzz.running import Outcome, command, put
+from tests.fuzz.running import Call, Outcome, command, put
 from tests.fuzz.written import toml_text
 
 __all__ = ["answers_bytes", "run_answers"]
@@ -47,7 +50,13 @@ def answers_bytes(seed: int, number: int) -> bytes:
 
 
 def run_answers(seed: int, number: int, folder: Path, share: float) -> Outcome:
-    """Put the answers of a case to `new`, all of them to the end."""
-    del share
-    call = command("new", "--answers", FILE, "--out", MADE[0], writes=MADE)
-    return put((FILE, answers_bytes(seed, number)), number, folder, [call])
+    """Read the answers of a case and all that follows from them; put a share of those that are right to `new`."""
+
+    def read() -> int:
+        filled(given_answers(read_text(Path(FILE), LARGEST_BYTES, "")))
+        return 0
+
+    calls = [Call(lambda folder: ask_part("read", folder, read))]
+    if Random(f"{seed}/{number}/calls").random() < share:
+        calls.append(command("new", "--answers", FILE, "--out", MADE[0], writes=MADE))
+    return put((FILE, answers_bytes(seed, number)), number, folder, calls)
