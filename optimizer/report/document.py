@@ -63,7 +63,8 @@ def design_of_json(text: str | bytes) -> Design:
     except ValidationError as error:
         first = error.errors(include_url=False, include_input=False)[0]
         place = ".".join(map(str, first["loc"]))
-        raise ValueError(f"{place}: {first['msg']}" if place else str(first["msg"])) from None
+        said = first["msg"].removeprefix("Value error, ")
+        raise ValueError(f"{place}: {said}" if place else said) from None
     except RecursionError:
         raise ValueError("it is nested too deep") from None
     if stated != digest:
