@@ -53,7 +53,7 @@ def run_answers(seed: int, number: int, folder: Path, share: float) -> Outcome:
     """Read the answers of a case and all that follows from them; put a share of those that are right to `new`."""
 
     def read() -> int:
-        filled(given_answers(read_text(Path(FILE), LARGEST_BYTES, "")))
+        filled(given_answers(read_text(Path(FILE), LARGEST_BYTES, "answer fewer")))
         return 0
 
     calls = [Call(lambda folder: ask_part("read", folder, read))]
