@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from contextlib import suppress
-from hashlib import sha256
 from pathlib import Path
 
 from cli.folder import as_typed
@@ -17,7 +16,7 @@ from optimizer.errors import Fault, ScenarioError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job, StaleDesignError, checked_job
 from optimizer.records.design import Design
-from optimizer.report import design_of_json
+from optimizer.report import ChangedDesignError, design_of_json
 from optimizer.scenario import Scenario
 
 __all__ = ["DESIGN", "designed_job", "is_design", "read_job"]
@@ -36,7 +35,7 @@ def is_design(path: Path) -> bool:
     return path.suffix.lower() == ".json"
 
 
-def read_job(path: Path) -> tuple[Job, tuple[str, ...]]:
+def read_job(path: Path, *, as_changed: bool) -> tuple[Job, tuple[str, ...]]:
     """Return the design in a file beside its scenario, and remarks on what it was compared with.
 
     It is refused where a scenario file of its name lies in the folder of the design, in the one above, or in the one
@@ -45,16 +44,16 @@ def read_job(path: Path) -> tuple[Job, tuple[str, ...]]:
     Raises
     ------
     ScenarioError
-        The file cannot be read, is no design, or is stale.
+        The file cannot be read, is no design, is stale, or was changed and is not to be taken so.
     """
-    result = _design_in(path)
+    result, changed = _design_in(path, as_changed=as_changed)
     name = result.scenario.file
     found = list(_scenarios_of(path, name))
-    if found and not any(digest == result.scenario.sha256 for _, digest in found):
+    if found and not any(text == result.scenario.text for _, text in found):
         where = as_typed(found[0][0])
         raise _refused(path, f"it was made from another text of {name} than {where} holds now", ANEW.format(where))
     try:
-        job = checked_job(result)
+        job = checked_job(result, changed=changed)
     except StaleDesignError as error:
         raise _refused(path, str(error), ANEW.format(name)) from error
     if found:
@@ -62,34 +61,41 @@ def read_job(path: Path) -> tuple[Job, tuple[str, ...]]:
     return job, (f"{as_typed(path.absolute())} was compared with the scenario it carries; no {name} lies beside it.",)
 
 
-def designed_job(scenario: Scenario, path: Path, progress: Progress) -> tuple[Job, tuple[str, ...]]:
+def designed_job(
+    scenario: Scenario, path: Path, progress: Progress, *, as_changed: bool
+) -> tuple[Job, tuple[str, ...]]:
     """Return the design of a scenario: the one that `design` wrote, or, where it wrote none, one made now.
 
     Raises
     ------
     ScenarioError
-        There is a design, but not of this text.
+        There is a design, but not of this text, or it was changed and is not to be taken so.
     """
     there = Path(f"{path.stem}-design") / DESIGN
     if not there.is_file():
         made = Job(design(scenario, stop=Limits().stop(), watch=progress), scenario)
         return made, (f"There is no {there}, so the machine was designed for these papers.",)
-    result = _design_in(there)
-    if result.scenario.sha256 != scenario.sha256:
+    result, changed = _design_in(there, as_changed=as_changed)
+    if result.scenario.text != scenario.text:
         raise _refused(there, f"it was made from another text of {path.name}", ANEW.format(path))
     try:
-        return checked_job(result), (f"Papers of {there}.",)
+        return checked_job(result, changed=changed), (f"Papers of {there}.",)
     except StaleDesignError as error:
         raise _refused(there, str(error), ANEW.format(path)) from error
 
 
-def _design_in(path: Path) -> Design:
-    """Return the design that a file holds."""
+def _design_in(path: Path, *, as_changed: bool) -> tuple[Design, bool]:
+    """Return the design that a file holds, and whether it was changed after it was written."""
     try:
         content = bytes_of(path, LARGEST_BYTES)
         if len(content) > LARGEST_BYTES:
             raise _refused(path, f"the file is larger than {LARGEST_BYTES:,} bytes", "name a design.json")
-        return design_of_json(content)
+        return design_of_json(content), False
+    except ChangedDesignError as error:
+        if as_changed:
+            return error.design, True
+        advice = f"{ANEW.format(error.design.scenario.file)}; or take it with --as-changed, which every page then says"
+        raise _refused(path, str(error), advice) from None
     except FileNotFoundError:
         raise _refused(path, "the file is not there", "check the name, or the folder you are in") from None
     except OSError as error:
@@ -117,14 +123,13 @@ def _advice(path: Path) -> str:
 
 
 def _scenarios_of(path: Path, name: str) -> Iterator[tuple[Path, str]]:
-    """Yield the files that may be the scenario of a design, each with the digest of its text."""
+    """Yield the files that may be the scenario of a design, each with its text."""
     folder = path.absolute().parent
     if Path(name).name != name:
         return
     for place in dict.fromkeys((folder / name, folder.parent / name, Path.cwd() / name)):
         with suppress(OSError, UnicodeDecodeError):
-            text = bytes_of(place, LARGEST_BYTES).decode("utf-8-sig")
-            yield place, sha256(text.encode()).hexdigest()
+            yield place, bytes_of(place, LARGEST_BYTES).decode("utf-8-sig")
 
 
 def _refused(path: Path, what: str, advice: str) -> ScenarioError:

@@ -248,6 +248,9 @@ def papers(  # noqa: PLR0913 - a command's parameters are its options
         int | None,
         typer.Option("--speed", metavar="N", help="Speed at which the belts are drawn, from 1.", show_default=False),
     ] = None,
+    as_changed: Annotated[
+        bool, typer.Option("--as-changed", help="Take a design.json that was changed; every page says so.")
+    ] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="No progress, no remarks.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace earlier papers.")] = False,
     out: Annotated[
@@ -260,17 +263,17 @@ def papers(  # noqa: PLR0913 - a command's parameters are its options
         ),
     ] = None,
 ) -> int:
-    """Write lists, drawings, speed plate and design sheet; a stale design is refused."""
+    """Write lists, drawings, speed plate and design sheet; a stale or changed design is refused."""
     # scipy, pydantic, numpy, the drawing libraries: more than a second that --help need not wait for
     from cli.papers import PapersCall, papers_of_file
 
-    chosen = tuple(kind.value for kind in only or ())
-    return papers_of_file(PapersCall(file, chosen, paper.value if paper else None, speed, quiet, force, out))
+    chosen, size = tuple(kind.value for kind in only or ()), paper.value if paper else None
+    return papers_of_file(PapersCall(file, chosen, size, speed, as_changed, quiet, force, out))
 
 
 @app.command(epilog="Example: conewright recheck mill-design mill-design/measured.toml --out mill-recheck")
 @ends_with_code
-def recheck(
+def recheck(  # noqa: PLR0913 - a command's parameters are its options
     file: Annotated[
         Path,
         typer.Argument(metavar="DESIGN", help="A design.json, or the folder that design wrote.", show_default=False),
@@ -283,6 +286,9 @@ def recheck(
             show_default=False,
         ),
     ],
+    as_changed: Annotated[
+        bool, typer.Option("--as-changed", help="Take a design.json that was changed; every page says so.")
+    ] = False,
     json: Annotated[bool, typer.Option("--json", help="Print recheck.json instead of tables.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="No progress, no remarks.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace an earlier result.")] = False,
@@ -294,7 +300,7 @@ def recheck(
     # scipy, pydantic, numpy: a second that --help need not wait for
     from cli.recheck import RecheckCall, recheck_file
 
-    return recheck_file(RecheckCall(file, measured, json, quiet, force, out))
+    return recheck_file(RecheckCall(file, measured, as_changed, json, quiet, force, out))
 
 
 @app.command(epilog="Example: conewright schema design")

@@ -29,6 +29,7 @@ class PapersCall:
     only: tuple[str, ...]
     paper: str | None
     speed: int | None
+    as_changed: bool
     quiet: bool
     force: bool
     out: Path | None
@@ -42,11 +43,11 @@ def papers_of_file(call: PapersCall) -> int:
     refuse_filled_forms(target)
     refuse_target(target, results_in(target), force=call.force)
     if scenario is None:
-        job, remarks = read_job(call.file)
+        job, remarks = read_job(call.file, as_changed=call.as_changed)
     else:
         try:
             with Progress(quiet=call.quiet) as progress:
-                job, remarks = designed_job(scenario, call.file, progress)
+                job, remarks = designed_job(scenario, call.file, progress, as_changed=call.as_changed)
         except NoLayoutError as error:
             return say_none(error, as_json=False)
     papers = paper_files(job, paper_options(job, call.only, call.paper, call.speed))
@@ -57,7 +58,7 @@ def papers_of_file(call: PapersCall) -> int:
     written = write_folder(target, files, results_in(target), force=call.force)
     print("\n".join(as_typed(path) for path in written))
     if not call.quiet:
-        say(*remarks, *map(str, none), *job.design.cautions[:3])
+        say(*remarks, *map(str, none), *job.cautions[:3])
     return CHECK_FAILED if job.design.failed else DONE
 
 

@@ -15,10 +15,11 @@ from cli.say import say
 from cli.scenario_file import read_bytes, unreadable
 from cli.streams import visible
 from optimizer.asbuilt.load import is_table, load_measured
+from optimizer.pipeline.job import Job
 from optimizer.pipeline.recheck import MeasuredFile, recheck
 from optimizer.report.recheck_screen import recheck_files, recheck_json, recheck_screen
 
-__all__ = ["RECHECK_FILES", "RecheckCall", "recheck_file"]
+__all__ = ["RECHECK_FILES", "RecheckCall", "measured_in", "recheck_file"]
 
 RECHECK_FILES = frozenset({"recheck.json", "recheck.md"})
 """Files of the folder that the command writes."""
@@ -32,6 +33,7 @@ class RecheckCall:
 
     design: Path
     measured: Path
+    as_changed: bool
     as_json: bool
     quiet: bool
     force: bool
@@ -42,13 +44,11 @@ def recheck_file(call: RecheckCall) -> int:
     """Check a made machine again, write the folder where one is named, print the result."""
     if call.out is not None:
         refuse_target(call.out, RECHECK_FILES.__contains__, force=call.force)
-    job, remarks = read_job(call.design / DESIGN if call.design.is_dir() else call.design)
-    content = read_bytes(call.measured, LARGEST_BYTES, "the file of measurements", "name a file of measurements")
-    text = _text(call.measured, content)
-    name = visible(call.measured.name)
-    measured = load_measured(text, name, job.design.machine, job.scenario.units)
+    file = call.design / DESIGN if call.design.is_dir() else call.design
+    job, remarks = read_job(file, as_changed=call.as_changed)
+    measured = measured_in(call.measured, job)
     with Progress(quiet=call.quiet) as progress:
-        told = recheck(job, MeasuredFile(measured, name, sha256(content).hexdigest()), watch=progress)
+        told = recheck(job, measured, watch=progress)
     division_mm = job.scenario.making.division_mm
     written: tuple[Path, ...] = ()
     if call.out is not None:
@@ -58,6 +58,20 @@ def recheck_file(call: RecheckCall) -> int:
     if not call.quiet:
         say(*remarks, *(f"written: {as_typed(path)}" for path in written))
     return CHECK_FAILED if told.in_doubt else DONE
+
+
+def measured_in(path: Path, job: Job) -> MeasuredFile:
+    """Return what was measured on a machine, out of its file.
+
+    Raises
+    ------
+    ScenarioError
+        The file cannot be read, or is none of such a machine.
+    """
+    content = read_bytes(path, LARGEST_BYTES, "the file of measurements", "name a file of measurements")
+    name = visible(path.name)
+    measured = load_measured(_text(path, content), name, job.design.machine, job.scenario.units)
+    return MeasuredFile(measured, name, sha256(content).hexdigest())
 
 
 def _text(path: Path, content: bytes) -> str:

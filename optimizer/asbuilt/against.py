@@ -15,6 +15,8 @@ __all__ = ["faults_against", "reading_of", "step_at"]
 FARTHEST = 0.25
 """Share of its size by which a step that was measured may differ from its design; beyond, it is another; judgement."""
 
+APART = 2000.0
+"""Greatest ratio of two speeds that were read together; judgement."""
 COARSEST = 0.1
 """Share of a speed that its reading may be off by; beyond, it tells nothing; judgement."""
 
@@ -130,13 +132,27 @@ def _speed_faults(place: str, speed: RpmReading, machine: MachineSheet) -> Itera
         what, got = "both belts would lie on one step of the cone that they share", "x".join(map(str, speed.positions))
         yield Fault(f"{place}.positions", what, got, f"positions that do not add up to {counts[0] + 1}")
     yield from _setting_faults(place, speed, machine)
-    if speed.speed_rpm and speed.resolution_rpm and speed.resolution_rpm > COARSEST * speed.speed_rpm:
-        most = f"at most {COARSEST * speed.speed_rpm:.3g} rpm"
-        yield Fault(f"{place}.resolution", "so coarse a reading tells nothing", f"{speed.resolution_rpm:g} rpm", most)
+    yield from _doubtful(place, speed)
     shafts = [shaft.shaft for shaft in machine.speeds[0].shafts[1:]]
     if speed.shaft is not None and speed.shaft not in shafts:
         advice = "the motor's own speed is stated as motor"
         yield Fault(f"{place}.shaft", "no such shaft is driven", f'"{speed.shaft}"', ", ".join(shafts), advice)
+
+
+def _doubtful(place: str, speed: RpmReading) -> Iterator[Fault]:
+    """Yield why a speed tells nothing beside the motor's: it is too far from it, or read too coarsely."""
+    if speed.speed_rpm is None:
+        return
+    read = [rpm for rpm in (speed.speed_rpm, speed.motor_rpm) if rpm is not None]
+    if max(read) > APART * min(read):
+        got = " and ".join(f"{rpm:.6g} rpm" for rpm in read)
+        yield Fault(f"{place}.speed", "no machine turns so far from its motor's speed", got, advice="read both again")
+    elif speed.finest_rpm > COARSEST * min(read):
+        most = f"at most {COARSEST * min(read):.3g} rpm"
+        advice = "read it finer, or check the speeds"
+        yield Fault(
+            f"{place}.resolution", "so coarse a reading tells nothing", f"{speed.finest_rpm:g} rpm", most, advice
+        )
 
 
 def _setting_faults(place: str, speed: RpmReading, machine: MachineSheet) -> Iterator[Fault]:

@@ -26,6 +26,8 @@ _YEAR_LAST = re.compile(r"(\d{1,2})([-/.])(\d{1,2})\2(\d{4})")
 
 Size = Annotated[float, Quantity(LENGTH, most=LONGEST_MM, above=True)] | None
 Resolution = Annotated[float, Quantity(LENGTH, least=0.001, most=10.0)] | None
+FINEST_RPM, FINEST_SHARE = 1.0, 0.001
+"""What a tachometer reading may be off by either way where no resolution is stated; judgement."""
 Rpm = Annotated[float, Quantity(SPEED, most=60_000, above=True)] | None
 
 
@@ -185,6 +187,11 @@ class RpmReading(MeasuredTable):
     load: Annotated[Load, BeforeValidator(_side)] = "idle"
     """Whether the machine ran idle, or cut."""
     resolution_rpm: Annotated[float, Quantity(SPEED, most=100.0, above=True)] | None = Field(None, alias="resolution")
+
+    @property
+    def finest_rpm(self) -> float:
+        """What the speed may be off by either way."""
+        return self.resolution_rpm or max(FINEST_RPM, FINEST_SHARE * (self.speed_rpm or 0.0))
 
 
 class Check(MeasuredTable):

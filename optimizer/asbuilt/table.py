@@ -144,7 +144,7 @@ def _head_faults(heads: list[str], number: int) -> list[Fault]:
         if head and head not in COLUMNS:
             found.append(Fault(f"row {number}", "there is no such column", as_written(head), ", ".join(COLUMNS)))
         elif head and head in heads[:index]:
-            found.append(Fault(f"row {number}", "this column stands there twice", as_written(head)))
+            found.append(Fault(f"row {number}", "this column stands there twice", as_written(head), advice="keep one"))
     if "date" not in heads:
         advice = "give every column its name in the first row, as in the form that design writes"
         found.append(Fault(f"row {number}", "there is no column of dates", allowed=", ".join(COLUMNS), advice=advice))

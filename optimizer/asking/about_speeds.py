@@ -22,6 +22,7 @@ from optimizer.asking.reading import NONE, Amount, Count, OrNone, Span, Word
 from optimizer.asking.spans import Bands, Sizes, rounded_rpm, span_rpm
 from optimizer.quantities import RIM_SPEED, SPEED
 from optimizer.quantities.shop import inch_fraction
+from optimizer.scenario.band import MOST_SPEEDS
 
 __all__ = ["SPEEDS"]
 
@@ -214,7 +215,7 @@ SPEEDS = (
         "How many speeds in all",
         "More speeds lie closer together and cost more steps to turn. One belt on one pair of cones gives at most "
         "6; with a countershaft they multiply. Steps of about 1.4 to 1.6 times are usual.",
-        Count(1, 18),
+        Count(1, MOST_SPEEDS),
         6,
         suggests=_speeds,
         remarks=lambda answers: tuple(_on_count(answers)),

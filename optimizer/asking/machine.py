@@ -64,12 +64,12 @@ def positions_of(answers: Answers, *, countershaft: bool) -> tuple[tuple[int, ..
     """Return the numbers of positions that each belt may have, for as many speeds as are wanted.
 
     A motor that can be switched makes several speeds of every position. With a countershaft, one or two positions
-    before it up to four speeds at one setting, two or three from five on.
+    before it up to four speeds at one setting, as many as it takes from five on.
     """
     count = ceil((answers.count("speeds") or 4) / (1 + len(answers.reals("motor_slower"))))
     if not countershaft:
         return (tuple(range(min(count, FEW), min(count + 1, FEW) + 1)),)
-    first = (1, 2) if count <= 4 else (2,) if count <= 2 * MOST_POSITIONS else (3,)
+    first = (1, 2) if count <= 4 else (max(2, ceil(count / MOST_POSITIONS)),)
     second = sorted({min(MOST_POSITIONS, ceil(count / number)) for number in first})
     return (first, tuple(second))
 

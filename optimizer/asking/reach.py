@@ -11,6 +11,7 @@ from optimizer.asking.spans import span_rpm
 from optimizer.catalogue.entry import Section
 from optimizer.catalogue.lines import shifts
 from optimizer.catalogue.sections import section
+from optimizer.scenario.band import MOST_SPEEDS
 
 __all__ = [
     "FEW",
@@ -121,7 +122,7 @@ def speeds_suggested(answers: Answers) -> int:
     if not spans:
         return 4
     outer = outermost(answers)
-    asked = sum(work.want or 1 for work, _ in spans)
+    asked = min(sum(work.want or 1 for work, _ in spans), MOST_SPEEDS)
     most = max(FEW if outer.reach <= 12 else MANY, asked)
     first = max(2, asked, min(most, ceil(log(max(outer.reach, 1.001)) / log(STEP_UP) - 0.3) + 1))
     for count in range(first, most + 1):

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from optimizer.asking.answer import Answer, Plain, Written
-from optimizer.quantities import LENGTH, POWER, RIM_SPEED, SPEED, Kind, QuantityError, as_written, quantity
+from optimizer.quantities import LENGTH, POWER, RIM_SPEED, SPEED, Kind, QuantityError, as_written
+from optimizer.scenario.belt import LONGEST_BELT_MM
+from optimizer.scenario.values import Quantity
 
 __all__ = ["NONE", "Amount", "Amounts", "Count", "OrNone", "Reader", "Span", "Text", "Word", "YesNo", "parted"]
 
@@ -18,6 +20,14 @@ NONE = "none"
 NONE_WORDS = frozenset({NONE, "no", "unknown", "any", "-"})
 UNIT_NEEDED: Mapping[Kind, str] = {POWER: '"0.75 kW" or "1 hp"', RIM_SPEED: '"10 m/s" or "2000 ft/min"'}
 """Kinds that are not read without a unit, since makers of different countries mean different ones."""
+WIDEST: Mapping[Kind, Quantity] = {
+    LENGTH: Quantity(LENGTH, most=LONGEST_BELT_MM),
+    SPEED: Quantity(SPEED, least=0.01, most=60_000),
+    POWER: Quantity(POWER, most=1000),
+    RIM_SPEED: Quantity(RIM_SPEED, least=0.001, most=300.0),
+}
+"""The widest range in which any key of a scenario takes a kind, so that what is worked out from answers stays finite;
+the reader of scenarios knows the range of every key."""
 _NUMBER = re.compile(r"[+-]?\d+(?P<decimals>\.\d+)?", re.ASCII)
 _UNIT = re.compile(r"[A-Za-z°\"'%].*$")
 _TO = re.compile(r"\s+to\s+|\s*(?:\.\.+|…|–|—)\s*|\s+-\s+")
@@ -228,7 +238,7 @@ def amount(value: Plain, kind: Kind, units: str) -> tuple[Plain, float]:
     text = value.strip() if isinstance(value, str) else value
     plain = _NUMBER.fullmatch(text) if isinstance(text, str) else None
     written: Plain = text if plain is None or not isinstance(text, str) else _number(text, plain["decimals"])
-    real = quantity(written, kind, units if kind is LENGTH else "")
+    real = WIDEST[kind].held(written, units)
     if kind in UNIT_NEEDED and not (isinstance(written, str) and _UNIT.search(written)):
         raise QuantityError(f"{kind.name} needs its unit here", _as_given(value), UNIT_NEEDED[kind])
     return written, real

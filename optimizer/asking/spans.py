@@ -10,12 +10,13 @@ from math import log10, sqrt
 from optimizer.asking.answer import Answer, Wanted, Written
 from optimizer.asking.reading import Span
 from optimizer.mechanics.surface_speed import suited_mm
-from optimizer.quantities import LENGTH, RIM_SPEED, SPEED, QuantityError, as_written
+from optimizer.quantities import LENGTH, RIM_SPEED, SPEED, QuantityError, as_written, show_length
+from optimizer.scenario.band import MOST_SPEEDS
 
 __all__ = ["Bands", "Sizes", "rounded_rpm", "span_rpm"]
 
-MOST_WANTED = 18
-"""No machine has more speeds, so none has more kinds of work."""
+LEAST_SIZE_MM = 0.1
+"""No work is smaller."""
 _COUNT = re.compile(r"(?:,\s*|\s+)(?:(?P<count>\d{1,3})\s*speeds?|x\s*(?P<times>\d{1,3}))\s*$", re.ASCII)
 
 
@@ -37,8 +38,8 @@ class _Items(ABC):
         """Return the kinds of work."""
         lines = value if isinstance(value, tuple) else tuple(re.split(r"[;\n]", str(value)))
         texts = [str(line).strip() for line in lines if str(line).strip()]
-        if not texts or len(texts) > MOST_WANTED:
-            raise QuantityError(f"this takes 1 to {MOST_WANTED} lines", str(len(texts)), self.form)
+        if not texts or len(texts) > MOST_SPEEDS:
+            raise QuantityError(f"this takes 1 to {MOST_SPEEDS} lines", str(len(texts)), self.form)
         items = tuple(self._item(text, units) for text in texts)
         return Answer(tuple(texts), items)
 
@@ -53,6 +54,10 @@ class _Items(ABC):
             raise QuantityError("a name, a colon and what is wanted belong here", as_written(text), self.form)
         found = _COUNT.search(rest)
         want = int(found["count"] or found["times"]) if found else None
+        if want is not None and not 1 <= want <= MOST_SPEEDS:
+            raise QuantityError(
+                "a machine has no such number of speeds", as_written(text), f"1 to {MOST_SPEEDS} speeds"
+            )
         return self._of(name.strip(), rest[: found.start()] if found else rest, want, units)
 
     @abstractmethod
@@ -88,13 +93,12 @@ class Sizes(_Items):
     def _of(self, name: str, rest: str, want: int | None, units: str) -> Wanted:
         size, _, speed = rest.partition(" at ")
         (low, least), (high, most) = Span(LENGTH).ends(size, units)
-        if least <= 0:
-            raise QuantityError("a size must be above 0", as_written(size.strip()), self.form)
+        if least < LEAST_SIZE_MM:
+            least_said = show_length(LEAST_SIZE_MM, units)
+            raise QuantityError("this size is too small", as_written(size.strip()), f"{least_said} or more")
         if not speed.strip():
             return Wanted(name, least, most, (low, high), want)
         slow, fast = Span(RIM_SPEED).ends(speed, units)
-        if slow[1] <= 0:
-            raise QuantityError("a surface speed must be above 0", as_written(speed.strip()), self.form)
         return Wanted(name, least, most, (low, high), want, (slow[1], fast[1]), (slow[0], fast[0]))
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from math import ceil
 from types import MappingProxyType
 
-from optimizer.drawing.lettering import text_width_mm
+from optimizer.drawing.lettering import text_width_mm, wrapped
 from optimizer.drawing.page_marks import (
     CHECK_BAR_MM,
     PAGE_LAYERS,
@@ -18,7 +18,7 @@ from optimizer.drawing.page_marks import (
     shortened,
     tile_key,
 )
-from optimizer.drawing.sheet import Entity, Point, Sheet, Text
+from optimizer.drawing.sheet import Entity, Layer, Point, Sheet, Text
 from optimizer.drawing.speed_words import one_line
 
 __all__ = [
@@ -30,6 +30,7 @@ __all__ = [
     "Paper",
     "Window",
     "check_bar",
+    "headed",
     "paged",
     "scale_words",
 ]
@@ -46,6 +47,8 @@ FOOT_MM = CHECK_BAR_MM[1] + CAPTION_ROW_MM + GAP_MM
 """Height of the strip below the drawing, with the caption and the bars."""
 JOINING = ("cut one of two along its dashes,", "lay its crosses on the other's")
 """How tiles are joined."""
+HEAD, HEAD_MM, HEAD_LEAD_MM = "head", 2.8, 5.0
+"""Layer of words above a drawing; height of their capitals; from line to line."""
 ROUNDING_MM = 1e-6
 """A sheet this much larger than the room still fits."""
 
@@ -154,6 +157,22 @@ def paged(sheet: Sheet, paper: Paper, *, bar: bool = True) -> tuple[Page, ...]:
                 return (_bare(sheet, size),)
     tiling = min((_tiling(sheet, size) for size in turns), key=lambda tiling: tiling.count)
     return tuple(_pages(sheet, tiling))
+
+
+def headed(sheet: Sheet, words: str) -> Sheet:
+    """Return a sheet with words above its drawing, over as many lines as it is wide, on a layer of their own.
+
+    Examples
+    --------
+    >>> sheet = headed(Sheet("Gauge", 60.0, 100.0, (), ()), "Do not build from it")
+    >>> sheet.height_mm, sheet.entities[0].text
+    (110.0, 'Do not build from it')
+    """
+    lines = wrapped(words, sheet.width_mm - 2 * HEAD_MM, HEAD_MM)
+    top = sheet.height_mm + HEAD_LEAD_MM * (len(lines) + 1)
+    said = [Text(HEAD, (HEAD_MM, top - HEAD_LEAD_MM * (row + 1)), line, HEAD_MM) for row, line in enumerate(lines)]
+    layers, entities = (*sheet.layers, Layer(HEAD, 0.0)), (*sheet.entities, *said)
+    return replace(sheet, height_mm=top, layers=layers, entities=entities, said=f"{words}. {sheet.said}".strip())
 
 
 def scale_words(scale: float) -> str:

@@ -27,9 +27,9 @@ def defaults_part(design: Design) -> Markup:
     return part("defaults", "Defaults and limits", content)
 
 
-def cautions_part(design: Design) -> Markup:
+def cautions_part(cautions: tuple[str, ...]) -> Markup:
     """Return the section of cautions."""
-    return part("cautions", "Cautions", [listing(design.cautions, class_="cautions")])
+    return part("cautions", "Cautions", [listing(cautions, class_="cautions")])
 
 
 def scenario_part(design: Design) -> Markup:

@@ -10,7 +10,7 @@ from optimizer.papers.markup import Markup
 from optimizer.papers.page import part
 from optimizer.pipeline.job import Job
 from optimizer.records.sheet import MachineSheet
-from optimizer.records.speed_chart import ChartBand, ChartLine, SpeedChart
+from optimizer.records.speed_chart import ChartLine, SpeedChart
 from optimizer.report.gears import gear_name
 from optimizer.report.tables import plate_lines
 
@@ -20,10 +20,9 @@ __all__ = ["chart_part", "speed_chart_of"]
 def speed_chart_of(job: Job) -> SpeedChart:
     """Return the chart: every band, the design's speeds, those not on the plate on a line of their own."""
     design = job.design
-    bands = (ChartBand(name=band.name, from_rpm=band.from_rpm, to_rpm=band.to_rpm) for band in design.bands)
-    title = f"{design.scenario.title}: speeds"
+    title = f"{job.scenario.title}: speeds"
     lines = tuple(_lines(design.layout.name, design.machine))
-    return SpeedChart(title=title, bands=tuple(bands), lines=lines, ends=job.scenario.series.ends)
+    return SpeedChart(title=title, bands=design.bands, lines=lines, ends=job.scenario.series.ends)
 
 
 def _lines(name: str, machine: MachineSheet) -> Iterator[ChartLine]:

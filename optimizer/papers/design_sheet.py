@@ -14,7 +14,7 @@ from optimizer.papers.proved import checks_part, proof_part, tried_part
 from optimizer.papers.speed_rows import speeds_part
 from optimizer.papers.stages import stages_part
 from optimizer.papers.turning import turning_part
-from optimizer.pipeline.job import Job
+from optimizer.pipeline.job import CHANGED, Job
 from optimizer.records.design import Design
 from optimizer.report.buying_tables import buying_tables
 from optimizer.report.cut_tables import cut_tables
@@ -65,11 +65,12 @@ def design_sheet_html(job: Job) -> bytes:
         proof_part(design),
         tried_part(design),
         defaults_part(design),
-        cautions_part(design),
+        cautions_part(job.cautions),
         scenario_part(design),
     ]
-    head = [*answer_head(design), _contents(design)]
-    return html_document(design.scenario.title, head, parts, script=True)
+    changed = [tag("p", f"{CHANGED}.", class_="answer failed")] if job.changed else []
+    head = [*changed, *answer_head(design), _contents(design)]
+    return html_document(job.scenario.title, head, parts, script=True)
 
 
 def _contents(design: Design) -> Markup:

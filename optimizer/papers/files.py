@@ -13,7 +13,7 @@ from optimizer.drawing.cone_gauge import cone_gauge_sheet
 from optimizer.drawing.cone_section import cone_section_sheet
 from optimizer.drawing.disc_template import disc_template_sheets
 from optimizer.drawing.inspection_card import inspection_card_sheet
-from optimizer.drawing.pages import PAPERS, paged
+from optimizer.drawing.pages import PAPERS, headed, paged
 from optimizer.drawing.sawing_plan import sawing_plan_sheets
 from optimizer.drawing.sheet import Sheet
 from optimizer.drawing.speed_plate import speed_plate_sheet
@@ -21,7 +21,7 @@ from optimizer.errors import Fault, ScenarioError
 from optimizer.papers.design_sheet import design_sheet_html
 from optimizer.papers.kinds import Kind
 from optimizer.papers.lists import lists_html
-from optimizer.pipeline.job import Job
+from optimizer.pipeline.job import CHANGED, Job
 from optimizer.render import dxf_bytes, pdf_bytes, svg_bytes
 from optimizer.report.buying_tables import buying_csv, buying_tables
 from optimizer.report.cut_tables import cut_tables
@@ -73,6 +73,8 @@ def _files_of(kind: Kind, job: Job, options: PaperOptions) -> dict[str, bytes]:
         return LISTS[kind](job)
     files: dict[str, bytes] = {}
     for name, sheets in DRAWINGS[kind](job, options):
+        if job.changed:
+            sheets = tuple(headed(sheet, CHANGED) for sheet in sheets)
         files |= _drawn(name, sheets, options)
     return files
 
@@ -82,12 +84,12 @@ def _sheet(job: Job) -> dict[str, bytes]:
 
 
 def _cuts(job: Job) -> dict[str, bytes]:
-    page = lists_html(f"{job.scenario.title}: cut list", cut_tables(job), job.design.cautions)
+    page = lists_html(f"{job.scenario.title}: cut list", cut_tables(job), job.cautions)
     return {"cuts.html": page, "cuts.csv": cuts_csv(job).encode(), "cuts.json": cuts_json(job).encode()}
 
 
 def _buying(job: Job) -> dict[str, bytes]:
-    page = lists_html(f"{job.scenario.title}: buying list", buying_tables(job), job.design.cautions)
+    page = lists_html(f"{job.scenario.title}: buying list", buying_tables(job), job.cautions)
     return {"buying.html": page, "buying.csv": buying_csv(job).encode(), "buying.json": buying_json(job).encode()}
 
 

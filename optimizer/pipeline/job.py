@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import isclose
@@ -14,8 +13,13 @@ from optimizer.pipeline.machine import machine_sheet
 from optimizer.records.design import Design
 from optimizer.scenario import Scenario, load_scenario
 
-__all__ = ["Job", "StaleDesignError", "checked_job", "job_of"]
+__all__ = ["CHANGED", "Job", "StaleDesignError", "checked_job", "job_of"]
 
+CHANGED = (
+    "This design was changed by hand after conewright made it, and its checks, loads and proof may be those of another "
+    "machine: do not build from it before it is designed anew"
+)
+"""What every page says of a changed design."""
 CLOSE = 1e-9
 """Relative difference that versions of the libraries may make."""
 
@@ -29,8 +33,15 @@ class Job:
 
     design: Design
     scenario: Scenario
+    changed: bool = False
+    """Whether the design was changed after it was written; the scenario's title then says so too."""
     known: dict[str, object] = field(default_factory=dict, compare=False, repr=False)
     """What several papers ask of the design and is worked out once, by its name."""
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What is to be read before anything is built: first, where it is so, that the design was changed."""
+        return (*((f"{CHANGED}.",) if self.changed else ()), *self.design.cautions)
 
     def once(self, name: str, work_out: Callable[[], T]) -> T:
         """Return what is known by a name, worked out where it is not known yet."""
@@ -54,17 +65,22 @@ def job_of(design: Design) -> Job:
     return Job(design, load_scenario(design.scenario.text, design.scenario.file))
 
 
-def checked_job(design: Design) -> Job:
+def checked_job(design: Design, *, changed: bool = False) -> Job:
     """Return a design from outside beside its scenario, after working its machine out anew from its diameters.
+
+    Parameters
+    ----------
+    design
+        As it was read.
+    changed
+        Whether it is not as it was written, which its title then begins with.
 
     Raises
     ------
     StaleDesignError
-        The text that the design carries is not the one it was made from, or can no longer be read; or a figure of the
-        machine is not what the outside diameters and belts give.
+        The text that the design carries can no longer be read; or a figure of the machine is not what the outside
+        diameters and belts give.
     """
-    if hashlib.sha256(design.scenario.text.encode(errors="surrogatepass")).hexdigest() != design.scenario.sha256:
-        raise StaleDesignError("the scenario in it is not the one that it was made from")
     try:
         job = job_of(design)
         anew = machine_sheet(job.scenario, built_of(design.machine))
@@ -74,7 +90,10 @@ def checked_job(design: Design) -> Job:
         raise StaleDesignError(f"its machine is not that of its scenario: {error}") from error
     if place := _difference(design.machine.model_dump(), anew.model_dump(), "machine"):
         raise StaleDesignError(f"{place} is not what its outside diameters and belts give")
-    return job
+    if not changed:
+        return job
+    title = f"CHANGED BY HAND: {job.scenario.title}"
+    return Job(design, job.scenario.model_copy(update={"title": title}), changed=True)
 
 
 def _difference(one: object, other: object, place: str) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from optimizer.asbuilt.measured import Measured
 from optimizer.asbuilt.newest import StepKnown, newest
 from optimizer.pipeline.effort import stop_after
-from optimizer.pipeline.job import Job
+from optimizer.pipeline.job import CHANGED, Job
 from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.parts import cautions_of, skipped_sheets, versions_of
 from optimizer.pipeline.recheck_made import Made, built_machine, joined, made_sheet, sizes_now
@@ -85,7 +85,7 @@ def recheck(job: Job, file: MeasuredFile, *, stop: Stop | None = None, watch: Li
         slip=slip_sheet(made, sizes, measured),
         options=found,
         skipped=skipped_sheets(made.scenario, built_machine(made, sizes)),
-        remarks=remarks_of(asked, measured, lengths),
+        remarks=(*((f"{CHANGED}.",) if job.changed else ()), *remarks_of(asked, measured, lengths)),
         cautions=(*SKIMMING, *cautions_of(made.scenario)),
         versions=versions_of("numpy", "scipy", "pydantic"),
     )

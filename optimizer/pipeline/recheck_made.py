@@ -82,7 +82,8 @@ def joined(made: Made, sizes: Sizes) -> Made:
     for k, (stage, belt, two) in enumerate(zip(stages, made.belts, sizes.pitch_mm, strict=True)):
         sheet = made.job.design.machine.stages[k]
         if made_up(stage, sheet.datum_length_mm):
-            lengths = belt_length_mm(*map(np.array, two), np.mean(stage.centres_mm), crossed=stage.crossed)
+            driver, driven = map(np.array, two)
+            lengths = belt_length_mm(driver, driven, sum(stage.centres_mm) / 2, crossed=stage.crossed)
             belts[k] = belt.model_copy(update={"length_mm": float(np.mean([lengths.min(), lengths.max()]))})
     return replace(made, belts=tuple(belts))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import hypot
 from typing import NamedTuple
 
@@ -17,6 +18,7 @@ from optimizer.asbuilt.slip import (
     estimate,
     synchronous_rpm,
 )
+from optimizer.asbuilt.slip_stated import COARSEST_RPM, FINEST
 from optimizer.geometry.belts import belt_length_mm, length_gradient
 from optimizer.pipeline.recheck_made import Made, Sizes
 from optimizer.records.asbuilt import BeltNow, ReadSpeed, SlipSheet, SlipValue
@@ -27,8 +29,6 @@ __all__ = ["belt_lengths", "read_speeds", "slip_sheet"]
 
 COVER = 2.0
 """Standard uncertainties that a stated resolution is taken for; judgement."""
-FINEST_RPM, FINEST_SHARE = 1.0, 0.001
-"""What a tachometer reading may be off by either way where no resolution is stated; judgement."""
 FINEST_CENTRE_MM = 0.5
 """What a centre distance may be off by either way where no resolution is stated; judgement."""
 UNMEASURED_MM = 0.5
@@ -187,26 +187,32 @@ def _readings(made: Made, check: Check) -> list[SpeedReading]:
             continue
         into, shifted = shafts[ends[stage]].gain, _shifted(made, read.settings)
         value = read.speed_rpm / (gain * shifted[shaft]) * into * shifted[ends[stage]]
+        own = read.finest_rpm / COVER * value / read.speed_rpm
         number, alike = 0, _Alike(read.positions, read.settings, read.load, read.motor_rpm)
         key = alike, number
-        while key in rows and rows[key][stage + 1] is not None:
+        while key in rows and not _joins(rows[key], stage + 1, value, max(finest[key], own)):
             number += 1
             key = alike, number
         row = rows.setdefault(key, [read.motor_rpm, *(None for _ in made.problem.stages)])
         row[stage + 1] = value
-        own = read.resolution_rpm or max(FINEST_RPM, FINEST_SHARE * read.speed_rpm)
-        finest[key] = max(finest.get(key, 0.0), own / COVER)
+        finest[key] = max(finest.get(key, 0.0), own)
     return [
         SpeedReading(
             positions=tuple(p - 1 for p in alike.positions),
             speeds_rpm=tuple(row),
-            uncertainty_rpm=finest[alike, number],
+            uncertainty_rpm=max(finest[alike, number], 2 * FINEST * max(rpm for rpm in row if rpm is not None)),
             loaded=alike.load == "loaded",
             motor_share=_shares(made, alike.settings).get(MOTOR, 1.0),
             shares=tuple(_shifted(made, alike.settings)[shaft] for shaft in (made.scenario.chain[0].from_shaft, *ends)),
         )
         for (alike, number), row in rows.items()
     ]
+
+
+def _joins(row: Sequence[float | None], place: int, value: float, doubt_rpm: float) -> bool:
+    """Tell whether a speed can stand in a row of others: its place is free, and the row's doubt suits the slowest."""
+    slowest = min(rpm for rpm in (*row, value) if rpm is not None)
+    return row[place] is None and doubt_rpm <= COARSEST_RPM * slowest
 
 
 def _machine(made: Made, sizes: Sizes) -> SlipMachine:

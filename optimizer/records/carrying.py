@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Self
+
+from pydantic import model_validator
+
 from optimizer.scenario.base import Model
 
 __all__ = ["BeltLoadSheet", "CarryingSheet", "TorqueSheet"]
@@ -65,3 +69,12 @@ class CarryingSheet(Model):
     speeds: tuple[TorqueSheet, ...]
     belts: tuple[BeltLoadSheet, ...]
     cautions: tuple[str, ...]
+
+    @model_validator(mode="after")
+    def _agrees(self) -> Self:
+        """Refuse belts at speeds that have no row, and a grip that no speed has."""
+        if not {load.number for load in self.belts} <= {row.number for row in self.speeds}:
+            raise ValueError("belts are told of at a speed that has no row")
+        if self.grip is not None and all(row.grip is None for row in self.speeds):
+            raise ValueError("there is a grip, but none at any speed")
+        return self

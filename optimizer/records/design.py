@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Literal
+import json
+from collections.abc import Iterator
+from hashlib import sha256
+from typing import Literal, NamedTuple, Self
+
+from pydantic import computed_field, model_validator
 
 from optimizer.records.around import AroundSheet
 from optimizer.records.carrying import CarryingSheet
@@ -15,6 +20,7 @@ from optimizer.records.other_ratios import RatioTrial
 from optimizer.records.refined import Binding, SolverReport
 from optimizer.records.shafts import ShaftsSheet
 from optimizer.records.sheet import MachineSheet
+from optimizer.records.speed_chart import ChartBand
 from optimizer.records.tolerance import ToleranceSheet
 from optimizer.records.work_size import BandSurface, WorkSizeSheet
 from optimizer.scenario.base import Model
@@ -37,6 +43,10 @@ __all__ = [
     "TriedLayout",
     "Version",
 ]
+
+
+DIGEST_DIGITS = 12
+"""Few enough to print as a revision, and enough that no two designs of a shop share them."""
 
 
 class Version(Model):
@@ -101,12 +111,9 @@ class DesignedLayout(Model):
     largest_disc_mm: float
 
 
-class BandSheet(Model):
+class BandSheet(ChartBand):
     """A working band with the speeds that count in it."""
 
-    name: str
-    from_rpm: float
-    to_rpm: float
     want: int
     speeds_rpm: tuple[float, ...]
     surface: BandSurface | None = None
@@ -254,10 +261,38 @@ class TriedLayout(Model):
     belt_moves: int
 
 
+class _Known(NamedTuple):
+    """What a machine has."""
+
+    places: dict[str, int]
+    """Positions by the place of a belt stage, or of a side of it."""
+    fixed: frozenset[str]
+    speeds: frozenset[int]
+
+
+def _lost(part: object, known: _Known, where: str, key: str = "") -> Iterator[str]:
+    """Yield where a part of a design names a stage, position or speed that the machine has not."""
+    if isinstance(part, tuple):
+        for number, one in enumerate(part):
+            yield from _lost(one, known, f"{where}[{number}]", key)
+    if not isinstance(part, Model):
+        return
+    named = dict(iter(part))  # a field may be called keys, so that dict(part) would take it for a mapping
+    key = named.get("key", key)
+    if "key" in named and key not in known.places and key not in known.fixed:
+        yield f"{where}.key"
+    elif "position" in named and not 1 <= named["position"] <= known.places.get(key, 0):
+        yield f"{where}.position"
+    elif "number" in named and named["number"] not in known.speeds:
+        yield f"{where}.number"
+    for name, one in named.items():
+        yield from _lost(one, known, f"{where}.{name}", key)
+
+
 class Design(Document):
     """A machine designed from what its maker stated."""
 
-    format: Literal["conewright design 1"] = "conewright design 1"
+    format: Literal["conewright design 2"] = "conewright design 2"
     """Name and number of the document's format; the number rises when a reader would have to change."""
     scenario: ScenarioSheet
     preferred: Literal["evenness", "timber", "disc", "grip"]
@@ -296,6 +331,32 @@ class Design(Document):
     remarks: tuple[str, ...]
     cautions: tuple[str, ...]
     versions: tuple[Version, ...]
+
+    @model_validator(mode="after")
+    def _of_its_machine(self) -> Self:
+        """Refuse what is said of a stage, a position or a speed that the machine has not."""
+        stages = {stage.key: len(stage.positions) for stage in self.machine.stages}
+        known = _Known(
+            {place: count for key, count in stages.items() for place in (key, f"{key}.driver", f"{key}.driven")},
+            frozenset(fixed.key for fixed in self.machine.fixed),
+            frozenset(speed.number for speed in self.machine.speeds),
+        )
+        for name in ("carrying", "gears", "hanging", "shafts", "tolerance", "work_size"):
+            for lost in _lost(getattr(self, name), known, name):
+                raise ValueError(f"{lost}: its machine has no such place or speed")
+        if self.tolerance is not None and any(not 0 <= n < len(self.tolerance.sizes) for n in self.tolerance.careful):
+            raise ValueError("tolerance.careful: there are not so many sizes")
+        return self
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def digest(self) -> str:
+        """First 12 hexadecimal digits of the SHA-256 of this document as JSON, without this key, the others in
+        alphabetical order, no blanks between: a changed document has another.
+        """
+        whole = self.model_dump(mode="json", exclude={"digest"})
+        plain = json.dumps(whole, sort_keys=True, separators=(",", ":"), allow_nan=False)
+        return sha256(plain.encode()).hexdigest()[:DIGEST_DIGITS]
 
     @property
     def failed(self) -> tuple[CheckSheet, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pydantic import Field, PositiveFloat
+
 from optimizer.quantities.digits import meaningful
 from optimizer.scenario.base import Model
 
@@ -28,7 +30,7 @@ class GearSheet(Model):
     """Place in the scenario, such as `stage[1]`."""
     driver_shaft: str
     driven_shaft: str
-    ratios: tuple[float, ...]
+    ratios: tuple[PositiveFloat, ...] = Field(min_length=1)
     """Speed of the driven shaft over that of the driver: all that can be engaged, the greatest last."""
     reverses: bool
     efficiency: float

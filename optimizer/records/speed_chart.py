@@ -10,7 +10,7 @@ from optimizer.scenario.base import Model
 
 __all__ = ["ChartBand", "ChartLine", "SpeedChart"]
 
-SpeedRpm = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+SpeedRpm = Annotated[float, Field(gt=0, le=1e9, allow_inf_nan=False)]
 TOLERANCE = 1e-9
 """Share by which a speed may miss an edge and still stand on it."""
 

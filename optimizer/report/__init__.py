@@ -2,6 +2,7 @@
 
 from optimizer.report.changes import none_lines
 from optimizer.report.document import (
+    ChangedDesignError,
     design_json,
     design_of_json,
     design_schema,
@@ -15,6 +16,7 @@ from optimizer.report.files import design_files
 from optimizer.report.screen import design_screen, speeds_screen
 
 __all__ = [
+    "ChangedDesignError",
     "design_files",
     "design_json",
     "design_of_json",

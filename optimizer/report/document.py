@@ -7,12 +7,14 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from optimizer.quantities import as_written
 from optimizer.records.changes import NoDesign
 from optimizer.records.design import Design
 from optimizer.records.known import KnownMachine
 from optimizer.scenario.base import Model
 
 __all__ = [
+    "ChangedDesignError",
     "design_json",
     "design_of_json",
     "design_schema",
@@ -27,9 +29,20 @@ __all__ = [
 SCHEMA_DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
+class ChangedDesignError(ValueError):
+    """A design was changed after it was written; carries the design that it is now."""
+
+    def __init__(self, design: Design, stated: object) -> None:
+        """Keep the design; word what is wrong with its digest."""
+        self.design = design
+        carries = f"carries the digest {as_written(stated)}" if stated is not None else "carries no digest"
+        super().__init__(f"it was changed after it was written: it {carries}, what it holds gives {design.digest}")
+
+
 def design_json(design: Design) -> str:
-    """Return a design as JSON, keys in the order of the record, the same bytes for the same design."""
-    return json_text(design.model_dump(mode="json"))
+    """Return a design as JSON, its format and digest first, the same bytes for the same design."""
+    whole = design.model_dump(mode="json")
+    return json_text({"format": whole.pop("format"), "digest": whole.pop("digest"), **whole})
 
 
 def design_of_json(text: str | bytes) -> Design:
@@ -39,13 +52,24 @@ def design_of_json(text: str | bytes) -> Design:
     ------
     ValueError
         It is not JSON, or not a design as this version writes them: with the place of the first thing that is wrong.
+    ChangedDesignError
+        It is a design, but not the one whose digest it carries.
     """
     try:
-        return Design.model_validate_json(text)
+        whole = json.loads(text)
+        stated = whole.pop("digest", None) if isinstance(whole, dict) else None
+        design = Design.model_validate(whole)
+        digest = design.digest
     except ValidationError as error:
         first = error.errors(include_url=False, include_input=False)[0]
         place = ".".join(map(str, first["loc"]))
-        raise ValueError(f"{place}: {first['msg']}" if place else str(first["msg"])) from None
+        said = first["msg"].removeprefix("Value error, ")
+        raise ValueError(f"{place}: {said}" if place else said) from None
+    except RecursionError:
+        raise ValueError("it is nested too deep") from None
+    if stated != digest:
+        raise ChangedDesignError(design, stated)
+    return design
 
 
 def speeds_json(known: KnownMachine) -> str:

@@ -103,14 +103,17 @@ class Quantity:
             return value
         units = units_of(info)
         stated = self._without_reason(value) if isinstance(value, dict) else value
+        return self.held(stated, units)
+
+    def held(self, stated: object, units: str) -> float:
+        """Return a value in the unit of its kind; `QuantityError` where it cannot be read or lies outside the range."""
         result = quantity(stated, self.kind, units if self.kind in (LENGTH, COORDINATE) else "")
-        if result < self.least or (self.above and result <= self.least):
-            what = "this must be above 0" if self.least == 0 else "this is too small"
+        low = result < self.least or (self.above and result <= self.least)
+        if low or result > self.most:
+            what = f"this is too {'small' if low else 'large'}"
+            if low and self.least == 0:
+                what = "this must be above 0"
             raise QuantityError(what, as_written(stated), self._range(units), self._advice(stated, units))
-        if result > self.most:
-            raise QuantityError(
-                "this is too large", as_written(stated), self._range(units), self._advice(stated, units)
-            )
         return result
 
     def _without_reason(self, value: dict[str, object]) -> object:

@@ -76,6 +76,27 @@ def test_wrong_answers_are_all_named_and_nothing_is_written(run: Run, tmp_path: 
     assert names(tmp_path) == before | {"my.answers"}
 
 
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ('motor_speed = "1e308"', 'motor_speed: this is too large; got "1e308"; allowed: 0.01 rpm to 60000 rpm'),
+        ("motor_speed = 0", "motor_speed: this is too small; got 0; allowed: 0.01 rpm to 60000 rpm"),
+        ('speeds_by = "bands"\nbands = ["a: 100 to 60000 rpm, 25 speeds"]', "allowed: 1 to 24 speeds"),
+        (
+            'motor_slower = "1420"\nspeeds_by = "bands"\nbands = ["a: 100 to 60000 rpm, 24 speeds"]\nshafts = "x"',
+            "shafts: this is none of",
+        ),
+        ('speeds_by = "sizes"\nsizes = ["a: 1e-320 mm at 1 m/s"]', "sizes: this size is too small"),
+    ],
+)
+def test_answers_beyond_any_machine_are_refused(run: Run, tmp_path: Path, written: str, said: str) -> None:
+    """Figures that no scenario takes are refused where they are read, before anything is worked out from them."""
+    text = PLATE if "motor_speed" not in written else PLATE.replace('motor_speed = "1420 rpm"\n', "")
+    ran = run("new", "--answers", answers(tmp_path, f"{text}{written}\n"))
+    assert ran.code == 2
+    assert said in ran.err
+
+
 def test_answers_that_no_layout_can_be_made_of_write_nothing(run: Run, tmp_path: Path) -> None:
     """Centre distances that no stock belt reaches end as no design, with the reason."""
     text = PLATE + 'shafts = "one stage"\ncentres = "3000 to 3100"\ntravel = 500\n'

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +14,7 @@ import pytest
 from cli.results import DESIGN_FILES
 from optimizer.papers.kinds import Kind, is_paper
 from tests.cli.conftest import Run
+from tests.pdfs import read_pdf
 
 
 def _change(path: Path, change: Any) -> None:
@@ -109,10 +112,71 @@ def test_a_design_that_was_moved_away_is_compared_with_what_it_carries(designed:
     assert "was compared with the scenario it carries; no grinder.toml lies beside it." in ran.err
 
 
+def test_the_digest_is_that_of_the_document(designed: Run, tmp_path: Path) -> None:
+    """It is what docs/papers.md says, worked out here from the bytes: whoever has the file can tell whether it is."""
+    document = json.loads((tmp_path / "grinder-design/design.json").read_text())
+    digest = document.pop("digest")
+    plain = json.dumps(document, sort_keys=True, separators=(",", ":"))
+    assert digest == hashlib.sha256(plain.encode()).hexdigest()[:12]
+
+
+def _of_extreme(document: Any) -> None:
+    document["extremes"][0]["stages"][0]["driven_outside_mm"][0] += 1.0
+
+
+CHANGES = [
+    lambda d: d["carrying"]["belts"][0].update(wrap_deg=179.0),
+    lambda d: d["carrying"]["belts"][0].update(shaft_n=1.0),
+    lambda d: d["checks"][0].update(value=1.0),
+    lambda d: d["checks"][0].update(passed=not d["checks"][0]["passed"]),
+    lambda d: d["scenario"].update(title="Another"),
+    lambda d: d.update(digest="0123456789ab"),
+    lambda d: d.pop("digest"),
+    _of_extreme,
+]
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_a_changed_design_is_refused(designed: Run, change: Any, tmp_path: Path) -> None:
+    """Whatever was changed in it, the call ends with 2 and says what, where, what to try; nothing is written."""
+    _change(tmp_path / "grinder-design/design.json", change)
+    for file in ("grinder-design/design.json", "grinder.toml"):
+        ran = designed("papers", file)
+        assert (ran.code, ran.out) == (2, "")
+        assert ran.err.startswith("grinder-design/design.json: it was changed after it was written: it carries ")
+        assert ran.err.endswith(
+            "; try: design it anew: conewright design grinder.toml --force; or take it with --as-changed, which every "
+            "page then says\n"
+        )
+    assert not (tmp_path / "grinder-papers").exists()
+
+
+def test_a_design_is_no_less_itself_for_its_blanks(designed: Run, tmp_path: Path) -> None:
+    """Keys in another order, other blanks: the same design, which needs no --as-changed and says nothing of it."""
+    file = tmp_path / "grinder-design/design.json"
+    file.write_text(json.dumps(json.loads(file.read_text()), sort_keys=True))
+    ran = designed("papers", "grinder-design/design.json", "--as-changed", "--only", "cuts")
+    assert ran.code == 0
+    assert "changed by hand" not in ran.err + (tmp_path / "grinder-papers/cuts.html").read_text()
+
+
+def test_every_page_of_a_changed_design_says_so(designed: Run, tmp_path: Path) -> None:
+    """Screen, lists, drawings in every format, design sheet; a table of figures alone has no place for it."""
+    _change(tmp_path / "grinder-design/design.json", CHANGES[1])
+    ran = designed("papers", "grinder-design/design.json", "--as-changed")
+    assert ran.code == 0
+    assert "This design was changed by hand after conewright made it, and its checks" in ran.err
+    for path in sorted((tmp_path / "grinder-papers").iterdir()):
+        if path.suffix == ".pdf":
+            pages = ["".join(letters.text for letters in page.letters) for page in read_pdf(path.read_bytes())]
+            assert pages and all("CHANGED BY HAND" in page for page in pages), path.name
+        elif path.suffix != ".csv":
+            assert re.search("CHANGED BY HAND|changed by hand", path.read_text(encoding="utf-8")), path.name
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (lambda d: d["scenario"].update(text=d["scenario"]["text"] + "#"), "the scenario in it is not the one that it"),
         (
             lambda d: d["machine"]["stages"][0]["positions"][0]["driver"].update(outside_mm=77.0),
             "machine.stages[0].other_line_change is not what its outside diameters and belts give",
@@ -122,11 +186,13 @@ def test_a_design_that_was_moved_away_is_compared_with_what_it_carries(designed:
         (lambda d: d.update(format="conewright design 0"), "it is not a design as this version writes it (format:"),
     ],
 )
-def test_a_design_that_was_meddled_with_is_refused(designed: Run, change: Any, said: str, tmp_path: Path) -> None:
-    """A design that is not that of its scenario, or not whole, is refused with the place; nothing is written."""
+def test_a_machine_that_cannot_be_is_refused_as_changed_too(
+    designed: Run, change: Any, said: str, tmp_path: Path
+) -> None:
+    """A machine whose figures contradict its diameters, or that is not whole, is refused in any case with the place."""
     _change(tmp_path / "grinder-design/design.json", change)
     for file in ("grinder-design/design.json", "grinder.toml"):
-        ran = designed("papers", file)
+        ran = designed("papers", file, "--as-changed")
         assert (ran.code, ran.out) == (2, "")
         assert f"grinder-design/design.json: {said}" in ran.err
     assert not (tmp_path / "grinder-papers").exists()
@@ -193,3 +259,24 @@ def test_a_design_with_papers_is_replaced_by_one_without(designed: Run, tmp_path
     assert (tmp_path / "grinder-design/speed-plate.pdf").is_file()
     assert designed("design", "grinder.toml", "--force", "--quiet").code == 0
     assert {p.name for p in (tmp_path / "grinder-design").iterdir()} == DESIGN_FILES
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda d: d["tolerance"]["sizes"][0].update(key="stage[1].driver"), "tolerance.sizes[0].key: its machine has"),
+        (lambda d: d["tolerance"]["sizes"][0].update(key="driver"), "tolerance.sizes[0].key: its machine has no such"),
+        (lambda d: d["tolerance"]["sizes"][1].update(position=9), "tolerance.sizes[1].position: its machine has no"),
+        (lambda d: d["tolerance"].update(careful=[99]), "tolerance.careful: there are not so many sizes"),
+        (lambda d: d["carrying"]["belts"][2].update(position=9), "carrying.belts[2].position: its machine has no such"),
+        (lambda d: d["carrying"].update(speeds=[]), "carrying: belts are told of at a speed that has no row"),
+        (lambda d: d["bands"][0].update(from_rpm=0.0), "bands.0.from_rpm: Input should be greater than 0"),
+    ],
+)
+def test_a_design_of_what_its_machine_has_not_is_refused(designed: Run, change: Any, said: str, tmp_path: Path) -> None:
+    """What is said of a stage, position or speed that is not there is refused with its place before any paper."""
+    _change(tmp_path / "grinder-design/design.json", change)
+    for flag in ((), ("--as-changed",)):
+        ran = designed("papers", "grinder-design/design.json", *flag)
+        assert (ran.code, ran.out) == (2, "")
+        assert said in ran.err

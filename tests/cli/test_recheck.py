@@ -149,7 +149,22 @@ def test_a_stale_or_edited_design_is_refused(designed: Run) -> None:
     document = json.loads(Path(f"{DESIGN}/design.json").read_bytes())
     document["machine"]["stages"][0]["positions"][0]["driver"]["outside_mm"] += 1
     Path(f"{DESIGN}/design.json").write_text(json.dumps(document))
-    assert designed("recheck", DESIGN, FORM).code == 2
+    assert "it was changed after it was written" in designed("recheck", DESIGN, FORM).err
+    assert "is not what its outside diameters and belts give" in designed("recheck", DESIGN, FORM, "--as-changed").err
+
+
+def test_a_changed_design_is_taken_where_asked_and_said(designed: Run) -> None:
+    """A check's value changed by hand: with --as-changed the screen, the text to keep and the JSON say so."""
+    form = fill()
+    document = json.loads(Path(f"{DESIGN}/design.json").read_bytes())
+    document["checks"][0]["value"] = 1.0
+    Path(f"{DESIGN}/design.json").write_text(json.dumps(document))
+    assert designed("recheck", DESIGN, form).code == 2
+    ran = designed("recheck", DESIGN, form, "--as-changed", "--out", "again")
+    assert ran.code == 0
+    for text in (ran.out, Path("again/recheck.md").read_text(), Path("again/recheck.json").read_text()):
+        assert "CHANGED BY HAND: " in text
+        assert "changed by hand after conewright made it" in " ".join(text.split())
 
 
 @pytest.mark.parametrize(

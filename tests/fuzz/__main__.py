@@ -1,4 +1,4 @@
-"""The fuzzer as a command: ``python -m tests.fuzz 50000 --seed 1``."""
+"""The fuzzer as a command: ``python -m tests.fuzz 50000 --family answers --seed 1``."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import perf_counter
 
-from tests.fuzz.making import case_bytes
-from tests.fuzz.running import Outcome, run_case
+from tests.fuzz.families import FAMILIES
+from tests.fuzz.running import Outcome
 
 EVERY = 1_000
 """Cases after which a line is shown."""
@@ -20,9 +20,10 @@ def main() -> int:
     """Run the cases asked for, keep the files of those that failed, return 1 if there were any."""
     parser = argparse.ArgumentParser(prog="python -m tests.fuzz", description=__doc__)
     parser.add_argument("cases", type=int, help="how many")
+    parser.add_argument("--family", choices=FAMILIES, default="scenarios", help="what is fuzzed")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--first", type=int, default=0, help="number of the first case, to see one again")
-    parser.add_argument("--designs", type=float, default=0.05, help="share of the legal cases that are designed too")
+    parser.add_argument("--share", type=float, default=0.05, help="share of the legal cases that are run to the end")
     parser.add_argument("--keep", type=Path, default=Path("fuzz-failures"), help="folder for files that failed")
     asked = parser.parse_args()
     codes: Counter[tuple[str, int]] = Counter()
@@ -31,7 +32,7 @@ def main() -> int:
     start = perf_counter()
     with TemporaryDirectory(prefix="fuzz-") as folder:
         for number in range(asked.first, asked.first + asked.cases):
-            outcome = run_case(asked.seed, number, Path(folder), designs=asked.designs)
+            outcome = FAMILIES[asked.family](asked.seed, number, Path(folder), asked.share)
             for answer in outcome.answers:
                 codes[answer.command, answer.code] += 1
                 slowest[answer.command] = max(slowest.get(answer.command, (0.0, 0)), (answer.seconds, number))
@@ -44,14 +45,14 @@ def main() -> int:
         print(f"{command} ended with {code}: {count:,}")
     for command, (seconds, number) in sorted(slowest.items()):
         print(f"slowest {command}: {seconds:.2f} s, case {number}")
-    print(f"{asked.cases:,} cases of seed {asked.seed}, {failed} failed, {perf_counter() - start:.0f} s")
+    print(f"{asked.cases:,} {asked.family} of seed {asked.seed}, {failed} failed, {perf_counter() - start:.0f} s")
     return 1 if failed else 0
 
 
 def _report(outcome: Outcome, seed: int, keep: Path) -> None:
     keep.mkdir(parents=True, exist_ok=True)
-    file = keep / f"{seed}-{outcome.number}.toml"
-    file.write_bytes(case_bytes(seed, outcome.number))
+    file = keep / f"{seed}-{outcome.number}-{outcome.file}"
+    file.write_bytes(outcome.data)
     print(f"case {outcome.number} of seed {seed} ({file}):", flush=True)
     for line in outcome.wrong:
         print(f"    {line}")

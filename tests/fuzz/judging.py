@@ -18,15 +18,16 @@ from typing import NamedTuple
 
 import typer
 
+from cli.codes import ends_with_code
 from cli.main import app
 
-__all__ = ["CODES", "SECONDS", "Answer", "ask", "complaints"]
+__all__ = ["CODES", "SECONDS", "Answer", "ask", "ask_part", "complaints"]
 
 CODES = frozenset({0, 2, 3, 4, 5})
 """Exit codes a call may end with; 1 is a bug."""
-SECONDS = {"check": 5.0, "speeds": 10.0, "design": 40.0}
+SECONDS = {"check": 5.0, "speeds": 10.0, "design": 40.0, "new": 5.0, "read": 5.0, "papers": 40.0, "recheck": 60.0}
 """Stated limits of the processor's time [s], as what else runs does not count: of reading, of telling a known machine,
-of a design that is given `DESIGN_SECONDS`."""
+of a design that is given `DESIGN_SECONDS`, of answers, of reading a design or measurements, of papers, of a recheck."""
 LONGEST_SAID = 200_000
 """Characters of a screen: whatever is wrong, nobody reads more."""
 FAULT = re.compile(r"^\S.*?: \S")
@@ -52,21 +53,34 @@ class TooSlowError(BaseException):
 
 def ask(folder: Path, *arguments: str) -> Answer:
     """Call the command line in this process from a folder."""
-    out, err = io.StringIO(), io.StringIO()
     before, sys.argv = sys.argv, ["conewright", *arguments]
+    try:
+        return answered(arguments[0], folder, lambda: _command()(prog_name="conewright"))
+    finally:
+        sys.argv = before
+
+
+def ask_part(part: str, folder: Path, run: Callable[[], int]) -> Answer:
+    """Run a part of a command from a folder, ended as commands are: what the command line costs is left out."""
+    return answered(part, folder, ends_with_code(run))
+
+
+def answered(command: str, folder: Path, run: Callable[[], object]) -> Answer:
+    """Return what a call from a folder comes to."""
+    out, err = io.StringIO(), io.StringIO()
     start = process_time()
     code: object = None
     try:
-        with chdir(folder), redirect_stdout(out), redirect_stderr(err), _alarm(3 * SECONDS[arguments[0]]):
-            _command()(prog_name="conewright")
+        with chdir(folder), redirect_stdout(out), redirect_stderr(err), _alarm(3 * SECONDS[command]):
+            run()
     except SystemExit as ended:
         code = ended.code
+    except typer.Exit as ended:
+        code = ended.exit_code
     except TooSlowError:
         code = -1
-    finally:
-        sys.argv = before
     seconds = process_time() - start
-    return Answer(arguments[0], code if isinstance(code, int) else -1, out.getvalue(), err.getvalue(), seconds)
+    return Answer(command, code if isinstance(code, int) else -1, out.getvalue(), err.getvalue(), seconds)
 
 
 @cache

@@ -9,11 +9,11 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from tests.fuzz.mutations import BYTE_CHANGES, TREE_CHANGES
+from tests.fuzz.mutations import BYTE_CHANGES, TREE_CHANGES, some_of
 from tests.fuzz.written import toml_text
 from tests.machines import GRINDER, OLD_SAW
 
-__all__ = ["case_bytes"]
+__all__ = ["case_bytes", "spoilt"]
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 BYTES_SHARE = 0.2
@@ -40,15 +40,17 @@ def case_bytes(seed: int, number: int) -> bytes:
     random = Random(f"{seed}/{number}")
     which = random.randrange(len(_texts()))
     tree = deepcopy(_trees()[which])
-    weights, changes = zip(*TREE_CHANGES, strict=True)
-    for change in random.choices(changes, weights, k=random.choice((0, 1, 1, 1, 2, 2, 3, 5, 12))):
+    for change in some_of(TREE_CHANGES, random, random.choice((0, 1, 1, 1, 2, 2, 3, 5, 12))):
         change(tree, random)
     if random.random() >= BYTES_SHARE:
         return toml_text(tree).encode("utf-8", "surrogatepass")
     # the shipped text itself has comments and tables with headers, which a written tree has not
     text = toml_text(tree) if random.random() < 0.5 else _texts()[which]
-    data = text.encode("utf-8", "surrogatepass")
-    chances, breaks = zip(*BYTE_CHANGES, strict=True)
-    for spoil in random.choices(breaks, chances, k=random.choice((1, 1, 2, 4))):
+    return spoilt(text.encode("utf-8", "surrogatepass"), random)
+
+
+def spoilt(data: bytes, random: Random) -> bytes:
+    """Return a file with some of its bytes changed."""
+    for spoil in some_of(BYTE_CHANGES, random, random.choice((1, 1, 2, 4))):
         data = spoil(data, random)
     return data

@@ -5,20 +5,27 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from itertools import islice
 from random import Random
-from typing import Any
+from typing import Any, TypeVar
 
 from tests.fuzz.edges import a_name, an_edge, deep, near, scaled
 from tests.fuzz.schema_keys import tables, value_for
 
-__all__ = ["BYTE_CHANGES", "TREE_CHANGES"]
+__all__ = ["BYTE_CHANGES", "PLAIN_CHANGES", "TREE_CHANGES", "some_of"]
 
 Tree = dict[str, Any]
+Change = TypeVar("Change")
 MANY = 10_000
 MOST_WRITTEN = 2_000_000
 """Signs that many copies of a list may take: nobody's file is longer, and writing it would take minutes."""
 LARGE = 5_000
 """Places in a file that has enough of them."""
 SOMEWHERE = ("motor", "spindle", "countershaft", "frame", "gantry", "")
+
+
+def some_of(changes: tuple[tuple[int, Change], ...], random: Random, number: int) -> list[Change]:
+    """Return so many changes, each chosen as often as is stated beside it."""
+    weights, those = zip(*changes, strict=True)
+    return random.choices(those, weights, k=number)
 
 
 def _spots(node: Any) -> Iterator[tuple[Any, Any]]:
@@ -185,6 +192,8 @@ TREE_CHANGES: tuple[tuple[int, Callable[[Tree, Random], None]], ...] = (
     (4, _swap_values),
 )
 """Changes to the tree with how often each is chosen."""
+PLAIN_CHANGES = tuple(one for one in TREE_CHANGES if one[1] not in (_insert_known, _replace_known, _bands, _swap_sides))
+"""Those of them that any tree may have, whatever it states."""
 
 
 def _cut(data: bytes, random: Random) -> bytes:

@@ -69,8 +69,8 @@ def _against(found: dict[str, bytes], folder: Path) -> Iterator[str]:
         old, new = before.get(name, b""), found.get(name, b"")
         if old != new:
             yield f"== {folder.name}/{name}"
-            texts = [side.decode("utf-8", "replace").splitlines() for side in (old, new)]
-            difference = list(unified_diff(*texts, "before", "after", lineterm="", n=1))[2:]
+            one, other = (side.decode("utf-8", "replace").splitlines() for side in (old, new))
+            difference = list(unified_diff(one, other, lineterm="", n=1))[2:]
             yield from (line[:200] for line in difference[:MOST_LINES])
             if len(difference) > MOST_LINES:
                 yield f"... {len(difference) - MOST_LINES} lines more"

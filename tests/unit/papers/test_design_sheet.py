@@ -262,4 +262,4 @@ def _renamed(job: Job, text: str) -> Job:
     speeds = tuple(speed.model_copy(update={"bands": (text,)}) for speed in design.machine.speeds)
     machine = design.machine.model_copy(update={"spindle": text, "speeds": speeds})
     changed = design.model_copy(update={"scenario": scenario, "bands": bands, "machine": machine})
-    return Job(changed, job.scenario)
+    return Job(changed, job.scenario.model_copy(update={"title": text}))

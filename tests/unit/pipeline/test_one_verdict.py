@@ -66,6 +66,7 @@ def test_a_rim_near_its_limit_of_speed_may_not_grow_as_far_as_its_belt_lets_it()
     size = next(s for s in known.design.tolerance.sizes if (s.key, s.position) == ("stage[1].driven", 1))
     assert size.alone.larger_mm == pytest.approx(size.outside_mm * (check.limit / check.value - 1), rel=HAIR)
     assert size.larger_held_by == "limits of size"
+    assert size.alone.larger_mm is not None
     assert _failed(known, size, 1.05 * size.alone.larger_mm) == {("rim speed, timber", "stage[1].driven")}
 
 
