@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from cli.codes import CHECK_FAILED, DONE
+from cli.codes import DONE
 from cli.folder import as_typed, refuse_target, write_folder
 from cli.limits import Limits
 from cli.none import say_none
@@ -61,7 +61,7 @@ def compare_file(call: CompareCall) -> int:
     print(comparison_json(result) if call.as_json else comparison_screen(result), end="")
     if not call.quiet:
         say(*result.remarks, *(f"written: {as_typed(path)}" for path in written))
-    return CHECK_FAILED if any(row.failed for row in result.rows) else DONE
+    return DONE
 
 
 def _files(result: Comparison) -> dict[str, bytes]:

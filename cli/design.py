@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
-from cli.codes import CHECK_FAILED, DONE
+from cli.codes import DONE
 from cli.folder import as_typed, refuse_target, write_folder
 from cli.limits import Limits
 from cli.none import say_none
@@ -76,7 +76,7 @@ def design_file(call: DesignCall) -> int:
     print(design_json(result) if call.as_json else design_screen(result), end="")
     if not call.quiet:
         say(*result.remarks, *_written(written))
-    return CHECK_FAILED if result.failed else DONE
+    return DONE
 
 
 def _written(paths: tuple[Path, ...]) -> list[str]:

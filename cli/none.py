@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cli.codes import NO_DESIGN
+from cli.codes import CHECK_FAILED, NO_DESIGN
 from cli.say import say
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.report import no_design_json, none_lines
@@ -15,5 +15,5 @@ def say_none(error: NoLayoutError, *, as_json: bool) -> int:
     if as_json:
         print(no_design_json(error.told), end="")
     first, *rest = none_lines(error.told)
-    say(f"no design: {first}", *rest)
-    return NO_DESIGN
+    say(f"{'no design passes its checks' if error.rejected else 'no design'}: {first}", *rest)
+    return CHECK_FAILED if error.rejected else NO_DESIGN

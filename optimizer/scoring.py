@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from math import exp, log
 
+from optimizer.quantities.digits import meaningful
 from optimizer.records.bands import counts
 from optimizer.records.candidate import StageSizes
 from optimizer.records.plate import ADVISED_UNEVENNESS
@@ -68,8 +69,8 @@ class Score(Model):
         follow by J alone.
         """
         if not self.advised:
-            return (1, 0, 0, self.j)
-        return (0, self.turned_steps, self.belt_moves, self.j)
+            return (1, 0, 0, meaningful(self.j))
+        return (0, self.turned_steps, self.belt_moves, meaningful(self.j))
 
 
 def advised_most(problem: Problem) -> float:
@@ -135,7 +136,7 @@ def score(problem: Problem, stages: Sequence[StageSizes]) -> Score:
         timber_mm3=sum(side.timber_mm3(size_mm) for side, size_mm in turned),
         largest_disc_mm=max((side.blank_mm(size_mm) for side, size_mm in turned), default=0.0),
         belt_moves=problem.layout.belt_moves,
-        ends_advised=miss <= ADVISED_END_MISS,
+        ends_advised=meaningful(miss) <= ADVISED_END_MISS,
         evenness_advised=even.delta <= ADVISED_UNEVENNESS * (exp(even.log_ratio) - 1) + 1e-12,
     )
 

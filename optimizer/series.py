@@ -24,6 +24,8 @@ R40 = (
 )  # fmt: skip
 """Preferred numbers of ISO 3, series R40 (from memory; 400 to 2500 was read in GOST 1284.3-96, table 19)."""
 
+SAME_PLACES = 12
+"""Decimal places to which distances from a series are compared; of chords as good as each other the first is taken."""
 ROUNDS = 60
 """Lines drawn for a spread at the most; they meet after a few."""
 
@@ -95,7 +97,7 @@ def unevenness(
     slopes = np.append(slopes, least) if not slopes.size else slopes
     rests = values - slopes[:, None] * at
     tops, bottoms = rests.max(axis=1), rests.min(axis=1)
-    best = int(np.argmin(tops - bottoms))
+    best = int(np.argmin(np.round(tops - bottoms, SAME_PLACES)))
     return Evenness(float(tops[best] - bottoms[best]) / 2, float(tops[best] + bottoms[best]) / 2, float(slopes[best]))
 
 

@@ -28,7 +28,7 @@ want = 2
 
 [[shaft]]
 name = "motor"
-diameter = 14
+diameter = 15
 mount = "slide"
 
 [[shaft]]
@@ -58,7 +58,7 @@ INCH_SAW = (
     .replace("work = 300\n", "work = 12\n")
     .replace('["25 m/min", "50 m/min"]', '["80 ft/min", "160 fpm"]')
     .replace('["50 m/min", "100 m/min"]', '["160 sfm", "320 sfm"]')
-    .replace("diameter = 14", 'diameter = "5/8"')
+    .replace("diameter = 15", 'diameter = "19/32"')
     .replace("diameter = 20", 'diameter = "3/4"')
     .replace("centres = [250, 350]", "centres = [10, 14]")
     .replace("travel = 60", 'travel = "2 1/2"')

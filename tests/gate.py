@@ -10,6 +10,8 @@ from pathlib import Path
 from tempfile import TemporaryFile
 from time import perf_counter
 
+from tests.kernels import NOT_RUN, under_each_kernel
+
 ROOT = Path(__file__).resolve().parent.parent
 BESIDE = {"types": ["mypy"]}
 """Steps that run beside the others; what they say is shown at the end."""
@@ -41,11 +43,15 @@ def main() -> int:
                 if name in TOLD:
                     subprocess.run(_call(TOLD[name]), cwd=ROOT, env=ENVIRONMENT, check=False)
             print(f"== {name}: {perf_counter() - start:.0f} s", flush=True)
+        broken, not_run = under_each_kernel(ENVIRONMENT)
+        failed += [f"under {kernel}" for kernel in broken]
         for name, process in begun.items():
             if process.wait():
                 failed.append(name)
             said[name].seek(0)
             print(f"== {name}: {' '.join(BESIDE[name])}\n{said[name].read()}", end="", flush=True)
+    for kernel in not_run:
+        print(f"gate: {NOT_RUN.format(kernel)}", flush=True)
     print(f"gate: failed: {', '.join(failed)}" if failed else "gate: all green", flush=True)
     return len(failed)
 

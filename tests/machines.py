@@ -28,7 +28,7 @@ largest_blank = 240
 
 [[shaft]]
 name = "motor"
-diameter = 24
+diameter = 26
 mount = "slide"
 
 [[stage]]

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from optimizer.asking.answer import Answers, Suggestion
 from optimizer.asking.named import Named
-from optimizer.asking.plate import field_speed, plate_of
 from optimizer.asking.question import Question
 from optimizer.asking.reading import NONE, Amount, Amounts, Count, OrNone
 from optimizer.catalogue.parts import frame, frame_names
+from optimizer.mechanics.motors import field_speed, plate_of
 from optimizer.quantities import POWER, SPEED, show_length
 
 __all__ = ["MOTOR", "mains_of"]

@@ -10,6 +10,7 @@ from optimizer.asking.question import Question
 from optimizer.asking.reach import FEW, fits_one_stage, highest_rpm, lowest_rpm, outermost
 from optimizer.asking.reading import NONE, Amount, OrNone, Word, YesNo
 from optimizer.asking.spans import rounded_rpm
+from optimizer.catalogue.parts import Frame, frame, frame_of_shaft
 from optimizer.quantities import LENGTH
 
 __all__ = ["SHAFTS"]
@@ -21,6 +22,14 @@ ROOM_WHY = (
     "The length of shaft that is free for pulleys. A step of a V-belt cone takes 20 to 40 mm of it. Answer none "
     "where there is room enough."
 )
+
+
+def _frame_of(answers: Answers) -> Frame | None:
+    """Return the motor's frame, as it is stated or as its shaft and power tell it; nothing where they do not."""
+    name, shaft_mm = answers.word("motor_frame"), answers.real("motor_shaft")
+    if name:
+        return frame(name)
+    return None if shaft_mm is None else frame_of_shaft(shaft_mm, answers.real("motor_power"))
 
 
 def _shafts(answers: Answers) -> Suggestion:
@@ -123,6 +132,17 @@ SHAFTS = (
         "19 mm",
         suggests=lambda _: Suggestion(NONE, "then no step is held against its hub; measure it before turning"),
         asked=lambda answers: not answers.word("motor_frame"),
+    ),
+    Question(
+        "motor_stand",
+        PART,
+        "Does what the motor stands on reach under its pulleys",
+        "Where it does, no pulley of the motor may be larger than the height of its shaft above its feet leaves, which "
+        "follows from the frame. Answer no where the motor stands on blocks, or its shaft over an edge.",
+        YesNo(),
+        False,
+        suggests=lambda _: Suggestion(True, "a motor stands on its feet; the worse side, judgement"),
+        asked=lambda answers: _frame_of(answers) is not None,
     ),
     Question(
         "countershaft_diameter",

@@ -97,11 +97,11 @@ SHOP = (
     Question(
         "steps",
         SHOP_PART,
-        "What the steps are turned from: timber, metal",
+        "What the steps are turned from: timber, aluminium, steel, cast iron, metal",
         "Timber is glued up in layers, must leave a wall beside every groove, and its rim is kept below 20 m/s; no "
         "published limit for wooden pulleys was found, so that is a cautious figure of our own. Metal is faced to "
         "any width.",
-        Word(("timber", "metal")),
+        Word(("timber", "aluminium", "steel", "cast iron", "metal")),
         "timber",
         suggests=lambda _: Suggestion("timber", "what most makers turn"),
     ),

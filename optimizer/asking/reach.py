@@ -70,7 +70,7 @@ def cone_of(answers: Answers) -> Cone:
     blank = max((disc.sizes_mm[0] for disc in answers.stock("discs")), default=answers.real("largest_blank") or 240.0)
     blank = min(blank, answers.real("largest_blank") or blank)
     most = blank - (answers.real("truing") or 4.0) - shifts(belt).outside_less_datum
-    return Cone(belt.smallest_datum_mm, max(most, belt.smallest_datum_mm), answers.word("steps") != "metal")
+    return Cone(belt.smallest_datum_mm, max(most, belt.smallest_datum_mm), answers.word("steps") in ("", "timber"))
 
 
 def highest_rpm(answers: Answers, stages: int) -> float:

@@ -70,6 +70,7 @@ def _motor(answers: Answers) -> Iterator[Line]:
     yield from _stated(answers, "motor_slower", "slower", "Slower speeds that it can be switched to.")
     yield from _stated(answers, "motor_power", "power", "Rated power, given off at the shaft.")
     yield from _stated(answers, "motor_frame", "frame", "Frame size, which tells the diameter of the shaft.")
+    yield from _stated(answers, "motor_stand", "plate", "What it stands on reaches under its pulleys, or does not.")
 
 
 def _bands(answers: Answers) -> Iterator[Table]:
@@ -230,8 +231,8 @@ def _side(answers: Answers, *, drawer: bool) -> Iterator[Line]:
     else:
         means = "Any diameter between these is turned: the least for the belt, the most from the largest disc."
         yield Line("free", _free(answers), means, "largest_blank")
-    if answers.word("steps") == "metal":
-        yield Line("material", "metal", "What turned steps are made of.", "steps")
+    if answers.word("steps") not in ("", "timber"):
+        yield Line("material", answers.word("steps"), "What turned steps are made of.", "steps")
 
 
 def _free(answers: Answers) -> tuple[Plain, Plain]:

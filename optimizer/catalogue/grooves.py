@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from functools import cache
-from math import radians, tan
+from math import pi, radians, tan
 from typing import Literal
 
 from optimizer.catalogue.entry import INCH_MM, CatalogueError, Entry, Section, table
 from optimizer.catalogue.lines import GrooveKind
-from optimizer.geometry.grooves import over_pins_mm
+from optimizer.geometry.grooves import floor_width_mm, over_pins_mm
 
 __all__ = [
     "Groove",
@@ -18,6 +18,7 @@ __all__ = [
     "over_pins",
     "preferred_datum_mm",
     "rim_width_mm",
+    "step_volume_mm3",
 ]
 
 Standard = Literal["metric", "inch"]
@@ -161,6 +162,34 @@ def rim_width_mm(section: Section, belts: int = 1) -> float:
     """
     count = section.ribs * belts if section.ribs else belts
     return (count - 1) * section.e_mm + 2 * section.f_mm
+
+
+def step_volume_mm3(cut: Groove, outside_mm: float, width_mm: float, bore_mm: float) -> float:
+    """Return the volume of a finished step: the disc less bore and groove [mm³].
+
+    The groove's volume is its area times the way of its centroid around the axis (Pappus, Guldin).
+
+    Examples
+    --------
+    A plain disc of 200 mm, 36 mm wide, bored 20 mm, is π/4·(200² − 20²)·36 mm³:
+
+    >>> from optimizer.catalogue.sections import section
+    >>> round(step_volume_mm3(groove(section("A"), 200, "flat"), 200, 36, 20))
+    1119664
+    """
+    disc = pi / 4 * (outside_mm**2 - bore_mm**2) * width_mm
+    top, depth, rim = cut.top_width_mm, cut.depth_mm, outside_mm / 2
+    if cut.kind == "round":
+        area, down = pi * top**2 / 8, 4 * (top / 2) / (3 * pi)
+    elif not cut.angle_deg or not depth:
+        return disc
+    elif cut.kind == "ribbed":
+        area, down = top * depth / 2, depth / 3
+    else:
+        floor = floor_width_mm(top, cut.angle_deg, depth)
+        sunk = depth if floor else min(depth, top / 2 / tan(radians(cut.angle_deg) / 2))
+        area, down = (top + floor) / 2 * sunk, sunk / 3 * (top + 2 * floor) / (top + floor)
+    return disc - 2 * pi * (rim - down) * area
 
 
 def flank_runout_mm(diameter_mm: float, speed_rpm: float) -> float:

@@ -11,20 +11,28 @@ from optimizer.catalogue.entry import INCH_MM, CatalogueError, table
 
 __all__ = [
     "BALANCED_M_S",
+    "Flat",
     "Frame",
     "Key",
     "Shafting",
+    "balance_grade",
+    "breakdown_torque",
     "frame",
     "frame_names",
+    "frame_of_shaft",
     "key_for",
+    "rolling_lever",
     "shafting",
     "start_torque",
+    "strength",
     "torque_classes",
     "unbalance_g_m",
 ]
 
 BALANCED_M_S = (5.0, 30.0)
 """Speeds of the rim above and up to which static balance is asked for; GOST 20889-88, table 3, read."""
+SAME_SHAFT_MM = 0.05
+"""How far a shaft may differ from that of a frame and still be taken as it."""
 TOUCH_MM = 1e-6
 """How far a shaft may pass the edge of a row and still be on it."""
 
@@ -41,6 +49,14 @@ class Key(NamedTuple):
     source: str
 
 
+class Flat(NamedTuple):
+    """A flat along a shaft, on which set screws bear."""
+
+    over_mm: float
+    """From the flat to the far side of the shaft."""
+    source: str
+
+
 class Frame(NamedTuple):
     """What a motor frame tells of its shaft."""
 
@@ -50,7 +66,11 @@ class Frame(NamedTuple):
     """How far the shaft stands out."""
     height_mm: float
     """From the feet to the middle of the shaft."""
+    power_kw: float
+    """Usual greatest power of such a motor with 4 poles."""
     source: str
+    flat: Flat | None = None
+    """The flat of its shaft; nothing where the shaft has a keyway."""
 
 
 class Shafting(NamedTuple):
@@ -97,11 +117,34 @@ def frame(name: str) -> Frame:
     --------
     >>> frame("iec 80").shaft_mm, frame("NEMA 56").shaft_mm, frame("IEC 90L").name
     (19.0, 15.875, 'IEC 90')
+
+    A flat that leaves 29/64 of 1/2 in:
+
+    >>> round(frame("NEMA 48").flat.over_mm, 2), frame("NEMA 56").flat
+    (11.51, None)
     """
     plain = re.sub(r"^(IEC \d+)[SML]$", r"\1", " ".join(name.upper().split()))
     if plain not in _frames():
         raise CatalogueError("there is no such motor frame", repr(name), ", ".join(frame_names()))
     return _frames()[plain]
+
+
+def frame_of_shaft(shaft_mm: float, power_kw: float | None) -> Frame | None:
+    """Return the frame of the motors that have such a shaft; nothing where none has.
+
+    Of frames with one shaft it is the smallest that usually has the power, else the largest; the smallest, which lies
+    lowest, where the power is not known.
+
+    Examples
+    --------
+    >>> [frame_of_shaft(28, kw).name for kw in (None, 2.2, 4.0)], frame_of_shaft(19, 0.55).height_mm
+    (['IEC 100', 'IEC 100', 'IEC 112'], 80.0)
+    >>> frame_of_shaft(20, 0.55) is None
+    True
+    """
+    found = [one for one in _frames().values() if abs(one.shaft_mm - shaft_mm) <= SAME_SHAFT_MM]
+    found.sort(key=lambda one: (one.power_kw, one.height_mm))
+    return next((one for one in found if power_kw is None or one.power_kw >= power_kw), found[-1] if found else None)
 
 
 def frame_names() -> tuple[str, ...]:
@@ -111,12 +154,14 @@ def frame_names() -> tuple[str, ...]:
 
 @cache
 def _frames() -> dict[str, Frame]:
-    found = {}
+    found, flats = {}, table("parts")["flats"]
     for part, unit in (("frames_iec", 1.0), ("frames_nema", INCH_MM)):
         for group in table("parts")[part]:
             for name, *sizes in group["rows"]:
-                shaft, length, height = (size * unit for size in sizes)
-                found[name] = Frame(name, shaft, length, height, group["source"])
+                shaft, length, height = (size * unit for size in sizes[:3])
+                over = flats.get(name)
+                flat = None if over is None else Flat(_number(over) * INCH_MM, flats["source"])
+                found[name] = Frame(name, shaft, length, height, sizes[3], group["source"], flat)
     return found
 
 
@@ -144,6 +189,21 @@ def start_torque(name: str) -> tuple[float, str]:
     return float(classes[name]["start"]), str(classes[name]["source"])
 
 
+def breakdown_torque(name: str | None) -> tuple[float, str]:
+    """Return the greatest torque of a class as a multiple of the full-load torque, with its source.
+
+    Where the class is not known, that of the strongest ordinary motors counts.
+
+    Examples
+    --------
+    >>> breakdown_torque("C")[0], breakdown_torque(None)[0]
+    (2.25, 3.0)
+    """
+    entry = table("parts")["torque_classes"]["B" if name is None else name]
+    unknown = "; the motor's class is not stated" if name is None else ""
+    return float(entry["breakdown"]), f"{entry['breakdown_source']}{unknown}"
+
+
 def unbalance_g_m(rim_speed_m_s: float) -> tuple[float | None, str]:
     """Return the unbalance [g·m] that may be left at a rim speed, with its source; nothing below 5 and above 30 m/s.
 
@@ -157,6 +217,34 @@ def unbalance_g_m(rim_speed_m_s: float) -> tuple[float | None, str]:
         if over < rim_speed_m_s <= upto:
             return float(left), data["source"]
     return None, data["source"]
+
+
+def balance_grade() -> tuple[float, str]:
+    """Return the balance grade of pulleys, the speed of the centre of mass about the axis [mm/s], with its source."""
+    data = table("parts")["balance"]
+    return float(data["grade"]), str(data["grade_source"])
+
+
+def rolling_lever() -> tuple[float, str]:
+    """Return the lever of rolling friction of an arbor on level edges [mm], with its source."""
+    data = table("parts")["balance"]
+    return float(data["rolling_mm"]), str(data["rolling_source"])
+
+
+def strength(material: str | None) -> tuple[float | None, str]:
+    """Return the least strength in tension of what a cone may be made of [MPa], with its source.
+
+    Nothing where nobody says what it is made of.
+
+    Examples
+    --------
+    >>> strength("timber")[0], strength("metal")[0], strength(None)[0]
+    (2.1, 150.0, None)
+    """
+    if material is None:
+        return None, "no strength is named where the material is not stated"
+    entry = table("parts")["strengths"][material]
+    return float(entry["mpa"]), str(entry["source"])
 
 
 def shafting(*, keyed: bool, shock: str, plain_mpa: float | None = None) -> Shafting:

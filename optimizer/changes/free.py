@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from optimizer.changes.limit import Limit, settings
 from optimizer.changes.limits import let_out
+from optimizer.changes.risks import usual_first
 from optimizer.errors import NoDesignError
 from optimizer.layouts.free import middle_problem
 from optimizer.records.changes import Change, Changes, LimitKind, Unmoved
@@ -114,7 +115,7 @@ def changes_for_free(
                 turned=refine_middle(answer.candidate, 0.0).rounded is not None,
             )
         )
-    return Changes(least=tuple(changes), unmoved=tuple(unmoved), searches=asking.searches)
+    return Changes(least=usual_first(changes), unmoved=tuple(unmoved), searches=asking.searches)
 
 
 def _least(asking: Asking, scenario: Scenario, limit: Limit) -> tuple[int, Answer, bool]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from optimizer.changes.bands import edges, wants
 from optimizer.changes.limit import Limit
-from optimizer.changes.machine import grips, materials, rim_speed, rooms, series_limits
+from optimizer.changes.machine import grips, materials, rim_speed, rooms, series_limits, stands
 from optimizer.changes.sizes import blank, smallest_pulleys
 from optimizer.changes.stages import belt_speeds, centres, travels, wraps
 from optimizer.changes.stock import stocks
@@ -21,6 +21,7 @@ def let_out(scenario: Scenario) -> tuple[Limit, ...]:
         *travels(scenario, out=True),
         *centres(scenario, out=True),
         *rooms(scenario, out=True),
+        *stands(scenario),
         *wants(scenario, out=True),
         *edges(scenario, out=True),
         *smallest_pulleys(scenario, out=True),

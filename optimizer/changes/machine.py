@@ -19,7 +19,7 @@ from optimizer.scenario import Scenario
 from optimizer.scenario.values import LONGEST_MM
 from optimizer.scoring import score
 
-__all__ = ["grips", "materials", "rim_speed", "rooms", "series_limits"]
+__all__ = ["grips", "materials", "rim_speed", "rooms", "series_limits", "stands"]
 
 FASTEST_RIM_M_S = 200.0
 """No rim speed above this can be stated."""
@@ -47,6 +47,13 @@ def materials(scenario: Scenario) -> Iterator[Limit]:
     for key in sorted(_timber_sides(scenario)):
         keys = partial(_metal, key=f"{key}.material")
         yield Limit("rim speed", "", Line(0.0, 1.0, 1), 1, keys, lambda _, value: value, numbered=False)
+
+
+def stands(scenario: Scenario) -> Iterator[Limit]:
+    """Yield that nothing reaches under the motor's pulleys, where its height limits them."""
+    if scenario.motor.plate:
+        blocks: Mapping[str, Value] = {"motor.plate": False}
+        yield Limit("motor stand", "", Line(0.0, 1.0, 1), 1, lambda _: blocks, lambda _, value: value, numbered=False)
 
 
 def rooms(scenario: Scenario, *, out: bool) -> Iterator[Limit]:

@@ -56,14 +56,14 @@ def belt_speed_m_s(candidate: Candidate, key: str) -> float:
 
 
 def rim_speed_m_s(candidate: Candidate, side_keys: frozenset[str]) -> float:
-    """Return the greatest speed of the rims of some sides, every shaft at its fastest; 0 for no side."""
+    """Return the greatest speed of the rims of some sides, every shaft at its fastest without load; 0 for no side."""
     found = 0.0
     for key, (entering, leaving) in _entering(candidate):
         rules, sizes = _stage(candidate, key)
         for side, rpm, name in ((rules.driver, entering, "driver_mm"), (rules.driven, leaving, "driven_mm")):
             if side.key in side_keys:
                 largest = max(getattr(p, name) for p in sizes.positions) + side.outside_shift_mm
-                found = max(found, _m_s(largest, rpm))
+                found = max(found, _m_s(largest, rpm * side.idle_gain))
     return found
 
 

@@ -12,6 +12,7 @@ from optimizer.changes.least import Asked, Moved, least, tightest
 from optimizer.changes.limit import Limit, settings
 from optimizer.changes.limits import let_out, purchases, tightened
 from optimizer.changes.questions import Questions, nearest_first
+from optimizer.changes.risks import usual_first
 from optimizer.changes.scan import scanned
 from optimizer.changes.together import MOST_UNITS, Pair, pair_values, together
 from optimizer.changes.turned import can_be_turned, turnable
@@ -72,13 +73,15 @@ def changes_for_none(
             unmoved.append(Unmoved(kind=limit.kind, settings=settings(scenario, limit, limit.ticks), proved=certain))
         else:
             changes.append(_change(asked, limit, moved))
-    pair, certain = (None, True) if changes else together(asked, let_out(scenario))
+    told = usual_first(changes)
+    usual = bool(told) and told[0].remedy == "usual"
+    pair, certain = (None, True) if usual else together(asked, let_out(scenario))
     return Changes(
-        least=tuple(changes),
+        least=told,
         together=_together(scenario, pair) if pair else None,
-        together_tried=not changes,
+        together_tried=not usual,
         together_proved=certain,
-        together_units=MOST_UNITS if not changes else 0,
+        together_units=0 if usual else MOST_UNITS,
         unmoved=tuple(unmoved),
         searches=questions.searches,
     )

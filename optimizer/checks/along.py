@@ -11,7 +11,7 @@ from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.scenario import Making
 
-__all__ = ["needed_pitch_mm", "pitch_checks", "room_checks", "step_pitch_mm"]
+__all__ = ["cone_width_mm", "needed_pitch_mm", "pitch_checks", "room_checks", "step_pitch_mm"]
 
 STATED = "stated by the maker"
 GROOVE_AND_WALLS = "groove at the rim with a wall on either side, common practice, no source"
@@ -53,14 +53,13 @@ def pitch_checks(pair: Pair, making: Making) -> Iterator[Check | Skipped]:
 def room_checks(machine: Machine) -> Iterator[Check | Skipped]:
     """Yield the check of every shaft's room."""
     making = machine.scenario.making
-    names = [machine.scenario.chain[0].from_shaft, *(name for name, _ in machine.fastest_rpm)]
-    for name in names:
+    for name, _ in machine.fastest_rpm:
         shaft = machine.scenario.shaft(name)
         if isinf(shaft.room_mm):
             yield Skipped(name="room along the shaft", where=name, why="no room is stated")
             continue
         widths = [
-            _cone_width_mm(cone, step_pitch_mm(pair, making), idle_grooves(machine, cone))
+            cone_width_mm(cone, step_pitch_mm(pair, making), idle_grooves(machine, cone))
             for pair in machine.pairs
             for cone in pair.cones
             if cone.shaft.name == name
@@ -89,7 +88,7 @@ def _in_line(pair: Pair, making: Making) -> Check | Skipped:
     return at_most(rule, pair.key, off, f"step pitch {own[0]:.2f} and {own[1]:.2f} mm")
 
 
-def _cone_width_mm(cone: Cone, step_pitch: float, idle: int) -> float:
+def cone_width_mm(cone: Cone, step_pitch: float, idle: int) -> float:
     """Return the length a cone takes; a kept cone, or a piece of several grooves, is there with all its steps."""
     return (max(cone.positions, len(cone.side.kept_mm)) + idle) * (cone.side.pitch_mm or step_pitch)
 

@@ -14,6 +14,7 @@ from optimizer.checks.stands import Stand, Stands, stands_of
 from optimizer.checks.stated import Machine
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least
 from optimizer.geometry.plane import gap_of_cores_mm
+from optimizer.quantities.digits import first_least
 from optimizer.scenario import FixedStage
 from optimizer.scenario.around import LEAST_GAP_MM
 
@@ -101,7 +102,7 @@ def gaps_of(machine: Machine, stands: Stands) -> Iterator[Gap]:
                 for b in other.bodies:
                     least = np.fmin(least, _gap(a, b))
             if np.isfinite(least).any():
-                worst = int(np.argmin(least))
+                worst = first_least(least)
                 yield Gap(one, other, float(least[worst]), stands.states[worst])
 
 

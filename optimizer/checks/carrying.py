@@ -14,6 +14,7 @@ from optimizer.checks.verdict import Check, Rule, Skipped, at_least
 from optimizer.mechanics.carrying import FrictionRating, Rating, carried_kw, governing
 from optimizer.mechanics.gears import torque_nm as torque_of_nm
 from optimizer.mechanics.tension import Strands, bends_per_second, pretension_n, shaft_pull_n, slip_pull_n, strands_n
+from optimizer.quantities.digits import meaningful
 from optimizer.scenario.losses import passed_on
 
 __all__ = ["BeltLoad", "Pull", "carrying_checks", "loads", "place_in_chain", "torque_nm", "unknown_carrying"]
@@ -117,7 +118,7 @@ def torque_nm(machine: Machine, number: int, belts: tuple[BeltLoad, ...]) -> tup
         powers.append((motor * passed_on(chain), "motor"))
     if not powers:
         return None
-    power, limits = min(powers, key=lambda entry: entry[0])
+    power, limits = min(powers, key=lambda entry: meaningful(entry[0]))
     return torque_of_nm(power, speed.rpm), limits
 
 
@@ -137,12 +138,12 @@ def carrying_checks(machine: Machine) -> Iterator[Check | Skipped]:
             continue
         asked = [load for load in mine if load.must_kw > 0]
         if asked:
-            worst = min(asked, key=lambda load: (load.carries_kw / load.must_kw, load.number))
+            worst = min(asked, key=lambda load: (meaningful(load.carries_kw / load.must_kw), load.number))
             rule = Rule("belt carries", "advice", worst.must_kw, "kW", worst.source)
             yield at_least(rule, _place(worst), worst.carries_kw, "a belt that carries less slips under full load")
         held = [load for load in mine if load.limit_kw > 0]
         if held:
-            worst = min(held, key=lambda load: (load.carries_kw / load.limit_kw, load.number))
+            worst = min(held, key=lambda load: (meaningful(load.carries_kw / load.limit_kw), load.number))
             rule = Rule("grip", "limit", worst.limit_kw, "kW", f"stated by the maker; {worst.source}")
             yield at_least(rule, _place(worst), worst.carries_kw)
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Callable, Iterator
+from itertools import chain
 
 from optimizer.checks.along import pitch_checks, room_checks
 from optimizer.checks.around import around_checks
@@ -30,7 +32,26 @@ from optimizer.checks.work_size import work_checks
 from optimizer.records.built import BuiltMachine
 from optimizer.scenario import Scenario
 
-__all__ = ["check_design", "skipped_checks"]
+__all__ = ["asked_once_made", "check_design", "limits_of", "near_limits", "skipped_checks"]
+
+NOT_ASKED = frozenset(
+    {
+        "sheaves in hand go round",
+        "discs in hand go round",
+        "largest blank",
+        "free range, greatest",
+        "largest disc, greatest",
+        "order of the steps",
+        "difference of neighbouring steps",
+    }
+)
+"""Checks that ask what may be made, not what is there."""
+OF_THE_BELT = ("own centre", "belt length", "travel for", "spread of", "running centre", "worn-out centre")
+"""How the names of checks begin that ask whether one belt fits all positions, which tolerances work out exactly."""
+NEAR, NEAR_MM = 0.1, 10.0
+"""Share of a limit, or length, that errors of turning may use up."""
+Group = Callable[[Machine], Iterator[Check | Skipped]]
+Limit = tuple[str, str, int]
 
 
 def check_design(scenario: Scenario, built: BuiltMachine) -> tuple[Check, ...]:
@@ -64,9 +85,47 @@ def skipped_checks(scenario: Scenario, built: BuiltMachine) -> tuple[Skipped, ..
     return tuple(item for item in _all(read_machine(scenario, built)) if isinstance(item, Skipped))
 
 
+def asked_once_made(name: str) -> bool:
+    """Tell whether a check is asked of a machine that is made, and so of the errors that its sizes may have."""
+    return name not in NOT_ASKED and not name.endswith("as stated")
+
+
+def near_limits(machine: Machine) -> tuple[dict[Limit, float], tuple[Group, ...]]:
+    """Return the margins of limits that errors of turning may pass, and the groups of checks that tell of them.
+
+    Only what is asked of a made machine counts, and only where the machine as drawn keeps it; not the fit of belts.
+    """
+    margins: dict[Limit, float] = {}
+    groups = []
+    for group in GROUPS:
+        near = {limit: max(check.margin, 0.0) for limit, check in limits_of((group,), machine) if _near(check)}
+        if near:
+            margins |= near
+            groups.append(group)
+    return margins, tuple(groups)
+
+
+def limits_of(groups: tuple[Group, ...], machine: Machine) -> Iterator[tuple[Limit, Check]]:
+    """Yield the checks of some groups that are limits, each by its name, its place, its number among equal ones."""
+    seen: Counter[tuple[str, str]] = Counter()
+    for check in chain.from_iterable(group(machine) for group in groups):
+        if isinstance(check, Check) and check.kind != "advice":
+            yield (check.name, check.where, seen[check.name, check.where]), check
+            seen[check.name, check.where] += 1
+
+
+def _near(check: Check) -> bool:
+    far = NEAR_MM if check.unit == "mm" else NEAR * abs(check.limit)
+    asked = asked_once_made(check.name) and not check.name.startswith(OF_THE_BELT)
+    return check.passed and check.margin < far and asked
+
+
 def _all(machine: Machine) -> Iterator[Check | Skipped]:
+    return chain.from_iterable(group(machine) for group in GROUPS)
+
+
+def _stage_checks(machine: Machine) -> Iterator[Check | Skipped]:
     making = machine.scenario.making
-    yield from spindle_checks(machine)
     for pair in machine.pairs:
         yield from travel_checks(pair)
         yield from contact_checks(pair)
@@ -78,17 +137,24 @@ def _all(machine: Machine) -> Iterator[Check | Skipped]:
         yield from belt_and_rim_checks(pair, making)
         yield from flexing_checks(pair)
         yield from crossed_checks(pair)
-    yield from coupled_checks(machine)
-    yield from in_hand_checks(machine)
-    yield from carrying_checks(machine)
-    yield from gear_checks(machine)
-    yield from hanging_checks(machine)
-    yield from strength_checks(machine)
-    yield from key_checks(machine)
-    yield from balance_checks(machine)
-    yield from motor_checks(machine)
-    yield from room_checks(machine)
-    yield from seat_checks(machine)
-    yield from around_checks(machine)
-    yield from work_checks(machine)
-    yield from shaft_checks(machine)
+
+
+GROUPS: tuple[Group, ...] = (
+    spindle_checks,
+    _stage_checks,
+    coupled_checks,
+    in_hand_checks,
+    carrying_checks,
+    gear_checks,
+    hanging_checks,
+    strength_checks,
+    key_checks,
+    balance_checks,
+    motor_checks,
+    room_checks,
+    seat_checks,
+    around_checks,
+    work_checks,
+    shaft_checks,
+)
+"""All checks, in the order in which they are told."""

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from math import isinf
 from typing import NamedTuple
 
-from optimizer.checks.carrying import BeltLoad, loads, place_in_chain
 from optimizer.checks.stated import Machine, MadeSpeed
 from optimizer.checks.verdict import Check, Rule, Skipped, at_most
 from optimizer.mechanics.gears import torque_nm
+from optimizer.quantities.digits import meaningful
 from optimizer.scenario import BeltStage, FixedStage
 from optimizer.scenario.chain import MOTOR
 from optimizer.scenario.losses import passed_on
@@ -18,7 +18,8 @@ __all__ = ["GearLoad", "gear_checks", "gear_loads", "input_rpm"]
 
 STATED = "stated by the maker"
 SERVICE = "shocks and the gear maker's own service factor are not counted"
-SPEED, TORQUE = "speed into the gear", "torque out of the gear"
+SPEED, TORQUE, PEAK = "speed into the gear", "torque out of the gear", "torque out of the gear in a jam"
+PEAK_SOURCE = "twice the permitted torque, common practice, no source"
 
 
 class GearLoad(NamedTuple):
@@ -30,45 +31,34 @@ class GearLoad(NamedTuple):
     driven_rpm: float
     """Speed of the stage's driven shaft."""
     torque_nm: float
-    """On the driven shaft: the most that motor and belts can bring there, before one of them gives way."""
-    limited_by: str
-    """`motor`, or the place of the belt stage that slips first."""
+    """On the driven shaft, at the motor's rated power."""
+    breakdown_nm: float
+    """On the driven shaft, at the motor's breakdown torque."""
 
 
 def input_rpm(machine: Machine, stage: FixedStage) -> float:
-    """Return the greatest speed of a fixed stage's driving shaft."""
-    return {MOTOR: machine.scenario.motor.speed_rpm, **dict(machine.fastest_rpm)}[stage.from_shaft]
+    """Return the greatest speed of a fixed stage's driving shaft under full load, which its maker states it for."""
+    return dict(machine.fastest_rpm)[stage.from_shaft]
 
 
 def gear_loads(machine: Machine, stage: FixedStage) -> tuple[GearLoad, ...]:
-    """Return the torque that can leave a fixed stage, by spindle speed; nothing where no power is known.
+    """Return the torque that can leave a fixed stage, by spindle speed; nothing where the motor's power is not known.
 
-    The power that arrives is the least of the motor's rated power and of what every belt carries before it slips, less
-    what the fixed stages between there and here lose; a belt behind gives way for the gear as well as one before it.
-    Duty is not counted: it spares belts, it does not make them slip sooner.
+    The motor's rated power arrives, less what the fixed stages between lose, and for a moment as many times that as its
+    breakdown torque is of its rated one. No belt is counted on to slip before: what it is rated for is a matter of its
+    life, and a tight belt passes on several times as much.
     """
     chain = machine.scenario.chain
     here = next(index for index, other in enumerate(chain) if other is stage)
-    belts = loads(machine)
+    times, _ = machine.scenario.motor.breakdown
     found = []
     for number, speed in enumerate(machine.speeds, 1):
-        powers = list(_powers_kw(machine, here, speed, [load for load in belts if load.number == number]))
-        if powers:
-            power, by = min(powers, key=lambda entry: entry[0])
+        power = machine.motor_kw(speed.settings)
+        if power is not None:
             rpm = leaving_rpm(machine, speed)[here]
-            found.append(GearLoad(number, speed.rpm, rpm, torque_nm(power, rpm), by))
+            torque = torque_nm(power * passed_on(chain, 0, here + 1), rpm)
+            found.append(GearLoad(number, speed.rpm, rpm, torque, times * torque))
     return tuple(found)
-
-
-def _powers_kw(machine: Machine, here: int, speed: MadeSpeed, belts: list[BeltLoad]) -> Iterator[tuple[float, str]]:
-    """Yield what motor and belts can bring to the driven shaft of the fixed stage at a place of the chain."""
-    chain, motor_kw = machine.scenario.chain, machine.motor_kw(speed.settings)
-    if motor_kw is not None:
-        yield motor_kw * passed_on(chain, 0, here + 1), MOTOR
-    for load in belts:
-        at = place_in_chain(machine, load)
-        share = passed_on(chain, at, here + 1) if at < here else 1 / passed_on(chain, here + 1, at)
-        yield load.carries_kw * share, load.key
 
 
 def leaving_rpm(machine: Machine, speed: MadeSpeed) -> list[float]:
@@ -112,17 +102,22 @@ def _torque(machine: Machine, stage: FixedStage) -> Iterator[Check | Skipped]:
         return
     found = gear_loads(machine, stage)
     if not found:
-        yield Skipped(name=TORQUE, where=key, why="neither the motor's power nor what the belts carry is known")
+        yield Skipped(name=TORQUE, where=key, why="the motor's power is not stated")
         return
-    worst = max(found, key=lambda load: load.torque_nm)
+    worst = max(found, key=lambda load: meaningful(load.torque_nm))
+    where, peak = f"{key} at {worst.spindle_rpm:.0f} rpm", stage.peak_nm
     above = [load for load in found if load.torque_nm > stage.torque_nm]
-    by = "the motor" if worst.limited_by == MOTOR else f"the belt of {worst.limited_by}, which slips then"
-    note = f"as much as {by} brings; {SERVICE}"
+    note = f"at the motor's rated power; {SERVICE}"
     if above:
         speeds = ", ".join(f"{load.spindle_rpm:.0f}" for load in above)
-        note = f"more can come than the gear permits at {speeds} rpm of the spindle, {note}; {ADVICE}"
-    where = f"{key} at {worst.spindle_rpm:.0f} rpm"
+        note += f"; above what the gear permits at {speeds} rpm of the spindle: {ADVICE}"
     yield at_most(Rule(TORQUE, "limit", stage.torque_nm, "N m", STATED), where, worst.torque_nm, note)
+    source = STATED if stage.peak_torque_nm is not None else PEAK_SOURCE
+    times, by = machine.scenario.motor.breakdown
+    note = f"at the motor's breakdown torque, {times:g} times the rated one ({by})"
+    if worst.breakdown_nm > peak:
+        note += ": a jam can break the gear; fit a shear pin or a torque limiter behind it"
+    yield at_most(Rule(PEAK, "advice", peak, "N m", source), where, worst.breakdown_nm, note)
 
 
-ADVICE = "let a belt slip first (a weaker one, or less tight), or take a smaller motor or a stronger gear"
+ADVICE = "take a smaller motor or a stronger gear"

@@ -16,6 +16,7 @@ from optimizer.checks.stands import Stand, belts_of_mounts, followers, stands_of
 from optimizer.checks.stated import Machine
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.mechanics.hanging import balanced_strands, least_effort
+from optimizer.quantities.digits import first_least
 from optimizer.scenario.chain import SPINDLE
 
 __all__ = ["MOST_SHARE", "Balance", "Load", "balances", "hanging_checks", "state_place"]
@@ -262,14 +263,14 @@ def _verdict(balance: Balance) -> Iterator[Check | Skipped]:
         why = "what its belt must carry is not known, or no place of the mount is one where weight sets the pull"
         yield Skipped(name=NAME, where=mount.name, why=why)
         return
-    worst = int(np.nanargmin(spare))
+    worst = first_least(spare)
     note = f"slack strand under full load, drawn by the {mount.mount} of {mount.name}; below it the belt slips"
     enough = Rule(f"{NAME}, least", "advice", float(balance.needed_slack_n[worst]), "N", ENOUGH)
     yield at_least(enough, state_place(balance, worst), float(balance.slack_n[worst]), note)
     over = balance.load.most_n - balance.mean_n
     if np.all(np.isnan(over)):
         return
-    worst = int(np.nanargmin(over))
+    worst = first_least(over)
     note = f"mean of both strands, drawn by the {mount.mount} of {mount.name}; above it belt and bearings wear"
     most = Rule(f"{NAME}, greatest", "advice", float(balance.load.most_n[worst]), "N", JUDGED)
     yield at_most(most, state_place(balance, worst), float(balance.mean_n[worst]), note)

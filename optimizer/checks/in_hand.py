@@ -21,6 +21,10 @@ __all__ = ["belts_in_hand", "discs_in_hand", "idle_grooves", "in_hand_checks", "
 
 SAME_MM = 1e-6
 HALF = 0.5
+OPTIMAL = 0
+"""Status of scipy's solver where it has the best answer."""
+FIRST = 1e-5
+"""What a way counts less than the one before it, so that of equal ones the first is taken whatever the solver does."""
 SAME_LENGTH_MM = 0.5
 """Belts whose lengths are closer than this are one."""
 STATED = "stated by the maker"
@@ -107,7 +111,10 @@ class Placing(NamedTuple):
 
 
 def pieces_in_hand(machine: Machine) -> tuple[Placing, ...]:
-    """Return the pieces used; of equal ways the one with fewest idle grooves."""
+    """Return the pieces used; of equal ways the one with fewest idle grooves, of these that of the pieces first stated.
+
+    None where the solver ends without an answer: all is then to be bought.
+    """
     known = machine.known.get("pieces in hand")
     if isinstance(known, tuple):
         return known
@@ -122,7 +129,10 @@ def _served(placings: Sequence[Placing], machine: Machine) -> tuple[Placing, ...
     scarce = _scarce_pulleys(machine)
     steps = sorted({step for placing in placings for step in placing.steps})
     worth = np.array(
-        [sum(100.0 if step in scarce else 1.0 for step in p.steps) - 0.01 * len(p.idle_mm) for p in placings]
+        [
+            sum(100.0 if step in scarce else 1.0 for step in p.steps) - 0.01 * len(p.idle_mm) - FIRST * number
+            for number, p in enumerate(placings)
+        ]
     )
     once = np.array([[step in placing.steps for placing in placings] for step in steps], dtype=float)
     sheaves = machine.scenario.in_hand.sheaves
@@ -133,8 +143,11 @@ def _served(placings: Sequence[Placing], machine: Machine) -> tuple[Placing, ...
         integrality=np.ones(len(placings), dtype=np.int64),
         bounds=Bounds(0, 1),
         constraints=[LinearConstraint(once, ub=1.0), LinearConstraint(kinds, ub=counts)],
+        options={"mip_rel_gap": 0.0},
     )
-    return () if answer.x is None else tuple(p for p, x in zip(placings, answer.x, strict=True) if x > HALF)
+    if answer.status != OPTIMAL or answer.x is None:
+        return ()
+    return tuple(p for p, x in zip(placings, answer.x, strict=True) if x > HALF)
 
 
 def _placings(machine: Machine) -> list[Placing]:

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from optimizer.catalogue.parts import Key, key_for
+from optimizer.catalogue.parts import Frame, Key, frame, key_for
 from optimizer.checks.along import step_pitch_mm
 from optimizer.checks.shafts import cones_on, shaft_names, torques_nm
 from optimizer.checks.stated import Machine
 from optimizer.checks.verdict import Check, Rule, Skipped, at_most
 from optimizer.mechanics.keys import Depths, key_length_mm, seat_depths_mm
+from optimizer.scenario.chain import MOTOR
 
-__all__ = ["KeySeat", "key_checks", "key_seats"]
+__all__ = ["KeySeat", "flat_frame", "key_checks", "key_seats"]
 
 KEY_MPA = (41.0, 82.0)
 """Shear and crushing stress of a mild steel key [MPa]; from memory."""
@@ -39,6 +40,8 @@ def key_seats(machine: Machine) -> tuple[KeySeat, ...]:
     for name in shaft_names(machine):
         shaft = machine.scenario.shaft(name)
         size = shaft.diameter_mm
+        if flat_frame(machine, name) is not None:
+            continue
         key = None if size is None or not shaft.keyed else key_for(size, inch=inch)
         if size is None or key is None:
             continue
@@ -48,12 +51,25 @@ def key_seats(machine: Machine) -> tuple[KeySeat, ...]:
     return tuple(found)
 
 
+def flat_frame(machine: Machine, name: str) -> Frame | None:
+    """Return the motor's frame where its shaft has a flat in place of a keyway, and nobody states a keyway."""
+    motor = machine.scenario.motor.frame
+    if name != MOTOR or motor is None or "keyed" in machine.scenario.shaft(name).model_fields_set:
+        return None
+    known = frame(motor)
+    return None if known.flat is None else known
+
+
 def key_checks(machine: Machine) -> Iterator[Check | Skipped]:
     """Yield the check that every keyed cone is as long as the key of its shaft must be."""
     seats = {seat.shaft: seat for seat in key_seats(machine)}
     for name in shaft_names(machine):
         shaft, seat = machine.scenario.shaft(name), seats.get(name)
         if not shaft.keyed:
+            continue
+        flat = flat_frame(machine, name)
+        if flat is not None:
+            yield Skipped(name="key", where=name, why=f"the shaft of {flat.name} has a flat and no keyway")
             continue
         if seat is None or seat.length_mm is None:
             yield Skipped(name="key", where=name, why=_missing(shaft.diameter_mm, seat, machine.scenario.units))

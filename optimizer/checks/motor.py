@@ -11,9 +11,10 @@ from optimizer.checks.along import step_pitch_mm
 from optimizer.checks.around import gap_kept
 from optimizer.checks.carrying import BeltLoad, loads, place_in_chain
 from optimizer.checks.stated import Cone, Machine, Pair
-from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
+from optimizer.checks.verdict import Check, Kind, Rule, Skipped, at_least, at_most
 from optimizer.mechanics.gears import torque_nm
 from optimizer.mechanics.starting import run_up_s
+from optimizer.quantities.digits import meaningful
 from optimizer.scenario.chain import MOTOR
 from optimizer.scenario.losses import passed_on
 
@@ -89,7 +90,7 @@ def _start_checks(machine: Machine) -> Iterator[Check | Skipped]:
     yield at_least(Rule("starting torque", "advice", asked, "times", source), "motor.torque_class", share, note)
     if power is None or not belts or scenario.work.inertia_kg_m2 is None:
         return
-    weakest = min(belts, key=lambda load: (load.carries_kw / _motor_kw(machine, load), load.number))
+    weakest = min(belts, key=lambda load: (meaningful(load.carries_kw / _motor_kw(machine, load)), load.number))
     where = f"{weakest.key}, position {weakest.position} at {weakest.rpm:.0f} rpm"
     rule = Rule("belt at the start", "advice", share, "times", source)
     note = "of the motor's full-load torque; with heavy work a belt that carries less slips until it turns"
@@ -107,43 +108,52 @@ def _run_up_checks(machine: Machine) -> Iterator[Check | Skipped]:
         why = "the work's inertia, or the motor's power, is not stated"
         yield Skipped(name="run-up time", where="work.inertia", why=why)
         return
-    slowest = max(found, key=lambda run: (run.seconds, run.number))
+    slowest = max(found, key=lambda run: (meaningful(run.seconds), run.number))
     rule = Rule("run-up time", "advice", MOST_RUN_UP_S, "s", PRACTICE)
     yield at_most(rule, f"speed {slowest.number}", slowest.seconds, "the heaviest work; start it on a slower speed")
 
 
 def _frame_checks(machine: Machine) -> Iterator[Check | Skipped]:
-    name = machine.scenario.motor.frame
-    if name is None:
-        yield Skipped(name="motor frame", where="motor.frame", why="the motor's frame is not stated")
+    motor = machine.scenario.motor
+    if motor.frame is None:
+        why = "neither the motor's frame nor the diameter of a usual motor's shaft is stated"
+        yield Skipped(name="motor frame", where="motor.frame", why=why)
         return
-    known = frame(name)
+    known, said = frame(motor.frame), frame(motor.frame).name
+    if "frame" not in motor.model_fields_set:
+        said += ", taken from the motor's shaft"
     shaft = machine.scenario.shaft(MOTOR)
     if shaft.diameter_mm is not None:
         off = abs(shaft.diameter_mm - known.shaft_mm)
         rule = Rule("motor shaft as its frame", "advice", SAME_MM, "mm", known.source)
-        yield at_most(rule, shaft.name, off, f"{known.name}: {known.shaft_mm:g} mm")
+        yield at_most(rule, shaft.name, off, f"{said}: {known.shaft_mm:g} mm")
     for pair in machine.pairs:
         if pair.stage.from_shaft == MOTOR:
-            yield _above_the_feet(pair.driver, machine, known)
-            yield _on_its_shaft(pair, machine, known)
+            yield _above_the_plate(pair.driver, machine, known, said)
+            yield _on_its_shaft(pair, machine, known, said)
 
 
-def _above_the_feet(cone: Cone, machine: Machine, known: Frame) -> Check:
-    """Return the check that pulleys keep clear of the plate the motor stands on, advice where none is stated."""
-    radius = max(cone.outside_mm) / 2
-    if machine.scenario.motor.plate:
-        room = known.height_mm - gap_kept(machine)
-        rule = Rule("pulley above the plate", "limit", room, "mm", known.source)
-        return at_most(rule, cone.key, radius, f"{known.name}; radius, {gap_kept(machine):g} mm clear of the plate")
-    rule = Rule("pulley above the feet", "advice", known.height_mm, "mm", known.source)
-    return at_most(rule, cone.key, radius, f"{known.name}; a larger radius hits a plate that reaches under it")
+def _above_the_plate(cone: Cone, machine: Machine, known: Frame, said: str) -> Check | Skipped:
+    """Return the check that pulleys keep clear of what the motor stands on.
+
+    It is advice for a cone that exists where nobody says what the motor stands on: the machine runs as it is.
+    """
+    motor, name = machine.scenario.motor, "pulley above the plate"
+    if not motor.plate:
+        why = "nothing reaches under the motor's pulleys, as the maker states (motor.plate = false)"
+        return Skipped(name=name, where=cone.key, why=why)
+    stated = "plate" in motor.model_fields_set
+    gap, room = gap_kept(machine), known.height_mm - gap_kept(machine)
+    note = f"{said}; radius, {gap:g} mm clear of the plate {known.height_mm:g} mm under the shaft"
+    note += "" if stated else "; a motor on blocks or with its shaft over an edge: motor.plate = false"
+    kind: Kind = "advice" if cone.side.kept_whole and not stated else "limit"
+    return at_most(Rule(name, kind, room, "mm", known.source), cone.key, max(cone.outside_mm) / 2, note)
 
 
-def _on_its_shaft(pair: Pair, machine: Machine, known: Frame) -> Check:
+def _on_its_shaft(pair: Pair, machine: Machine, known: Frame, said: str) -> Check:
     """Return the check that a cone is no longer than the motor's shaft."""
     cone, making = pair.driver, machine.scenario.making
     width = max(cone.positions, len(cone.side.kept_mm)) * (cone.side.pitch_mm or step_pitch_mm(pair, making))
     rule = Rule("cone on the motor's shaft", "advice", known.length_mm, "mm", known.source)
-    note = f"{known.name}; what stands beyond loads the motor's bearing more than its maker meant"
+    note = f"{said}; what stands beyond loads the motor's bearing more than its maker meant"
     return at_most(rule, cone.key, width, note)

@@ -68,8 +68,10 @@ def seat_checks(machine: Machine) -> Iterator[Check]:
     making = machine.scenario.making
     for pair in machine.pairs:
         stated = [cone for cone in (pair.driver, pair.driven) if "along_mm" in cone.side.model_fields_set]
-        if len(stated) == 2:
-            yield _in_line(pair, making)
+        seats = [seats_of(cone, pair, making)[: cone.positions] for cone in stated]
+        # a cone that two belts share counts as stated, and has a place only where it is driven
+        if len(seats) == 2 and all(seat.place_mm is not None for seat in (*seats[0], *seats[1])):
+            yield _in_line(pair, seats)
     spans = [
         (cone, span)
         for pair in machine.pairs
@@ -83,9 +85,8 @@ def seat_checks(machine: Machine) -> Iterator[Check]:
             yield at_least(rule, one.key, max(a[0] - b[1], b[0] - a[1]), note)
 
 
-def _in_line(pair: Pair, making: Making) -> Check:
+def _in_line(pair: Pair, seats: list[tuple[Seat, ...]]) -> Check:
     """Return the check of the belt that is farthest out of line."""
-    seats = [seats_of(cone, pair, making)[: cone.positions] for cone in (pair.driver, pair.driven)]
     off = [abs((a.place_mm or 0.0) - (b.place_mm or 0.0)) for a, b in zip(*seats, strict=True)]
     nearest = min((centre for centre in pair.centres_mm if centre > 0), default=pair.stage.centres_mm[0])
     rule = Rule(

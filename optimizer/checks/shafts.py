@@ -12,15 +12,17 @@ from numpy.typing import NDArray
 
 from optimizer.catalogue.parts import Shafting, shafting
 from optimizer.checks.belt import wraps_deg
-from optimizer.checks.carrying import BeltLoad, Pull, loads
+from optimizer.checks.carrying import BeltLoad, Pull, loads, place_in_chain
 from optimizer.checks.seats import seats_of
 from optimizer.checks.stands import Stands, stands_of
 from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least
 from optimizer.mechanics.shafts import bearing_loads_n, greatest_moment_nm, needed_diameter_mm, torque_nm
 from optimizer.mechanics.tension import Strands, shaft_pull_n, strands_n
+from optimizer.quantities.digits import meaningful
 from optimizer.scenario import FixedStage, Shaft
 from optimizer.scenario.chain import MOTOR
+from optimizer.scenario.losses import passed_on
 
 __all__ = ["ShaftLoad", "cones_on", "shaft_loads", "shaft_names", "strength_checks", "torques_nm"]
 
@@ -71,7 +73,7 @@ class _Across:
 def shaft_loads(machine: Machine) -> tuple[tuple[ShaftLoad, ...], tuple[Skipped, ...]]:
     """Return what is known of shafts between their bearings, and what is missing for the others.
 
-    Every belt pulls as one that is tightened until it carries the full power asked of it, even beyond its rating:
+    Every belt pulls as one that is tightened until it passes on the motor's full power, even beyond its rating:
     makers do so. Its pull stands at its step, pointed at the belt's other shaft as both stand with a new belt; where
     that is not known in the worst way. Weights and what the work does to the spindle are not counted.
     """
@@ -124,17 +126,31 @@ def cones_on(machine: Machine, name: str) -> list[tuple[int, Pair, Cone]]:
 
 
 def torques_nm(machine: Machine) -> dict[str, float]:
-    """Return the greatest torque of every shaft at the power that its belts must carry, duty left out [N·m]."""
+    """Return the greatest torque of every shaft at the power that can come to it, duty left out [N·m]."""
     found: dict[str, float] = {}
     for load in loads(machine):
-        if load.must_kw <= 0:
+        power = _power_kw(machine, load)
+        if power <= 0:
             continue
-        power = load.must_kw / machine.scenario.work.duty
         pair = machine.pairs[load.stage]
         leaving = load.entering_rpm * pair.ratios[load.position - 1]
         for name, rpm in ((pair.stage.from_shaft, load.entering_rpm), (pair.stage.to_shaft, leaving)):
             found[name] = max(found.get(name, 0.0), float(torque_nm(power, rpm)))
     return found
+
+
+def _power_kw(machine: Machine, load: BeltLoad) -> float:
+    """Return the power that can pass a belt: the motor's rated one, whatever the work asks and the belt is rated for.
+
+    A rating is no fuse. Where the motor's power is not stated, what the belt must carry counts, duty left out.
+    """
+    motor = machine.motor_kw(machine.speeds[load.number - 1].settings)
+    must = load.must_kw / machine.scenario.work.duty
+    return (
+        must
+        if motor is None
+        else max(must, motor * passed_on(machine.scenario.chain, 0, place_in_chain(machine, load)))
+    )
 
 
 def _missing(machine: Machine, name: str, belts: tuple[BeltLoad, ...]) -> str:
@@ -182,7 +198,7 @@ def _load(machine: Machine, shaft: Shaft, belts: tuple[BeltLoad, ...], across: _
             found.append((_needed_mm(moment, torsion, allowed), rpm, moment, torsion))
             ends = bearing_loads_n(places, directed, shaft.bearings_mm)
             bearings = np.maximum(bearings, [np.hypot(*end) for end in ends])
-    needed, rpm, moment, torsion = max(found, key=lambda hard: hard[0])
+    needed, rpm, moment, torsion = max(found, key=lambda hard: meaningful(hard[0]))
     ends_n = float(bearings[0]), float(bearings[1])
     return ShaftLoad(shaft.name, rpm, moment, torsion, needed, ends_n, known, allowed.source)
 
@@ -206,7 +222,7 @@ def _pulls(
         wrap = wraps_deg(driver, driven, pair.centres_mm[p], pair.crossed)[0 if cone is pair.driver else 1]
         rpm = load.entering_rpm * (1.0 if cone is pair.driver else pair.ratios[p])
         other = pair.stage.to_shaft if cone is pair.driver else pair.stage.from_shaft
-        power = load.must_kw / machine.scenario.work.duty
+        power = _power_kw(machine, load)
         assert place is not None
         yield _Pull(
             place,

@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import exp, isinf, log
 
 from optimizer.checks.bands import band_edges, counts_between
-from optimizer.checks.stated import Machine, MadeSpeed
+from optimizer.checks.stated import Machine, MadeSpeed, both_speeds
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.scenario import Band
 from optimizer.series import Evenness, unevenness
@@ -82,7 +82,9 @@ def _outer(machine: Machine) -> Iterator[Check | Skipped]:
     if isinf(most):
         yield Skipped(name="fastest speed", where="spindle", why="no speed is stated that is never to be passed")
         return
-    yield at_most(Rule("fastest speed", "limit", most, "rpm", STATED), "spindle", machine.speeds[-1][0])
+    fastest = machine.speeds[-1]
+    idle = machine.idle(fastest)
+    yield at_most(Rule("fastest speed", "limit", most, "rpm", STATED), "spindle", idle, both_speeds(idle, fastest.rpm))
 
 
 def _bands(machine: Machine) -> Iterator[Check | Skipped]:

@@ -15,6 +15,7 @@ from optimizer.checks.stated import Machine, Pair
 from optimizer.checks.travel import centres_of, fit_mm
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.geometry.plane import slide_to, turn_to, turned_about
+from optimizer.quantities.digits import first_least
 from optimizer.scenario import Shaft
 from optimizer.scenario.around import PLACED_TO_MM
 from optimizer.scenario.mounts import carried, changes, shared
@@ -293,10 +294,10 @@ class _Mover:
             why = f"{own.name} rides on what cannot be brought to where its belt needs it"
             self.checks.append(Skipped(name="reach of the mount", where=key, why=why))
             return
-        worst = int(np.nanargmin(over))
+        worst = first_least(over)
         near = Rule("nearest that the mount brings the shafts", "impossible", float(reach[0][worst]), "mm", source)
         self.checks.append(at_least(near, key, float(wanted[worst])))
-        worst = int(np.nanargmin(under))
+        worst = first_least(under)
         if np.isfinite(reach[1][worst]):
             far = Rule("farthest that the mount brings the shafts", "impossible", float(reach[1][worst]), "mm", source)
             self.checks.append(at_most(far, key, float(wanted[worst])))

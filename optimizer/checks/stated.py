@@ -17,8 +17,13 @@ from optimizer.checks.belt import own_centre_mm, wraps_deg
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.plate import Plate, PlateRules, Way, chosen_plate
 from optimizer.scenario import BeltStage, FixedStage, Scenario, Shaft, Side
+from optimizer.scenario.chain import MOTOR
 
-__all__ = ["Cone", "Machine", "Pair", "read_machine"]
+__all__ = ["Cone", "Machine", "Pair", "both_speeds", "read_machine"]
+
+
+SAME_SHARE = 1e-4
+"""Speeds nearer than this are one."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +86,9 @@ class Pair:
     driver: Cone
     driven: Cone
     entering_rpm: float
-    """Greatest speed of the driver's shaft."""
+    """Greatest speed of the driver's shaft under full load."""
+    idle_rpm: float
+    """Greatest speed of the driver's shaft without load."""
     before: Pair | None = None
     """The stage whose driven cone this stage's driver is; nothing where it has a driver of its own."""
     facing: tuple[Cone, ...] = ()
@@ -157,7 +164,9 @@ class Machine:
     gain: float
     """Product of the fixed ratios, of each the greatest."""
     fastest_rpm: tuple[tuple[str, float], ...]
-    """Greatest speed of every shaft but the motor's, motor first."""
+    """Greatest speed of every shaft under full load, the motor's first."""
+    idle_rpm: tuple[tuple[str, float], ...]
+    """Greatest speed of every shaft without load, the motor turning as fast as its field, no belt slipping."""
     known: dict[str, object] = field(default_factory=dict, compare=False, repr=False)
     """What several checks ask of the machine and is worked out once, by the name of what works it out."""
 
@@ -252,6 +261,10 @@ class Machine:
             )
         )
 
+    def idle(self, speed: MadeSpeed) -> float:
+        """Return how fast the spindle turns without load where it turns at a speed under full load [rpm]."""
+        return speed.rpm * self.idle_rpm[-1][1] / self.fastest_rpm[-1][1]
+
     def motor_kw(self, settings: tuple[int, ...]) -> float | None:
         """Return the motor's rated power at a setting of the switches; nothing where none is stated."""
         motor = self.scenario.motor
@@ -278,19 +291,22 @@ def read_machine(scenario: Scenario, built: BuiltMachine) -> Machine:
     """
     by_key = {stage.key: stage for stage in built.stages}
     pairs: list[Pair] = []
-    fastest: list[tuple[str, float]] = []
     rpm, gain = scenario.motor.speed_rpm, 1.0
+    free = rpm * scenario.motor.idle_gain
+    fastest, idle = [(MOTOR, rpm)], [(MOTOR, free)]
     for stage in scenario.chain:
         if isinstance(stage, FixedStage):
-            rpm, gain = rpm * stage.ratio, gain * stage.ratio
+            rpm, free, gain = rpm * stage.ratio, free * stage.ratio, gain * stage.ratio
         else:
-            pair = _pair(scenario, stage, by_key, rpm)
+            pair = _pair(scenario, stage, by_key, (rpm, free))
             pairs.append(pair)
             rpm *= max(pair.ratios)
+            free *= max(pair.ratios) / (1 - stage.slip)
         fastest.append((stage.to_shaft, rpm))
+        idle.append((stage.to_shaft, free))
     if len(pairs) != len(built.stages):
         raise ValueError("the machine has belt stages that the scenario has not")
-    return Machine(scenario, _sharing(pairs), gain, tuple(fastest))
+    return Machine(scenario, _sharing(pairs), gain, tuple(fastest), tuple(idle))
 
 
 def _sharing(pairs: list[Pair]) -> tuple[Pair, ...]:
@@ -311,7 +327,7 @@ def _sharing(pairs: list[Pair]) -> tuple[Pair, ...]:
     return one, replace(other, facing=facing, before=one)
 
 
-def _pair(scenario: Scenario, stage: BeltStage, by_key: dict[str, BuiltStage], rpm: float) -> Pair:
+def _pair(scenario: Scenario, stage: BeltStage, by_key: dict[str, BuiltStage], rpm: tuple[float, float]) -> Pair:
     key = scenario.place_of(stage)
     if key not in by_key:
         raise ValueError(f"the machine has no sizes for {key}")
@@ -322,4 +338,17 @@ def _pair(scenario: Scenario, stage: BeltStage, by_key: dict[str, BuiltStage], r
     driven = Cone(f"{key}.driven", stage.driven, shafts[1], belt, built.driven_outside_mm, built.driven_turned)
     if driver.positions != driven.positions:
         raise ValueError(f"{key}: the two cones have different numbers of steps")
-    return Pair(key, stage, built, belt, driver, driven, rpm)
+    return Pair(key, stage, built, belt, driver, driven, *rpm)
+
+
+def both_speeds(idle_rpm: float, loaded_rpm: float) -> str:
+    """Return the speed that a limit of what bursts is held to, beside the one under full load where they differ.
+
+    Examples
+    --------
+    >>> both_speeds(1515.2, 1420.0), both_speeds(1400.0, 1400.0)
+    ('1515 rpm without load, 1420 rpm under full load', '1400 rpm')
+    """
+    if abs(idle_rpm / loaded_rpm - 1) < SAME_SHARE:
+        return f"{idle_rpm:.0f} rpm"
+    return f"{idle_rpm:.0f} rpm without load, {loaded_rpm:.0f} rpm under full load"

@@ -7,7 +7,7 @@ from math import inf
 from typing import Literal, NamedTuple
 
 from optimizer.checks.spindle import bands_at
-from optimizer.checks.stated import Machine
+from optimizer.checks.stated import Machine, MadeSpeed, both_speeds
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.mechanics.surface_speed import WOOD_TURNING_SOURCE, suited_mm, surface_speed_m_s, wood_turning_m_s
 from optimizer.quantities import RIM_SPEED, SurfaceUnit
@@ -96,28 +96,34 @@ def work_checks(machine: Machine) -> Iterator[Check | Skipped]:
     if not work_at(machine):
         why = "neither wood_turning nor surface_speed is stated under [work], nor any work of a band"
         yield Skipped(name="work size", where="work", why=why)
-    fastest = machine.speeds[-1][0]
+    fastest = machine.speeds[-1]
     for index, band in enumerate(machine.scenario.bands):
         if band.work_mm is None:
             continue
-        speeds = [speed.rpm for speed in machine.speeds if band in bands_at(machine, speed.rpm)]
+        made = [speed for speed in machine.speeds if band in bands_at(machine, speed.rpm)]
+        speeds = [speed.rpm for speed in made]
         if not speeds:
             yield Skipped(name="surface speed of the work", where=f"band[{index}]", why="no speed counts in the band")
             continue
-        yield from _wheel(band, index, speeds[-1], fastest)
+        yield from _wheel(machine, index, made[-1], fastest)
         yield from _suits(machine, band, index, speeds)
 
 
-def _wheel(band: Band, index: int, own_rpm: float, fastest_rpm: float) -> Iterator[Check]:
-    """Yield the checks of a wheel at the fastest speed of its band, and at the fastest that the machine has."""
+def _wheel(machine: Machine, index: int, own: MadeSpeed, fastest: MadeSpeed) -> Iterator[Check]:
+    """Yield the checks of a wheel at the fastest speed of its band, and at the fastest that the machine has.
+
+    A wheel bursts by speed, so each is the speed that the spindle reaches without load.
+    """
+    band = machine.scenario.bands[index]
     if band.surface_limit_m_s is None or band.work_mm is None:
         return
     largest = max(band.work_mm)
     speeds = (
-        ("marked surface speed", "limit", own_rpm, "fastest speed in the band"),
-        ("marked surface speed, any speed", "advice", fastest_rpm, "the machine's fastest: take it off before"),
+        ("marked surface speed", "limit", own, "fastest speed in the band"),
+        ("marked surface speed, any speed", "advice", fastest, "the machine's fastest: take it off before"),
     )
-    for name, kind, rpm, note in speeds:
+    for name, kind, speed, note in speeds:
+        rpm = machine.idle(speed)
         unit, size = _checked_unit(band.surface_unit)
         rule = Rule(
             name,
@@ -127,7 +133,7 @@ def _wheel(band: Band, index: int, own_rpm: float, fastest_rpm: float) -> Iterat
             f"{STATED}: never above the speed marked on the wheel",
         )
         value = float(surface_speed_m_s(largest, rpm)) / size
-        yield at_most(rule, f"band[{index}]", value, f"{rpm:.1f} rpm, {note}")
+        yield at_most(rule, f"band[{index}]", value, f"{both_speeds(rpm, speed.rpm)}, {note}")
 
 
 def _suits(machine: Machine, band: Band, index: int, speeds: list[float]) -> Iterator[Check]:

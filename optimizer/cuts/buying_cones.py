@@ -53,7 +53,7 @@ def _sheaves(cones: Sequence[CutCone]) -> Iterator[BuyingLine]:
                 ("over pins", step.over_pins_mm),
                 ("rim width", rim_width_mm(belt)),
                 ("bore", cone.shaft_mm),
-                *_key_sizes(cone.key_seat),
+                *_seat_sizes(cone),
             ),
             why="; ".join(f"{cone_name(c)}, step {s.position}" for c, s in group),
             unknown=_bore_unknown(cone),
@@ -72,14 +72,15 @@ def _hubs(cones: Sequence[CutCone], wall_mm: float) -> Iterator[BuyingLine]:
                 asked.append("outside diameter: not stated; at most, a wall is left over it at the smallest step")
             yield BuyingLine(
                 group="hub",
-                what="metal hub or flange with screw holes, to carry a timber cone and its key",
+                what="metal hub or flange with screw holes, to carry a timber cone and its "
+                + ("key" if cone.flat is None else "two set screws"),
                 count=1,
                 sizes=figures(
                     ("outside", cone.hub_mm),
                     ("outside at most", None if cone.hub_mm is not None else _most_hub_mm(part, wall_mm)),
                     ("bore", cone.shaft_mm),
                     ("length at least", part[-1].to_mm - part[0].from_mm),
-                    *_key_sizes(cone.key_seat),
+                    *_seat_sizes(cone),
                 ),
                 why=cone_name(cone) + _shared(cone, cones),
                 unknown="; ".join(asked),
@@ -143,7 +144,11 @@ def _rim_words(step: CutStep) -> str:
     return {"ribbed": "ribbed", "round": "half-round seat", "flat": "flat rim", "crowned": "crowned rim"}[step.rim]
 
 
-def _key_sizes(seat: KeySheet | None) -> tuple[tuple[str, float | None], ...]:
+def _seat_sizes(cone: CutCone) -> tuple[tuple[str, float | None], ...]:
+    """Return the key that the bore takes, or the flat of the shaft in it."""
+    seat = cone.key_seat
+    if cone.flat is not None:
+        return (("over the shaft's flat", cone.flat.over_flat_mm),)
     return () if seat is None else (("key width", seat.width_mm), ("over the key's seat", seat.over_hub_mm))
 
 

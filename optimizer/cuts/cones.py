@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from math import pi, radians, tan
 from typing import Literal
 
-from optimizer.catalogue.grooves import alignment_mm
+from optimizer.catalogue.grooves import alignment_mm, groove, step_volume_mm3
+from optimizer.catalogue.plywood import PLYWOOD_KG_M3
+from optimizer.catalogue.sections import section
 from optimizer.geometry.grooves import floor_width_mm
 from optimizer.pipeline.job import Job
-from optimizer.records.shafts import KeySheet
+from optimizer.records.shafts import FlatSheet, KeySheet
 from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet, StepSource
 from optimizer.scenario import BeltStage, Making, Shaft, Side
 from optimizer.scenario.base import Model
 
-__all__ = ["TIMBER_KG_M3", "CutCone", "CutLayer", "CutStep", "Faced", "cut_cones", "step_volume_mm3"]
+__all__ = ["CutCone", "CutLayer", "CutStep", "Faced", "cut_cones"]
 
-TIMBER_KG_M3 = 685.0
-"""Middle of birch plywood's 660 to 710 kg/m³; EN 315, read."""
 OTHER: dict[str, Literal["driver", "driven"]] = {"driver": "driven", "driven": "driver"}
 
 
@@ -109,7 +108,7 @@ class CutCone(Model):
     faces: tuple[Faced, ...]
     """The cone that it faces, on the other shaft; two where two belts share it."""
     section: str
-    material: Literal["timber", "metal"]
+    material: Literal["timber", "metal", "not stated"]
     width_mm: float
     """Of all its steps together, along the shaft."""
     bore_mm: float | None
@@ -119,6 +118,8 @@ class CutCone(Model):
     """Outside diameter of a hub that is larger than the shaft; nothing where none is stated."""
     key_seat: KeySheet | None
     """The usual key of the shaft with its seats, which go into metal, never into timber alone."""
+    flat: FlatSheet | None = None
+    """The flat of a motor's shaft that has one in place of a keyway."""
     rpm: float
     """Greatest speed of the shaft."""
     mass_kg: float | None
@@ -195,6 +196,7 @@ def _cone(job: Job, number: int, stage: BeltStage, side: Literal["driver", "driv
     facing: Side = getattr(stage, OTHER[side])
     shaft = job.scenario.shaft(names[side])
     steps = tuple(_step(sheet, position, side, (own, facing, making, shaft)) for position in sheet.positions)
+    made_of = own.made_of(turned=own.turned)
     masses = [step.mass_kg for step in steps if step.mass_kg is not None]
     return CutCone(
         key=f"{sheet.key}.{side}",
@@ -204,47 +206,19 @@ def _cone(job: Job, number: int, stage: BeltStage, side: Literal["driver", "driv
         other_shaft=names[OTHER[side]],
         faces=(Faced(stage=number, shaft=names[OTHER[side]]),),
         section=sheet.section,
-        material=own.material if own.turned or own.kept_mm else "metal",
+        material="not stated" if made_of is None else "timber" if made_of == "timber" else "metal",
         width_mm=_width_mm(sheet, own) * len(steps),
         bore_mm=shaft.hub_mm or shaft.diameter_mm,
         shaft_mm=shaft.diameter_mm,
         hub_mm=shaft.hub_mm if shaft.hub_mm and shaft.hub_mm > (shaft.diameter_mm or 0.0) else None,
         key_seat=next((key for key in job.design.shafts.keys if key.shaft == names[side]), None),
+        flat=next((flat for flat in job.design.shafts.flats if flat.shaft == names[side]), None),
         rpm=_fastest_rpm(job.design.machine, names[side]),
         mass_kg=sum(masses) if masses else None,
         layer_mm=making.layer_mm,
         steps=steps,
         layers=_layers(steps, making),
     )
-
-
-def step_volume_mm3(step: StepSheet, width_mm: float, bore_mm: float) -> float:
-    """Return the volume of a finished step: the disc less bore and groove [mm³].
-
-    The groove's volume is its area times the way of its centroid around the axis (Pappus, Guldin).
-
-    Examples
-    --------
-    A plain disc of 200 mm, 36 mm wide, bored 20 mm, is π/4·(200² − 20²)·36 mm³:
-
-    >>> plain = StepSheet(outside_mm=200, datum_mm=200, pitch_mm=200, source="turned", rim="flat", top_width_mm=13,
-    ...     rim_speed_m_s=5)
-    >>> round(step_volume_mm3(plain, 36, 20))
-    1119664
-    """
-    disc = pi / 4 * (step.outside_mm**2 - bore_mm**2) * width_mm
-    top, depth, rim = step.top_width_mm, step.groove_depth_mm, step.outside_mm / 2
-    if step.rim == "round":
-        area, down = pi * top**2 / 8, 4 * (top / 2) / (3 * pi)
-    elif step.groove_deg is None or not depth:
-        return disc
-    elif step.rim == "ribbed":
-        area, down = top * depth / 2, depth / 3
-    else:
-        floor = floor_width_mm(top, step.groove_deg, depth)
-        sunk = depth if floor else min(depth, top / 2 / tan(radians(step.groove_deg) / 2))
-        area, down = (top + floor) / 2 * sunk, sunk / 3 * (top + 2 * floor) / (top + floor)
-    return disc - 2 * pi * (rim - down) * area
 
 
 def _width_mm(sheet: StageSheet, side: Side) -> float:
@@ -258,7 +232,10 @@ def _step(sheet: StageSheet, position: PositionSheet, side: str, shop: tuple[Sid
     width = _width_mm(sheet, own)
     start = (position.number - 1) * width
     places = position.number - (len(sheet.positions) + 1) / 2
-    volume = step_volume_mm3(step, width, shaft.hub_mm or shaft.diameter_mm or 0.0) if step.source == "turned" else None
+    volume = None
+    if step.source == "turned":
+        cut = groove(section(sheet.section), step.datum_mm, own.groove)
+        volume = step_volume_mm3(cut, step.outside_mm, width, shaft.hub_mm or shaft.diameter_mm or 0.0)
     timber = volume is not None and own.material == "timber"
     nearest = min((p.centre_mm for p in sheet.positions if p.centre_mm), default=sheet.centres.limits_mm[0])
     return CutStep(
@@ -286,7 +263,7 @@ def _step(sheet: StageSheet, position: PositionSheet, side: str, shop: tuple[Sid
         source=step.source,
         blank_mm=step.blank_mm,
         layers=_layer_count(width, making) if timber else None,
-        mass_kg=volume * 1e-9 * TIMBER_KG_M3 if volume is not None and timber else None,
+        mass_kg=volume * 1e-9 * PLYWOOD_KG_M3 if volume is not None and timber else None,
         volume_mm3=volume,
     )
 

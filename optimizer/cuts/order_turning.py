@@ -97,10 +97,15 @@ def bore_steps(order: OrderOf) -> Iterator[WorkStep]:
             f" Key {words.size(key.width_mm)} x {words.size(key.height_mm)}; its seat in the metal{deep} measures "
             f"{words.size(key.over_hub_mm)} from its bottom to the far side of the bore."
         )
+    if cone.flat is not None:
+        seat = f" {cone.flat.words(words.size)}"
     if not order.timber:
-        if key is not None:
+        if cone.flat is not None:
+            yield step("drill and tap for the set screws", seat.strip(), "", "", cone.flat.source)
+        elif key is not None:
             yield step("cut the key's seat", seat.strip(), "", "", key.source)
         return
+    source = cone.flat.source if cone.flat is not None else key.source if key is not None else None
     hub = (
         f"Screw or bolt the cone to a metal hub of {words.size(cone.hub_mm)} outside"
         if cone.hub_mm is not None
@@ -111,7 +116,7 @@ def bore_steps(order: OrderOf) -> Iterator[WorkStep]:
         f"{hub}, as long as the cone, {words.size(cone.width_mm)}.{seat}",
         "The hub does not move in the timber by hand; on the shaft it does not rock.",
         "Never key plywood alone: a metal hub or flange carries the key.",
-        JUDGEMENT if key is None else f"{key.source}; {JUDGEMENT}",
+        JUDGEMENT if source is None else f"{source}; {JUDGEMENT}",
     )
 
 

@@ -101,13 +101,14 @@ def _ready_bore(order: OrderOf) -> WorkStep:
     cone, words, key = order.cone, order.words, order.cone.key_seat
     size = "the shaft's diameter is not stated: measure it" if cone.shaft_mm is None else words.size(cone.shaft_mm)
     seat = "" if key is None else f" Key {words.size(key.width_mm)} x {words.size(key.height_mm)}."
+    seat = seat if cone.flat is None else f" {cone.flat.words(words.size)}"
     over = "" if key is None else f" Over the seat {words.size(key.over_hub_mm)}."
     return step(
-        "bore and key the sheaves",
+        "bore and key the sheaves" if cone.flat is None else "bore the sheaves",
         f"Buy those that are bought with the bore; bore the others to fit {cone.shaft} ({size}).{seat}",
         f"They slide on without shake.{over}",
         "",
-        JUDGEMENT if key is None else key.source,
+        key.source if key is not None else cone.flat.source if cone.flat is not None else JUDGEMENT,
     )
 
 
@@ -126,7 +127,8 @@ def _balanced(order: OrderOf) -> Iterator[WorkStep]:
     turning = order.turning
     if turning is None or not (order.cone.turned or any(s.source == "kept" for s in order.cone.steps)):
         return
-    if turning.unbalance_g_m is None or turning.at_rim_g is None:
+    left = turning.left_words(order.words.size)
+    if not left:
         yield step(
             "balance",
             f"The largest rim runs at {turning.rim_m_s:.1f} m/s: {turning.balance}.",
@@ -135,9 +137,10 @@ def _balanced(order: OrderOf) -> Iterator[WorkStep]:
         return
     yield step(
         "balance",
-        f"The largest rim runs at {turning.rim_m_s:.1f} m/s: {turning.balance}. Lay it on its shaft over two level "
-        "edges and take from the heavy side, never from walls or grooves, until it lies still anywhere.",
-        f"At most {turning.unbalance_g_m:g} g m left, which is {turning.at_rim_g:.0f} g at the largest rim.",
+        f"The largest rim runs at {turning.rim_m_s:.1f} m/s: {turning.balance}. Lay it on a straight "
+        "hardened arbor over two level hardened edges and take from the heavy side, never from walls or grooves, "
+        "until it lies still anywhere.",
+        f"At most {left}.",
         "Never run an unbalanced pulley.",
         turning.source,
     )
@@ -148,7 +151,7 @@ def _run_out(order: OrderOf) -> WorkStep:
     limits = ", ".join(
         f"step {s.position} {order.words.most(flank_runout_mm(s.outside_mm, cone.rpm))}" for s in cone.steps
     )
-    timber = order.cone.material == "timber"
+    timber = order.cone.material != "metal"
     return step(
         "measure again",
         "On its own shaft, turned by hand, measure run-out at the flanks or the rim of every step"

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from optimizer.catalogue.plywood import PLYWOOD_KG_M3
 from optimizer.cuts import cut_cones, facing
-from optimizer.cuts.cones import TIMBER_KG_M3, CutCone, CutStep
+from optimizer.cuts.cones import CutCone, CutStep
 from optimizer.drawing.cone_profile import crown_mm
 from optimizer.drawing.dimensions import Sizes
 from optimizer.drawing.lettering import text_width_mm
@@ -192,7 +193,7 @@ def _stuff(cone: CutCone) -> str:
         if cone.layer_mm is None
         else "the grain of layers 1, 3 and so on runs one way, that of the others across it"
     )
-    return f"Timber: {cone.mass_kg:.2f} kg, as birch plywood of {TIMBER_KG_M3:.0f} kg/m³; {layers}."
+    return f"Timber: {cone.mass_kg:.2f} kg, as birch plywood of {PLYWOOD_KG_M3:.0f} kg/m³; {layers}."
 
 
 def _seat(cone: CutCone, sizes: Sizes) -> str:
@@ -200,6 +201,8 @@ def _seat(cone: CutCone, sizes: Sizes) -> str:
     key = cone.key_seat
     if cone.bore_mm is None:
         return "The diameter of the shaft is not stated, so that no bore is drawn."
+    if cone.flat is not None:
+        return cone.flat.words(sizes.length)
     if key is None:
         return "No usual key is known for this shaft."
     seat = f"key {sizes.length(key.width_mm)} wide, {sizes.length(key.height_mm)} high; seat in the metal"

@@ -8,12 +8,12 @@ from optimizer.drawing.belt_words import UNITS, turning
 from optimizer.drawing.inspection_words import (
     BELTS,
     CAUTIONS,
-    CRACKS,
     TRUE,
     WHEN,
     belt_checks,
     belt_top,
     cone_checks,
+    crack_words,
     size_checks,
 )
 from optimizer.drawing.leaders import broken
@@ -94,8 +94,8 @@ def inspection_card_sheet(job: Job) -> Sheet:
         pen.down += GAP_MM
     pen.head("Cones")
     cones = tuple(cone_checks(job))
-    sizes = tuple(size_checks(job))
-    for line in (*cones, *sizes, f"{TRUE} {CRACKS}" if cones else CRACKS):
+    sizes, cracks = tuple(size_checks(job)), crack_words(job)
+    for line in (*cones, *sizes, f"{TRUE} {cracks}" if cones else cracks):
         pen.write(line)
         pen.down += GAP_MM
     pen.down += SECTION_MM
@@ -103,7 +103,7 @@ def inspection_card_sheet(job: Job) -> Sheet:
     height = max(pen.down + INSIDE_MM + EDGE_MM, LEAST_MM)
     frame = _box("frame", (EDGE_MM, WIDTH_MM - EDGE_MM), (EDGE_MM - height, -EDGE_MM))
     entities = tuple(moved(entity, (0.0, height)) for entity in (frame, *pen.entities))
-    said = " ".join((WHEN, CAUTIONS, *_turning_words(job), *belt_checks(job), *cone_checks(job), *sizes, BELTS, CRACKS))
+    said = " ".join((WHEN, CAUTIONS, *_turning_words(job), *belt_checks(job), *cone_checks(job), *sizes, BELTS, cracks))
     return Sheet(f"Inspection card: {one_line(job.scenario.title)}", WIDTH_MM, height, LAYERS, entities, said=said)
 
 

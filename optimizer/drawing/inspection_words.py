@@ -10,6 +10,7 @@ from optimizer.catalogue.sections import section
 from optimizer.drawing.belt_words import shown_length
 from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
+from optimizer.pipeline.parts import has_timber
 from optimizer.quantities.shop import MM_PER, PLACES
 from optimizer.records.shafts import TurningSheet
 from optimizer.records.sheet import StageSheet, StepSheet
@@ -17,13 +18,13 @@ from optimizer.records.sheet import StageSheet, StepSheet
 __all__ = [
     "BELTS",
     "CAUTIONS",
-    "CRACKS",
     "TRUE",
     "WHEN",
     "BeltTop",
     "belt_checks",
     "belt_top",
     "cone_checks",
+    "crack_words",
     "size_checks",
 ]
 
@@ -32,11 +33,11 @@ WHEN = (
     "unusual was heard, smelt or felt (common practice, no source)."
 )
 BELTS = "A belt that is cracked, frayed, glazed, or soft with oil is renewed at once."
-TRUE = "Run-out and unbalance: GOST 20889-88, read."
-CRACKS = (
-    "Cracks: plug pulled, tap every turned cone: sound timber rings, a crack buzzes. Look along the glue lines, around "
-    "bore and hub, at the walls beside the grooves. A cone that is cracked, soft, loose or that wobbles comes off at "
-    "once and is not mended (common practice, no source)."
+TRUE = "Run-out: GOST 20889-88, read. Unbalance: its table, read, or ISO 21940-11, G16, whichever is less."
+TAPPED = "tap every cone of timber: sound timber rings, a crack buzzes. Look along the glue lines, "
+OFF = (
+    "around bore and hub, at the walls beside the grooves. A cone that is cracked, soft, loose or that wobbles comes "
+    "off at once and is not mended (common practice, no source)."
 )
 CAUTIONS = (
     "STOP AND PULL THE PLUG before a guard is opened, and keep others from plugging it in. Guards go back before the "
@@ -113,6 +114,11 @@ def cone_checks(job: Job) -> Iterator[str]:
                 yield _cone(job, turning, largest, f"{one_line(shaft)}, {_doing(job, turning.key)}")
 
 
+def crack_words(job: Job) -> str:
+    """Return how cracks are found, by ear where a cone is of timber, or may be."""
+    return f"Cracks: plug pulled, {TAPPED if has_timber(job.scenario) else 'look '}{OFF}"
+
+
 def size_checks(job: Job) -> Iterator[str]:
     """Yield how much smaller the steps of every turned cone may become, each alone, before belt or speeds suffer."""
     tolerance = job.design.tolerance
@@ -120,14 +126,20 @@ def size_checks(job: Job) -> Iterator[str]:
         for side, shaft in _cones(stage):
             sizes = [size for size in tolerance.sizes if size.key == f"{stage.key}.{side}"] if tolerance else []
             told = [
-                f"step {size.position} by {_decimals(job, size.alone.smaller_mm)}"
+                f"step {size.position} {_wear(job, size.alone.smaller_mm)}"
                 for size in sizes
                 if size.alone.smaller_mm is not None
             ]
             if told:
                 over = "over pins" if sizes[0].measured == "over pins" else "over the rim"
                 turned = f"Turned cone on {one_line(shaft)}, {_doing(job, sizes[0].key)}"
-                yield f"{turned}: worn or skimmed smaller {over}, each alone, at most {', '.join(told)}."
+                yield f"{turned}: worn or skimmed smaller {over}, each alone and at most: {', '.join(told)}."
+
+
+def _wear(job: Job, smaller_mm: float) -> str:
+    """Return by how much a step may become smaller, in words where that is nothing that a calliper shows."""
+    told = _decimals(job, smaller_mm)
+    return f"by {told}" if float(told) > 0 else "not at all"
 
 
 def _cones(stage: StageSheet) -> tuple[tuple[str, str], ...]:
@@ -185,6 +197,5 @@ def _cone(job: Job, turning: TurningSheet, largest: StepSheet, shaft: str) -> st
         f"Turned cone on {shaft}: run-out of the {what} at {shown_length(job, largest.outside_mm)} at most "
         f"{shown_length(job, flank_runout_mm(largest.outside_mm, turning.rpm))}"
     )
-    if turning.unbalance_g_m is None or turning.at_rim_g is None:
-        return f"{said}; balance: {turning.balance}."
-    return f"{said}; unbalance at most {turning.unbalance_g_m:g} g m, {turning.at_rim_g:.0f} g at its rim."
+    left = turning.left_words(lambda mm: shown_length(job, mm))
+    return f"{said}; {f'unbalance at most {left}; ' if left else ''}{turning.balance}."

@@ -1,4 +1,4 @@
-"""What a mount whose one setting must fit several belts leaves to each of them."""
+"""What mounts leave to belts: how near and far each brings its shafts, what one leaves to several belts."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from optimizer.geometry.settings import Path
 from optimizer.records.coupling import Coupling, SharedBelt
 from optimizer.records.problem import BeltChoice, Problem, StageProblem
 from optimizer.scenario import BeltStage, Scenario
-from optimizer.scenario.coupled import SharedMount, shared_mounts, taken_mm
+from optimizer.scenario.coupled import SharedMount, lone_paths, shared_mounts, taken_mm
 
-__all__ = ["coupled", "narrowed", "with_couplings"]
+__all__ = ["coupled", "narrowed", "with_couplings", "within_reach"]
 
 EPSILON_MM = 1e-6
 """What rounding may make of a window [mm]."""
@@ -57,6 +57,34 @@ def coupled(
         for belt, taken in zip(belts, taken_mm(scenario.stages, common.stages), strict=True):
             stages[belt.stage] = _left(stages[belt.stage], taken, common)
     return tuple(stages), tuple(couplings)
+
+
+def within_reach(scenario: Scenario, belt_stages: Sequence[StageProblem]) -> list[StageProblem]:
+    """Return belt stages with the centre distances that a mount of their own can bring, belts fitted and worn out.
+
+    A hinge brings shafts no nearer than the difference of its arms, no farther apart than their sum; a slide no nearer
+    than its line passes. What fitting and wear need beyond the running places is the most that any belt needs.
+
+    Raises
+    ------
+    NoDesignError
+        It brings them within no centre distance that is stated.
+    """
+    paths = {f"stage[{number}]": path for number, path in lone_paths(scenario.shafts, scenario.stages).items()}
+    found = []
+    for stage in belt_stages:
+        near, far = paths[stage.key].span_mm if stage.key in paths else (0.0, inf)
+        low = max(stage.centre_mm[0], near + max(belt.inward_mm for belt in stage.belts) if near > 0 else 0.0)
+        high = min(stage.centre_mm[1], far - max(belt.outward_mm for belt in stage.belts))
+        if low > high:
+            reach = f"from {near:.4g} mm on" if far == inf else f"from {near:.4g} to {far:.4g} mm"
+            raise NoDesignError(
+                f"{stage.key}: its mount brings the shafts {reach} apart, which with what fitting and wear of a belt "
+                f"need leaves no centre distance of {stage.centre_mm[0]:.4g} to {stage.centre_mm[1]:.4g} mm; mend the "
+                "places of shafts and hinge, or centres"
+            )
+        found.append(stage.model_copy(update={"centre_mm": (low, high)}))
+    return found
 
 
 def narrowed(problem: Problem) -> Problem:

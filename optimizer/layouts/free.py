@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from optimizer.layouts.coupling import coupled
+from optimizer.layouts.coupling import coupled, within_reach
 from optimizer.layouts.problem import belt_stages, problem_for, widths_mm
-from optimizer.layouts.room import refuse_crowding
+from optimizer.layouts.room import in_line, refuse_crowding
 from optimizer.layouts.targets import targets_of
 from optimizer.records.layout import Layout
 from optimizer.records.middle import MiddleProblem
@@ -37,6 +37,7 @@ def middle_problem(scenario: Scenario, layout: Layout) -> MiddleProblem:
     if scenario.shared_cone:
         stages = _with_one_pitch(stages)
     refuse_crowding(scenario, widths_mm(layout, stages))
+    stages = in_line(scenario, layout, within_reach(scenario, stages))
     left, couplings = coupled(scenario, stages)
     return MiddleProblem(
         motor_rpm=scenario.motor.speed_rpm,

@@ -8,6 +8,7 @@ from itertools import chain
 from optimizer.catalogue.lines import shifts
 from optimizer.errors import Fault, ScenarioError
 from optimizer.layouts.budget import Reach, StatedBelt, stated_belts
+from optimizer.quantities.digits import meaningful
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.scenario import BeltStage, Scenario, Side
 
@@ -99,7 +100,7 @@ def _outside_mm(stage: BeltStage) -> tuple[list[float], list[float]]:
 def _order(stage: BeltStage) -> list[int]:
     """Return the places of the stated steps, the slowest first."""
     driver, driven = _outside_mm(stage)
-    return sorted(range(len(driver)), key=lambda k: (driver[k] / driven[k], driver[k], driven[k]))
+    return sorted(range(len(driver)), key=lambda k: (meaningful(driver[k] / driven[k]), driver[k], driven[k]))
 
 
 def _built(key: str, stage: BeltStage, order: Sequence[int]) -> BuiltStage:

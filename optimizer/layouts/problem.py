@@ -20,16 +20,18 @@ from optimizer.layouts.budget import (
     stated_belts,
     with_belts_in_hand,
 )
-from optimizer.layouts.coupling import with_couplings
+from optimizer.layouts.coupling import with_couplings, within_reach
 from optimizer.layouts.in_hand import belts_for, discs_of, pieces_of, sheaves_for, with_overhang
-from optimizer.layouts.room import refuse_crowding, step_pitch_mm
+from optimizer.layouts.room import in_line, refuse_crowding, step_pitch_mm
 from optimizer.layouts.sizes import SideStated, least_and_most_mm, side_sizes, turned_bounds
 from optimizer.layouts.targets import targets_of
 from optimizer.mechanics.carrying import Rating
+from optimizer.mechanics.gears import torque_nm
 from optimizer.records.layout import Layout
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem, SwitchProblem
 from optimizer.scenario import BeltInHand, BeltStage, FixedStage, Scenario
 from optimizer.scenario.chain import MOTOR
+from optimizer.scenario.losses import passed_on
 
 __all__ = ["belt_stages", "problem_for", "widths_mm"]
 
@@ -46,6 +48,7 @@ def problem_for(scenario: Scenario, layout: Layout) -> Problem:
     _refuse_unrated(scenario, stages)
     widths = widths_mm(layout, stages)
     refuse_crowding(scenario, widths)
+    stages = in_line(scenario, layout, within_reach(scenario, stages))
     pieces = pieces_of(scenario, stages)
     whole = Problem(
         layout=layout,
@@ -71,6 +74,7 @@ def belt_stages(scenario: Scenario) -> tuple[list[StageProblem], float]:
     if not scenario.bands:
         raise NoDesignError("no band is stated, so that no speed is wanted; add [[band]] with name, from, to")
     _refuse_fast_shafts(scenario)
+    _refuse_weak_gears(scenario)
     stages: list[StageProblem] = []
     gain = 1.0
     for number, stage in enumerate(scenario.chain):
@@ -97,11 +101,14 @@ def _takes_discs(stage: StageProblem) -> bool:
 
 def _stage_problem(scenario: Scenario, stage: BeltStage, gain: float) -> StageProblem:
     key, making = scenario.place_of(stage), scenario.making
+    place = next(number for number, other in enumerate(scenario.chain) if other is stage)
     sides = []
     for name, side, shaft in (("driver", stage.driver, stage.from_shaft), ("driven", stage.driven, stage.to_shaft)):
         hub_mm = scenario.shaft(shaft).hub_mm or 0.0
-        swing_mm = scenario.motor_swing_mm if shaft == MOTOR else inf
-        sides.append(SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making, swing_mm=swing_mm))
+        swing_mm = scenario.motor_swing_mm(side) if shaft == MOTOR else inf
+        idle_gain = scenario.idle_gain(place + (name == "driven"))
+        stated = SideStated(f"{key}.{name}", side, stage.belt.data, hub_mm, making, swing_mm=swing_mm)
+        sides.append(stated._replace(idle_gain=idle_gain))
     pitch_mm = step_pitch_mm(key, stage, making, max(_most_datum_mm(stated) for stated in sides))
     driver, driven = (
         side_sizes(stated._replace(step_pitch_mm=pitch_mm, sheaves=sheaves_for(scenario, stage, stated.side, pitch_mm)))
@@ -255,12 +262,29 @@ def _most_rpm(scenario: Scenario, place: int) -> float:
     chain = scenario.chain
     behind = chain[place + 1] if place + 1 < len(chain) else None
     into = behind.input_speed_rpm if isinstance(behind, FixedStage) else inf
-    return min(into, scenario.shaft(chain[place].to_shaft).never_above_rpm)
+    return min(into, scenario.shaft(chain[place].to_shaft).never_above_rpm / scenario.idle_gain(place + 1))
+
+
+def _refuse_weak_gears(scenario: Scenario) -> None:
+    """Raise if the motor's rated power is more than a gear before all belts may pass on at its slowest."""
+    slowest = 1.0
+    for here, stage in enumerate(scenario.chain):
+        if not isinstance(stage, FixedStage):
+            return
+        slowest *= min((stage.ratio, *stage.slower))
+        worst = max((torque_nm(kw, rpm * slowest) for rpm, kw in scenario.motor.settings if kw), default=0.0)
+        torque = worst * passed_on(scenario.chain, 0, here + 1)
+        if torque > stage.torque_nm * (1 + 1e-9):
+            raise NoDesignError(
+                f"{scenario.place_of(stage)}: the motor's rated power brings {torque:.4g} N m out of it whatever is "
+                f"turned, above its torque of {stage.torque_nm:.4g} N m; take a smaller motor or a stronger gear"
+            )
 
 
 def _refuse_fast_shafts(scenario: Scenario) -> None:
     """Raise if a shaft that no belt comes before runs faster than it may."""
     rpm = scenario.motor.speed_rpm
+    idle_gain = scenario.motor.idle_gain
     for stage in scenario.chain:
         if not isinstance(stage, FixedStage):
             return
@@ -271,7 +295,8 @@ def _refuse_fast_shafts(scenario: Scenario) -> None:
             )
         rpm *= stage.ratio
         most = scenario.shaft(stage.to_shaft).never_above_rpm
-        if rpm > most * (1 + 1e-9):
+        if rpm * idle_gain > most * (1 + 1e-9):
             raise NoDesignError(
-                f"shaft {stage.to_shaft} runs at {rpm:.4g} rpm whatever is turned, above its {most:.4g} rpm"
+                f"shaft {stage.to_shaft} runs at {rpm * idle_gain:.4g} rpm without load whatever is turned, above its "
+                f"{most:.4g} rpm"
             )

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from math import ceil
 
 from optimizer.catalogue.entry import Section
-from optimizer.catalogue.grooves import groove, rim_width_mm
+from optimizer.catalogue.grooves import alignment_mm, groove, rim_width_mm
 from optimizer.errors import NoDesignError
+from optimizer.records.layout import Layout
+from optimizer.records.problem import StageProblem
 from optimizer.scenario import BeltStage, Making, Scenario, Side
 
-__all__ = ["refuse_crowding", "step_pitch_mm"]
+__all__ = ["in_line", "refuse_crowding", "step_pitch_mm"]
 
 EPSILON_MM = 1e-9
 
@@ -64,6 +66,48 @@ def refuse_crowding(scenario: Scenario, widths_mm: Mapping[str, float]) -> None:
             raise NoDesignError(
                 f"shaft {shaft.name}: its cones take {taken:.4g} mm{beside}, the room is {shaft.room_mm:.4g} mm"
             )
+
+
+def in_line(scenario: Scenario, layout: Layout, stages: Sequence[StageProblem]) -> list[StageProblem]:
+    """Return the stages with centre distances at which their belts run in line, as the maker has placed the cones.
+
+    A belt may run 2 mm per metre of centre distance out of line, so that what it is off sets the least distance.
+
+    Raises
+    ------
+    NoDesignError
+        A belt is too far out of line at any centre distance.
+    """
+    own = [stage for stage in scenario.chain if isinstance(stage, BeltStage)]
+    found = []
+    for stage, problem, positions in zip(own, stages, layout.positions, strict=True):
+        off_mm = _out_of_line_mm(stage, positions)
+        low, high = problem.centre_mm
+        least = off_mm / alignment_mm(1.0)
+        if least > high:
+            raise NoDesignError(
+                f"{problem.key}: its belt runs {off_mm:.4g} mm out of line as its cones are placed along their shafts, "
+                f"{alignment_mm(high):.2g} mm may be at the greatest centre distance; mend along, or the step pitches"
+            )
+        found.append(problem.model_copy(update={"centre_mm": (max(low, least), high)}))
+    return found
+
+
+def _out_of_line_mm(stage: BeltStage, positions: int) -> float:
+    """Return how far the worst of a stage's belts runs out of line by what is stated, whatever is turned."""
+    if stage.driver.shared:
+        return 0.0
+    sides = stage.driver, stage.driven
+    pitches = [side.pitch_mm for side in sides if side.pitch_mm is not None]
+    apart = (pitches[0] - pitches[1]) * (positions - 1) if len(pitches) == 2 else 0.0
+    places = [side.along_mm for side in sides if "along_mm" in side.model_fields_set and side.along_mm is not None]
+    # one pitch for both, and the middles of both cones in line
+    worst = abs(apart) / 2
+    if len(places) == 2:
+        first = places[0] - places[1]
+        last = first + (apart if stage.onward == "outward" else -apart)
+        worst = max(worst, abs(first), abs(last))
+    return worst
 
 
 def _cones_on(scenario: Scenario, shaft: str) -> Iterator[str]:

@@ -17,7 +17,7 @@ __all__ = ["Bound", "SideStated", "listed_mm", "side_sizes", "turned_bounds", "u
 EPSILON_MM = 1e-9
 SAME_MM = 1e-6
 """Sizes closer than this are one."""
-PLATE = "the plate under the motor"
+PLATE = "the plate under the motor (motor.plate)"
 METAL_RIM_M_S = 33.02
 """Greatest rim speed of cast iron [m/s]: 6500 ft/min, MPTA-B13i-2013, foreword, read."""
 
@@ -44,6 +44,8 @@ class SideStated(NamedTuple):
     """Largest diameter over the rim that what lies around the shaft leaves."""
     sheaves: tuple[Sheave, ...] = ()
     """Those in hand that the side may use."""
+    idle_gain: float = 1.0
+    """How many times as fast as at full load the shaft turns without load."""
 
 
 def side_sizes(stated: SideStated) -> SideSizes:
@@ -85,7 +87,8 @@ def side_sizes(stated: SideStated) -> SideSizes:
         tick_mm=making.turn_to_mm,
         given_shift_mm=given,
         outside_shift_mm=over_pitch,
-        rim_speed_m_s=_rim_speed_m_s(stated),
+        rim_speed_m_s=_rim_speed_m_s(stated) / stated.idle_gain,
+        idle_gain=stated.idle_gain,
         discs_mm=() if side.free_mm else usable_discs_mm(stated),
         scarce_above_mm=_scarce_above_mm(stated, over_pitch),
         truing_mm=making.truing_mm,
@@ -203,7 +206,7 @@ def _grid_mm(stated: SideStated) -> float:
 
 
 def _rim_speed_m_s(stated: SideStated) -> float:
-    """Return the limit of the slowest material on the side; pulleys bought ready are taken as metal."""
-    side = stated.side
-    timber = side.material == "timber" and (side.turned or side.kept_mm)
-    return stated.making.rim_speed_m_s if timber else METAL_RIM_M_S
+    """Return the limit of the slowest material on the side; of the fastest where it is not known."""
+    timber_m_s = stated.making.rim_speed_m_s
+    limits = {"timber": timber_m_s, None: max(timber_m_s, METAL_RIM_M_S)}
+    return min(limits.get(material, METAL_RIM_M_S) for material in stated.side.materials)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from math import inf
+
+from optimizer.mechanics.gears import torque_nm
 from optimizer.records.problem import BandTarget, Targets
-from optimizer.scenario import Band, Scenario
+from optimizer.scenario import Band, FixedStage, Scenario
 from optimizer.scenario.losses import passed_on
 from optimizer.scenario.surfaces import marked_rpm
 
@@ -44,15 +47,39 @@ def _must_kw(scenario: Scenario, band: Band) -> float:
     return scenario.motor.most_power_kw or 0.0
 
 
+def _least_rpm(scenario: Scenario) -> float:
+    """Return the slowest speed of the spindle at which the gears behind all belts bear the motor's rated power.
+
+    ``P·η/T`` of a gear is the least speed of its driven shaft. The slowest speed of the spindle has the slowest setting
+    of everything that is switched; of a motor with several powers each setting has its own slowest speed, as many times
+    as fast as the motor then is.
+    """
+    chain, least, behind = scenario.chain, 0.0, 1.0
+    slowest_rpm = scenario.motor.settings[0][0]
+    for here in range(len(chain) - 1, -1, -1):
+        stage = chain[here]
+        if not isinstance(stage, FixedStage):
+            break
+        for rpm, power_kw in scenario.motor.settings:
+            if power_kw and stage.torque_nm < inf:
+                driven_rpm = torque_nm(power_kw * passed_on(chain, 0, here + 1), 1.0) / stage.torque_nm
+                least = max(least, driven_rpm * behind * slowest_rpm / rpm)
+        behind *= min((stage.ratio, *stage.slower))
+    return least
+
+
 def targets_of(scenario: Scenario) -> Targets:
     """Return what the speeds should be."""
     series, bands = scenario.series, scenario.bands
-    hi = max(band.to_rpm for band in bands)
+    hi, gain = max(band.to_rpm for band in bands), scenario.idle_gain()
+    idle_most = min(series.never_above_rpm, *(marked_rpm(band) for band in bands if band.to_rpm == hi))
     return Targets(
         bands=band_targets(scenario),
         lo_rpm=min(band.from_rpm for band in bands),
         hi_rpm=hi,
-        never_above_rpm=min(series.never_above_rpm, *(marked_rpm(band) for band in bands if band.to_rpm == hi)),
+        never_above_rpm=idle_most / gain,
+        never_below_rpm=_least_rpm(scenario),
+        idle_gain=gain,
         one_range=series.one_range,
         distinct=series.distinct,
         end_miss_most=series.end_miss,

@@ -197,7 +197,7 @@ def governing(
     ratings: Sequence[Rating], speed_m_s: Values, small_mm: Values, ratio: Values, wrap_deg: Values, length_mm: Values
 ) -> NDArray[np.intp]:
     """Return which of the ratings says the least, for arguments as in `carried_kw`; the first of several."""
-    return np.asarray(_all(ratings, speed_m_s, small_mm, (ratio, wrap_deg, length_mm)).argmin(axis=0))
+    return np.asarray(_all(ratings, speed_m_s, small_mm, (ratio, wrap_deg, length_mm)).round(9).argmin(axis=0))
 
 
 def _all(

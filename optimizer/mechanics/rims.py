@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["disc_stress_mpa", "ring_stress_mpa", "unbalance_pull_n"]
+__all__ = ["disc_stress_mpa", "grade_unbalance_g_m", "ring_stress_mpa", "strength_rpm", "unbalance_pull_n"]
 
 Array = NDArray[np.float64]
 
@@ -51,6 +51,34 @@ def disc_stress_mpa(
     """
     shape = (3 + poisson) / 4 * (1 + (1 - poisson) / (3 + poisson) * np.square(bore_share))
     return np.asarray(shape * ring_stress_mpa(density_kg_m3, speed_m_s))
+
+
+def strength_rpm(rpm: ArrayLike, stress_mpa: ArrayLike, strength_mpa: ArrayLike) -> Array:
+    """Return the speed at which a stress by the own mass would reach a strength [rpm], ``n·sqrt(strength/stress)``.
+
+    A calculation for sound material alike in all directions, no licence to run so fast.
+
+    Examples
+    --------
+    0.284 MPa at 1400 rpm, 6.3 MPa of strength:
+
+    >>> round(float(strength_rpm(1400, 0.284, 6.3)))
+    6594
+    """
+    return np.asarray(rpm * np.sqrt(np.divide(strength_mpa, stress_mpa)))
+
+
+def grade_unbalance_g_m(mass_kg: ArrayLike, rpm: ArrayLike, grade_mm_s: ArrayLike) -> Array:
+    """Return the unbalance that a grade of ISO 21940-11 allows [g·m], ``m·G/ω``.
+
+    Examples
+    --------
+    1.66 kg at 1600 rpm by G16, 1.66·16/167.55:
+
+    >>> round(float(grade_unbalance_g_m(1.66, 1600, 16)), 3)
+    0.159
+    """
+    return np.asarray(np.multiply(mass_kg, grade_mm_s) / np.multiply(rpm, np.pi / 30))
 
 
 def unbalance_pull_n(unbalance_g_m: ArrayLike, rpm: ArrayLike) -> Array:

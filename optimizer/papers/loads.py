@@ -13,7 +13,15 @@ from optimizer.records.hanging import HangingSheet
 from optimizer.report.around import around_words, gap_table, reach_table
 from optimizer.report.carrying import load_sources, load_table, pull_table
 from optimizer.report.hanging import mount_table, mount_words
-from optimizer.report.shafts import balance_table, key_table, run_up_table, shaft_table, shaft_words
+from optimizer.report.shafts import (
+    balance_notes,
+    balance_table,
+    key_table,
+    run_up_table,
+    shaft_table,
+    shaft_words,
+    stress_table,
+)
 from optimizer.report.work_size import work_table
 
 __all__ = ["loads_part"]
@@ -60,15 +68,16 @@ def _shafts(design: Design) -> Iterator[Markup]:
     shafts, units = design.shafts, design.scenario.units
     yield tag("h3", "Shafts, keys, balance")
     yield _cautions(shafts.cautions)
-    yield listing(f"{line}." for line in shaft_words(shafts, units))
+    yield listing(f"{line}." for line in shaft_words(shafts, design.machine, units))
     if shafts.loads:
         yield html_table(shaft_table(shafts, units), "Shafts between their bearings, each at its hardest speed")
         yield listing(dict.fromkeys(f"Stresses: {load.source}." for load in shafts.loads))
     if shafts.keys:
         yield html_table(key_table(shafts, units), "Usual keys, and what is measured over their seats")
     if shafts.cones:
-        yield html_table(balance_table(shafts, design.machine, units), "Cones at the greatest speed of their shafts")
-        yield listing(dict.fromkeys(f"Unbalance: {cone.source}." for cone in shafts.cones))
+        yield html_table(balance_table(shafts, design.machine, units), "Balance of cones at their greatest speed")
+        yield html_table(stress_table(shafts, design.machine, units), "Stress of their largest steps by their own mass")
+        yield listing(balance_notes(shafts))
     if shafts.run_ups:
         yield html_table(run_up_table(shafts, units), "Bringing the heaviest work up to speed, without cutting")
 

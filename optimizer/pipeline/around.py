@@ -7,6 +7,7 @@ import numpy as np
 from optimizer.checks.around import gap_kept, gaps_of, state_words
 from optimizer.checks.stands import Stands, stands_of
 from optimizer.checks.stated import Machine, read_machine
+from optimizer.quantities.digits import meaningful
 from optimizer.records.around import AroundSheet, GapSheet, ReachSheet
 from optimizer.records.built import BuiltMachine
 from optimizer.scenario import Scenario
@@ -22,7 +23,7 @@ def around_sheet(scenario: Scenario, built: BuiltMachine) -> AroundSheet | None:
     stands = stands_of(machine)
     if isinstance(stands, str):
         return None
-    gaps = sorted(gaps_of(machine, stands), key=lambda gap: gap.gap_mm)
+    gaps = sorted(gaps_of(machine, stands), key=lambda gap: meaningful(gap.gap_mm))
     return AroundSheet(
         least_gap_mm=gap_kept(machine),
         shafts=_reaches(machine, stands),

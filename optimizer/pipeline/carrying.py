@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from optimizer.checks.carrying import BeltLoad, loads, torque_nm
 from optimizer.checks.stated import Machine, read_machine
+from optimizer.quantities.digits import meaningful
 from optimizer.records.built import BuiltMachine
 from optimizer.records.carrying import BeltLoadSheet, CarryingSheet, TorqueSheet
 from optimizer.scenario import Scenario
@@ -37,7 +38,7 @@ def _torque(machine: Machine, number: int, belts: tuple[BeltLoad, ...]) -> Torqu
     told = torque_nm(machine, number, belts)
     mine = [load for load in belts if load.number == number]
     grips = [load.grip for load in mine if load.grip is not None]
-    first = min(mine, key=lambda load: load.carries_kw, default=None)
+    first = min(mine, key=lambda load: meaningful(load.carries_kw), default=None)
     return TorqueSheet(
         number=number,
         rpm=machine.speeds[number - 1][0],

@@ -14,8 +14,9 @@ from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.ended import with_any_design
 from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, why_none
-from optimizer.pipeline.parts import CAUTIONS, scenario_sheet, versions_of
+from optimizer.pipeline.parts import cautions_of, scenario_sheet, versions_of
 from optimizer.pipeline.stated import stated_problems
+from optimizer.records.changes import LayoutReason, NoDesign
 from optimizer.records.comparison import ComparedBand, Comparison, CriterionSheet, WithoutDesign
 from optimizer.records.problem import Problem
 from optimizer.scenario import Scenario
@@ -52,7 +53,8 @@ def compare(
     ScenarioError
         No band is stated, or the speeds are free.
     NoLayoutError
-        No layout has a design: with the reasons, and with the least changes that give one.
+        No layout has a design: with the reasons, and with the least changes that give one. Or every design found fails
+        its own checks: with what each fails.
     NoDesignError
         No layout's sizes can be turned.
     """
@@ -63,10 +65,14 @@ def compare(
     ranked, tried = _ranked(stated, listener, limit)
     if not ranked:
         raise NoLayoutError(why_none(scenario, tried, listener, stop=limit))
-    drafting = Drafting(options, listener, limit)
+    drafting = Drafting(scenario, options, listener, limit)
     drafts = drafting.drafts(ranked)
     without = (*_without(tried), *drafting.unfinished)
     if not drafts:
+        if drafting.rejected:
+            reasons = tuple(LayoutReason(layouts=entry.layouts, reason=entry.reason) for entry in without)
+            told = NoDesign(title=scenario.title, units=scenario.units, reasons=reasons, rejected=True)
+            raise NoLayoutError(told, drafting.rejected)
         raise NoDesignError("\n".join(f"layout {'; '.join(entry.layouts)}: {entry.reason}" for entry in without))
     rows = compared_rows(scenario, drafts)
     return Comparison(
@@ -83,7 +89,7 @@ def compare(
         rows=rows,
         without=without,
         remarks=(*scenario.remarks, *_belts_remark(scenario)),
-        cautions=CAUTIONS,
+        cautions=cautions_of(scenario),
         versions=versions_of("numpy", "scipy", "pydantic"),
     )
 

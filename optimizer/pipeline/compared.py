@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from math import exp, isfinite
 from typing import Literal, NamedTuple
 
-from optimizer.checks import check_design
 from optimizer.pipeline.built import built_machine
 from optimizer.pipeline.criteria import best_at, undominated
 from optimizer.pipeline.finish import Finished
@@ -48,7 +47,6 @@ def _row(scenario: Scenario, number: int, draft: Draft) -> ComparedRow:
     layout, figures = candidate.problem.layout, score(candidate.problem, candidate.stages)
     built = built_machine(candidate.problem.stages, candidate.stages)
     stages = _stages(scenario, built)
-    checks = check_design(scenario, built)
     return ComparedRow(
         number=number,
         name=layout.name,
@@ -72,7 +70,6 @@ def _row(scenario: Scenario, number: int, draft: Draft) -> ComparedRow:
         grip=_known_grip(candidate),
         stages=stages,
         proof=_proof(draft, figures.j),
-        failed=tuple(f"{c.where}: {c.name}" for c in checks if not c.passed and c.kind != "advice"),
         best_at=(),
         undominated=False,
         best_of_speeds=draft.best_of_speeds,

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from optimizer.changes import changes_for_one
 from optimizer.errors import NoDesignError
-from optimizer.pipeline.choose import Choice
+from optimizer.pipeline.built import built_machine
+from optimizer.pipeline.choose import Choice, Tried
 from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.free import design_free
@@ -14,16 +17,23 @@ from optimizer.pipeline.none import NoLayoutError, known_of, why_none
 from optimizer.pipeline.options import DesignOptions, asked_layouts, refuse_unknown_grip
 from optimizer.pipeline.other_ratios import other_ratios
 from optimizer.pipeline.prefer import finish_gripping, finish_preferred
+from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.pipeline.searches import Searches
 from optimizer.pipeline.sheet import Result, design_sheet
 from optimizer.pipeline.stated import refuse_without_bands, stated_problems
+from optimizer.pipeline.tightened import MOST_TIGHTENED, tightened
 from optimizer.records.changes import Changes
 from optimizer.records.design import Design
+from optimizer.records.layout import Layout
+from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.scenario import Scenario
 from optimizer.search import Searched, Stop
 
 __all__ = ["design"]
+
+Rejected = dict[Layout, list[RejectedError]]
+"""What designs of each layout failed, in the order in which they were found."""
 
 
 def design(
@@ -51,7 +61,8 @@ def design(
     ScenarioError
         No band is stated, or the options ask for what the scenario does not allow.
     NoLayoutError
-        No layout has a design: with the reasons, and with the least changes that give one.
+        No layout has a design: with the reasons, and with the least changes that give one. Or every design found fails
+        its own checks: with what each fails.
     NoDesignError
         No layout of which there is a design has sizes that can be turned.
     """
@@ -66,30 +77,59 @@ def design(
     stated = stated_problems(scenario, layouts)
 
     searches = Searches(listener, limit)
-    unturned: NoDesignError | None = None
+    unfinished: NoDesignError | None = None
+    rejected: Rejected = {}
     while True:
         choice, tried = searches.choose(stated)
+        tried = _with_rejections(tried, rejected)
         if choice is None:
-            if unturned:
-                raise unturned
-            ratios = other_ratios(scenario, options, (choice, tried), listener, limit)
-            told = why_none(scenario, tried, listener, stop=limit)
-            raise NoLayoutError(told.model_copy(update={"other_ratios": ratios}))
-        first = HandChoice(choice, searches.of(choice))
+            if unfinished and not rejected:
+                raise unfinished
+            # of other ratios the search alone is asked, which took what the checks reject
+            ratios = () if rejected else other_ratios(scenario, options, (choice, tried), listener, limit)
+            failing = [error for errors in rejected.values() for error in errors]
+            told = why_none(scenario, tried, listener, stop=limit, rejected=failing)
+            raise NoLayoutError(told.model_copy(update={"other_ratios": ratios}), failing)
+        first = HandChoice(replace(choice, tried=tried), searches.of(choice))
         choice, chosen, hand_belts = prefer_belts_in_hand(first, scenario.series.hand_slack, listener, limit)
         listener.begin("extremes")
         found = chosen.with_extremes(limit)
         try:
             finished = _finished(choice, chosen, found, options, (listener, limit))
+            refuse_failing(scenario, built_machine(finished.candidate.problem.stages, finished.candidate.stages))
             break
         except NoDesignError as error:
-            unturned, layout = error, choice.problem.layout
-            stated = [(each, str(error) if each == layout else problem) for each, problem in stated]
+            unfinished, layout = error, choice.problem.layout
+            stated = [
+                (each, _after(problem, error, rejected) if each == layout else problem) for each, problem in stated
+            ]
+            searches.forget(layout)
     ratios = other_ratios(scenario, options, (choice, tried), listener, limit)
     more: Changes | None = None
     if options.changes:
         more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin, stop=limit)
-    return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts, ratios))
+    instead_of = tuple(rejected.get(choice.problem.layout, ()))
+    return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts, ratios, instead_of))
+
+
+def _after(problem: Problem | str, error: NoDesignError, rejected: Rejected) -> Problem | str:
+    """Return what is searched of a layout whose design came to nothing: narrower limits, else why it has none."""
+    if isinstance(problem, str) or not isinstance(error, RejectedError):
+        return str(error)
+    errors = rejected.setdefault(problem.layout, [])
+    errors.append(error)
+    narrower = tightened(problem, error.built, error.failed) if len(errors) <= MOST_TIGHTENED else None
+    return narrower or str(errors[0])
+
+
+def _with_rejections(tried: tuple[Tried, ...], rejected: Rejected) -> tuple[Tried, ...]:
+    """Return layouts, those that have no design in narrower limits with what the first one found fails."""
+    return tuple(
+        replace(entry, said=str(rejected[entry.layout][0]))
+        if entry.layout in rejected and entry.outcome in ("no design", "stopped")
+        else entry
+        for entry in tried
+    )
 
 
 def _finished(

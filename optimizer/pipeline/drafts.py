@@ -7,15 +7,18 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from optimizer.errors import NoDesignError
+from optimizer.pipeline.built import built_machine
 from optimizer.pipeline.choose import Tried
 from optimizer.pipeline.compared import Draft
 from optimizer.pipeline.criteria import BLANK, GRIP, TIMBER, Criterion
 from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.prefer import extreme_of, finish_preferred
+from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.records.comparison import MadeFor, WithoutDesign
 from optimizer.records.grip import grip_of
 from optimizer.records.layout import Layout
+from optimizer.scenario import Scenario
 from optimizer.scoring import score
 from optimizer.search import Searched, Stop
 
@@ -56,11 +59,12 @@ class Contender(NamedTuple):
 class Drafting:
     """Finishes the designs to be shown, the one to be proposed first."""
 
-    def __init__(self, options: CompareOptions, listener: Listener, stop: Stop) -> None:
-        """Take what there is a row for, who hears of the work, what ends its searches."""
-        self.options, self.listener, self.stop = options, listener, stop
+    def __init__(self, scenario: Scenario, options: CompareOptions, listener: Listener, stop: Stop) -> None:
+        """Take the machine, what there is a row for, who hears of the work, what ends its searches."""
+        self.scenario, self.options, self.listener, self.stop = scenario, options, listener, stop
         self.unfinished: list[WithoutDesign] = []
-        """Layouts whose sizes cannot be turned."""
+        """Layouts whose sizes cannot be turned, or fail a check."""
+        self.rejected: list[RejectedError] = []
 
     def drafts(self, ranked: Sequence[Contender]) -> list[Draft]:
         """Return the designs of the rows by number of speeds, those of one number in the order given."""
@@ -85,11 +89,19 @@ class Drafting:
         self.listener.begin(f"layout {contender.layout.title}: refining")
         try:
             finished = finish(candidate, proof.structural, self.listener, stop=self.stop, close=False)
+            self._refuse_failing(finished)
         except NoDesignError as error:
-            entry = WithoutDesign(layouts=(contender.layout.title,), outcome="no design", reason=str(error))
+            reason = str(error)
+            if isinstance(error, RejectedError):
+                self.rejected.append(error)
+                reason += "; conewright design with this layout looks on within narrower limits"
+            entry = WithoutDesign(layouts=(contender.layout.title,), outcome="no design", reason=reason)
             self.unfinished.append(entry)
             return None
         return Draft(("least J",), finished, proof, "proved" if proof.status == "proved" else "found")
+
+    def _refuse_failing(self, finished: Finished) -> None:
+        refuse_failing(self.scenario, built_machine(finished.candidate.problem.stages, finished.candidate.stages))
 
     def _extremes(self, contender: Contender, best: Draft) -> Iterator[Draft]:
         """Yield the finished extremes that are better than the best design at what they are made for."""
@@ -100,6 +112,8 @@ class Drafting:
             extreme = extreme_of(found, wish)
             try:
                 finished = finish_preferred(found, wish, self.listener, stop=self.stop)
+                if finished is not None:
+                    self._refuse_failing(finished)
             except NoDesignError:
                 continue
             if extreme and finished and _cost(finished, criterion) < _cost(best.finished, criterion):

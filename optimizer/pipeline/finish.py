@@ -8,6 +8,7 @@ from typing import Literal, NamedTuple
 
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.listener import Listener
+from optimizer.quantities.digits import meaningful
 from optimizer.records.candidate import Candidate, PositionSizes, StageSizes
 from optimizer.records.problem import Problem, SideSizes, StageProblem
 from optimizer.records.proof import Closing
@@ -67,7 +68,7 @@ def finish(candidate: Candidate, structural: float, listener: Listener, *, stop:
     """
     listener.begin("refining")
     refined = refine(candidate, structural)
-    best = min(turnable(candidate, refined), key=lambda t: (t.j, t.rank), default=None)
+    best = min(turnable(candidate, refined), key=lambda t: (meaningful(t.j), t.rank), default=None)
     closing = None
     if close or best is None:
         listener.begin("closing proof")

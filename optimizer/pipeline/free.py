@@ -15,7 +15,9 @@ from optimizer.pipeline.finish import on_ticks
 from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
+from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.pipeline.sheet import Told, design_record, proof_sheet
+from optimizer.quantities.digits import meaningful
 from optimizer.records.changes import LayoutReason, NoDesign
 from optimizer.records.design import ClosingSheet, Design, RefinementSheet, SeriesSheet, TriedLayout
 from optimizer.records.layout import Layout
@@ -65,7 +67,7 @@ class Figures(NamedTuple):
     @property
     def ends_advised(self) -> bool:
         """Whether the end miss is within what is advised."""
-        return self.end_miss <= ADVISED_END_MISS
+        return meaningful(self.end_miss) <= ADVISED_END_MISS
 
     @property
     def advised(self) -> bool:
@@ -79,8 +81,8 @@ class Figures(NamedTuple):
         As with speeds in series: those within what is advised by turned steps, belt moves, F; the others by F alone.
         """
         if not self.advised:
-            return (1, 0, 0, self.f)
-        return (0, self.turned_steps, self.belt_moves, self.f)
+            return (1, 0, 0, meaningful(self.f))
+        return (0, self.turned_steps, self.belt_moves, meaningful(self.f))
 
 
 class Tried(NamedTuple):
@@ -93,6 +95,7 @@ class Tried(NamedTuple):
     refined: RefinedMiddle | None = None
     final: MiddleCandidate | None = None
     figures: Figures | None = None
+    rejected: RejectedError | None = None
 
 
 def refuse_on_free(options: DesignOptions) -> None:
@@ -124,13 +127,14 @@ def design_free(
     ScenarioError
         The options ask for what is not known here.
     NoLayoutError
-        No layout has a design that can be turned: with the reasons.
+        No layout has a design that can be turned and passes its checks: with the reasons.
     """
     refuse_on_free(options)
     tried = [_tried(scenario, layout, listener, stop) for layout in layouts]
     with_design = [entry for entry in tried if entry.figures is not None]
     if not with_design:
-        raise NoLayoutError(_none(scenario, tried, listener, stop))
+        rejected = [entry.rejected for entry in tried if entry.rejected]
+        raise NoLayoutError(_none(scenario, tried, listener, stop), rejected)
     chosen = min(with_design, key=lambda entry: entry.figures.rank if entry.figures else ())
     assert chosen.found is not None and chosen.final is not None and chosen.figures is not None
     assert chosen.refined is not None
@@ -172,6 +176,10 @@ def _tried(scenario: Scenario, layout: Layout, listener: Listener, stop: Stop) -
             "turn finer with making.turn_to, or allow more travel or fit"
         )
         return Tried(layout, "no design", said, found, refined)
+    try:
+        refuse_failing(scenario, built_middle(final))
+    except RejectedError as error:
+        return Tried(layout, "no design", str(error), found, refined, rejected=error)
     return Tried(layout, "passed over", "", found, refined, final, Figures.of(final))
 
 
@@ -182,7 +190,7 @@ def final_of(candidate: MiddleCandidate, refined: RefinedMiddle) -> MiddleCandid
         sizes.append(MiddleCandidate(problem=candidate.problem, stages=refined.rounded))
     if on_ticks(candidate.problem.stages, candidate.stages):
         sizes.append(candidate)
-    return min(sizes, key=lambda each: f_of(each.problem, each.stages), default=None)
+    return min(sizes, key=lambda each: meaningful(f_of(each.problem, each.stages)), default=None)
 
 
 def _turned_steps(candidate: MiddleCandidate) -> int:
@@ -254,7 +262,8 @@ def _none(scenario: Scenario, tried: Sequence[Tried], listener: Listener, stop: 
     for entry in tried:
         reasons.setdefault(entry.said, []).append(entry.layout.title)
     told = tuple(LayoutReason(layouts=tuple(titles), reason=reason) for reason, titles in reasons.items())
-    ended = any(entry.outcome == "stopped" for entry in tried)
+    rejected = any(entry.rejected for entry in tried)
+    open_still = rejected or any(entry.outcome == "stopped" for entry in tried)
     layouts = [entry.layout for entry in tried]
-    changes = None if ended else changes_for_free(scenario, layouts, listener.begin, stop=stop)
-    return NoDesign(title=scenario.title, units=scenario.units, reasons=told, changes=changes)
+    changes = None if open_still else changes_for_free(scenario, layouts, listener.begin, stop=stop)
+    return NoDesign(title=scenario.title, units=scenario.units, reasons=told, rejected=rejected, changes=changes)

@@ -30,9 +30,13 @@ def _gear(machine: Machine, stage: FixedStage) -> GearSheet:
         input_rpm=input_rpm(machine, stage),
         input_limit_rpm=_stated(stage.input_speed_rpm),
         torque_limit_nm=_stated(stage.torque_nm),
+        peak_limit_nm=_stated(stage.peak_nm),
         torques=tuple(
             GearTorque(
-                number=load.number, driven_rpm=load.driven_rpm, torque_nm=load.torque_nm, limited_by=load.limited_by
+                number=load.number,
+                driven_rpm=load.driven_rpm,
+                torque_nm=load.torque_nm,
+                breakdown_nm=load.breakdown_nm,
             )
             for load in gear_loads(machine, stage)
         ),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from math import isfinite
 from typing import Literal
 
@@ -14,23 +15,43 @@ from optimizer.mechanics.tension import pressing_force_n
 from optimizer.records.built import BuiltMachine
 from optimizer.records.hanging import HangingSheet, HungSheet, MountSheet, SpanSheet
 from optimizer.scenario import Scenario
+from optimizer.scenario.chain import MOTOR
 
 __all__ = ["hanging_sheet"]
-
-CAUTIONS = (
-    "A hung motor falls when its belt breaks or comes off, and lifts and slams when the machine jams: stop it with a "
-    "chain or a bracket under it, and keep hands out from under it.",
-    "Lift the weight off, or prop the mount, before the belt is moved; the machine at rest, its plug pulled.",
-    "The motor's cable must give way as the motor swings, and not be what it hangs by: a competent person wires it.",
-    "Stiff hinges and slides, a swinging motor, hard starts are not in these figures: try it with a light cut first.",
-)
 
 
 def hanging_sheet(scenario: Scenario, built: BuiltMachine) -> HangingSheet | None:
     """Return how the mounts draw their belts, nothing where no mount's place and no belt's power is known."""
     machine = read_machine(scenario, built)
-    told = tuple(_mount(machine, balance) for balance in balances(machine)[0] if _worth(balance))
-    return HangingSheet(mounts=told[::-1], cautions=CAUTIONS) if told else None
+    found = [balance for balance in balances(machine)[0] if _worth(balance)][::-1]
+    told = tuple(_mount(machine, balance) for balance in found)
+    return HangingSheet(mounts=told, cautions=tuple(_cautions(found))) if told else None
+
+
+def _cautions(found: list[Balance]) -> Iterator[str]:
+    """Yield the cautions on mounts like these: of what hangs where something does, of the motor where it moves."""
+    hung = [balance for balance in found if balance.scene.mount.mount == "hinge" and not balance.locked]
+    swings = any(MOTOR in balance.scene.moved for balance in found if balance.scene.mount.mount == "hinge")
+    if hung:
+        what = "motor" if any(MOTOR in balance.scene.moved for balance in hung) else "mount"
+        yield (
+            f"A hung {what} falls when its belt breaks or comes off, and lifts and slams when the machine jams: stop "
+            "it with a chain or a bracket under it, and keep hands out from under it."
+        )
+        yield "Lift the weight off, or prop the mount, before the belt is moved; the machine at rest, its plug pulled."
+    else:
+        yield "Take the pull off the mount before the belt is moved; the machine at rest, its plug pulled."
+    if swings:
+        yield (
+            "The motor's cable must give way as the motor swings, and not be what it hangs by: a competent person "
+            "wires it."
+        )
+    elif any(MOTOR in balance.scene.moved for balance in found):
+        yield "The motor's cable must give way as the motor moves: a competent person wires it."
+    kinds = [f"stiff {kind}s" for kind in ("hinge", "slide") if any(b.scene.mount.mount == kind for b in found)]
+    left_out = [*kinds, *(["a swinging motor"] if swings else []), "hard starts"]
+    said = f"{', '.join(left_out)} are not in these figures: try it with a light cut first."
+    yield said[0].upper() + said[1:]
 
 
 def _worth(balance: Balance) -> bool:

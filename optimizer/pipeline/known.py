@@ -8,7 +8,7 @@ from optimizer.pipeline.carrying import carrying_sheet
 from optimizer.pipeline.gears import gear_sheets
 from optimizer.pipeline.hanging import hanging_sheet
 from optimizer.pipeline.machine import machine_sheet
-from optimizer.pipeline.parts import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
+from optimizer.pipeline.parts import cautions_of, check_sheets, scenario_sheet, skipped_sheets, versions_of
 from optimizer.pipeline.shafts import shafts_sheet
 from optimizer.pipeline.work_size import work_size_sheet
 from optimizer.records.known import KnownMachine
@@ -38,6 +38,6 @@ def tell_known(scenario: Scenario) -> KnownMachine:
         checks=check_sheets(scenario, built),
         skipped=skipped_sheets(scenario, built),
         remarks=scenario.remarks,
-        cautions=CAUTIONS,
+        cautions=cautions_of(scenario),
         versions=versions_of("numpy", "pydantic"),
     )

@@ -85,7 +85,7 @@ def _switch(switch: Switch) -> SwitchSheet:
 
 
 def _stage(machine: Machine, pair: Pair, belt_in_hand: bool) -> StageSheet:
-    leaving = dict(machine.fastest_rpm)[pair.stage.to_shaft]
+    leaving = dict(machine.idle_rpm)[pair.stage.to_shaft]
     width_mm = step_pitch_mm(pair, machine.scenario.making)
     return StageSheet(
         key=pair.key,
@@ -106,7 +106,7 @@ def _stage(machine: Machine, pair: Pair, belt_in_hand: bool) -> StageSheet:
         ),
         other_line_change=_other_line(pair),
         centres=_centres(pair),
-        positions=tuple(_position(machine, pair, p, (pair.entering_rpm, leaving)) for p in pair.positions),
+        positions=tuple(_position(machine, pair, p, (pair.idle_rpm, leaving)) for p in pair.positions),
         shared_driver=pair.before is not None,
     )
 

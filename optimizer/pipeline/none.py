@@ -8,6 +8,7 @@ from optimizer.changes import Known, changes_for_none
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.choose import Tried
 from optimizer.pipeline.listener import Listener
+from optimizer.pipeline.rejected import RejectedError
 from optimizer.records.changes import LayoutReason, NoDesign
 from optimizer.scenario import Scenario
 from optimizer.search import Stop
@@ -16,15 +17,25 @@ __all__ = ["NoLayoutError", "known_of", "why_none"]
 
 
 class NoLayoutError(NoDesignError):
-    """No layout has a design; `told` says why, with the least changes that give one."""
+    """No layout has a design; `told` says why, with the least changes that give one; `rejected` are designs found."""
 
-    def __init__(self, told: NoDesign) -> None:
-        self.told = told
+    def __init__(self, told: NoDesign, rejected: Sequence[RejectedError] = ()) -> None:
+        self.told, self.rejected = told, tuple(rejected)
         super().__init__("\n".join(f"layout {'; '.join(entry.layouts)}: {entry.reason}" for entry in told.reasons))
 
 
-def why_none(scenario: Scenario, tried: Sequence[Tried], listener: Listener, *, stop: Stop | None = None) -> NoDesign:
-    """Return the reasons of all layouts with the changes that would help; none is told after an ended search."""
+def why_none(
+    scenario: Scenario,
+    tried: Sequence[Tried],
+    listener: Listener,
+    *,
+    stop: Stop | None = None,
+    rejected: Sequence[RejectedError] = (),
+) -> NoDesign:
+    """Return the reasons of all layouts with the changes that would help.
+
+    None is told after an ended search, or where checks reject what was found, as changes ask the search alone.
+    """
     reasons: dict[str, list[str]] = {}
     for entry in tried:
         reasons.setdefault(entry.said, []).append(entry.layout.title)
@@ -33,7 +44,8 @@ def why_none(scenario: Scenario, tried: Sequence[Tried], listener: Listener, *, 
         title=scenario.title,
         units=scenario.units,
         reasons=tuple(LayoutReason(layouts=tuple(titles), reason=reason) for reason, titles in reasons.items()),
-        changes=None if ended else changes_for_none(scenario, known_of(tried), listener.begin, stop=stop),
+        rejected=bool(rejected),
+        changes=None if ended or rejected else changes_for_none(scenario, known_of(tried), listener.begin, stop=stop),
     )
 
 

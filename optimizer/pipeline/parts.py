@@ -8,19 +8,31 @@ from importlib.metadata import PackageNotFoundError, version
 from optimizer.checks import Check, Skipped, check_design, skipped_checks
 from optimizer.records.built import BuiltMachine
 from optimizer.records.design import ChangedSheet, CheckSheet, DefaultSheet, ScenarioSheet, SkippedSheet, Version
-from optimizer.scenario import Scenario
+from optimizer.scenario import BeltStage, Scenario
 
-__all__ = ["CAUTIONS", "check_sheets", "finite", "scenario_sheet", "skipped_sheets", "versions_of"]
+__all__ = ["cautions_of", "check_sheets", "finite", "has_timber", "scenario_sheet", "skipped_sheets", "versions_of"]
 
+TIMBER = "Turned timber can split: use sound, glued stock, true it again after a week, stand aside at the first run."
 CAUTIONS = (
     "Belts and pulleys catch hair, sleeves, fingers: nothing here replaces fixed guards over belts, cones, shaft ends.",
     "Change a belt only with the machine at rest and its plug pulled.",
     "Wiring, switch, overload protection and earthing are for a competent electrician, under your local codes.",
     "The limits of the makers of belt, motor, bearings and pulleys come before any figure on this sheet.",
     "Bearings, welds, and shafts whose bearings nobody states are not checked here; figures from memory are marked so.",
-    "Turned timber can split: use sound, glued stock, true it again after a week, stand aside at the first run.",
+    TIMBER,
     "Before the first cut, measure the belt, the centre distance and every bought pulley; they decide, not this sheet.",
 )
+
+
+def has_timber(scenario: Scenario) -> bool:
+    """Tell whether some cone is of timber, or may be, as nobody says what it is made of."""
+    sides = [side for stage in scenario.stages if isinstance(stage, BeltStage) for side in (stage.driver, stage.driven)]
+    return any({"timber", None} & side.materials for side in sides)
+
+
+def cautions_of(scenario: Scenario) -> tuple[str, ...]:
+    """Return the cautions that apply to a machine."""
+    return tuple(said for said in CAUTIONS if said != TIMBER or has_timber(scenario))
 
 
 def versions_of(*libraries: str) -> tuple[Version, ...]:

@@ -8,6 +8,7 @@ from typing import Literal
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.finish import Finished, Turnable, finish, turnable
 from optimizer.pipeline.listener import Listener
+from optimizer.quantities.digits import meaningful
 from optimizer.records.candidate import Candidate
 from optimizer.records.grip import grip_of
 from optimizer.records.problem import Problem, SideSizes
@@ -65,7 +66,8 @@ def finish_preferred(found: Found, prefer: Wish, listener: Listener, *, stop: St
     refined = refine(candidate, found.proof.structural, prefer, most_j)
 
     def merit(sizes: Turnable) -> tuple[float, float, int]:
-        return amount(prefer, candidate.problem, sizes.candidate.stages), sizes.j, sizes.rank
+        had = amount(prefer, candidate.problem, sizes.candidate.stages)
+        return meaningful(had), meaningful(sizes.j), sizes.rank
 
     within = [sizes for sizes in turnable(candidate, refined, most_j) if sizes.j <= most_j + 1e-12]
     if not within:

@@ -9,8 +9,8 @@ from optimizer.asbuilt.newest import StepKnown, newest
 from optimizer.pipeline.effort import stop_after
 from optimizer.pipeline.job import CHANGED, Job
 from optimizer.pipeline.listener import Listener, Silent
-from optimizer.pipeline.parts import CAUTIONS, skipped_sheets, versions_of
-from optimizer.pipeline.recheck_made import Made, built_machine, made_sheet, sizes_now
+from optimizer.pipeline.parts import cautions_of, skipped_sheets, versions_of
+from optimizer.pipeline.recheck_made import Made, built_machine, joined, made_sheet, sizes_now
 from optimizer.pipeline.recheck_options import Asked, options
 from optimizer.pipeline.recheck_speeds import belt_lengths, read_speeds, slip_sheet
 from optimizer.pipeline.recheck_steps import steps_now
@@ -58,9 +58,9 @@ def recheck(job: Job, file: MeasuredFile, *, stop: Stop | None = None, watch: Li
     """
     listener = watch or Silent()
     measured = file.measured
-    made = Made.of(job)
     steps = newest(measured, job.design.machine)
     sizes = sizes_now(job, steps)
+    made = joined(Made.of(job), sizes)
     now = made_sheet(made, sizes)
     limit = _Remembering(stop or stop_after(MOST_EXAMINED))
     asked = Asked(made, steps, sizes, now, listener, limit)
@@ -86,7 +86,7 @@ def recheck(job: Job, file: MeasuredFile, *, stop: Stop | None = None, watch: Li
         options=found,
         skipped=skipped_sheets(made.scenario, built_machine(made, sizes)),
         remarks=(*((f"{CHANGED}.",) if job.changed else ()), *remarks_of(asked, measured, lengths)),
-        cautions=(*SKIMMING, *CAUTIONS),
+        cautions=(*SKIMMING, *cautions_of(made.scenario)),
         versions=versions_of("numpy", "scipy", "pydantic"),
     )
 

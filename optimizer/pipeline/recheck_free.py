@@ -8,6 +8,7 @@ from typing import NamedTuple
 from optimizer.checks.coupled import Meeting, Movement, movements_of
 from optimizer.checks.stated import Machine, MadeSpeed
 from optimizer.pipeline.free import Figures, series_of_free
+from optimizer.quantities.digits import meaningful
 from optimizer.records.asbuilt import OtherNow, SharedNow, StageNow
 from optimizer.records.design import SeriesSheet
 from optimizer.records.middle_rules import largest_gap
@@ -70,7 +71,7 @@ def shared_now(machine: Machine, stages: tuple[StageNow, ...]) -> tuple[SharedNo
 
 
 def _shared(movement: Movement, machine: Machine, stages: tuple[StageNow, ...]) -> SharedNow:
-    worst = min(movement.meetings, key=lambda meeting: meeting.common_mm[1] - meeting.common_mm[0])
+    worst = min(movement.meetings, key=lambda meeting: meaningful(meeting.common_mm[1] - meeting.common_mm[0]))
     numbers = [machine.pairs.index(pair) for pair in (worst.one, worst.other)]
     places = worst.position, worst.other_position
     doubts = [

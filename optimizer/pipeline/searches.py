@@ -42,6 +42,11 @@ class Searches:
         """Return the search that a choice came from."""
         return self.made[choice.problem.layout, self.thorough]
 
+    def forget(self, layout: Layout) -> None:
+        """Search a layout anew when it is next asked for, as its problem is another."""
+        for thorough in (False, True):
+            self.made.pop((layout, thorough), None)
+
     def _search(self, problem: Problem, /) -> Found:
         key = problem.layout, self.thorough
         if key not in self.made:

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from optimizer.checks.keys import KeySeat, key_seats
+from collections.abc import Iterator
+
+from optimizer.checks.keys import KeySeat, flat_frame, key_seats
 from optimizer.checks.motor import run_ups
-from optimizer.checks.shafts import shaft_loads
-from optimizer.checks.stated import read_machine
+from optimizer.checks.shafts import shaft_loads, shaft_names
+from optimizer.checks.stated import Machine, read_machine
 from optimizer.checks.turning import turnings
-from optimizer.pipeline.parts import finite
+from optimizer.pipeline.parts import finite, has_timber
 from optimizer.records.built import BuiltMachine
-from optimizer.records.shafts import KeySheet, RunUpSheet, ShaftLoadSheet, ShaftsSheet, TurningSheet
+from optimizer.records.shafts import FlatSheet, KeySheet, RunUpSheet, ShaftLoadSheet, ShaftsSheet, TurningSheet
 from optimizer.scenario import Scenario
 
 __all__ = ["shafts_sheet"]
 
-CAUTIONS = (
+TIMBER = (
     "Never key plywood alone: a metal hub or flange carries the key, screwed or bolted to the timber.",
     "True and balance wooden pulleys before they run; look for cracks before each use, and take a cracked or wobbling "
     "one off at once.",
+)
+CAUTIONS = (
     "Guard belts, pulleys and shaft ends; tie up hair, roll up sleeves, take off rings; nobody stands in the plane of "
     "a turning pulley.",
     "A competent person wires motor, switch and protection by the local code.",
@@ -33,10 +37,18 @@ def shafts_sheet(scenario: Scenario, built: BuiltMachine) -> ShaftsSheet:
             ShaftLoadSheet(**load._asdict(), diameter_mm=scenario.shaft(load.shaft).diameter_mm) for load in found
         ),
         keys=tuple(_key(seat) for seat in key_seats(machine)),
+        flats=tuple(_flats(machine)),
         cones=tuple(TurningSheet(**cone._asdict()) for cone in turnings(machine)),
         run_ups=tuple(RunUpSheet(**run._asdict() | {"seconds": finite(run.seconds)}) for run in run_ups(machine)),
-        cautions=CAUTIONS,
+        cautions=(*(TIMBER if has_timber(scenario) else ()), *CAUTIONS),
     )
+
+
+def _flats(machine: Machine) -> Iterator[FlatSheet]:
+    for name in shaft_names(machine):
+        known = flat_frame(machine, name)
+        if known is not None and known.flat is not None:
+            yield FlatSheet(shaft=name, frame=known.name, over_flat_mm=known.flat.over_mm, source=known.flat.source)
 
 
 def _key(seat: KeySeat) -> KeySheet:

@@ -14,8 +14,9 @@ from optimizer.pipeline.gears import gear_sheets
 from optimizer.pipeline.hanging import hanging_sheet
 from optimizer.pipeline.machine import machine_sheet
 from optimizer.pipeline.options import DesignOptions
-from optimizer.pipeline.parts import CAUTIONS, check_sheets, scenario_sheet, skipped_sheets, versions_of
+from optimizer.pipeline.parts import cautions_of, check_sheets, scenario_sheet, skipped_sheets, versions_of
 from optimizer.pipeline.prefer import BEST_AT
+from optimizer.pipeline.rejected import RejectedError
 from optimizer.pipeline.shafts import shafts_sheet
 from optimizer.pipeline.tolerance import tolerance_sheet
 from optimizer.pipeline.work_size import band_surface, work_size_sheet
@@ -55,6 +56,8 @@ class Result(NamedTuple):
     changes: Changes | None = None
     hand_belts: tuple[HandBelts, ...] = ()
     other_ratios: tuple[RatioTrial, ...] = ()
+    instead_of: tuple[RejectedError, ...] = ()
+    """What better designs of its layout fail, which were found before limits were narrowed to keep clear of that."""
 
 
 class Told(NamedTuple):
@@ -127,7 +130,7 @@ def design_record(scenario: Scenario, built: BuiltMachine, told: Told) -> Design
         other_ratios=told.other_ratios,
         changes=told.changes,
         remarks=(*scenario.remarks, *told.remarks),
-        cautions=CAUTIONS,
+        cautions=cautions_of(scenario),
         versions=versions_of("numpy", "scipy", "pydantic"),
     )
 
@@ -274,6 +277,11 @@ def _remarks(result: Result, figures: Score) -> tuple[str, ...]:
         said.append(
             "No layout has a design with end miss and unevenness within what is advised; "
             "this one has the least J of those that meet the wants."
+        )
+    if result.instead_of:
+        said.append(
+            f"A better design of this layout was found and is not shown, as it fails {result.instead_of[0].words}. "
+            "This one is the best within limits that were narrowed to keep clear of that; its proof is of these limits."
         )
     if result.options.prefer != "evenness":
         said.append(_on_preference(result, figures))

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from optimizer.checks.stated import read_machine
 from optimizer.pipeline.turned import Turned, turned_sizes, turning_of
+from optimizer.quantities.digits import meaningful
 from optimizer.records.built import BuiltMachine
 from optimizer.records.tolerance import (
     AllowedSheet,
@@ -140,7 +141,7 @@ def _sizes(sizes: tuple[Turned, ...], rows: Rows, used: Array, aimed: _Aimed) ->
 
 def _careful(used: Array) -> tuple[int, ...]:
     """Return the places of the sizes that use most of what is allowed, most first."""
-    order = sorted(range(used.size), key=lambda place: (-used[place], place))[:MOST_NAMED]
+    order = sorted(range(used.size), key=lambda place: (-meaningful(float(used[place])), place))[:MOST_NAMED]
     return tuple(place for place in order if used[place] > 0 and used[place] >= NAMED_FROM * used[order[0]])
 
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 from optimizer.quantities.kinds import LENGTH, RIM_SPEED
 
-__all__ = ["LONGEST", "SurfaceUnit", "as_key", "as_written", "show_length", "show_rpm", "surface_figure"]
+__all__ = ["LONGEST", "SurfaceUnit", "as_key", "as_written", "percent", "show_length", "show_rpm", "surface_figure"]
 
 SurfaceUnit = Literal["m/s", "m/min", "ft/min", "ft/s"]
 """Units in which speeds along a surface are told."""
@@ -54,6 +54,17 @@ def surface_figure(speed_m_s: float, unit: SurfaceUnit, digits: int = 3) -> str:
     ('62.8', '2000', '25')
     """
     return f"{float(f'{speed_m_s / float(RIM_SPEED.words[unit]):.{digits}g}'):.10g}"
+
+
+def percent(value: float, places: int = 2) -> str:
+    """Return a share in percent.
+
+    Examples
+    --------
+    >>> percent(0.0123)
+    '1.23 %'
+    """
+    return f"{100 * value:.{places}f} %"
 
 
 def as_key(key: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from optimizer.records.design import CheckSheet, SeriesSheet, SkippedSheet, Version
+from optimizer.records.figures import Document
 from optimizer.scenario.base import Model
 
 __all__ = [
@@ -294,7 +295,7 @@ class SlipSheet(Model):
     remarks: tuple[str, ...] = ()
 
 
-class Recheck(Model):
+class Recheck(Document):
     """A made machine beside its design."""
 
     format: Literal["conewright recheck 1"] = "conewright recheck 1"

@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from optimizer.records.figures import Document
 from optimizer.records.other_ratios import RatioTrial
 from optimizer.scenario.base import Model
 
@@ -16,6 +17,7 @@ __all__ = [
     "LayoutReason",
     "LimitKind",
     "NoDesign",
+    "Remedy",
     "Setting",
     "Spare",
     "Together",
@@ -23,7 +25,7 @@ __all__ = [
     "Value",
 ]
 
-Value = float | int | str | tuple[float, ...] | None
+Value = bool | float | int | str | tuple[float, ...] | None
 LimitKind = Literal[
     "blank",
     "smallest pulley",
@@ -36,10 +38,15 @@ LimitKind = Literal[
     "belt speed",
     "room",
     "belt stock",
+    "motor stand",
     "grip",
     "end miss",
     "unevenness",
 ]
+
+
+Remedy = Literal["usual", "risky"]
+"""Whether a change keeps what makers of belts and pulleys, and safety, allow, or passes it."""
 
 
 class Setting(Model):
@@ -69,6 +76,9 @@ class Change(Model):
     be turned."""
     turned: bool = True
     """False where it is proved that its sizes fit on no ticks; only a finer `making.turn_to` may help then."""
+    remedy: Remedy = "usual"
+    risk: str = ""
+    """What a risky change risks, in a sentence."""
 
 
 class Together(Model):
@@ -127,9 +137,10 @@ class Changes(Model):
     """What changing limits, one at a time or two together, would do."""
 
     least: tuple[Change, ...] = Field(default=())
+    """The usual ones first, then those that pass what a maker or safety allows."""
     together: Together | None = None
     together_tried: bool = False
-    """Whether pairs of limits were tried, as is done where no single one does."""
+    """Whether pairs of limits were tried, as is done where no single one does but risky ones."""
     together_proved: bool = True
     """Where no pair does: whether that is proved."""
     together_units: int = 0
@@ -148,7 +159,7 @@ class LayoutReason(Model):
     reason: str
 
 
-class NoDesign(Model):
+class NoDesign(Document):
     """What is said where no layout has a design."""
 
     format: Literal["conewright no design 1"] = "conewright no design 1"
@@ -157,7 +168,10 @@ class NoDesign(Model):
     units: Literal["mm", "cm", "in"]
     """Units of the maker's file; the document itself is in the units it names."""
     reasons: tuple[LayoutReason, ...]
+    rejected: bool = False
+    """Whether designs were found, each of which fails a check of its own."""
     changes: Changes | None = None
-    """Nothing where a search was ended by its limit, so that it is not known that there is no design."""
+    """Nothing where a search was ended by its limit, so that it is not known that there is no design, or where checks
+    reject what was found."""
     other_ratios: tuple[RatioTrial, ...] = ()
     """What other ratios of gears would give; nothing where none is stated."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from optimizer.records.design import ScenarioSheet, Version
+from optimizer.records.figures import Document
 from optimizer.scenario.base import Model
 
 __all__ = [
@@ -123,8 +124,6 @@ class ComparedRow(Model):
     stages: tuple[ComparedStage, ...]
     """The belt stages, motor first."""
     proof: RowProof
-    failed: tuple[str, ...]
-    """Checks of what is impossible, and of limits, that the row fails."""
     best_at: tuple[str, ...]
     """Criteria in which no other row is better."""
     undominated: bool
@@ -144,7 +143,7 @@ class WithoutDesign(Model):
     reason: str
 
 
-class Comparison(Model):
+class Comparison(Document):
     """The layouts that a scenario allows, side by side."""
 
     format: Literal["conewright comparison 1"] = "conewright comparison 1"

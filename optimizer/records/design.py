@@ -12,6 +12,7 @@ from pydantic import computed_field, model_validator
 from optimizer.records.around import AroundSheet
 from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
+from optimizer.records.figures import Document, Iterated
 from optimizer.records.gears import GearSheet
 from optimizer.records.hand_belts import HandBelts
 from optimizer.records.hanging import HangingSheet
@@ -211,7 +212,7 @@ class RefinementSheet(Model):
     """Where the final sizes come from: refinement, the search, or the closing search over sizes on ticks."""
     why: str
     candidate_j: float
-    smooth_j: float
+    smooth_j: Iterated
     """J before rounding to what can be turned."""
     rounded_j: float | None
     """J of the refined sizes rounded jointly; nothing where no rounding keeps the rules."""
@@ -288,7 +289,7 @@ def _lost(part: object, known: _Known, where: str, key: str = "") -> Iterator[st
         yield from _lost(one, known, f"{where}.{name}", key)
 
 
-class Design(Model):
+class Design(Document):
     """A machine designed from what its maker stated."""
 
     format: Literal["conewright design 2"] = "conewright design 2"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pydantic import Field, PositiveFloat
 
+from optimizer.quantities.digits import meaningful
 from optimizer.scenario.base import Model
 
 __all__ = ["GearSheet", "GearTorque"]
@@ -17,9 +18,9 @@ class GearTorque(Model):
     driven_rpm: float
     """Speed of the driven shaft."""
     torque_nm: float
-    """The most that motor and belts bring to the driven shaft before one of them gives way."""
-    limited_by: str
-    """`motor`, or the place of the stage whose belt slips first."""
+    """What the motor's rated power brings to the driven shaft."""
+    breakdown_nm: float
+    """What its breakdown torque brings there for a moment."""
 
 
 class GearSheet(Model):
@@ -40,6 +41,8 @@ class GearSheet(Model):
     """Speed that shaft may have; nothing where none is stated."""
     torque_limit_nm: float | None
     """Torque that the driven shaft may give; nothing where none is stated."""
+    peak_limit_nm: float | None
+    """Torque that the driven shaft stands for a moment; nothing where no permitted torque is stated."""
     torques: tuple[GearTorque, ...]
     """By spindle speed; nothing where no power is known."""
 
@@ -51,4 +54,4 @@ class GearSheet(Model):
     @property
     def hardest(self) -> GearTorque | None:
         """The greatest torque of all speeds."""
-        return max(self.torques, key=lambda torque: torque.torque_nm, default=None)
+        return max(self.torques, key=lambda torque: meaningful(torque.torque_nm), default=None)

@@ -7,17 +7,17 @@ from typing import Literal
 from optimizer.records.around import AroundSheet
 from optimizer.records.carrying import CarryingSheet
 from optimizer.records.design import CheckSheet, ScenarioSheet, SkippedSheet, Version
+from optimizer.records.figures import Document
 from optimizer.records.gears import GearSheet
 from optimizer.records.hanging import HangingSheet
 from optimizer.records.shafts import ShaftsSheet
 from optimizer.records.sheet import MachineSheet
 from optimizer.records.work_size import WorkSizeSheet
-from optimizer.scenario.base import Model
 
 __all__ = ["KnownMachine"]
 
 
-class KnownMachine(Model):
+class KnownMachine(Document):
     """A machine whose every diameter and belt is stated, with its speeds and checks."""
 
     format: Literal["conewright speeds 1"] = "conewright speeds 1"

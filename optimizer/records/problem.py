@@ -58,7 +58,9 @@ class SideSizes(Model):
     outside_shift_mm: float = 0.0
     """Outside diameter less the pitch diameter."""
     rim_speed_m_s: float = inf
-    """Greatest speed of the rim."""
+    """Greatest speed of the rim under full load, at which it is as fast without load as its material may be."""
+    idle_gain: float = 1.0
+    """How many times as fast as at full load its shaft turns without load."""
     discs_mm: tuple[float, ...] = ()
     """Discs the turned sizes are cut from, ascending; empty where a blank of any size can be had."""
     scarce_above_mm: float = inf
@@ -181,6 +183,9 @@ class Targets(Model):
     hi_rpm: float
     """Where the maker wants the series to end: the bands' top, not widened."""
     never_above_rpm: float = inf
+    """Greatest speed under full load, at which the spindle is as fast without load as it may be."""
+    idle_gain: float = 1.0
+    """How many times as fast as at full load the spindle turns without load."""
     never_below_rpm: float = 0.0
     one_range: bool = False
     """Whether the speeds that a band wants must all lie in one range, so that only the fine stage is changed."""

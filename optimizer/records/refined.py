@@ -6,6 +6,7 @@ from math import inf
 from typing import Literal
 
 from optimizer.records.candidate import StageSizes
+from optimizer.records.figures import Iterated
 from optimizer.scenario.base import Model
 
 __all__ = ["Binding", "Refined", "Rounded", "SolverReport"]
@@ -18,9 +19,6 @@ class SolverReport(Model):
     success: bool
     status: int
     message: str
-    iterations: int
-    evaluations: int = 0
-    """How often it asked for the objective."""
 
 
 class Binding(Model):
@@ -30,7 +28,7 @@ class Binding(Model):
     """The limit, such as `stage[0].driver: the largest diameter`."""
     places: tuple[str, ...] = ()
     """Which steps, positions or speeds stand at it."""
-    falls: float | None = None
+    falls: Iterated | None = None
     """By how much J, or what is made least as a share, falls for every unit by which the limit is let out, as long as
     that is little; nothing where that could not be told."""
     unit: str = "mm"

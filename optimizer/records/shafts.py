@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from optimizer.scenario.base import Model
 
-__all__ = ["KeySheet", "RunUpSheet", "ShaftLoadSheet", "ShaftsSheet", "TurningSheet"]
+__all__ = ["FlatSheet", "KeySheet", "RunUpSheet", "ShaftLoadSheet", "ShaftsSheet", "TurningSheet"]
+
+WHOLE_G = 10.0
+"""From here on grams are told whole."""
 
 
 class ShaftLoadSheet(Model):
@@ -46,6 +51,23 @@ class KeySheet(Model):
     source: str
 
 
+class FlatSheet(Model):
+    """A motor shaft that has a flat in place of a keyway."""
+
+    shaft: str
+    frame: str
+    over_flat_mm: float
+    """From the flat to the far side of the shaft."""
+    source: str
+
+    def words(self, size: Callable[[float], str]) -> str:
+        """Return what is said of it, with its size written by `size`."""
+        return (
+            f"The shaft of {self.frame} has a flat and no keyway, {size(self.over_flat_mm)} over the flat: two set "
+            f"screws of the metal hub or pulley bear on it."
+        )
+
+
 class TurningSheet(Model):
     """One cone at the greatest speed of its shaft."""
 
@@ -54,20 +76,40 @@ class TurningSheet(Model):
     rpm: float
     rim_m_s: float
     """Speed of the largest rim at the greatest speed of its shaft."""
+    radius_mm: float
+    """Radius of the largest rim."""
+    mass_kg: float | None
+    """Mass of the cone, without a hub; nothing where steps exist already, as nobody states what they weigh."""
     stress_mpa: float
     """Greatest stress of the largest step by its own mass, as a flat disc with a bore."""
     ring_mpa: float
     """The same as a thin ring."""
+    strength_mpa: float | None
+    """Least strength in tension of what it may be made of; nothing where that is not stated."""
+    strength_rpm: float | None
+    """Speed at which the stress of the ring would reach that strength: a calculation, no licence."""
+    strength_source: str
     material: str
     unbalance_g_m: float | None
-    """Unbalance that may be left; nothing where the table names none."""
+    """Unbalance that may be left, the lesser of the pulley standard's and the grade's; nothing where none is known."""
     at_rim_g: float | None
     """The same as a mass at the largest rim."""
     pull_n: float | None
     """What that unbalance pulls at this speed."""
+    shown_g_m: float | None
+    """Least unbalance that an arbor on level edges shows; nothing where the mass is not known."""
+    two_planes: bool
+    """Whether it is long and fast enough to be balanced in two planes."""
     balance: str
-    """What the table says, in words."""
+    """How it is balanced, in words."""
     source: str
+
+    def left_words(self, size: Callable[[float], str]) -> str:
+        """Return what unbalance may be left, in grams at the rim, with its radius written by `size`."""
+        if self.at_rim_g is None:
+            return ""
+        grams = f"{self.at_rim_g:.0f}" if self.at_rim_g >= WHOLE_G else f"{self.at_rim_g:.2g}"
+        return f"{grams} g at its rim, {size(self.radius_mm)} from the axis"
 
 
 class RunUpSheet(Model):
@@ -86,6 +128,7 @@ class ShaftsSheet(Model):
 
     loads: tuple[ShaftLoadSheet, ...]
     keys: tuple[KeySheet, ...]
+    flats: tuple[FlatSheet, ...] = ()
     cones: tuple[TurningSheet, ...]
     run_ups: tuple[RunUpSheet, ...]
     cautions: tuple[str, ...]

@@ -52,7 +52,7 @@ class StepSheet(Model):
     """Width of the groove at the rim, or of the belt's track on a flat rim."""
     groove_depth_mm: float = 0.0
     rim_speed_m_s: float
-    """Speed of the rim when every shaft before it runs its fastest."""
+    """Speed of the rim when every shaft before it runs its fastest, without load."""
 
 
 class PositionSheet(Model):

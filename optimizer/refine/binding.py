@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import Protocol
 
 import numpy as np
@@ -65,7 +66,11 @@ def bindings(stated: HasLimits, vector: Floats) -> tuple[Binding, ...]:
         return ()
     equal = stated.program.equal.gradients(vector)
     wanted = stated.program.objective(vector)[1]
-    multipliers, rest = nnls(np.column_stack([*columns, *equal, *-equal]), wanted)
+    rest = inf
+    try:
+        multipliers, rest = nnls(np.column_stack([*columns, *equal, *-equal]), wanted)
+    except RuntimeError:  # as scipy says that its steps did not suffice
+        multipliers = np.zeros(len(limits))
     told = rest <= STATIONARY * float(np.linalg.norm(wanted))
     costs: dict[tuple[str, str], float] = {}
     places: dict[tuple[str, str], list[str]] = {}

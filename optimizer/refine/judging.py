@@ -12,13 +12,19 @@ from numpy.typing import NDArray
 from optimizer.records import Problem, SideSizes, Targets
 from optimizer.refine.stated import Goal
 
-__all__ = ["Judge", "j_of_many"]
+__all__ = ["SAME_PLACES", "Judge", "j_of_many"]
 
 Floats = NDArray[np.float64]
 ALL_CHORDS = 6
 """Number of speeds up to which every chord is tried."""
 OUTER = 3
 """How many speeds at either end have their chords tried where there are more."""
+
+
+SAME_PLACES, SAME = 12, 1e-12
+"""Decimal places to which J is compared; what differs by less is the same, and the first one listed is taken."""
+AMOUNT_PLACES = 6
+"""The same of timber [mm³] and of discs [mm]."""
 
 
 class Judge:
@@ -50,15 +56,18 @@ class Judge:
 
     def order(self, js: Floats, amounts: Floats) -> NDArray[np.intp]:
         """Return the designs' places in order of merit: within the J allowed, by what is wanted, then by J."""
+        js, amounts = np.round(js, SAME_PLACES), np.round(amounts, AMOUNT_PLACES)
         if self.goal == "j":
             return np.argsort(js, kind="stable")
-        return np.lexsort((js, np.where(js > self.most_j, js, amounts), js > self.most_j))
+        beyond = js > self.most_j + SAME
+        return np.lexsort((js, np.where(beyond, js, amounts), beyond))
 
     def better(self, one: tuple[float, float], other: tuple[float, float]) -> bool:
         """Tell whether J and amount of one design are better than those of another, by more than rounding."""
-        if self.goal == "j" or one[0] > self.most_j or other[0] > self.most_j:
-            return one[0] < other[0] - 1e-15
-        return one[1] < other[1] * (1 - 1e-12) or (one[1] <= other[1] and one[0] < other[0] - 1e-15)
+        if self.goal == "j" or max(one[0], other[0]) > self.most_j + SAME:
+            return one[0] < other[0] - SAME
+        less = other[1] * SAME
+        return one[1] < other[1] - less or (one[1] <= other[1] + less and one[0] < other[0] - SAME)
 
     def amount(self, side: SideSizes, pitch_mm: float, source: str) -> float:
         """Return what one step has of what is wanted: timber [mm³], or its disc [mm]; 0 where J is."""

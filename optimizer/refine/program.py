@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import inf
 from typing import Any, Final, Literal, NamedTuple, Protocol
 
 import numpy as np
@@ -24,8 +25,16 @@ NEARBY = 0.03
 """Rows farther than this from their limit are left out until an answer passes them."""
 PASSED = 1e-10
 """How far an answer may pass a row that was left out."""
+KEPT = 1e-9
+"""How far an answer may pass any row."""
 ROUNDS = 6
 """How often the solver may go on from an answer, the last time with all rows."""
+TRIES = 6
+"""How often the solver may begin anew beside an answer at which it could not end."""
+MOVED = 0.01
+"""How far a new beginning lies from that answer at first, as a share of a variable's own size, or of 1."""
+TURN = 0.6180339887498949
+"""Share of the golden section: its multiples, less whole numbers, spread the moves evenly between the variables."""
 
 
 class Objective(Protocol):
@@ -62,13 +71,15 @@ class Solution(NamedTuple):
 
     vector: Floats
     report: SolverReport
+    evaluations: int
+    """How often it asked for the objective, in all its runs; that hangs on the processor, so it is nobody's figure."""
 
 
 class _Count:
-    """Counts the solver's steps and what it asked for over all its rounds."""
+    """Counts what the solver asked for over all its rounds."""
 
     def __init__(self) -> None:
-        self.steps = self.evaluations = 0
+        self.evaluations = 0
 
 
 def solve(program: Program, start: Floats) -> Solution:
@@ -76,7 +87,10 @@ def solve(program: Program, start: Floats) -> Solution:
 
     The solver's effort grows with the number of rows, of which few are near their limits. So the others are left
     out at first; those that an answer passes are taken in and the solver goes on from there, until the answer
-    keeps every row. It goes on once too where it stopped short.
+    keeps every row. It goes on once too where it stopped short. A run that ends without success all the same, or with a
+    row passed, is begun anew beside where it stood, each time farther off and in another direction: whether a line
+    search stalls at the end hangs on the last bits of the processor's kernels. The best run is the answer, those that
+    arrived before all others, and the report is of that run.
 
     Parameters
     ----------
@@ -100,10 +114,44 @@ def solve(program: Program, start: Floats) -> Solution:
     >>> answer.vector.round(6).tolist()
     [1.0, 1.0]
     """
+    count = _Count()
+    best = _run(program, start, count)
+    for number in range(TRIES):
+        if best.arrived:
+            break
+        beside = best.vector if np.isfinite(best.vector).all() else start
+        best = min(best, _run(program, _moved(beside, number), count), key=lambda run: run.rank)
+    said = f"{best.said.message}{', but a row is passed' if best.said.success and not best.arrived else ''}"
+    report = SolverReport(method=METHOD, success=best.arrived, status=int(best.said.status), message=said)
+    return Solution(best.vector, report, count.evaluations)
+
+
+class _Run(NamedTuple):
+    """Where one run over all its rounds ended."""
+
+    vector: Floats
+    said: Any
+    """scipy's own result of its last round."""
+    passed: float
+    """By how much a row is passed, up to the tolerance counted as nothing."""
+
+    @property
+    def arrived(self) -> bool:
+        """Whether scipy says so, with every row kept."""
+        return bool(self.said.success) and self.passed == 0
+
+    @property
+    def rank(self) -> tuple[bool, float, float]:
+        """Runs that arrived first, then those that keep the rows better, then those of less."""
+        return not self.arrived, self.passed, float(self.said.fun)
+
+
+def _run(program: Program, start: Floats, count: _Count) -> _Run:
+    """Return where the solver ends from one start."""
     vector = np.clip(start, program.low, program.high)
     values = program.least.values(vector)
     near = values < NEARBY
-    count, stopped = _Count(), False
+    stopped = False
     for number in range(ROUNDS):
         if number == ROUNDS - 1:
             near = np.ones_like(near)
@@ -115,15 +163,14 @@ def solve(program: Program, start: Floats) -> Solution:
             break
         stopped = not result.success
         near |= ~(values >= NEARBY)
-    report = SolverReport(
-        method=METHOD,
-        success=bool(result.success),
-        status=int(result.status),
-        message=str(result.message),
-        iterations=count.steps,
-        evaluations=count.evaluations,
-    )
-    return Solution(vector, report)
+    worst = max(float(-values.min(initial=0.0)), float(np.abs(program.equal.values(vector)).max(initial=0.0)))
+    return _Run(vector, result, 0.0 if worst <= KEPT else worst if np.isfinite(worst) else inf)
+
+
+def _moved(vector: Floats, number: int) -> Floats:
+    """Return a start beside an answer, every time in another direction and farther off."""
+    turns = (np.arange(1, vector.size + 1) * (number + 1) * TURN) % 1.0
+    return np.asarray(vector + MOVED * 2.0**number * (2 * turns - 1) * np.maximum(np.abs(vector), 1.0))
 
 
 def _minimized(program: Program, start: Floats, taken: NDArray[np.intp], count: _Count) -> Any:
@@ -139,7 +186,6 @@ def _minimized(program: Program, start: Floats, taken: NDArray[np.intp], count: 
         constraints=[_stated("eq", program.equal), _stated("ineq", part)],
         options={"maxiter": MOST_STEPS, "ftol": FINEST},
     )
-    count.steps += int(result.nit)
     count.evaluations += int(result.nfev)
     return result
 

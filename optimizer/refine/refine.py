@@ -8,6 +8,8 @@ from typing import NamedTuple
 import numpy as np
 from pydantic import ValidationError
 
+from optimizer.quantities.digits import meaningful
+from optimizer.quantities.written import percent
 from optimizer.records import Candidate, Problem, StageSizes
 from optimizer.records.refined import Binding, Refined, SolverReport
 from optimizer.refine.binding import bindings
@@ -20,6 +22,8 @@ __all__ = ["amount", "refine"]
 
 NOT_WORSE = 1e-9
 """By how much J, or a share of timber or disc, may grow and count as no worse."""
+TELLING = 5e-6
+"""By how much J, or a share of the others, must fall for that to be told: figures are shown to hundred-thousandths."""
 MET = 1e-6
 """How near J is to the structural bound where it counts as met."""
 NAMES = {"timber": ("timber", "mm³"), "disc": ("the largest disc", "mm")}
@@ -84,17 +88,17 @@ def amount(goal: Goal, problem: Problem, stages: tuple[StageSizes, ...]) -> floa
 
 def _refined(candidate: Candidate, before: float, goal: Goal, most_j: float) -> _Outcome:
     if all("turned" not in (p.driver_source, p.driven_source) for s in candidate.stages for p in s.positions):
-        report = SolverReport(method="none", success=True, status=0, message="nothing is turned", iterations=0)
+        report = SolverReport(method="none", success=True, status=0, message="nothing is turned")
         return _Outcome(candidate.stages, before, report, "nothing is turned")
     first = _answer(candidate, before, stated(candidate, goal, most_j), goal, most_j)
     if goal != "timber" or not _discs_of_both_kinds(candidate):
         return first
     other = _answer(candidate, before, stated(candidate, goal, most_j, keep_discs=True), goal, most_j)
-    return min(first, other, key=lambda outcome: amount(goal, candidate.problem, outcome.stages))
+    return min(first, other, key=lambda outcome: meaningful(amount(goal, candidate.problem, outcome.stages)))
 
 
 def _answer(candidate: Candidate, before: float, smooth: Stated, goal: Goal, most_j: float) -> _Outcome:
-    vector, report = solve(smooth.program, smooth.start)
+    vector, report, _ = solve(smooth.program, smooth.start)
     stages = smooth.variables.stages(vector)
     if not all(np.isfinite(v) for s in stages for p in s.positions for v in (p.driver_mm, p.driven_mm, p.centre_mm)):
         return _Outcome(candidate.stages, before, report, "the solver's sizes take no belt")
@@ -125,16 +129,17 @@ def _judged(
     before, after = j
     if goal == "j":
         if after > before + NOT_WORSE:
-            return f"refinement came out worse, J {after:.2e} against {before:.2e}", ""
-        why = f"J fell from {before:.2e} to {after:.2e}" if after < before - NOT_WORSE else "it is no worse"
+            return f"refinement came out worse, J {percent(after, 3)} against {percent(before, 3)}", ""
+        fell = after < before - TELLING
+        why = f"J fell from {percent(before, 3)} to {percent(after, 3)}" if fell else "it is no worse"
     else:
         name, unit = NAMES[goal]
         old, new = amount(goal, problem, candidate.stages), amount(goal, problem, stages)
         if new > old * (1 + NOT_WORSE):
             return f"refinement came out worse, {name} {new:.6g} {unit} against {old:.6g} {unit}", ""
         if after > most_j + NOT_WORSE:
-            return f"refinement left the slack, J {after:.2e} against {most_j:.2e}", ""
-        fell = new < old * (1 - NOT_WORSE)
+            return f"refinement left the slack, J {percent(after, 3)} against {percent(most_j, 3)}", ""
+        fell = new < old * (1 - TELLING)
         why = f"{name} fell from {old:.6g} to {new:.6g} {unit}" if fell else f"{name} is no larger"
     try:
         Candidate(problem=problem, stages=stages)

@@ -15,7 +15,7 @@ from optimizer.records import Candidate, Problem, StageProblem, StageSizes
 from optimizer.records.refined import Rounded
 from optimizer.records.rules import broken_rules
 from optimizer.records.speeds import position_logs
-from optimizer.refine.judging import Judge
+from optimizer.refine.judging import SAME_PLACES, Judge
 from optimizer.refine.meeting import Meeting, meeting_of, meets
 from optimizer.refine.stated import Goal
 from optimizer.refine.ticks import Options, choices_within, nearest_sizes, options_of, sizes_of
@@ -111,7 +111,7 @@ class _Ticks:
         ratios = _ratios(self.options, rows)
         if len(self.refined) > 1:
             spreads = np.ptp(ratios - self.refined[self.number], axis=1)
-            near = np.argsort(spreads, kind="stable")[:MOST_JUDGED]
+            near = np.argsort(np.round(spreads, SAME_PLACES), kind="stable")[:MOST_JUDGED]
             rows, ratios = rows[near], ratios[near]
         amounts = _amounts(self.judge, self.rules, self.sizes, self.options, rows)
         kept = _worth_trying(self.judge, self.js(ratios), amounts)
@@ -176,7 +176,7 @@ def _worth_trying(judge: Judge, js: Floats, amounts: Floats) -> Rows:
     """
     lists = [judge.order(js, amounts)]
     if len(judge.problem.stages) > 1:
-        lists += [np.argsort(js, kind="stable"), np.arange(js.size)]
+        lists += [np.argsort(np.round(js, SAME_PLACES), kind="stable"), np.arange(js.size)]
     turns = np.column_stack([part[:CHOICES] for part in lists]).ravel()
     return np.array(list(dict.fromkeys(turns.tolist())), dtype=np.intp)
 

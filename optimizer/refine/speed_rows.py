@@ -9,6 +9,7 @@ from math import exp, inf, log
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.quantities.digits import meaningful
 from optimizer.records.bands import counts
 from optimizer.records.speeds import log_speeds
 from optimizer.refine.rows import Limit, Row
@@ -91,7 +92,7 @@ def _wants(variables: Variables, speeds: list[tuple[Floats, float]]) -> Iterator
     for band in targets.bands:
         low, high = log(band.low_rpm), log(band.high_rpm)
         inside = [k for k, value in enumerate(logs) if counts(band, exp(value))]
-        inside.sort(key=lambda k: abs(logs[k] - (low + high) / 2))
+        inside.sort(key=lambda k: meaningful(abs(logs[k] - (low + high) / 2)))
         for k in inside[: band.want]:
             row, constant = speeds[k]
             below = Limit(f"band {band.name}: its lower edge", f"speed {k + 1}", "rpm", 1 / band.low_rpm)

@@ -78,7 +78,7 @@ def choices_within(rules: StageProblem, window_mm: float, options: Sequence[Opti
                 good &= (np.abs(rise) <= 1e-9) | (rise >= max(side.rise_mm, 1e-9) - 1e-9)
         grown, new = np.nonzero(good)
         if grown.size > MOST_ROWS:
-            kept = np.sort(np.argpartition(ranges[grown, new], MOST_ROWS)[:MOST_ROWS])
+            kept = np.sort(np.argsort(np.round(ranges[grown, new], 12), kind="stable")[:MOST_ROWS])
             grown, new = grown[kept], new[kept]
         rows = np.column_stack([rows[grown], new])
         away = wider[0][grown, new], wider[1][grown, new]

@@ -19,7 +19,8 @@ UNITS_WORDS_IN = "a unit is 3/16 in of blank or travel, 3/8 in of centre distanc
 def none_lines(told: NoDesign) -> tuple[str, ...]:
     """Return why there is no design, then what would give one, a line each."""
     advice = _advice(told.changes, told.units) if told.changes else ()
-    return (*_reasons(told), *advice, *ratio_lines(told.other_ratios))
+    risky = _risky(told.changes, told.units) if told.changes else ()
+    return (*_reasons(told), *advice, *ratio_lines(told.other_ratios), *risky)
 
 
 def change_words(change: Change, units: Units) -> str:
@@ -77,20 +78,34 @@ def _reasons(told: NoDesign) -> Iterator[str]:
 
 
 def _advice(changes: Changes, units: Units) -> Iterator[str]:
-    if changes.least:
+    usual = [change for change in changes.least if change.remedy == "usual"]
+    none = "no single change that was tried gives a design"
+    if len(usual) < len(changes.least):
+        none = "no single change that was tried, and that keeps all limits of makers and safety, gives a design"
+    if usual:
         yield "a design exists, all else as it is, with one of"
-        yield from (f"  - {change_words(change, units)}" for change in changes.least)
+        yield from (f"  - {change_words(change, units)}" for change in usual)
         yield from _others(changes)
     elif changes.together:
-        yield "no single change that was tried gives a design; with two together there is one, all else as it is:"
+        yield f"{none}; with two together there is one, all else as it is:"
         yield f"  - {_together_words(changes.together, units)}"
     elif not changes.together_tried:
-        yield "no single change that was tried gives a design"
+        yield none
         yield from _others(changes)
     else:
-        said = "no single change that was tried gives a design, and no two together"
         proved = "" if changes.together_proved else " that could be settled"
-        yield f"{said}{proved} by up to {changes.together_units} units each; {_unit_words(units)}"
+        yield f"{none}, and no two together{proved} by up to {changes.together_units} units each; {_unit_words(units)}"
+
+
+def _risky(changes: Changes, units: Units) -> Iterator[str]:
+    """Yield what passes a limit of a maker or of safety, with what it risks, in a paragraph of its own."""
+    risky = [change for change in changes.least if change.remedy == "risky"]
+    if risky:
+        yield ""
+        yield "what follows passes a limit of a maker or of safety, and is no advice: change the machine sooner"
+        for change in risky:
+            yield f"  - {change_words(change, units)}"
+            yield f"    risk: {change.risk}"
 
 
 def _others(changes: Changes) -> Iterator[str]:
@@ -136,6 +151,8 @@ def _value(value: Value, unit: str, units: Units) -> str:
     """Return a value as it is written in the file: lengths as bare numbers in its units."""
     if value is None:
         return "none"
+    if isinstance(value, bool):
+        return "true" if value else "false"
     if isinstance(value, str):
         return f'"{value}"'
     if isinstance(value, tuple):

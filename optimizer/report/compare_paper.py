@@ -13,7 +13,7 @@ from optimizer.report.compare_tables import (
     size_table,
     speed_figures_table,
 )
-from optimizer.report.compare_words import failed_words, proposal_words, sign_words, without_words
+from optimizer.report.compare_words import proposal_words, sign_words, without_words
 from optimizer.report.table import plain
 
 __all__ = ["comparison_paper"]
@@ -32,9 +32,6 @@ def _head(comparison: Comparison) -> Iterator[str]:
     if comparison.scenario.note:
         yield plain(comparison.scenario.note)
     yield f"{plain(proposal_words(comparison))}."
-    bad = list(failed_words(comparison))
-    if bad:
-        yield "\n".join(f"- **{plain(line)}**" for line in bad)
     yield "## Before you build"
     yield "\n".join(f"- {line}" for line in comparison.cautions)
 

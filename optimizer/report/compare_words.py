@@ -9,7 +9,6 @@ from optimizer.report.figures import percent
 
 __all__ = [
     "MARK",
-    "failed_words",
     "listed",
     "note_words",
     "proof_word",
@@ -29,7 +28,6 @@ def note_words(row: ComparedRow) -> str:
     notes += [f"best of {speeds_words(row)}"] if row.best_of_speeds else []
     notes += [made_for] if made_for else []
     notes += [] if row.advised else ["beyond what is advised"]
-    notes += ["checks FAILED"] if row.failed else []
     return ", ".join(notes)
 
 
@@ -77,13 +75,6 @@ def without_words(comparison: Comparison) -> Iterator[str]:
     """Yield the layouts without a design, with the reason."""
     for entry in comparison.without:
         yield f"{'; '.join(entry.layouts)}: {entry.reason}"
-
-
-def failed_words(comparison: Comparison) -> Iterator[str]:
-    """Yield the checks that rows fail."""
-    for row in comparison.rows:
-        for failed in row.failed:
-            yield f"FAILED: row {row.number}, {row.title}: {failed}"
 
 
 def listed(names: list[str]) -> str:

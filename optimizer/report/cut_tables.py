@@ -125,6 +125,8 @@ def _cone_notes(cone: CutCone, words: BenchWords, job: Job) -> Iterator[str]:
             f"{words.size(key.over_hub_mm)}, over the shaft's seat {words.size(key.over_shaft_mm)} ({key.source})."
             + (" Never key plywood alone: a metal hub or flange carries the key." if cone.material == "timber" else "")
         )
+    if cone.flat is not None:
+        yield cone.flat.words(words.size)
     if cone.mass_kg is not None:
         yield f"Turned from timber {cone.mass_kg:.2f} kg, as birch plywood of 685 kg/m³ (EN 315, middle of 660 to 710)."
     if any(step.over_pins_mm is not None for step in cone.turned):

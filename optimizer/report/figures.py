@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from optimizer.quantities.shop import MM_PER, PLACES
+from optimizer.quantities.written import percent
 
 __all__ = ["HP_KW", "LBF_N", "MM_PER", "Units", "in_units", "length", "percent", "rpm", "unit_and_size"]
 
@@ -64,14 +65,3 @@ def rpm(speed_rpm: float) -> str:
     ('184.3', '1420.0')
     """
     return f"{speed_rpm:.1f}"
-
-
-def percent(value: float, places: int = 2) -> str:
-    """Return a share in percent.
-
-    Examples
-    --------
-    >>> percent(0.0123)
-    '1.23 %'
-    """
-    return f"{100 * value:.{places}f} %"

@@ -9,14 +9,14 @@ from optimizer.records.sheet import MachineSheet
 from optimizer.report.carrying import torque_unit, torque_words
 from optimizer.report.figures import Units, percent, rpm
 from optimizer.report.table import Table, plain
-from optimizer.report.tables import place_words
 from optimizer.scenario.ratios import fixed_words, ratio_words
 
 __all__ = ["GEAR_CAUTION", "gear_cautions", "gear_name", "gear_table", "gear_words", "gears_paper", "torque_out_table"]
 
 GEAR_CAUTION = (
-    "What a gear may carry is its maker's word: count the service factor for shocks, starts and hours yourself, and "
-    "let a belt slip before a gear breaks. A worm gear runs hot: do not touch it after long work."
+    "What a gear may carry is its maker's word: count the service factor for shocks, starts and hours yourself. A belt "
+    "is no fuse: where work can jam, fit a shear pin or a torque limiter. A worm gear runs hot: do not touch it after "
+    "long work."
 )
 """Stands beside fixed stages that are no couplings."""
 
@@ -69,8 +69,9 @@ def gear_table(gears: tuple[GearSheet, ...], units: Units) -> Table:
 
 
 def torque_out_table(gear: GearSheet, machine: MachineSheet, units: Units) -> Table:
-    """Return the torque that can leave a fixed stage at every speed, with what gives way first."""
-    heads = ("speed", "rpm", f"rpm of {gear.driven_shaft}", f"torque {torque_unit(units)}", "gives way first")
+    """Return the torque that can leave a fixed stage at every speed: at the motor's rated power, and in a jam."""
+    unit = torque_unit(units)
+    heads = ("speed", "rpm", f"rpm of {gear.driven_shaft}", f"torque {unit}", f"in a jam {unit}")
     speeds = {speed.number: speed.rpm for speed in machine.speeds}
     rows = (
         (
@@ -78,7 +79,7 @@ def torque_out_table(gear: GearSheet, machine: MachineSheet, units: Units) -> Ta
             rpm(speeds[torque.number]),
             rpm(torque.driven_rpm),
             torque_words(torque.torque_nm, units),
-            torque.limited_by if torque.limited_by == "motor" else f"belt of {place_words(torque.limited_by, machine)}",
+            torque_words(torque.breakdown_nm, units),
         )
         for torque in gear.torques
     )
@@ -98,5 +99,5 @@ def gears_paper(gears: tuple[GearSheet, ...], machine: MachineSheet, units: Unit
     for gear in gears:
         if gear.torque_limit_nm is not None and gear.torques:
             shafts = f"{plain(gear.driver_shaft)} to {plain(gear.driven_shaft)}"
-            yield f"What can leave {shafts}, before motor or belt gives way:"
+            yield f"What the motor can bring out of {shafts} at its rated power, and at its breakdown torque in a jam:"
             yield torque_out_table(gear, machine, units).markdown()

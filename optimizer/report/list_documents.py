@@ -12,6 +12,7 @@ from optimizer.cuts.truing import Truing, truing
 from optimizer.cuts.work_order import WorkStep, work_order
 from optimizer.pipeline.job import Job
 from optimizer.records.design import CheckSheet
+from optimizer.records.figures import Document
 from optimizer.records.nesting import Nesting
 from optimizer.report.document import json_text, schema_of
 from optimizer.scenario.base import Model
@@ -31,7 +32,7 @@ class ConeDocument(Model):
     """What to do, in its order; lengths in these sentences are in the maker's units."""
 
 
-class CutsDocument(Model):
+class CutsDocument(Document):
     """All that is cut for one machine."""
 
     format: Literal["conewright cuts 1"] = "conewright cuts 1"
@@ -46,7 +47,7 @@ class CutsDocument(Model):
     """Where every square is sawn from; nothing where nothing is glued from layers."""
 
 
-class BuyingDocument(Model):
+class BuyingDocument(Document):
     """All that is bought for one machine."""
 
     format: Literal["conewright buying 1"] = "conewright buying 1"

@@ -61,7 +61,9 @@ def design_screen(design: Design) -> str:
     parts += _turning(design)
     lines = (check_summary(design.checks), *troubles(design.checks, design.machine, design.scenario.units))
     parts += _hanging(design.hanging, design.machine, design.scenario.units)
-    parts += (paragraph(line, indent="  ") for line in shaft_words(design.shafts, design.scenario.units))
+    parts += (
+        paragraph(line, indent="  ") for line in shaft_words(design.shafts, design.machine, design.scenario.units)
+    )
     if design.around:
         parts.append(paragraph(around_words(design.around, design.scenario.units), indent="  "))
     parts.append("\n".join(paragraph(line, indent="  ") for line in lines))
@@ -112,7 +114,7 @@ def speeds_screen(known: KnownMachine) -> str:
         pulls = pull_table(known.carrying, machine, known.scenario.units).text()
         parts.append(f"Pulls, where each belt has least to spare\n{pulls}")
     parts += _hanging(known.hanging, machine, known.scenario.units)
-    parts += (paragraph(line, indent="  ") for line in shaft_words(known.shafts, known.scenario.units))
+    parts += (paragraph(line, indent="  ") for line in shaft_words(known.shafts, machine, known.scenario.units))
     if known.around:
         parts.append(paragraph(around_words(known.around, known.scenario.units), indent="  "))
     lines = (check_summary(known.checks), *troubles(known.checks, machine, known.scenario.units))

@@ -27,6 +27,9 @@ __all__ = [
 
 ROUGH = frozenset({"kW", "times", "s", "N m", "1/s"})
 """Units in which nothing is known to more than three digits."""
+BURSTS = ("fastest speed", "shaft speed", "marked surface speed", "rim speed, ")
+"""How the names of checks begin of what can burst by speed; it is told how near they come."""
+NEAR = 0.1
 NAMES = {"j": "J", "f": "F"}
 
 
@@ -146,9 +149,7 @@ def _binding_words(refinement: RefinementSheet) -> str:
 
 def solver_words(solver: SolverReport) -> str:
     """Return what the solver of the refinement said of itself."""
-    return (
-        f"Solver {solver.method}, status {solver.status}, {solver.iterations} iterations: {solver.message.rstrip('.')}"
-    )
+    return f"Solver {solver.method}, status {solver.status}: {solver.message.rstrip('.')}"
 
 
 def line_words(stage: StageSheet) -> str:
@@ -177,15 +178,26 @@ def check_summary(checks: tuple[CheckSheet, ...]) -> str:
 
 
 def troubles(checks: tuple[CheckSheet, ...], machine: MachineSheet, units: Units) -> Iterator[str]:
-    """Yield one sentence for every check not passed, what cannot be first."""
+    """Yield one sentence for every check not passed, what cannot be first, then for what can burst near its limit."""
     order = {"impossible": 0, "limit": 1, "advice": 2}
-    for c in sorted((c for c in checks if not c.passed), key=lambda c: (order[c.kind], c.where, c.name)):
-        word = "warning" if c.kind == "advice" else f"FAILED ({c.kind})"
+    told = [c for c in checks if not c.passed or _near(c)]
+    for c in sorted(told, key=lambda c: (c.passed, order[c.kind], c.where, c.name)):
+        word = "near its limit" if c.passed else "warning" if c.kind == "advice" else f"FAILED ({c.kind})"
         note = f": {c.note}" if c.note else ""
         unit, size = unit_and_size(c.unit, units)
         digits = 3 if c.unit in ROUGH else 6
         value = f"{_figure(c.value, size, digits)} {unit}, limit {_figure(c.limit, size, digits)} {unit}"
         yield f"{word}: {place_words(c.where, machine)}: {c.name} is {value}{note}"
+
+
+def _near(check: CheckSheet) -> bool:
+    """Tell whether something that can burst comes nearer than a tenth to its limit."""
+    return (
+        check.passed
+        and check.kind == "limit"
+        and check.name.startswith(BURSTS)
+        and (check.margin or 0.0) < NEAR * check.limit
+    )
 
 
 def _count(number: int, what: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.catalogue.parts import rolling_lever
 from optimizer.records.shafts import KeySheet, ShaftLoadSheet, ShaftsSheet, TurningSheet
 from optimizer.records.sheet import MachineSheet
 from optimizer.report.carrying import torque_words
@@ -11,13 +12,28 @@ from optimizer.report.figures import LBF_N, Units, length, rpm
 from optimizer.report.table import Table, plain
 from optimizer.report.tables import place_words
 
-__all__ = ["balance_table", "key_table", "run_up_table", "shaft_table", "shaft_words", "shafts_paper"]
+__all__ = [
+    "balance_notes",
+    "balance_table",
+    "key_table",
+    "run_up_table",
+    "shaft_table",
+    "shaft_words",
+    "shafts_paper",
+    "stress_table",
+]
 
 FT_MIN_M_S = 0.3048 / 60
 PSI_MPA = LBF_N / 25.4**2
 OZ_IN_G_M = 453.59237 / 16 * 0.0254
 """One ounce-inch."""
 OZ_G = 453.59237 / 16
+LB_KG = 0.45359237
+LICENCE = (
+    "The strength is that of sound material, without a glue fault, crack or knot: where the stress would reach it is a "
+    "calculation, no licence to run so fast. No published limit for wooden pulleys was found; the limit is the rim "
+    "speed in the checks."
+)
 
 
 def shaft_table(shafts: ShaftsSheet, units: Units) -> Table:
@@ -74,7 +90,39 @@ def _key(key: KeySheet, units: Units, *, deep: bool) -> tuple[str, ...]:
 
 
 def balance_table(shafts: ShaftsSheet, machine: MachineSheet, units: Units) -> Table:
-    """Return every cone at the greatest speed of its shaft."""
+    """Return how every cone is balanced for the greatest speed of its shaft, grams at the rim whatever the units."""
+    inch = units == "in"
+    unbalance = "oz in" if inch else "g m"
+    heads = (
+        "cone",
+        "rpm",
+        "mass lb" if inch else "mass kg",
+        f"unbalance left {unbalance}",
+        "at the rim g",
+        f"rim's radius {units}",
+        "its pull lbf" if inch else "its pull N",
+        f"an arbor shows {unbalance}",
+        "balance",
+    )
+    rows = (
+        (
+            place_words(cone.key, machine),
+            rpm(cone.rpm),
+            "not known" if cone.mass_kg is None else _told(cone.mass_kg, LB_KG, inch=inch),
+            _told(cone.unbalance_g_m, OZ_IN_G_M, inch=inch),
+            _told(cone.at_rim_g, 1.0, inch=inch),
+            length(cone.radius_mm, units),
+            _told(cone.pull_n, LBF_N, inch=inch),
+            _told(cone.shown_g_m, OZ_IN_G_M, inch=inch),
+            cone.balance,
+        )
+        for cone in shafts.cones
+    )
+    return Table(heads, tuple(rows))
+
+
+def stress_table(shafts: ShaftsSheet, machine: MachineSheet, units: Units) -> Table:
+    """Return the stress of every cone's largest step by its own mass, beside a strength and where they would meet."""
     inch = units == "in"
     stress = "psi" if inch else "MPa"
     heads = (
@@ -84,30 +132,37 @@ def balance_table(shafts: ShaftsSheet, machine: MachineSheet, units: Units) -> T
         "of",
         f"stress as a disc {stress}",
         f"as a ring {stress}",
-        "unbalance left oz in" if inch else "unbalance left g m",
-        "at the rim oz" if inch else "at the rim g",
-        "its pull lbf" if inch else "its pull N",
-        "balance",
+        f"strength {stress}",
+        "ring reaches it at rpm",
     )
-    return Table(heads, tuple(_cone(cone, machine, inch=inch) for cone in shafts.cones))
-
-
-def _cone(cone: TurningSheet, machine: MachineSheet, *, inch: bool) -> tuple[str, ...]:
-    def told(value: float | None, size: float) -> str:
-        return "" if value is None else _figure(value / size if inch else value)
-
-    return (
-        place_words(cone.key, machine),
-        rpm(cone.rpm),
-        told(cone.rim_m_s, FT_MIN_M_S),
-        cone.material,
-        told(cone.stress_mpa, PSI_MPA),
-        told(cone.ring_mpa, PSI_MPA),
-        told(cone.unbalance_g_m, OZ_IN_G_M),
-        told(cone.at_rim_g, OZ_G),
-        told(cone.pull_n, LBF_N),
-        cone.balance,
+    rows = (
+        (
+            place_words(cone.key, machine),
+            rpm(cone.rpm),
+            _told(cone.rim_m_s, FT_MIN_M_S, inch=inch),
+            cone.material,
+            _told(cone.stress_mpa, PSI_MPA, inch=inch),
+            _told(cone.ring_mpa, PSI_MPA, inch=inch),
+            _told(cone.strength_mpa, PSI_MPA, inch=inch),
+            "" if cone.strength_rpm is None else f"{float(f'{cone.strength_rpm:.2g}'):.0f}",
+        )
+        for cone in shafts.cones
     )
+    return Table(heads, tuple(rows))
+
+
+def balance_notes(shafts: ShaftsSheet) -> Iterator[str]:
+    """Yield where the figures of balance and strength come from, and what they are no licence for."""
+    told = dict.fromkeys(cone.source for cone in shafts.cones)
+    yield f"Unbalance: {'; '.join(told)}."
+    shows = "hub and steel arbor weigh with it; the arbor reaches 50 mm past each face"
+    yield f"What an arbor shows: {rolling_lever()[1]}; {shows}."
+    yield f"Strength: {'; '.join(dict.fromkeys(cone.strength_source for cone in shafts.cones))}."
+    yield LICENCE
+
+
+def _told(value: float | None, size: float, *, inch: bool) -> str:
+    return "" if value is None else _figure(value / size if inch else value)
 
 
 def run_up_table(shafts: ShaftsSheet, units: Units) -> Table:
@@ -125,10 +180,13 @@ def run_up_table(shafts: ShaftsSheet, units: Units) -> Table:
     return Table(heads, tuple(rows))
 
 
-def shaft_words(shafts: ShaftsSheet, units: Units) -> Iterator[str]:
-    """Yield, in a sentence each, which diameters shafts need and how long the heaviest work takes to come up."""
+def shaft_words(shafts: ShaftsSheet, machine: MachineSheet, units: Units) -> Iterator[str]:
+    """Yield, in a sentence each, what shafts need, what unbalance turned cones may keep, how long the work comes up."""
     if shafts.loads:
         yield f"Shafts: {'; '.join(_needs(load, units) for load in shafts.loads)}"
+    turned = [cone for cone in shafts.cones if cone.mass_kg is not None]
+    if turned:
+        yield f"Unbalance left at most: {'; '.join(_left(cone, machine, units) for cone in turned)}"
     never = [run for run in shafts.run_ups if run.seconds is None]
     if never:
         yield f"Run-up: the belts do not bring the heaviest work up to {rpm(never[0].rpm)} rpm"
@@ -141,6 +199,11 @@ def _needs(load: ShaftLoadSheet, units: Units) -> str:
     stated = f", has {length(load.diameter_mm, units)}" if load.diameter_mm is not None else ""
     worst = "" if load.directions_known else " with the pulls in the worst directions"
     return f"{load.shaft} needs {length(load.needed_mm, units)} {units}{worst}{stated}"
+
+
+def _left(cone: TurningSheet, machine: MachineSheet, units: Units) -> str:
+    planes = " (balance in two planes)" if cone.two_planes else ""
+    return f"{place_words(cone.key, machine)}, {cone.left_words(lambda mm: f'{length(mm, units)} {units}')}{planes}"
 
 
 def shafts_paper(shafts: ShaftsSheet, machine: MachineSheet, units: Units) -> Iterator[str]:
@@ -161,13 +224,16 @@ def shafts_paper(shafts: ShaftsSheet, machine: MachineSheet, units: Units) -> It
             "least for the greatest power asked of the belts."
         )
         yield key_table(shafts, units).markdown()
-    told = "; ".join(dict.fromkeys(cone.source for cone in shafts.cones))
-    yield (
-        "Each cone at the greatest speed of its shaft: stress of the largest step by its own mass, taken as one "
-        "material alike in all directions. No published limit for wooden pulleys was found; keep below the rim speed "
-        f"in the checks. Unbalance: {plain(told)}."
-    )
+    for flat in shafts.flats:
+        yield f"{flat.words(lambda mm: f'{length(mm, units)} {units}')} ({flat.source}.)"
+    yield "Balance of each cone for the greatest speed of its shaft, without load."
     yield balance_table(shafts, machine, units).markdown()
+    yield (
+        "Stress of each cone's largest step by its own mass at that speed, taken as one material alike in all "
+        "directions."
+    )
+    yield stress_table(shafts, machine, units).markdown()
+    yield "\n".join(f"- {plain(line)}" for line in balance_notes(shafts))
     if shafts.run_ups:
         yield (
             "Bringing the heaviest work up to speed without cutting, with the least of what motor and belts give from "

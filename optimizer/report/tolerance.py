@@ -137,8 +137,9 @@ def _large(sheet: ToleranceSheet, units: Units) -> str:
         return f"{LARGE}; nothing more need be left on than for measuring before the last cut"
     least = min(size.left_on_mm for size in sheet.sizes)
     ends = dict.fromkeys((length(least, units), length(most, units)))
+    much = " to ".join(ends) if least >= SEEN_MM else f"up to {length(most, units)}"
     return (
-        f"{LARGE}: leave {' to '.join(ends)} {units} on, measure all sizes, cut those too large once more; that makes "
+        f"{LARGE}: leave {much} {units} on, measure all sizes, cut those too large once more; that makes "
         f"the chance {chance_words(sheet.chance_by_cuts)}"
     )
 

@@ -69,6 +69,12 @@ class Band(Stated):
         if edges is not None:
             self.fill(from_rpm=edges[0], to_rpm=edges[1])
 
+    def ending_at(self, to_rpm: float) -> Band:
+        """Return a copy that ends at another speed, what is stated being as it was."""
+        copy = self.model_copy()
+        copy.__dict__["to_rpm"] = to_rpm
+        return copy
+
     @property
     def by_surface(self) -> bool:
         """Whether both edges follow from surface speeds."""

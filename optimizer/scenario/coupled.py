@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from optimizer.geometry.settings import Path
     from optimizer.scenario.shop import Shaft
 
-__all__ = ["SharedMount", "coupled_faults", "shared_mounts", "taken_mm"]
+__all__ = ["SharedMount", "coupled_faults", "lone_paths", "shared_mounts", "taken_mm"]
 
 LEAST_SLOPE = 0.05
 """A movement changes a centre distance by at least this share of itself; judgement."""
@@ -48,6 +48,19 @@ def shared_mounts(shafts: Sequence[Shaft], stages: Stages) -> tuple[SharedMount,
             paths = [path.reversed() for path in paths]
         found.append(SharedMount(mount, numbers, tuple(paths)))
     return tuple(found)
+
+
+def lone_paths(shafts: Sequence[Shaft], stages: Stages) -> dict[int, Path]:
+    """Return the centre distance by the setting of its mount, for stages that have a mount of their own alone.
+
+    Stages are by their places in the file's list; those of which a place is not stated are left out.
+    """
+    by_name, common = {shaft.name: shaft for shaft in shafts}, _groups(shafts, stages)
+    return {
+        number: _path(by_name, mounts[0], stages[number])
+        for number, mounts in changes(shafts, stages).items()
+        if len(mounts) == 1 and mounts[0] not in common and not _missing(by_name, mounts[0], [stages[number]])
+    }
 
 
 def taken_mm(stages: Stages, numbers: Sequence[int]) -> tuple[float, ...]:

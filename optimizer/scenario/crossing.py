@@ -11,8 +11,10 @@ from optimizer.errors import Fault
 from optimizer.quantities import as_written, show_length
 from optimizer.scenario.band import MOST_SPEEDS
 from optimizer.scenario.chain import MOTOR, SPINDLE
+from optimizer.scenario.losses import idle_gain
 from optimizer.scenario.shop import Motor
 from optimizer.scenario.stage import BeltStage, FixedStage
+from optimizer.scenario.surfaces import marked_rpm
 
 if TYPE_CHECKING:
     from optimizer.scenario.scenario import Scenario
@@ -54,29 +56,47 @@ def speed_count_faults(motor: Motor, stages: Sequence[BeltStage | FixedStage]) -
         )
 
 
+MARKED = "raise the limit only where all that turns is marked for more"
+"""What is said of a limit of speed that keeps what turns from bursting."""
+
+
 def speed_limit_faults(scenario: Scenario) -> Iterator[Fault]:
     """Yield a fault for every speed limit that rules a band or the motor out."""
+    gain = idle_gain(scenario.motor, scenario.stages)
+    for index, band in enumerate(scenario.bands):
+        marked = marked_rpm(band) / gain
+        if marked <= band.from_rpm:
+            yield Fault(
+                f"band[{index}].surface_limit",
+                "the machine idles faster than it runs under load: without load the mark is passed at every speed of "
+                f"band {as_written(band.name)}",
+                f"the mark allows {marked:.0f} rpm under full load",
+                f"above {band.from_rpm:g} rpm",
+                "want less, or take a wheel or tool that is marked for more",
+            )
     limits = [("series.never_above", scenario.series.never_above_rpm)]
+    idle = scenario.motor.speed_rpm * scenario.motor.idle_gain
     for index, shaft in enumerate(scenario.shafts):
         limit = shaft.never_above_rpm
-        if shaft.name == MOTOR and limit < scenario.motor.speed_rpm:
+        if shaft.name == MOTOR and limit < idle:
             yield Fault(
                 f"shaft[{index}].never_above",
-                "the motor runs faster than its shaft may",
+                "without load the motor runs faster than its shaft may",
                 f"{limit:g} rpm",
-                f"{scenario.motor.speed_rpm:g} rpm or more",
+                f"a motor that idles at {limit:g} rpm or less",
+                f"take a slower motor; {MARKED}",
             )
         if shaft.name == SPINDLE:
             limits.append((f"shaft[{index}].never_above", limit))
     for place, limit in limits:
         for band in scenario.bands:
-            if limit < band.from_rpm * (1 - scenario.series.ends):
+            if limit / gain < band.from_rpm * (1 - scenario.series.ends):
                 yield Fault(
                     place,
                     f"no speed may be as high as band {as_written(band.name)}, which wants {band.want}",
                     f"{limit:g} rpm",
-                    f"above {band.from_rpm:g} rpm",
-                    "raise it, or leave the band out",
+                    f"bands that begin at {limit / gain:.4g} rpm or below, as the spindle then idles at {limit:g}",
+                    f"leave the band out; {MARKED}",
                 )
 
 

@@ -1,13 +1,14 @@
-"""What the fixed stages of a chain leave of the power."""
+"""What stages leave of the power, and what they give back of the speed where nothing loads them."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from math import prod
 
+from optimizer.scenario.shop import Motor
 from optimizer.scenario.stage import BeltStage, FixedStage
 
-__all__ = ["passed_on"]
+__all__ = ["idle_gain", "passed_on"]
 
 
 def passed_on(chain: Sequence[BeltStage | FixedStage], first: int = 0, last: int | None = None) -> float:
@@ -30,3 +31,25 @@ def passed_on(chain: Sequence[BeltStage | FixedStage], first: int = 0, last: int
     (0.76, 0.95)
     """
     return prod(stage.efficiency for stage in chain[first:last] if isinstance(stage, FixedStage))
+
+
+def idle_gain(motor: Motor, stages: Iterable[BeltStage | FixedStage]) -> float:
+    """Return how many times as fast as at full load the shaft behind some stages turns without load.
+
+    The motor then turns as fast as its field, and no belt slips.
+
+    Parameters
+    ----------
+    motor
+        The motor that drives the first of them.
+    stages
+        All stages between the motor and that shaft.
+
+    Examples
+    --------
+    1420 rpm of a field of 1500 rpm, and no belt:
+
+    >>> round(idle_gain(Motor(speed_rpm=1420), ()), 4)
+    1.0563
+    """
+    return motor.idle_gain / prod(1 - stage.slip for stage in stages if isinstance(stage, BeltStage))

@@ -11,6 +11,7 @@ from optimizer.quantities import as_written, show_length, show_rpm
 from optimizer.scenario.chain import MOTOR, SPINDLE
 from optimizer.scenario.crossing import most_speeds
 from optimizer.scenario.in_hand import takes
+from optimizer.scenario.losses import idle_gain
 from optimizer.scenario.mounts import changes
 from optimizer.scenario.stage import BeltStage
 from optimizer.scenario.surfaces import marked_rpm, show_surface
@@ -43,6 +44,11 @@ def remarks_on(scenario: Scenario) -> tuple[str, ...]:
 
 def _on_motor(scenario: Scenario) -> Iterator[str]:
     speed = scenario.motor.speed_rpm
+    if scenario.motor.idle_rpm is None:
+        yield (
+            f"motor.idle: no induction motor at 50 or 60 Hz runs at {speed:g} rpm under full load, so its speed "
+            "without load is not known; limits of what can burst are held at full load until it is stated."
+        )
     if speed in SYNCHRONOUS_RPM:
         yield (
             f"motor.speed: {speed:g} rpm is the speed of the field, not of the shaft; "
@@ -84,13 +90,19 @@ def _on_bands(scenario: Scenario) -> Iterator[str]:
 def _on_marks(scenario: Scenario) -> Iterator[str]:
     """Yield where what is marked on a wheel or tool is below the greatest speed wanted along its surface."""
     for index, band in enumerate(scenario.bands):
-        limit, wanted = band.surface_limit_m_s, band.surface_speed_m_s
-        if limit is not None and wanted is not None and limit < wanted[1]:
-            show = show_surface(band.surface_unit)
-            kept = f"; the band ends at {show_rpm(band.to_rpm)} rpm for it" if band.to_rpm == marked_rpm(band) else ""
+        limit, wanted, marked = band.surface_limit_m_s, band.surface_speed_m_s, marked_rpm(band)
+        if limit is None:
+            continue
+        show = show_surface(band.surface_unit)
+        if wanted is not None and limit < wanted[1]:
             yield (
                 f"band[{index}].surface_limit: {show(wanted[1])} is wanted, but no more than the {show(limit)} that is "
-                f"marked is ever run{kept}."
+                "marked is ever run."
+            )
+        if band.to_rpm == marked / idle_gain(scenario.motor, scenario.stages):
+            yield (
+                f"band[{index}]: {as_written(band.name)} ends at {show_rpm(band.to_rpm)} rpm under full load: the "
+                f"spindle then idles at {show_rpm(marked)} rpm, where the rim runs at the {show(limit)} that is marked."
             )
 
 
@@ -177,6 +189,11 @@ def _on_side(scenario: Scenario, place: str, side: Side) -> Iterator[str]:
         count = (side.free_mm[1] - side.free_mm[0]) / (side.grid_mm or scenario.making.grid_mm)
         if count > MANY_SIZES:
             yield f"{place}.free: about {count:.0f} sizes are listed on this side, which makes the search slow."
+    if side.kept_mm and side.made_of(turned=False) is None:
+        yield (
+            f"{place}.material: what the kept cone is made of is not stated, so that the speed of its rim is not "
+            'checked; write material = "cast iron", "steel", "aluminium" or "timber".'
+        )
     if side.groove != "v" and side.measured == "datum":
         yield f"{place}.measured: without a groove the datum line lies outside the rim; outside is easier to measure."
 

@@ -8,7 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo
 
-from optimizer.catalogue.parts import frame
+from optimizer.catalogue.parts import frame, frame_of_shaft
 from optimizer.errors import Fault
 from optimizer.scenario.around import LEAST_GAP_MM, Around, Obstacle, place_faults
 from optimizer.scenario.band import Band
@@ -18,13 +18,16 @@ from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_f
 from optimizer.scenario.free import free_faults, shared_cone_faults, with_shared_cone
 from optimizer.scenario.in_hand import InHand, in_hand_faults, with_in_hand
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
+from optimizer.scenario.losses import idle_gain
 from optimizer.scenario.making import Making, SheetStock
 from optimizer.scenario.mounts import mount_faults
 from optimizer.scenario.remarks import remarks_on
 from optimizer.scenario.repeats import repeated_names
 from optimizer.scenario.shop import Motor, Series, Shaft
+from optimizer.scenario.side import Side
 from optimizer.scenario.stage import BeltStage, FixedStage
 from optimizer.scenario.stated import Stated, rule
+from optimizer.scenario.surfaces import marked_rpm
 from optimizer.scenario.switches import Switch
 from optimizer.scenario.values import Name, Note
 from optimizer.scenario.work import Work
@@ -96,12 +99,26 @@ class Scenario(Stated):
     """Place of every limit changed with a reason, with the reason."""
 
     def completed(self) -> None:
-        """Keep the usual gap where places are stated; tell sides what is in hand, and which cone is shared."""
+        """Keep the usual gap where places are stated; tell sides what is in hand, and which cone is shared.
+
+        The motor's frame is taken from its shaft and power, and the motor to stand on its feet.
+        """
         self.__dict__["stages"] = with_shared_cone(
             [with_in_hand(stage, self.in_hand) if isinstance(stage, BeltStage) else stage for stage in self.stages]
         )
+        gain = idle_gain(self.motor, self.stages)
+        self.__dict__["bands"] = tuple(
+            band.ending_at(marked) if band.from_rpm < (marked := marked_rpm(band) / gain) < band.to_rpm else band
+            for band in self.bands
+        )
         if any(shaft.at_mm for shaft in self.shafts):
             self.__dict__["around"] = self.around.filled(least_gap_mm=LEAST_GAP_MM)
+        shaft = next((shaft for shaft in self.shafts if shaft.name == MOTOR), None)
+        if self.motor.frame is None and shaft is not None and shaft.diameter_mm is not None:
+            known = frame_of_shaft(shaft.diameter_mm, self.motor.power_kw)
+            self.__dict__["motor"] = self.motor.filled(frame=known and known.name)
+        if self.motor.frame is not None:
+            self.__dict__["motor"] = self.motor.filled(plate=True)
 
     @property
     def chain(self) -> tuple[BeltStage | FixedStage, ...]:
@@ -166,17 +183,33 @@ class Scenario(Stated):
             return found.filled(diameter_mm=size, hub_mm=size)
         return found
 
-    @property
-    def motor_swing_mm(self) -> float:
-        """Largest pulley on the motor's shaft that keeps clear of the plate it stands on; infinite without a plate."""
-        if not self.motor.plate or self.motor.frame is None:
+    def motor_swing_mm(self, side: Side) -> float:
+        """Return the largest pulley on the motor's shaft that keeps clear of what the motor stands on.
+
+        Infinite where nothing reaches under it, and for a cone that is kept where nobody says that something does.
+        """
+        stated = "plate" in self.motor.model_fields_set
+        if not self.motor.plate or self.motor.frame is None or (side.kept_whole and not stated):
             return inf
         gap = LEAST_GAP_MM if self.around.least_gap_mm is None else self.around.least_gap_mm
         return 2 * (frame(self.motor.frame).height_mm - gap)
 
+    def idle_gain(self, place: int | None = None) -> float:
+        """Return how many times as fast as at full load a shaft turns without load, the spindle unless told.
+
+        `place` is the number of stages before it; see `optimizer.scenario.losses.idle_gain`.
+        """
+        return idle_gain(self.motor, self.chain[:place])
+
     def place_of(self, stage: BeltStage | FixedStage) -> str:
         """Return the place of a stage in the file, such as `stage[0]`."""
         return f"stage[{next(i for i, other in enumerate(self.stages) if other is stage)}]"
+
+    @rule("motor.frame", "motor.plate", "shafts.name", "shafts.diameter_mm")
+    def _a_plate_has_a_height_above_it(self, _: str) -> Iterator[Fault]:
+        if self.motor.plate and self.motor.frame is None:
+            what = "how high the shaft lies above the plate is not stated"
+            yield Fault("motor.plate", what, "true", "frame beside it, or the diameter of a usual motor's shaft")
 
     @rule("in_hand.sheaves", "in_hand.discs", "stages.driver", "stages.driven", "stages.belt.section")
     def _sides_find_what_is_in_hand(self, _: str) -> Iterator[Fault]:
@@ -222,7 +255,10 @@ class Scenario(Stated):
     def _speeds_are_not_too_many(self, _: str) -> Iterator[Fault]:
         yield from speed_count_faults(self.motor, self.stages)
 
-    @rule("bands", "series.never_above_rpm", "motor.speed_rpm", "shafts.name", "shafts.never_above_rpm")
+    @rule(
+        *("bands", "series.never_above_rpm", "motor.speed_rpm", "motor.slower_rpm", "motor.idle_rpm", "stages.slip"),
+        *("shafts.name", "shafts.never_above_rpm"),
+    )
     def _speed_limits_leave_something(self, _: str) -> Iterator[Fault]:
         yield from speed_limit_faults(self)
 

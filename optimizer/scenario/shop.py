@@ -8,8 +8,9 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from optimizer.catalogue.parts import frame
+from optimizer.catalogue.parts import breakdown_torque, frame
 from optimizer.errors import Fault
+from optimizer.mechanics.motors import idle_speed_rpm
 from optimizer.quantities import (
     ANGLE,
     LENGTH,
@@ -45,6 +46,7 @@ Turns = Literal["clockwise", "anticlockwise"]
 Mount = Literal["fixed", "slide", "hinge"]
 TorqueClass = Literal["N", "H", "B", "C", "D", "capacitor start", "split phase", "permanent capacitor"]
 Shock = Literal["steady", "minor shock"]
+FRAME = "by its shaft and power, IEC 60072 or NEMA MG 1, mostly from memory; look at the nameplate"
 
 
 def _known_frame(name: str) -> str:
@@ -59,6 +61,11 @@ class Motor(Stated):
 
     speed_rpm: ShaftSpeed = Field(alias="speed")
     """Full-load speed on the nameplate, the fastest where it has several."""
+    idle_rpm: (
+        Annotated[float, Quantity(SPEED, least=1.0, most=60_000), Default("speed of the field, 120 · Hz / poles")]
+        | None
+    ) = Field(None, alias="idle")
+    """Its speed without load, at the fastest where it has several; what bursts by speed is held to it."""
     slower_rpm: Annotated[tuple[ShaftSpeed, ...], BeforeValidator(as_several)] = Field((), alias="slower")
     """Full-load speeds that it can be switched to, by poles or by the frequency of the mains."""
     power_kw: MotorPower | None = Field(None, alias="power")
@@ -69,14 +76,44 @@ class Motor(Stated):
         Turns, Default("IEC 60034-8 looks at the shaft end; the direction is common practice, no source")
     ] = "anticlockwise"
     """Direction of turning, seen from the pulley end."""
-    frame: Annotated[Name, AfterValidator(_known_frame)] | None = None
+    frame: Annotated[Name, AfterValidator(_known_frame), Default(FRAME)] | None = None
     """Frame on the nameplate, which tells shaft diameter, shaft length, height above the feet."""
-    plate: Flag = False
-    """Whether it stands on a plate that reaches under its pulleys, so that no pulley may be larger than that leaves."""
+    plate: Annotated[Flag, Default("a motor stands on its feet; the worse side, judgement")] | None = None
+    """Whether its stand reaches under its pulleys and limits them; `false` on blocks or with its shaft over an edge."""
     torque_class: TorqueClass | None = None
     """Kind of motor by the torque it starts with: a letter on the nameplate, or how a single-phase one starts."""
+    breakdown_stated: Annotated[float, Quantity(NUMBER, least=1.0, most=10.0)] | None = Field(None, alias="breakdown")
+    """Its greatest torque as a multiple of the full-load torque; by its torque class where nothing is stated."""
     mass_kg: Mass | None = Field(None, alias="mass")
     """Mass of the motor with its pulley, used where it hangs on a hinge or rides on what does."""
+
+    def completed(self) -> None:
+        """Take the speed without load from the one under full load."""
+        self.fill(idle_rpm=idle_speed_rpm(self.speed_rpm))
+
+    @property
+    def idle_gain(self) -> float:
+        """How many times as fast as under full load it turns without, the most of its speeds; 1 where not known."""
+        own = 1.0 if self.idle_rpm is None else self.idle_rpm / self.speed_rpm
+        return max([own, *((idle_speed_rpm(rpm) or rpm) / rpm for rpm in self.slower_rpm)])
+
+    @property
+    def breakdown(self) -> tuple[float, str]:
+        """Greatest torque as a multiple of the full-load torque, with where the figure comes from."""
+        if self.breakdown_stated is not None:
+            return self.breakdown_stated, "stated by the maker"
+        return breakdown_torque(self.torque_class)
+
+    @rule("speed_rpm", "idle_rpm")
+    def _no_load_is_no_slower(self, _: str) -> Iterator[Fault]:
+        if self.idle_rpm is not None and self.idle_rpm < self.speed_rpm:
+            yield Fault(
+                "idle",
+                "a motor turns faster without load than with it",
+                f"{self.idle_rpm:g} rpm",
+                f"{self.speed_rpm:g} rpm or more",
+                "write the speed of the field, 120 · Hz / poles, or leave it out",
+            )
 
     @rule("speed_rpm", "slower_rpm")
     def _slower_speeds_are_smaller(self, _: str) -> Iterator[Fault]:
@@ -112,11 +149,6 @@ class Motor(Stated):
     def most_power_kw(self) -> float | None:
         """The greatest of its rated powers; nothing where none is stated."""
         return None if self.power_kw is None else max(self.power_kw, *self.slower_power_kw, 0.0)
-
-    @rule("frame", "plate")
-    def _a_plate_has_a_height_above_it(self, _: str) -> Iterator[Fault]:
-        if self.plate and self.frame is None:
-            yield Fault("plate", "how high the shaft lies above the plate is not stated", "true", "frame beside it")
 
 
 class Series(Stated):

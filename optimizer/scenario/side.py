@@ -28,7 +28,8 @@ __all__ = ["Groove", "Material", "Measured", "Side"]
 
 Measured = Literal["outside", "datum", "over pins"]
 Groove = Literal["v", "flat", "crowned"]
-Material = Literal["timber", "metal"]
+Material = Literal["timber", "metal", "cast iron", "steel", "aluminium"]
+MADE_OF = "turned steps timber, the lower rim speed, judgement; pulleys bought alone metal; a kept cone unknown"
 Diameters = Annotated[tuple[Diameter, ...], BeforeValidator(as_several)]
 Step = Annotated[float | None, Quantity(LENGTH, least=5.0, most=LONGEST_MM), BeforeValidator(as_step)]
 """Diameter of a step that exists [mm], or nothing for one that is still to be made."""
@@ -76,10 +77,29 @@ class Side(Stated):
     """Smallest diameter on the maker's line, in place of the section's."""
     grid_mm: Annotated[float, Quantity(LENGTH, least=0.1, most=100.0)] | None = Field(None, alias="grid")
     """Step of the listed sizes, in place of the one of `making`."""
-    material: Annotated[Material, Default("turned sides and kept cones; the lower rim speed, judgement")] = "timber"
-    """What turned steps and kept cones are made of; timber rims must keep below `making.rim_speed`."""
+    material: Annotated[Material, Default(MADE_OF)] | None = None
+    """What turned steps, a kept cone, or bought pulleys alone are made of; `making.rim_speed` limits timber rims."""
     along_mm: Annotated[Coordinate, Default("as the facing cone's")] | None = Field(None, alias="along")
     """Place along the shaft of the middle of the slowest position's step, growing away from the motor's body."""
+
+    def completed(self) -> None:
+        """Take turned steps as timber, bought pulleys alone as metal; a kept cone may be of anything."""
+        if not self.kept_whole:
+            self.fill(material="timber" if self.turned or not (self.ready_mm or self.sheaves_in_hand) else "metal")
+
+    def made_of(self, *, turned: bool) -> Material | None:
+        """Return what a step is made of, turned or not; nothing where it exists and nobody says."""
+        if turned:
+            return self.material
+        if self.kept_mm:
+            return self.material if "material" in self.model_fields_set else None
+        return "metal" if self.turned else self.material
+
+    @property
+    def materials(self) -> frozenset[Material | None]:
+        """All that its steps may be made of; nothing among them for what is not known."""
+        stands = bool(self.kept_mm or self.pulleys_mm or self.sheaves_in_hand)
+        return frozenset([self.made_of(turned=True)] * self.turned + [self.made_of(turned=False)] * stands)
 
     @property
     def turned(self) -> bool:
@@ -105,6 +125,11 @@ class Side(Stated):
     def kept_open(self) -> bool:
         """Whether some steps of the cone are still to be made."""
         return len(self.kept_fixed_mm) < len(self.kept_mm)
+
+    @property
+    def kept_whole(self) -> bool:
+        """Whether all steps of the cone exist."""
+        return bool(self.kept_mm) and not self.kept_open
 
     @property
     def _stated(self) -> bool:
@@ -203,16 +228,6 @@ class Side(Stated):
                 "nothing is turned on this side",
                 as_written(self.grid_mm),
                 advice="leave it out, or add blanks, free or discs_in_hand",
-            )
-
-    @rule("ready_mm", "blanks_mm", "free_mm", "kept_mm")
-    def _bought_pulleys_are_metal(self, _: str) -> Iterator[Fault]:
-        if "material" in self.model_fields_set and self._stated and not (self.turned or self.kept_mm):
-            yield Fault(
-                "material",
-                "pulleys that are not turned are taken as metal",
-                as_written(self.material),
-                advice="leave it out, or add blanks, free, discs_in_hand or kept",
             )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from math import inf
+from math import inf, isinf
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
@@ -268,8 +268,24 @@ class FixedStage(Stated):
     """Greatest speed of its driving shaft."""
     torque_nm: Annotated[float, Quantity(TORQUE, most=1e6, above=True, limit=True)] = Field(inf, alias="torque")
     """Torque that its driven shaft may give; the gear maker's service factor is yours to count."""
+    peak_torque_nm: (
+        Annotated[float, Quantity(TORQUE, most=1e6, above=True), Default("2 times torque; " + PRACTICE)] | None
+    ) = Field(None, alias="peak_torque")
+    """Torque that its driven shaft stands for a moment, as when the work jams."""
     reverses: Annotated[Flag, Default()] = False
     """Whether the driven shaft turns the other way."""
+
+    @property
+    def peak_nm(self) -> float:
+        """Torque that its driven shaft stands for a moment: stated, or twice what it permits."""
+        return 2 * self.torque_nm if self.peak_torque_nm is None else self.peak_torque_nm
+
+    @rule("torque_nm", "peak_torque_nm")
+    def _peak_is_no_less(self, _: str) -> Iterator[Fault]:
+        if self.peak_torque_nm is not None and self.peak_torque_nm < self.torque_nm:
+            allowed = "torque beside it" if isinf(self.torque_nm) else f"{self.torque_nm:g} N m or more"
+            what = "a gear stands for a moment no less than what it permits for good"
+            yield Fault("peak_torque", what, f"{self.peak_torque_nm:g} N m", allowed)
 
     @property
     def direct(self) -> bool:

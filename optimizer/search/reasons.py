@@ -27,7 +27,13 @@ def wants_unmet(problem: Problem) -> str:
     wanted = sum(band.want for band in targets.bands)
     if wanted > problem.layout.speeds:
         return f"the bands want {wanted} speeds together, more than the layout makes"
-    barred = f", none above {targets.never_above_rpm:.0f} rpm" if targets.never_above_rpm < inf else ""
+    barred = (
+        f", none above {targets.never_above_rpm * targets.idle_gain:.0f} rpm without load"
+        if targets.never_above_rpm < inf
+        else ""
+    )
+    if targets.never_below_rpm > 0:
+        barred += f", none below {targets.never_below_rpm:.1f} rpm, where a gear gives no more torque than it may"
     return (
         f"speeds spread evenly from {targets.lo_rpm:.0f} to {targets.hi_rpm:.0f} rpm{barred} do not put the wanted "
         f"number into every band, even with {_limits(problem)}"

@@ -214,7 +214,7 @@ def _promising(step: _Step, partial: _Partial) -> _Partial:
         return partial
     offsets = tuple(step.rules.offsets[p] for p in partial.chosen)
     least = step.promise.prospect.least_j(offsets, step.index.pairs.log_ratio[partial.rows])
-    order = np.argsort(least, kind="stable")
+    order = np.argsort(np.round(least, 12), kind="stable")
     order = order[least[order] <= min(step.boxes.most, step.promise.ceiling.j) + TOLERANCE_LOG]
     return replace(partial.take(order), least_j=least[order])
 

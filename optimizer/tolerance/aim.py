@@ -47,7 +47,7 @@ def aims_mm(rows: Rows, sd_mm: Array) -> Array:
     if not np.any(moved) or float(np.min(rows.left[moved] / length[moved])) >= SAFE:
         return np.zeros(sd_mm.size)
     held, room = scaled[moved] / length[moved][:, None], rows.left[moved] / length[moved]
-    some = np.argsort(room, kind="stable")[:ROWS_AT_FIRST]
+    some = np.argsort(np.round(room, 9), kind="stable")[:ROWS_AT_FIRST]
     for _ in range(ROUNDS):
         units, worst = _solved(held[some], room[some])
         broken = np.flatnonzero(held @ units + worst > room + BROKEN)

@@ -85,6 +85,6 @@ def _least(rows: Rows, factor: Array) -> Allowed:
     return Allowed(
         down,
         up,
-        np.where(np.isfinite(down), falls.argmin(axis=0), -1),
-        np.where(np.isfinite(up), grows.argmin(axis=0), -1),
+        np.where(np.isfinite(down), np.round(falls, 9).argmin(axis=0), -1),
+        np.where(np.isfinite(up), np.round(grows, 9).argmin(axis=0), -1),
     )

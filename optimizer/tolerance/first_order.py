@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaincc
 
+from optimizer.quantities.digits import first_least
 from optimizer.tolerance.rows import SPEEDS, Rows, row_changes
 from optimizer.tolerance.turning import Turning, slopes
 
@@ -150,7 +151,7 @@ def _leading(turning: Turning, number: int, sd_mm: Array) -> tuple[float, bool]:
     if not stage.turned:
         return float("nan"), False
     own = stage.drawn_mm
-    high, low = int(np.argmax(own)), int(np.argmin(own))
+    high, low = first_least(-own), first_least(own)
     if high == low:
         return float("nan"), False
     by_error = slopes(turning)[first : first + stage.positions] * sd_mm

@@ -46,8 +46,9 @@ def rows_of(turning: Turning) -> Rows:
     """Return everything a machine is held to.
 
     Belt fit: own centre distances within their limits, any two of them within the window. Speeds: within the stated
-    share, none above the one never to be passed. Evenness: the unevenness of a series is the greatest, over any three
-    speeds, of half the middle one's distance from the chord of the outer two. Limits of size: each by itself.
+    share, as many as a band wants within its edges. Evenness: the unevenness of a series is the greatest, over any
+    three speeds, of half the middle one's distance from the chord of the outer two. Limits of size: each by itself, and
+    what the checks hold sizes to beyond that, such as the speed of a rim.
     """
     blocks = (_belt_rows(turning), _speed_rows(turning), _even_rows(turning), _size_rows(turning))
     weights = np.vstack([block[0] for block in blocks])
@@ -91,8 +92,9 @@ def _belt_rows(turning: Turning) -> Block:
 def _speed_rows(turning: Turning) -> Block:
     up, down = log(1 + turning.speed_within), -log(1 - turning.speed_within)
     own = speed_weights(turning)
-    most = np.minimum(up, turning.log_fastest - turning.log_rpm)
-    return np.vstack([own, -own]), np.concatenate([most, np.full(most.size, down)])
+    least, most = turning.log_within
+    above, below = np.minimum(up, most - turning.log_rpm), np.minimum(down, turning.log_rpm - least)
+    return np.vstack([own, -own]), np.concatenate([above, below])
 
 
 def _even_rows(turning: Turning) -> Block:
@@ -113,7 +115,9 @@ def _size_rows(turning: Turning) -> Block:
     own = np.zeros((turning.sizes, _columns(turning)))
     own[:, 2 * turning.positions :] = np.eye(turning.sizes)
     up, down = np.isfinite(turning.up_mm), np.isfinite(turning.down_mm)
-    return np.vstack([own[up], -own[down]]), np.concatenate([turning.up_mm[up], turning.down_mm[down]])
+    weights, left = turning.limits or (np.zeros((0, turning.sizes)), np.zeros(0))
+    blocks = own[up], -own[down], weights @ own
+    return np.vstack(blocks), np.concatenate([turning.up_mm[up], turning.down_mm[down], left])
 
 
 def _columns(turning: Turning) -> int:

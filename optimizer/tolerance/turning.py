@@ -69,8 +69,9 @@ class Turning:
     """Natural logarithm of every speed as drawn."""
     speed_within: float
     """Share by which a speed may lie off, either way."""
-    log_fastest: float
-    """Natural logarithm of the speed never to be passed; infinite where none is."""
+    log_within: tuple[Array, Array]
+    """Natural logarithms of the least and greatest that every speed may be, so that its band keeps the speeds it wants;
+    infinite where none is."""
     unevenness_most: float
     """Unevenness allowed; infinite where it is not held to any."""
     down_mm: Array
@@ -78,6 +79,8 @@ class Turning:
     """How much smaller and larger every turned size may be within its limits of size."""
     in_series: Places | None = None
     """Which speeds are to lie in an even series; all of them where nothing is said."""
+    limits: tuple[Array, Array] | None = None
+    """Weights of the sizes' errors, a row a limit of the machine, and what is left of it; nothing for no limit."""
 
     @cached_property
     def series(self) -> Places:
@@ -136,7 +139,7 @@ def slopes(turning: Turning) -> Array:
 
     >>> one = Stage(np.array([100.0]), np.array([100.0]), 914.16, False, (0, 1e3), 1.0, np.array([0]), np.array([-1]))
     >>> none, some = np.full(1, np.inf), np.zeros((1, 1), dtype=np.intp)
-    >>> held = Turning((one,), some, np.zeros(1), 0.01, np.inf, np.inf, none, none)
+    >>> held = Turning((one,), some, np.zeros(1), 0.01, (-none, none), np.inf, none, none)
     >>> slopes(held).round(4).tolist()
     [[-0.7854], [0.01]]
     """

@@ -142,7 +142,7 @@ def _answer(program: Program, start: Floats, length: Length) -> Answer:
         mass_kg=_mass(solution.vector)[0] * SCALE_KG,
         sizes_mm=tuple(float(x) for x in solution.vector * SCALE_MM),
         belts_mm=tuple(float(x) for x in belts),
-        evaluations=solution.report.evaluations,
+        evaluations=solution.evaluations,
         success=bool(kept and even),
     )
 

@@ -287,3 +287,20 @@ def test_version_is_one_line(run: Run) -> None:
 def text_of(number: int) -> str:
     """Return the text of a broken scenario."""
     return BROKEN[number].text
+
+
+def test_a_design_that_fails_its_checks_is_neither_shown_nor_written(run: Run) -> None:
+    """A rail through the spindle's cone fails the room around: code 4, the check named, no folder, no table."""
+    places = (
+        'mount = "slide"\nat = [0, 0]\ndirection = 180\n\n[[shaft]]\nname = "spindle"\ndiameter = 24\nat = [340, 0]'
+    )
+    rail = '\n[[obstacle]]\nname = "rail"\nround = { at = [340, -60], diameter = 20 }\n'
+    text = Path("grinder.toml").read_text().replace('mount = "slide"', places) + rail
+    Path("railed.toml").write_text(text.replace("[75, 200] }", "[75, 200], along = 20 }"))
+    code, out, err = run("design", "railed.toml")
+    assert (code, out) == (4, "")
+    assert err.startswith("no design passes its checks: layout 4: the design found fails its own checks: room around")
+    assert not Path("railed-design").exists()
+    code, out, _ = run("design", "railed.toml", "--json")
+    assert (code, json.loads(out)["rejected"]) == (4, True)
+    assert run("compare", "railed.toml").code == 4

@@ -53,8 +53,9 @@ cracked, glazed or frayed, and discs with splits or open glue lines."""
 
 CLASSES = """*Impossible* is what geometry forbids: nothing overrides it. A *limit* is hard too, but the maker may
 change it where the tables above say so; write the reason with it, `wall = { value = 6, reason = "softwood" }`, and
-every paper repeats both. A design that breaks either is never shown without the word FAILED, and the command ends with
-code 4. *Advice* warns and fails nothing. These are the checks of the machine in `scenarios/pattern-mill.toml`:"""
+every paper repeats both. A design that breaks either is not shown: another is looked for, and where none is left the
+command says what fails, by how much, and ends with code 4. *Advice* warns and fails nothing. These are the checks of
+the machine in `scenarios/pattern-mill.toml`:"""
 
 DIAMETERS = """Four lines can be meant by the diameter of a pulley, so every side says on which its figures are given
 (`measured`), and every result repeats it:

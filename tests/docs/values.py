@@ -47,7 +47,7 @@ def default_words(name: str, field: FieldInfo, measured_follows: bool = True) ->
         return "must be given", ""
     if mark is None:
         return ("", "") if value in (None, inf, "", (), False) or field.default_factory else (_shown(value, field), "")
-    if name in FOLLOWS and (name != "measured" or measured_follows):
+    if value is None or (name in FOLLOWS and (name != "measured" or measured_follows)):
         return mark.source, ""
     return _shown(value, field), mark.source
 

@@ -6,14 +6,19 @@ from pathlib import Path
 
 import pytest
 
+from optimizer.pipeline.effort import stop_after
+from tests.fuzz.agreeing import designed
 from tests.fuzz.answers import answers_bytes
 from tests.fuzz.families import FAMILIES
+from tests.fuzz.machines import machine_text
 from tests.fuzz.making import case_bytes
 from tests.fuzz.readings import readings_case
 from tests.fuzz.running import Outcome, run_case
 from tests.fuzz.tampered import tampered_case
 
 SEED, CASES, PARTS = 7, 2_000, 8
+MACHINES, MOST_EXAMINED = 24, 200_000
+"""Machines that are designed, and combinations that each search looks at: a count, so that all gates are the same."""
 SHARES = {"answers": 0.2, "readings": 0.02, "tampered": 0.04}
 """Of the cases that can be read, those that are run to the end: `new` itself, a recheck, papers."""
 
@@ -45,3 +50,13 @@ def test_same_seed_makes_the_same_case() -> None:
     for made in (case_bytes, answers_bytes, readings_case, tampered_case):
         assert made(7, 11) == made(7, 11)
         assert made(7, 11) != made(7, 12)
+
+
+def test_search_and_checks_agree() -> None:
+    """No machine is shown that its checks reject, and none is rejected by a rule that the search holds."""
+    codes = set()
+    for number in range(MACHINES):
+        ending = designed(machine_text(SEED, number), stop_after(MOST_EXAMINED))
+        assert not ending.findings, f"machine {number} of seed {SEED}: {ending}"
+        codes.add(ending.code)
+    assert {0, 2} <= codes

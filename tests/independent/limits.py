@@ -130,9 +130,13 @@ def blank_of(machine: Machine, side: Side, outside: Fraction) -> Fraction | None
 
 def rim_speed(machine: Machine, side: Side, source: str) -> Fraction:
     """Return the greatest speed of a step's rim [m/s], by what it is made of."""
-    timber = side.material == "timber" and source in ("turned", "kept")
     limit: Fraction = machine.making["rim_speed"]
-    return limit if timber else METAL_RIM_M_S
+    made_of = side.material if source == "kept" or side.material else "timber" if source == "turned" else "metal"
+    if source not in ("turned", "kept") and (side.free or side.blanks or side.hand_discs):
+        made_of = "metal"  # beside turned steps, bought ones are taken as metal
+    if made_of is None:
+        return max(limit, METAL_RIM_M_S)
+    return limit if made_of == "timber" else METAL_RIM_M_S
 
 
 def groove_top(side: Side, datum: Fraction) -> float:

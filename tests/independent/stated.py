@@ -39,7 +39,7 @@ class Side:
     measured: str
     smallest: Fraction | None
     grid: Fraction
-    material: str
+    material: str | None
 
     @property
     def turned(self) -> bool:
@@ -411,5 +411,5 @@ def _side(raw: dict[str, Any], name: str, unit: Fraction, there: tuple[Fraction,
         measured=measured,
         smallest=_length(raw["smallest"], unit) if "smallest" in raw else None,
         grid=_length(raw["grid"], unit) if "grid" in raw else grid,
-        material=raw.get("material", "timber"),
+        material=raw.get("material"),
     )

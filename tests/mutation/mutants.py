@@ -54,6 +54,10 @@ class _Place:
     last: int = 0
 
 
+TOP = _Place()
+"""The outermost place of a module."""
+
+
 @dataclass(frozen=True)
 class _Site:
     """A place in the tree with what can stand there instead."""
@@ -118,7 +122,7 @@ def _text(node: ast.AST) -> str:
     return text if len(text) <= WIDEST else f"{text[: WIDEST - 21]} … {text[-18:]}"
 
 
-def _sites(node: ast.AST, place: _Place = _Place()) -> Iterator[_Site]:
+def _sites(node: ast.AST, place: _Place = TOP) -> Iterator[_Site]:
     """Yield every change below a node."""
     for field, value in ast.iter_fields(node):
         if field in ("annotation", "returns", "decorator_list", "bases", "keywords") and not isinstance(node, ast.Call):

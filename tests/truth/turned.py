@@ -35,6 +35,7 @@ unevenness = 1
 [making]
 pins_within = {within!r}
 speed_within = {speeds!r}
+rim_speed = 200
 """
 SHAFT = """
 [[shaft]]
@@ -50,12 +51,15 @@ centres = [{low!r}, {high!r}]
 travel = {window!r}
 fit = 0
 slip = 0
+wrap = 1
+clearance = 0
+belt_speed = 100
 belt = {{ section = "A", lengths = [{length!r}], measured = "datum" }}
 budget = {{ tolerance = 0, stretch = 0, climb = 0 }}
 driver = {{ free = [20, 900], smallest = 20, measured = "datum" }}
 driven = {{ free = [20, 900], smallest = 20, measured = "datum" }}
 """
-"""Nothing is held back from the travel, so that it is the window."""
+"""Nothing is held back from the travel, so that it is the window; limits of speed, wrap, rims are far away."""
 RIM_MM = 6.6
 """Outside less datum diameter of section A, whose datum line is its pitch line here: GOST 20889-88, read."""
 

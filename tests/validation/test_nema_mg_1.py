@@ -1,4 +1,4 @@
-"""NEMA MG 1, motors and generators: shafts (read), heights and lengths of small frames (from memory)."""
+"""NEMA MG 1, motors and generators: shafts (read), flats, heights and lengths of small frames (from memory)."""
 
 import pytest
 
@@ -8,6 +8,17 @@ READ = {"48": 1 / 2, "56": 5 / 8, "143T": 7 / 8, "145T": 7 / 8}
 """Frame: diameter of its shaft [in], read."""
 HEIGHTS = {"42": 42, "48": 48, "56": 56, "143T": 56, "145T": 56, "182T": 72, "184T": 72}
 """Frame: height of the axis above the feet in sixteenths of an inch, from memory."""
+
+
+OVER_FLAT = {"42": 21 / 64, "48": 29 / 64}
+"""Frame: from the flat of its shaft to the far side [in], dimension R, from memory; larger frames have keyways."""
+
+
+@pytest.mark.parametrize("name", ["42", *READ])
+def test_flats(name: str) -> None:
+    """The smallest frames have a flat, the others a keyway."""
+    flat = frame(f"NEMA {name}").flat
+    assert (flat and flat.over_mm / 25.4) == (pytest.approx(OVER_FLAT[name]) if name in OVER_FLAT else None)
 
 
 @pytest.mark.parametrize("name", READ)

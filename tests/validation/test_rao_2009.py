@@ -50,12 +50,25 @@ QUOTED_KG = 16.069868725
 
 @pytest.mark.parametrize(("length", "least_kg"), [("two-term", EQUAL_BELTS_KG), ("exact", EQUAL_BELTS_EXACT_KG)])
 def test_the_lightest_cones_with_equal_belts(length: Length, least_kg: float) -> None:
-    """Refinement finds the least mass with equal belts from every seeded start, belts equal to 1e-8 of their length."""
+    """Refinement finds the least mass with equal belts from every seeded start, belts equal to 1e-8 of their length.
+
+    How near depends on the processor: belts equal to a billionth of a millimetre leave the mass open by less than 1e-9.
+    """
     answer = lightest(length)
-    assert answer.best.mass_kg == pytest.approx(least_kg, abs=1e-10)
+    assert answer.best.mass_kg == pytest.approx(least_kg, abs=1e-9)
     assert answer.best.apart_mm < 1e-8 * answer.best.belts_mm[0]
     assert answer.found == answer.starts == 10
     assert answer.best.sizes_mm == pytest.approx([*DRIVEN_MM, 90.0], abs=1e-6)
+
+
+@pytest.mark.parametrize("seed", range(2, 7))
+def test_every_start_arrives(seed: int) -> None:
+    """From 100 further starts of each length none is lost, though scipy stalls on some, others on every processor."""
+    cases: tuple[tuple[Length, float], ...] = (("two-term", EQUAL_BELTS_KG), ("exact", EQUAL_BELTS_EXACT_KG))
+    for length, least_kg in cases:
+        answer = lightest(length, starts=20, seed=seed)
+        assert answer.found == answer.starts
+        assert answer.best.mass_kg == pytest.approx(least_kg, abs=1e-9)
 
 
 def test_the_power_is_met_with_nothing_to_spare_on_one_step() -> None:

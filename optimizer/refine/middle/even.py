@@ -81,7 +81,7 @@ def _evened(candidate: MiddleCandidate, most_f: float) -> MiddleCandidate | None
         lambda vector: np.append(old.values(vector), most_f - total @ vector),
         lambda vector: np.vstack([old.gradients(vector), -total]),
     )
-    vector, _ = solve(replace(smooth.program, objective=objective, least=rows), smooth.start)
+    vector = solve(replace(smooth.program, objective=objective, least=rows), smooth.start).vector
     stages = variables.stages(vector)
     if not all(np.isfinite(v) for s in stages for p in s.positions for v in (p.driver_mm, p.driven_mm, p.centre_mm)):
         return None

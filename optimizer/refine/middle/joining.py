@@ -92,12 +92,12 @@ class Joiner:
             rows = np.concatenate([part.rows for part in kept])
             worth = np.concatenate([part.worth for part in kept])
             if len(rows) > most_rows and slot + 1 < len(self.ticks):
-                best = np.sort(np.argsort(worth, kind="stable")[:most_rows])
+                best = np.sort(np.argsort(np.round(worth, 12), kind="stable")[:most_rows])
                 rows, every = rows[best], False
         if rows.shape[1] < len(self.ticks):
             return Joined(np.zeros((0, len(self.ticks)), dtype=np.intp), np.empty(0), every, looked_at)
         good = self._runs(rows) & self.judge.good(self._speeds(rows, self._known(len(self.ticks))))
-        order = np.argsort(worth[good], kind="stable")
+        order = np.argsort(np.round(worth[good], 12), kind="stable")
         return Joined(rows[good][order], worth[good][order], every, looked_at)
 
     def _grown(self, rows: Rows, slot: int, most_f: float) -> _Grown:

@@ -51,11 +51,11 @@ def even_orders(problem: MiddleProblem, stages: tuple[StageSizes, StageSizes], m
             break
         places = patterns(problem.positions, steps, second_falls=problem.shared)
         apart = np.abs(places / steps - (logs - low) / max(high - low, CLOSE)).sum(axis=1)
-        for row in places[np.argsort(apart, kind="stable")[:NEAREST]]:
+        for row in places[np.argsort(np.round(apart, 9), kind="stable")[:NEAREST]]:
             rank = row.astype(float)
             rank[problem.positions.index(problem.slowest)] = -1
             rank[problem.positions.index(problem.fastest)] = steps + 1
-            found.append(np.lexsort((np.arange(len(logs)), logs, rank)).tolist())
+            found.append(np.lexsort((np.arange(len(logs)), np.round(logs, 9), rank)).tolist())
     return found
 
 

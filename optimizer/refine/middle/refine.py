@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from pydantic import ValidationError
 
+from optimizer.quantities.written import percent
 from optimizer.records import StageSizes
 from optimizer.records.middle import MiddleCandidate
 from optimizer.records.middle_plate import plate_of
@@ -29,6 +30,8 @@ NOT_WORSE = 1e-9
 """By how much F may grow and count as no worse."""
 MET = 1e-6
 """How near F is to the bound where it counts as met."""
+TELLING = 5e-6
+"""By how much F must fall for that to be told, as it is shown to hundred-thousandths."""
 ROUNDS = 4
 """How often the order of the speeds may be taken anew."""
 
@@ -84,7 +87,7 @@ def refine_middle(candidate: MiddleCandidate, bound: float) -> RefinedMiddle:
             break
         better = MiddleCandidate(problem=problem, stages=rounded.stages)
         again = _refined(better, rounded.f)
-        smooth = again._replace(report=_added(smooth.report, again.report), why=_fell(before, again.f))
+        smooth = again._replace(why=_fell(before, again.f))
         rounded = round_middle(problem, (smooth.candidate.stages, better.stages))
     smooth, rounded = _with_even_plate(smooth, rounded)
     return RefinedMiddle(
@@ -123,7 +126,7 @@ def _with_even_plate(smooth: _Refined, rounded: RoundedMiddle) -> tuple[_Refined
 
 def _refined(candidate: MiddleCandidate, before: float) -> _Refined:
     if all("turned" not in (p.driver_source, p.driven_source) for s in candidate.stages for p in s.positions):
-        report = SolverReport(method="none", success=True, status=0, message="nothing is turned", iterations=0)
+        report = SolverReport(method="none", success=True, status=0, message="nothing is turned")
         return _Refined(candidate, before, report, "nothing is turned")
     answer = _best_answer(candidate, before)
     if answer.candidate is None:
@@ -143,10 +146,9 @@ def _in_own_order(last: MiddleCandidate, found: _Refined) -> _Refined:
         if _order(found.candidate) == _order(last):
             break
         answer = _best_answer(found.candidate, found.f)
-        report = _added(found.report, answer.report)
         if answer.candidate is None:
-            return found._replace(report=report)
-        last, found = found.candidate, _taken(answer, answer.candidate)._replace(report=report)
+            return found._replace(report=answer.report)
+        last, found = found.candidate, _taken(answer, answer.candidate)
     return found
 
 
@@ -160,8 +162,7 @@ def _in_other_orders(refined: _Refined) -> _Refined:
         if float(variables.f_line @ start) < most:
             answer = _answer(smooth, refined.f)
             if answer.candidate is not None and f_of(problem, answer.candidate.stages) < refined.f - MET:
-                report = _added(refined.report, answer.report)
-                return _taken(answer, answer.candidate)._replace(report=report)
+                return _taken(answer, answer.candidate)
     return refined
 
 
@@ -170,7 +171,7 @@ def _taken(answer: _Answer, candidate: MiddleCandidate) -> _Refined:
 
 
 def _fell(before: float, after: float) -> str:
-    return f"F fell from {before:.2e} to {after:.2e}" if after < before - NOT_WORSE else "it is no worse"
+    return f"F fell from {percent(before, 3)} to {percent(after, 3)}" if after < before - TELLING else "it is no worse"
 
 
 def _best_answer(candidate: MiddleCandidate, before: float) -> _Answer:
@@ -186,14 +187,14 @@ def _best_answer(candidate: MiddleCandidate, before: float) -> _Answer:
 def _answer(smooth: StatedMiddle, before: float) -> _Answer:
     variables = smooth.variables
     start = approached(smooth.program, smooth.start, variables.f_line, variables.turned)
-    vector, report = solve(smooth.near(smooth.start), start)
+    vector, report, _ = solve(smooth.near(smooth.start), start)
     stages = variables.stages(vector)
     if not all(np.isfinite(v) for s in stages for p in s.positions for v in (p.driver_mm, p.driven_mm, p.centre_mm)):
         return _Answer(report, None, "the solver's sizes take no belt")
     problem = variables.problem
     after = f_of(problem, stages)
     if after > before + NOT_WORSE:
-        return _Answer(report, None, f"refinement came out worse, F {after:.2e} against {before:.2e}")
+        return _Answer(report, None, f"refinement came out worse, F {percent(after, 3)} against {percent(before, 3)}")
     try:
         candidate = MiddleCandidate(problem=problem, stages=stages)
     except ValidationError as error:
@@ -203,13 +204,3 @@ def _answer(smooth: StatedMiddle, before: float) -> _Answer:
 
 def _order(candidate: MiddleCandidate) -> list[int]:
     return ordered(candidate.problem, candidate.stages)
-
-
-def _added(one: SolverReport, other: SolverReport) -> SolverReport:
-    """Return what the solver said last, with all its steps."""
-    return other.model_copy(
-        update={
-            "iterations": one.iterations + other.iterations,
-            "evaluations": one.evaluations + other.evaluations,
-        }
-    )

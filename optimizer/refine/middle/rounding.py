@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.geometry.belts import centre_for_length_mm
+from optimizer.quantities.digits import meaningful
 from optimizer.records import PositionSizes, StageSizes
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.middle_rules import broken_middle_rules, f_of
@@ -65,7 +66,7 @@ def round_middle(problem: MiddleProblem, near: Sequence[Pair]) -> RoundedMiddle:
     """
     known = [sizes for sizes in (_nearest(problem, stages) for stages in near) if sizes is not None]
     nearest = _nearest(problem, near[0])
-    best = min(known, key=lambda sizes: f_of(problem, sizes), default=None)
+    best = min(known, key=lambda sizes: meaningful(f_of(problem, sizes)), default=None)
     for stages in dict.fromkeys(near):
         for reach in REACHES:
             best, looked_at = _best_near(problem, stages, reach, best)

@@ -9,6 +9,7 @@ from math import exp, inf, log, pi
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.quantities.digits import meaningful
 from optimizer.records import StageSizes
 from optimizer.records.bands import counts
 from optimizer.records.middle import MiddleProblem
@@ -33,7 +34,7 @@ def ordered(problem: MiddleProblem, stages: Sequence[StageSizes]) -> list[int]:
     logs = middle_logs(problem, stages)
     ends = (problem.slowest, problem.fastest)
     rank = [-1 if place == ends[0] else 1 if place == ends[1] else 0 for place in problem.positions]
-    return sorted(range(len(logs)), key=lambda k: (rank[k], logs[k], k))
+    return sorted(range(len(logs)), key=lambda k: (rank[k], meaningful(logs[k]), k))
 
 
 def speed_rows(variables: MiddleVariables, order: Sequence[int]) -> Iterator[Row]:
@@ -78,7 +79,7 @@ def want_rows(variables: MiddleVariables, *, every_group: bool) -> Iterator[Row]
     for band in targets.bands:
         low, high = log(band.low_rpm), log(band.high_rpm)
         inside = [k for k, group in enumerate(groups) if counts(band, exp(logs[group[0]]))]
-        inside.sort(key=lambda k: abs(logs[groups[k][0]] - (low + high) / 2))
+        inside.sort(key=lambda k: meaningful(abs(logs[groups[k][0]] - (low + high) / 2)))
         for k in inside[: band.want]:
             wanted.add(k)
             line, constant = speeds[groups[k][0]]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from itertools import pairwise, product
-from math import inf, log
+from math import inf, log, pi
 
 import pytest
 
@@ -79,23 +79,23 @@ def off(changes: Sizes) -> Sizes:
 
 
 def test_speeds_and_centres_follow_from_the_sizes() -> None:
-    """Driver 1 at 77.7 for 77.0, driven 216.5: 1420·77.7/216.5·0.99 rpm, 0.909 % over the plate."""
+    """Driver 1 at 75.7 for 75.0, driven 207.5: 1420·75.7/207.5·0.99 rpm, 0.933 % over the plate."""
     found = told(grinder(), off({(1, "driver", 1): 0.7})).now
-    assert found.speeds[0].rpm == pytest.approx(1420 * 77.7 / 216.5 * 0.99)
-    assert found.speeds[0].off == pytest.approx(0.7 / 77.0)
+    assert found.speeds[0].rpm == pytest.approx(1420 * 75.7 / 207.5 * 0.99)
+    assert found.speeds[0].off == pytest.approx(0.7 / 75.0)
     stage = found.stages[0]
-    assert stage.positions[0].centre_mm == pytest.approx(own_centre_mm(77.7, 216.5, stage.length_mm), abs=1e-6)
+    assert stage.positions[0].centre_mm == pytest.approx(own_centre_mm(75.7, 207.5, stage.length_mm), abs=1e-6)
 
 
 def test_how_sure_a_speed_and_a_centre_are() -> None:
-    """By 12 mm pins to 0.1 mm, angles ± 1°: u = 0.0573 mm at 34° (driver, 77), 0.0526 mm at 38° (driven, 216.5).
+    """By 12 mm pins to 0.1 mm, angles ± 1°: u = 0.0573 mm at 34° (driver, 75), 0.0526 mm at 38° (driven, 207.5).
 
     A groove 1° wider moves the diameter by 0.0486 and 0.0285 mm, over √3, beside 0.05 mm. Half the wraps are
-    π/2 ∓ 0.2155, so ∂L/∂D = 1.355, ∂L/∂d = 1.786, ∂L/∂C = 2·cos 12.35° = 1.954.
+    π/2 ∓ 0.2221, so ∂L/∂D = 1.349, ∂L/∂d = 1.793, ∂L/∂C = 2·cos 12.73° = 1.951.
     """
     found = told(grinder(), off({})).now
     one, other = (0.05**2 + 0.0486**2 / 3) ** 0.5, (0.05**2 + 0.0285**2 / 3) ** 0.5
-    share = 2 * ((one / 77.0) ** 2 + (other / 216.5) ** 2) ** 0.5
+    share = 2 * ((one / 75.0) ** 2 + (other / 207.5) ** 2) ** 0.5
     assert found.speeds[0].uncertainty == pytest.approx(share, rel=0.002)
     doubt = found.stages[0].positions[0].uncertainty_mm
     assert doubt == pytest.approx(2 * ((1.355 * one) ** 2 + (1.786 * other) ** 2) ** 0.5 / 1.954, rel=0.005)
@@ -124,25 +124,23 @@ def test_looking_no_deeper_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_a_step_below_its_limit_is_made_anew() -> None:
     """Section A bends round 75 mm at least: a step of 70 mm cannot be mended; one of 74.95, known to 0.11, may stay."""
-    found = told(grinder(), off({(1, "driver", 1): -7.0}))
+    found = told(grinder(), off({(1, "driver", 1): -5.0}))
     assert found.verdict == "make a step anew"
     (change,) = found.options[0].anew
     assert (change.side, change.position) == ("stage[0].driver", 1)
     assert change.pitch_mm >= 75.0
     assert not found.options[0].made.failed
-    near = told(grinder(), off({(1, "driver", 1): -2.05}))
+    near = told(grinder(), off({(1, "driver", 1): -0.05}))
     assert "smallest diameter" not in {check.name for check in near.now.failed}
     assert not any(option.anew for option in near.options)
 
 
 def test_a_step_that_would_be_made_smaller_is_skimmed() -> None:
-    """0.03 in too large, no tick over pins will do, but one of those over the rim that a new step is turned to."""
+    """0.12 in too large, no tick over pins will do, but one of those over the rim that a new step is turned to."""
     job = job_from(OLD_CONE, "old-cone.toml")
     designed = as_designed(job)
     assert designed[1, "driver", 1] == designed[1, "driver", 2]
-    sizes = {where: size + 0.1 for where, size in designed.items()} | {
-        (1, "driver", 1): designed[1, "driver", 1] + 0.76
-    }
+    sizes = {where: size + 0.1 for where, size in designed.items()} | {(1, "driver", 1): designed[1, "driver", 1] + 3.0}
     found = told(job, {where: size / 25.4 for where, size in sizes.items()})
     assert found.verdict == "skim"
     (option,) = found.options
@@ -194,7 +192,11 @@ def test_no_less_skimming_does_it(seed: int, monkeypatch: pytest.MonkeyPatch) ->
 
 
 def least_by_trying(job: Job, sizes: Sizes) -> float:
-    """Return the least sum over all choices of up to five skimmed sizes a step within advice; infinite without one."""
+    """Return the least sum over all choices of up to five skimmed sizes a step within advice; infinite without one.
+
+    A rim of timber, 6.6 mm over the datum line of section A, runs 20 m/s at the most where the motor of 1420 rpm idles
+    at 1500 and the belt does not slip.
+    """
     problem = problem_of(job)
     rules, targets = problem.stages[0], problem.targets
     (stage,) = job.design.machine.stages
@@ -219,7 +221,8 @@ def least_by_trying(job: Job, sizes: Sizes) -> float:
         ends = max(abs(log(rpm[0] / targets.lo_rpm)), abs(log(rpm[-1] / targets.hi_rpm)))
         uneven = abs(log(rpm[1]) - (log(rpm[0]) + log(rpm[2])) / 2) / 2
         rising = all(x[2] <= y[2] and x[3] >= y[3] for x, y in pairwise(chosen))
-        if ends <= 0.03 and uneven <= most and rising:
+        rim = pi * (max(b for *_, b in chosen) + 6.6) * rpm[-1] * 1500 / 1420 / (1 - rules.slip) / 60_000
+        if ends <= 0.03 and uneven <= most and rising and rim <= 20:
             best = cost
     return best
 

@@ -61,6 +61,21 @@ def test_drawer_discs_and_belts_reach_the_stages() -> None:
     assert first["belt"] == {"section": "A", "lengths": [1000, 1120], "measured": "datum"}
 
 
+def test_what_the_motor_stands_on_is_asked_for_where_its_height_is_known() -> None:
+    """A shaft of 19 mm tells the frame: what it stands on reaches under its pulleys unless the answer is no."""
+    stands = {"units": "mm", "section": "A", "motor_shaft": "19 mm"}
+    assert tomllib.loads(text_of(**stands))["motor"]["plate"] is True
+    assert tomllib.loads(text_of(**stands, motor_stand="no"))["motor"]["plate"] is False
+    assert "plate" not in tomllib.loads(text_of(units="mm", section="A", motor_shaft="20 mm"))["motor"]
+
+
+def test_what_steps_are_turned_from_is_stated_by_its_name() -> None:
+    """Cast iron is written as the material of every side that is turned; timber is the default and is not."""
+    sides = tomllib.loads(text_of(units="mm", section="A", steps="cast iron"))["stage"][0]
+    assert {sides[name]["material"] for name in ("driver", "driven")} == {"cast iron"}
+    assert "material" not in tomllib.loads(text_of(units="mm", section="A", steps="timber"))["stage"][0]["driver"]
+
+
 def test_what_is_in_hand_is_stated_once_with_its_count() -> None:
     """Counted sheaves, discs and belts stand under in_hand, and the sides say that they may be used."""
     read = tomllib.loads(

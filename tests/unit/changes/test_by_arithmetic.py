@@ -10,6 +10,8 @@ import pytest
 from optimizer.catalogue.lengths import stock_lengths
 from optimizer.catalogue.sections import section
 from optimizer.changes import Known, changes_for_none
+from optimizer.changes.bands import edges
+from optimizer.changes.limits import let_out
 from optimizer.layouts import layouts_of
 from optimizer.records.changes import Changes, LimitKind
 from optimizer.scenario import load_scenario
@@ -86,13 +88,30 @@ def test_want_goes_down_to_what_a_layout_has() -> None:
 
 def test_rim_speed_is_that_of_the_kept_cone() -> None:
     """A timber pulley of 200 mm over the rim at 2000 rpm: π·0.2·2000/60 = 20.944 m/s, 21 on ticks; metal may run so."""
-    cone = {"kept": [200], "measured": "outside"}
+    cone = {"kept": [200], "measured": "outside", "material": "timber"}
     values = {"motor.speed": 2000, "stage[0].driver": cone, "making.rim_speed": 15}
     changes = changes_of(values | {"band[0].from": 900, "band[0].to": 1100})
     assert told(changes, "rim speed") == [
-        ("making.rim_speed", 15.0, 21.0, 20.5),
         ("stage[0].driver.material", "timber", "metal", None),
+        ("making.rim_speed", 15.0, 21.0, 20.5),
     ]
+    classes = [(change.remedy, bool(change.risk)) for change in changes.least if change.kind == "rim speed"]
+    assert classes == [("usual", False), ("risky", True)]
+    assert [change.remedy for change in changes.least] == sorted((c.remedy for c in changes.least), reverse=True)
+
+
+def test_no_remedy_passes_the_speed_marked_on_a_wheel() -> None:
+    """A wheel of 200 mm marked 25 m/s may run 25·60000/(π·200) = 2387.3 rpm: no edge of its band goes beyond.
+
+    Without the mark the same edge would be let out to twice its speed.
+    """
+    wheel: dict[str, Any] = {"band[0].from": 1000, "band[0].to": 2000, "band[0].work": 200, "band[0].of": "wheel"}
+    for mark, most in ({"band[0].surface_limit": "25 m/s"}, 2387.3), ({}, 4000.0):
+        told = load_scenario(edited(PAIR, wheel | mark), "machine.toml")
+        ends = [limit.line.at(limit.ticks) for limit in edges(told, out=True) if "band[0].to" in limit.keys(1.0)]
+        assert max(ends) == pytest.approx(most, abs=20.0)
+        assert max(ends) <= most
+    assert all("never_above" not in key for limit in let_out(told) for key in limit.keys(limit.line.at(limit.ticks)))
 
 
 def test_belt_speed_is_that_of_the_pitch_line() -> None:

@@ -21,6 +21,7 @@ title = "Pattern mill with one cone"
 units = "mm"
 [motor]
 speed = 1400
+idle = 1400
 [[band]]
 name = "all work"
 from = 780
@@ -33,7 +34,7 @@ largest_blank = 200
 rim_speed = "25 m/s"
 [[shaft]]
 name = "motor"
-diameter = 24
+diameter = 26
 room = 120
 never_above = 3000
 [[shaft]]

@@ -274,7 +274,7 @@ def test_metal_rims_have_their_own_limit() -> None:
     metal = ("{ free = [80, 200] }", '{ free = [80, 200], material = "metal" }')
     text = scenario(
         BASE,
-        ("speed = 1400", "speed = 2800"),
+        ("speed = 1400\nidle = 1400", "speed = 2800\nidle = 2800"),
         ("from = 780", "from = 1560"),
         ("to = 2500", "to = 5000"),
         ("never_above = 2600", "never_above = 5200"),

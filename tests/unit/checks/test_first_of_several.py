@@ -14,10 +14,10 @@ from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, named, 
 POWER = ("speed = 1400\n", 'speed = 1400\npower = "0.75 kW"\n')
 
 
-@pytest.mark.parametrize("motor", ["diameter = 24\nkeyed = false", "", "diameter = 5"])
+@pytest.mark.parametrize("motor", ["diameter = 26\nkeyed = false", "", "diameter = 5"])
 def test_a_shaft_without_a_key_leaves_the_next_its_own(motor: str) -> None:
     """The motor has no key, no diameter, or one of no row; the spindle of 25 mm takes its 8 by 7 key and its check."""
-    text = scenario(BASE, POWER, ('name = "motor"\ndiameter = 24', f'name = "motor"\n{motor}'))
+    text = scenario(BASE, POWER, ('name = "motor"\ndiameter = 26', f'name = "motor"\n{motor}'))
     assert [seat.shaft for seat in key_seats(read_machine(text, machine()))] == ["spindle"]
     assert [check.where for check in named(text, machine(), "key")] == ["spindle"]
     assert skipped(text, machine()).get("key", set()) == (set() if "keyed" in motor else {"motor"})

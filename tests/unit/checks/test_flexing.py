@@ -23,7 +23,7 @@ def test_the_position_that_bends_most_is_checked_with_the_others_told() -> None:
 
 def test_a_step_up_bends_its_belt_more_often() -> None:
     """A driver of 160 mm at 3000 rpm round 1120 mm is above 40 bends a second, with or without a stated power."""
-    fast = scenario(BASE, ("speed = 1400", "speed = 3000"), ("never_above = 3000", "never_above = 6000"))
+    fast = scenario(BASE, ("speed = 1400\nidle = 1400", "speed = 3000"), ("never_above = 3000", "never_above = 6000"))
     (check,) = named(fast, machine(), "bends of the belt")
     assert not check.passed
     assert check.value == pytest.approx(2 * pi * 0.160 * 3000 / 60 / 1.120)

@@ -86,6 +86,7 @@ def test_what_cannot_be_checked_is_listed() -> None:
         "clearance of rim to shaft": {"stage[0]"},
         "largest blank": {"stage[0].driven"},
         "groove root over the hub": {"stage[0].driven"},
+        "rim speed": {"stage[0].driver"},
         "belts in line": {"stage[0]"},
         "room along the shaft": {"motor", "spindle"},
         "shaft speed": {"motor", "spindle"},
@@ -155,7 +156,7 @@ positions = 3"""
         [1400 * 0.5 * 0.98 * 0.97 * ratio for ratio in (9 / 16, 1, 16 / 9)]
     )
     assert dict(read.fastest_rpm) == pytest.approx(
-        {"jackshaft": 700, "countershaft": 700 * 16 / 9 * 0.98, "spindle": 700 * 16 / 9 * 0.98 * 0.97}
+        {"motor": 1400, "jackshaft": 700, "countershaft": 700 * 16 / 9 * 0.98, "spindle": 700 * 16 / 9 * 0.98 * 0.97}
     )
     assert read.pairs[1].entering_rpm == pytest.approx(700 * 16 / 9 * 0.98)
 

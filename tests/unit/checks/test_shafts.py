@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import pi, sqrt
+from math import inf, pi, sqrt
 
 import pytest
 
@@ -13,6 +13,7 @@ from optimizer.checks.shafts import ShaftLoad, shaft_loads
 from optimizer.checks.stated import read_machine
 from optimizer.checks.turning import turnings
 from optimizer.records.built import BuiltStage
+from optimizer.scenario import BeltStage
 from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, named, scenario, skipped
 
 POWER = ("speed = 1400\n", 'speed = 1400\npower = "0.75 kW"\n')
@@ -68,25 +69,74 @@ def test_a_countershaft_takes_both_pulls() -> None:
 
 
 def test_keys_by_the_maker_s_units() -> None:
-    """Shafts of 24 and 25 mm take 8 by 7 keys; an inch file gets sizes over inch seats."""
+    """Shafts of 26 and 25 mm take 8 by 7 keys; an inch file gets sizes over inch seats."""
     seats = key_seats(read_machine(scenario(BASE, POWER), machine()))
     assert [(seat.key.width_mm, seat.key.height_mm) for seat in seats] == [(8, 7), (8, 7)]
     assert all(seat.length_mm is not None and seat.length_mm > 0 for seat in seats)
 
 
 def test_a_motor_frame_speaks_of_its_shaft_its_height_its_length() -> None:
-    """On an IEC 71 a pulley of 83 mm radius reaches below the feet, and three steps are longer than 30 mm of shaft."""
+    """An IEC 71 lies 71 mm high: 66 with 5 mm of gap, a radius of 83.3 is too much; its shaft of 14 mm, not 26, is
+    30 mm long, less than three steps; an IEC 100 leaves 95 mm.
+    """
     small = scenario(BASE, ("speed = 1400", 'speed = 1400\nframe = "IEC 71"'))
     (shaft,) = named(small, machine(), "motor shaft as its frame")
     assert not shaft.passed
-    assert shaft.value == pytest.approx(10)
-    (height,) = named(small, machine(), "pulley above the feet")
-    assert not height.passed
+    assert shaft.value == pytest.approx(12)
+    (height,) = named(small, machine(), "pulley above the plate")
+    assert (height.kind, height.passed, height.limit) == ("limit", False, 66)
     assert height.value == pytest.approx(83.3)
     (long,) = named(small, machine(), "cone on the motor's shaft")
     assert not long.passed
-    large = scenario(BASE, ("speed = 1400", 'speed = 1400\nframe = "IEC 90"'))
-    assert named(large, machine(), "pulley above the feet")[0].passed
+    large = scenario(BASE, ("speed = 1400", 'speed = 1400\nframe = "IEC 100"'))
+    assert named(large, machine(), "pulley above the plate")[0].passed
+
+
+def test_a_frame_is_taken_from_the_motor_s_shaft() -> None:
+    """A shaft of 19 mm is that of an IEC 80, 80 mm high: 75 with the gap, for a radius of 83.3; a default says so."""
+    told = scenario(BASE, ("diameter = 26", "diameter = 19"))
+    assert ("motor.frame", "IEC 80") in [(default.key, default.value) for default in told.defaults]
+    (height,) = named(told, machine(), "pulley above the plate")
+    assert (height.kind, height.limit, height.passed) == ("limit", 75, False)
+    assert height.margin == pytest.approx(75 - 166.6 / 2)
+    assert "taken from the motor's shaft" in height.note
+    (length,) = named(told, machine(), "cone on the motor's shaft")
+    assert length.limit == 40
+
+
+def test_a_motor_on_blocks_has_all_the_room() -> None:
+    """Where nothing reaches under the motor's pulleys the height of its shaft limits none, in check and search."""
+    blocks = ("speed = 1400", "speed = 1400\nplate = false")
+    told = scenario(BASE, ("diameter = 26", "diameter = 19"), blocks)
+    assert named(told, machine(), "pulley above the plate") == []
+    assert "pulley above the plate" in skipped(told, machine())
+    belt = told.stages[0]
+    assert isinstance(belt, BeltStage)
+    assert told.motor_swing_mm(belt.driver) == inf
+    on_feet = scenario(BASE, ("diameter = 26", "diameter = 19"))
+    assert on_feet.motor_swing_mm(belt.driver) == 150
+
+
+def test_a_cone_that_runs_is_only_warned_of() -> None:
+    """A kept cone of 83.3 mm radius on a 19 mm shaft stands as it is: a warning; a failure where a plate is stated."""
+    kept = ("driver = { free = [80, 200] }", "driver = { kept = [90, 125, 160], pitch = 21.145 }")
+    told = scenario(BASE, ("diameter = 26", "diameter = 19"), kept)
+    stands = machine(built((90, 125, 160), (160, 125, 90)).model_copy(update={"driver_turned": (False,) * 3}))
+    (check,) = named(told, stands, "pulley above the plate")
+    assert (check.kind, check.passed) == ("advice", False)
+    plate = scenario(BASE, ("diameter = 26", "diameter = 19"), kept, ("speed = 1400", "speed = 1400\nplate = true"))
+    assert named(plate, stands, "pulley above the plate")[0].kind == "limit"
+
+
+def test_a_flat_stands_in_place_of_a_key() -> None:
+    """A NEMA 48 has a flat, 29/64 in over it: no key of its 1/2 in shaft is told, and one that is stated is."""
+    flat = scenario(BASE, POWER, ("diameter = 26", "diameter = 12.7"))
+    assert flat.motor.frame == "NEMA 48"
+    assert [seat.shaft for seat in key_seats(read_machine(flat, machine()))] == ["spindle"]
+    assert [check.where for check in named(flat, machine(), "key")] == ["spindle"]
+    assert skipped(flat, machine())["key"] == {"motor"}
+    keyed = scenario(BASE, POWER, ("diameter = 26", "diameter = 12.7\nkeyed = true"))
+    assert [seat.shaft for seat in key_seats(read_machine(keyed, machine()))] == ["motor", "spindle"]
 
 
 def test_run_up_is_by_the_weaker_of_motor_and_belts() -> None:
@@ -185,13 +235,13 @@ def test_a_plate_under_the_motor_is_a_limit() -> None:
 
 def test_a_frame_tells_the_motor_s_shaft() -> None:
     """Where the motor's shaft is not stated it is that of its frame, with its hub, and a remark says so."""
-    bare = ('[[shaft]]\nname = "motor"\ndiameter = 24\nroom = 120\nnever_above = 3000\n', "")
+    bare = ('[[shaft]]\nname = "motor"\ndiameter = 26\nroom = 120\nnever_above = 3000\n', "")
     stated = scenario(BASE, bare, ("speed = 1400", 'speed = 1400\nframe = "IEC 90L"'))
     assert (stated.shaft("motor").diameter_mm, stated.shaft("motor").hub_mm) == (24, 24)
     assert any("IEC 90, 24 mm" in remark for remark in stated.remarks)
     assert scenario(BASE, bare).shaft("motor").diameter_mm is None
     kept = scenario(BASE, ("speed = 1400", 'speed = 1400\nframe = "IEC 80"'))
-    assert kept.shaft("motor").diameter_mm == 24
+    assert kept.shaft("motor").diameter_mm == 26
     assert not any("motor.frame" in remark for remark in kept.remarks)
 
 
@@ -214,9 +264,9 @@ def test_a_key_longer_than_its_cone_is_told() -> None:
 
 
 def test_sizes_over_the_seats_follow_the_units() -> None:
-    """24 mm with t1 = 4.0, t2 = 3.3: 20.0 and 27.3 mm; in an inch file the inch key of 15/16 in by geometry."""
+    """26 mm with t1 = 4.0, t2 = 3.3: 22.0 and 29.3 mm; in an inch file the inch key of 1 1/32 in by geometry."""
     seat = key_seats(read_machine(scenario(BASE), machine()))[0]
-    assert seat.seats == pytest.approx((20.0, 27.3))
+    assert seat.seats == pytest.approx((22.0, 29.3))
     inch = scenario(BASE, POWER).model_copy(update={"units": "in"})
     assert key_seats(read_machine(inch, machine()))[0].key.width_mm == pytest.approx(6.35)
 
@@ -248,7 +298,9 @@ def test_balance_is_asked_for_above_5_m_s() -> None:
         (True, "at most 3 g m left"),
         (True, "at most 1 g m left"),
     ]
-    slow = scenario(BASE, ("speed = 1400", "speed = 300"), ("from = 780", "from = 160"), ("to = 2500", "to = 540"))
+    slow = scenario(
+        BASE, ("speed = 1400\nidle = 1400", "speed = 300"), ("from = 780", "from = 160"), ("to = 2500", "to = 540")
+    )
     assert named(slow, machine(), "rim speed for static balance") == []
 
 

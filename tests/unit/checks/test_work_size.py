@@ -130,8 +130,11 @@ def test_a_speed_outside_every_band_is_told_too_where_all_bands_are_for_one_whee
 
 
 def test_checks_are_in_the_unit_that_was_written() -> None:
-    """At 2488.889 rpm the wheel of 150 mm runs at 1172.86 m/min: above 1100 marked on it, and below 1180."""
-    for limit, passed in ((1100, False), (1180, True)):
+    """At 2488.889 rpm the wheel of 150 mm runs at 1172.86 m/min: above the 1150 marked on it, and below 1180.
+
+    1150 m/min are 2440.4 rpm, which ends the band; widened by 3 % it still takes the machine's fastest speed in.
+    """
+    for limit, passed in ((1150, False), (1180, True)):
         text = scenario(BASE, (RPM, f'{RPM}{WHEEL}surface_limit = "{limit} m/min"\n'))
         (check,) = named(text, PLAIN, "marked surface speed")
         assert (check.unit, check.passed) == ("m/min", passed)
@@ -139,3 +142,16 @@ def test_checks_are_in_the_unit_that_was_written() -> None:
         (slow,) = named(text, PLAIN, "surface speed of the largest work")
         assert slow.unit == "m/min"
         assert (slow.limit, slow.value) == pytest.approx((min(limit, 1200), 371.10), abs=0.01)
+
+
+def test_a_wheel_that_keeps_its_mark_under_load_and_passes_it_without_fails() -> None:
+    """150 mm at 2488.889 rpm run 1172.86 m/min, below 1250; the motor idles at 1500 of 1400 rpm, the rim at 1256.6."""
+    idling = scenario(BASE, ("idle = 1400\n", ""), (RPM, f'{RPM}{WHEEL}surface_limit = "1250 m/min"\n'))
+    (check,) = named(idling, PLAIN, "marked surface speed")
+    assert check.value == pytest.approx(1172.86 * 1500 / 1400, abs=0.01)
+    assert not check.passed
+    assert check.note.startswith("2667 rpm without load, 2489 rpm under full load")
+    (check,) = named(
+        scenario(BASE, (RPM, f'{RPM}{WHEEL}surface_limit = "1250 m/min"\n')), PLAIN, "marked surface speed"
+    )
+    assert check.passed, "a motor that idles no faster"

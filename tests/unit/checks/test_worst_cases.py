@@ -6,14 +6,16 @@ from math import pi
 
 import pytest
 
+from optimizer.checks import Check, check_design
 from optimizer.checks.keys import key_seats
 from optimizer.checks.remedies import _runs
 from optimizer.checks.seats import seats_of
 from optimizer.checks.shafts import shaft_loads, torques_nm
 from optimizer.checks.stated import read_machine
 from optimizer.checks.turning import turnings
-from optimizer.scenario import BeltStage
-from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, named, scenario
+from optimizer.records.built import BuiltMachine
+from optimizer.scenario import BeltStage, Scenario
+from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, named, scenario, skipped
 
 POWER = ("speed = 1400\n", 'speed = 1400\npower = "0.75 kW"\n')
 BAND = '[[band]]\nname = "all work"\nfrom = 780\nto = 2500\nwant = 3\n'
@@ -43,18 +45,45 @@ def test_rims_of_both_cones_are_checked_each_at_its_fastest() -> None:
     found = named(scenario(BASE), machine(), "rim speed, timber")
     assert [check.where for check in found] == ["stage[0].driver", "stage[0].driven"]
     assert [check.value for check in found] == pytest.approx([12.21, 21.71], abs=0.01)
-    assert [check.note for check in found] == ["", ""]
+    assert [check.note for check in found] == ["1400 rpm", "2489 rpm"]
 
 
-def test_a_kept_cone_of_unknown_material_is_taken_as_timber_and_that_is_said() -> None:
-    """A kept driver is so, beside a bought driven one; a kept one of metal has the limit of metal and no remark."""
+def test_a_kept_cone_of_unknown_material_is_said_to_be_unknown() -> None:
+    """A kept driver's rim is not judged below 33.02 m/s, which no material may pass; one of cast iron is.
+
+    Its 166.6 mm rim runs at π·0.1666·1400/60 = 12.2 m/s, at 4000 rpm at 34.9 m/s, 1.9 m/s too fast for any.
+    """
     kept = "driver = { kept = [90, 125, 160], pitch = 25 }"
     bought = machine(built((90, 125, 160), (160, 125, 90), turned=False))
-    (check,) = named(scenario(BASE, ("driver = { free = [80, 200] }", kept)), bought, "rim speed, timber")
-    assert (check.where, check.note) == ("stage[0].driver", "a kept cone, taken as timber")
-    metal = kept.replace("pitch = 25", 'pitch = 25, material = "metal"')
-    found = named(scenario(BASE, ("driver = { free = [80, 200] }", metal)), bought, "rim speed, metal")
-    assert [(each.where, each.note) for each in found] == [("stage[0].driver", ""), ("stage[0].driven", "")]
+    told = scenario(BASE, ("driver = { free = [80, 200] }", kept))
+    assert skipped(told, bought)["rim speed"] == {"stage[0].driver"}
+    assert any("stage[0].driver.material" in remark for remark in told.remarks)
+    assert not any(check.where == "stage[0].driver" for check in _rims(told, bought))
+    quick = (("speed = 1400\nidle = 1400", "speed = 4000"), ("= 3000", "= 9000"))
+    fast = scenario(BASE, ("driver = { free = [80, 200] }", kept), *quick)
+    (check,) = [check for check in _rims(fast, bought) if check.where == "stage[0].driver"]
+    assert (check.name, check.passed) == ("rim speed, material not stated", False)
+    assert check.margin == pytest.approx(33.02 - pi * 0.1666 * 4000 / 60)
+    iron = kept.replace("pitch = 25", 'pitch = 25, material = "cast iron"')
+    stated = scenario(BASE, ("driver = { free = [80, 200] }", iron))
+    (check,) = named(stated, bought, "rim speed, cast iron")
+    assert (check.where, check.limit, check.passed) == ("stage[0].driver", 33.02, True)
+    assert not any("material" in remark for remark in stated.remarks)
+
+
+def test_bought_pulleys_are_of_metal_unless_something_else_is_stated() -> None:
+    """Pulleys bought ready are held to the limit of metal, and a default says so; wooden ones to that of timber."""
+    ready = ("driver = { free = [80, 200] }", "driver = { ready = [90, 125, 160] }")
+    bought = machine(built((90, 125, 160), (160, 125, 90), turned=False))
+    told = scenario(BASE, ready)
+    assert ("stage[0].driver.material", "metal") in [(default.key, default.value) for default in told.defaults]
+    assert "stage[0].driver" in [check.where for check in named(told, bought, "rim speed, metal")]
+    wooden = scenario(BASE, (ready[0], 'driver = { ready = [90, 125, 160], material = "timber" }'))
+    assert "stage[0].driver" in [check.where for check in named(wooden, bought, "rim speed, timber")]
+
+
+def _rims(told: Scenario, made: BuiltMachine) -> list[Check]:
+    return [check for check in check_design(told, made) if check.name.startswith("rim speed, ")]
 
 
 def test_a_limit_of_belt_speed_says_whose_it_is() -> None:
@@ -158,6 +187,8 @@ def test_speeds_beyond_the_last_band_do_not_count() -> None:
 
 def test_balance_is_told_in_words_by_the_speed_of_the_rim() -> None:
     """At 1400 rpm rims run 12 and 22 m/s; at 300 rpm 2.6 and 4.7 m/s, below the 5 m/s from which it is asked for."""
-    slow = scenario(BASE, ("speed = 1400", "speed = 300"), ("from = 780", "from = 160"), ("to = 2500", "to = 540"))
+    slow = scenario(
+        BASE, ("speed = 1400\nidle = 1400", "speed = 300"), ("from = 780", "from = 160"), ("to = 2500", "to = 540")
+    )
     told = [[turning.balance for turning in turnings(read_machine(text, machine()))] for text in (scenario(BASE), slow)]
     assert told == [["static balance"] * 2, ["none asked for at 5 m/s and below"] * 2]

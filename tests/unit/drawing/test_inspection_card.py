@@ -141,11 +141,17 @@ def test_it_tells_the_direction_of_run_with_cautions(name: str) -> None:
         "Guards go back",
         "licensed electrician",
         "local codes",
-        "tap every",
-        "glue",
+        "Cracks: plug pulled",
     ):
         assert said in words(name)
         assert said in card(name).said
+
+
+@pytest.mark.parametrize(("name", "timber"), [("grindstone", True), ("polishing-head", False), ("old-drill", False)])
+def test_only_cones_of_timber_are_tapped(name: str, timber: bool) -> None:
+    """Cracks are heard in timber, and seen in metal, which has no glue lines."""
+    assert ("tap every cone of timber" in card(name).said) is timber
+    assert ("glue lines" in card(name).said) is timber
 
 
 def test_same_card_same_bytes() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import product
 from math import inf
 
+import numpy as np
 import pytest
 
 from optimizer.geometry.belts import centre_for_length_mm
@@ -13,6 +14,7 @@ from optimizer.records.candidate import PositionSizes, StageSizes
 from optimizer.records.rules import broken_rules
 from optimizer.records.speeds import log_speeds
 from optimizer.refine import refine, round_sizes
+from optimizer.refine.judging import Judge
 from optimizer.scoring import j_of
 from optimizer.search import search
 from tests.sampled import EVERYTHING
@@ -128,6 +130,35 @@ def test_rounding_judged_by_timber_keeps_the_slack() -> None:
     assert spare.j <= best.j + 0.005
     assert _timber_mm3(problem, spare.stages) < _timber_mm3(problem, best.stages)
     Candidate(problem=problem, stages=spare.stages)
+
+
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize(("positions", "offsets"), [((3,), ((0, 1, 2),)), ((2, 2), ((0, 2), (0, 1)))])
+def test_rounding_does_not_hang_on_the_last_bits(
+    positions: tuple[int, ...], offsets: tuple[tuple[int, ...], ...], seed: int
+) -> None:
+    """Refined sizes moved by a billionth, more than kernels differ by, are rounded to the same ticks."""
+    problem = machine(positions, offsets, 1.0)
+    stages, rng = _refined(problem), np.random.default_rng(seed)
+
+    def moved(p: PositionSizes) -> PositionSizes:
+        a, b = (size * (1 + 1e-9 * rng.uniform(-1, 1)) for size in (p.driver_mm, p.driven_mm))
+        return p.model_copy(update={"driver_mm": a, "driven_mm": b, "centre_mm": centre_for_length_mm(a, b, 1180.0)})
+
+    near = tuple(sizes.model_copy(update={"positions": tuple(map(moved, sizes.positions))}) for sizes in stages)
+    assert round_sizes(problem, near).stages == round_sizes(problem, stages).stages
+
+
+@pytest.mark.parametrize("bits", [-2, -1, 0, 1, 2])
+def test_of_equal_designs_the_first_is_taken(bits: int) -> None:
+    """Designs whose J, or whose timber, differs in its last bits only stay in the order in which they are listed."""
+    near = 0.1 + bits * 2.0**-56
+    js, timber = np.array([0.2, 0.1, near, 0.05]), np.array([9e6, 1e6, 1e6 + bits * 2.0**-33, 9e6])
+    problem = machine((2,), ((0, 1),), 1.0)
+    assert Judge(problem).order(js, timber).tolist() == [3, 1, 2, 0]
+    assert Judge(problem, "timber", 0.1).order(js, timber).tolist() == [1, 2, 3, 0]
+    assert not Judge(problem).better((near, 0.0), (0.1, 0.0))
+    assert not Judge(problem, "timber", 0.1).better((near, float(timber[2])), (0.1, 1e6))
 
 
 def _timber_mm3(problem: Problem, stages: tuple[StageSizes, ...]) -> float:

@@ -8,6 +8,7 @@ import jsonschema
 import pytest
 
 from optimizer.changes import Known, changes_for_none, changes_for_one
+from optimizer.changes.risks import usual_first
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.design import design
 from optimizer.pipeline.none import NoLayoutError
@@ -72,6 +73,41 @@ def test_single_changes_are_told_with_what_gives_none() -> None:
         "alone, none is given by travel",
         "left open by the limit of effort: room",
     )
+
+
+def test_what_passes_a_limit_of_a_maker_or_of_safety_comes_last_with_its_risk() -> None:
+    """Usual changes are one list, risky ones a paragraph after everything else, each with what it risks."""
+    rim = Setting(key="making.rim_speed", unit="m/s", now=20.0, value=29.5, short=29.0)
+    blank = Change(kind="blank", settings=(BLANK,), layout="2x3", proved=True)
+    fast = Change(kind="rim speed", settings=(rim,), layout="2x3", proved=True)
+    changes = Changes(least=usual_first([fast, blank]), unmoved=(Unmoved(kind="travel", settings=(), proved=True),))
+    assert none_lines(told(changes))[1:] == (
+        "a design exists, all else as it is, with one of",
+        "  - making.largest_blank = 247.65 (now 241.3): layout 2x3; 246.0625 gives none",
+        "alone, none is given by travel",
+        "",
+        "what follows passes a limit of a maker or of safety, and is no advice: change the machine sooner",
+        "  - making.rim_speed = 29.5 (now 20): layout 2x3; 29 gives none",
+        "    risk: a rim that runs too fast bursts and throws its pieces; no published limit for timber rims was found",
+    )
+    document = json.loads(no_design_json(told(changes)))
+    classes = [(each["kind"], each["remedy"], bool(each["risk"])) for each in document["changes"]["least"]]
+    assert classes == [("blank", "usual", False), ("rim speed", "risky", True)]
+    alone = none_lines(told(Changes(least=usual_first([fast]))))[1]
+    assert alone == "no single change that was tried, and that keeps all limits of makers and safety, gives a design"
+
+
+@pytest.mark.parametrize("key", ["rim_speed", "smallest", "belt_speed", "wrap", "least_grip", "carry"])
+def test_every_key_of_a_maker_s_or_a_safety_limit_is_risky(key: str) -> None:
+    """Limits of rims, of pulleys under a belt, of belt speed, wrap, grip are; a motor on blocks is not."""
+    (change,) = usual_first(
+        [Change(kind="wrap", settings=(Setting(key=f"a.{key}", unit="", now=1.0, value=2.0),), layout="4", proved=True)]
+    )
+    assert (change.remedy, change.risk != "") == ("risky", True)
+    plate = Setting(key="motor.plate", unit="", now=True, value=False)
+    (blocks,) = usual_first([Change(kind="motor stand", settings=(plate,), layout="4", proved=True)])
+    assert (blocks.remedy, blocks.risk) == ("usual", "")
+    assert change_words(blocks, "mm") == "motor.plate = false (now true): layout 4"
 
 
 def test_pair_is_told_with_its_units() -> None:

@@ -44,7 +44,6 @@ def stretched(comparison: Comparison) -> Comparison:
         "timber_mm3": 1e9,
         "belt_moves": 123,
         "made_for": ("least timber", "smallest largest disc"),
-        "failed": ("stage[0].driver, step 2: rim speed",),
         "proof": row.proof.model_copy(update={"status": "found", "gap": 0.1234}),
     }
     bands = tuple(ComparedBand(name=f"band {n}", from_rpm=100 + n, to_rpm=2000 - n, want=1) for n in range(12))
@@ -163,13 +162,6 @@ def test_chart_has_a_line_a_layout_with_its_speeds(grinder_rows: Comparison) -> 
         ("grinding", 900, 1700),
     ]
     assert all(chart.in_band(speed) for speed in line.speeds_rpm)
-
-
-def test_failed_checks_are_told_first(mixer_rows: Comparison) -> None:
-    """A row that fails a check is called so in the table, and the check is named."""
-    text = comparison_screen(stretched(mixer_rows))
-    assert "checks FAILED" in " ".join(text.split())
-    assert "FAILED: row 28, 2x3x4, interleaved" in text
 
 
 @pytest.mark.parametrize("table", TABLES, ids=lambda t: str(t.__name__))

@@ -15,9 +15,10 @@ WORM = GearSheet(
     input_rpm=1780.25,
     input_limit_rpm=2800.0,
     torque_limit_nm=120.0,
+    peak_limit_nm=240.0,
     torques=(
-        GearTorque(number=1, driven_rpm=28.2, torque_nm=118.7, limited_by="stage[0]"),
-        GearTorque(number=2, driven_rpm=89.0, torque_nm=41.3, limited_by="motor"),
+        GearTorque(number=1, driven_rpm=28.2, torque_nm=118.7, breakdown_nm=356.1),
+        GearTorque(number=2, driven_rpm=89.0, torque_nm=41.3, breakdown_nm=123.9),
     ),
 )
 COUPLING = GearSheet(
@@ -30,6 +31,7 @@ COUPLING = GearSheet(
     input_rpm=1420.0,
     input_limit_rpm=None,
     torque_limit_nm=None,
+    peak_limit_nm=None,
     torques=(),
 )
 
@@ -49,7 +51,7 @@ def test_inches_go_with_pounds() -> None:
 
 
 def test_a_coupling_is_called_one_and_needs_no_caution() -> None:
-    """Shafts that turn as one have nothing to break that a belt would save."""
+    """Shafts that turn as one have nothing that could break in a jam."""
     assert gear_words(COUPLING, "mm") == "motor to countershaft: direct coupling"
     assert gear_cautions((COUPLING,)) == ()
     assert gear_cautions((COUPLING, WORM)) == (GEAR_CAUTION,)

@@ -164,6 +164,25 @@ def test_the_shipped_frame_draws_both_belts(known: KnownMachine) -> None:
     assert max(map(len, screen.splitlines())) <= 80
 
 
+def test_a_slide_is_not_told_to_mind_a_hung_motor() -> None:
+    """With the motor on a slide alone nothing hangs: the pull is taken off, the cable follows, slides are stiff."""
+    text = (ROOT / "scenarios" / "tool-grinder.toml").read_text(encoding="utf-8")
+    stated = load_scenario(text, "tool-grinder.toml")
+    shafts = [
+        shaft if shaft.name == "motor" else shaft.model_copy(update={"mount": "fixed", "hinge": None, "pull_n": None})
+        for shaft in stated.shafts
+    ]
+    sheet = tell_known(stated.model_copy(update={"shafts": tuple(shafts)})).hanging
+    assert sheet is not None
+    assert [mount.kind for mount in sheet.mounts] == ["slide"]
+    said = " ".join(sheet.cautions)
+    assert "hung" not in said
+    assert "Lift the weight" not in said
+    assert "swing" not in said
+    assert sheet.cautions[0].startswith("Take the pull off the mount")
+    assert "Stiff slides, hard starts are not in these figures" in said
+
+
 def test_the_shipped_frame_by_hand(known: KnownMachine) -> None:
     """About the hinge: motor 6.5 kg·(190 + 330), frame 5.5 kg·(20 + 330) mm as stated, strands some 600 mm in all.
 

@@ -8,7 +8,7 @@ from optimizer.records.design import RefinementSheet
 from optimizer.records.refined import Binding, SolverReport
 from optimizer.report.sentences import refinement_words
 
-SOLVER = SolverReport(method="SLSQP", success=True, status=0, message="done", iterations=3)
+SOLVER = SolverReport(method="SLSQP", success=True, status=0, message="done")
 BEST = RefinementSheet(
     goal="j",
     kept="refined",

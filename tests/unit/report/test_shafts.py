@@ -102,9 +102,24 @@ def test_a_belt_that_carries_nothing_brings_nothing_up() -> None:
 
 
 def test_the_paper_warns_beside_its_figures() -> None:
-    """Cautions open the section: no key in plywood alone, cracked pulleys, guards, a competent person for wiring."""
-    known = told("mm")
+    """Cautions open the section: no key in plywood alone, cracked pulleys, guards, a competent person for wiring.
+
+    Those on timber are left out where all cones are of metal.
+    """
+    known = told("mm", ('material = "metal"', 'material = "timber"'))
     text = "\n".join(shafts_paper(known.shafts, known.machine, "mm"))
     for words in ("Never key plywood alone", "cracks", "Guard belts", "competent person", "No published limit"):
         assert words in text
     assert text.index("Never key") < text.index("| shaft |")
+    metal = told("mm")
+    assert "plywood" not in " ".join(metal.shafts.cautions)
+    assert "wooden" not in " ".join(metal.shafts.cautions)
+    assert "timber" not in " ".join(metal.cautions)
+
+
+def test_a_flat_is_told_in_place_of_a_key() -> None:
+    """A NEMA 48 has no key, but 29/64 in = 11.51 mm over the flat of its 1/2 in shaft."""
+    known = told("mm", ('frame = "IEC 71"', 'frame = "NEMA 48"'))
+    assert [key.shaft for key in known.shafts.keys] == ["spindle"]
+    text = "\n".join(shafts_paper(known.shafts, known.machine, "mm"))
+    assert "The shaft of NEMA 48 has a flat and no keyway, 11.51 mm over the flat" in text

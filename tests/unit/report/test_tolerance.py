@@ -90,7 +90,7 @@ def shifted_words() -> str:
 def test_aims_off_the_drawing_are_told(mixer_words: str) -> None:
     """Which step, by how much, which way; and what leaving sizes large makes of the chance."""
     assert "stage 2, driver, step 1, 0.25 mm larger" in mixer_words
-    assert "leave 0.00 to 0.10 mm on" in mixer_words
+    assert "leave up to 0.10 mm on" in mixer_words
     assert "the chance 97 %" in mixer_words
 
 
@@ -99,6 +99,20 @@ def test_the_card_tells_how_far_cones_may_wear() -> None:
     lines = list(size_checks(job("pattern-mill")))
     assert len(lines) == 3
     assert "step 1 by 0.82, step 2 by 1.43, step 3 by 1.92" in lines[1]
+
+
+def test_a_step_that_may_not_wear_is_told_in_words() -> None:
+    """Where 0.004 mm is all that a step may lose the card says `not at all`, and no figure that reads 0.00."""
+    own = job("pattern-mill")
+    tolerance = own.design.tolerance
+    assert tolerance is not None
+    first = tolerance.sizes[0]
+    tight = first.model_copy(update={"alone": first.alone.model_copy(update={"smaller_mm": 0.004})})
+    sizes = {"sizes": (tight, *tolerance.sizes[1:])}
+    design = own.design.model_copy(update={"tolerance": tolerance.model_copy(update=sizes)})
+    line = next(iter(size_checks(Job(design, own.scenario))))
+    assert f"step {first.position} not at all" in line
+    assert "0.00" not in line
 
 
 def test_hostile_names_do_not_break_the_section() -> None:

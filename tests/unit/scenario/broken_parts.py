@@ -31,8 +31,9 @@ PARTS: tuple[Broken, ...] = (
         "band above the highest speed allowed",
         TWO,
         [("[making]", "[series]\nnever_above = 500\n\n[making]")],
-        'series.never_above: no speed may be as high as band "high", which wants 1; got 500; allowed: above '
-        "600 rpm; try: raise it, or leave the band out",
+        'series.never_above: no speed may be as high as band "high", which wants 1; got 500; allowed: bands '
+        "that begin at 463.9 rpm or below, as the spindle then idles at 500; try: leave the band out; raise the limit "
+        "only where all that turns is marked for more",
     ),
     broken(
         "both weights nought",
@@ -135,7 +136,9 @@ PARTS: tuple[Broken, ...] = (
         "motor faster than its shaft may run",
         TWO,
         [('mount = "slide"', 'mount = "slide"\nnever_above = 1000')],
-        "shaft[0].never_above: the motor runs faster than its shaft may; got 1000; allowed: 1420 rpm or more",
+        "shaft[0].never_above: without load the motor runs faster than its shaft may; got 1000; allowed: a motor that "
+        "idles at 1000 rpm or less; try: take a slower motor; raise the limit only where all that turns is marked for "
+        "more",
     ),
     broken(
         "unknown shaft",

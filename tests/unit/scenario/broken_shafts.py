@@ -42,7 +42,8 @@ PARTS_OF_SHAFTS: tuple[Broken, ...] = (
             ('speed = "1420 rpm"', 'speed = "1420 rpm"\nplate = true'),
             ('mount = "slide"', 'mount = "slide"\nstress = "80 N"\nbearings = [0, 100, 200]'),
         ],
-        "motor.plate: how high the shaft lies above the plate is not stated; got true; allowed: frame beside it",
+        "motor.plate: how high the shaft lies above the plate is not stated; got true; "
+        "allowed: frame beside it, or the diameter of a usual motor's shaft",
         'shaft[0].stress: "N" does not measure stress; got "80 N"; allowed: MPa, psi, ksi',
         "shaft[0].bearings: this takes two places; got [0, 100, 200]; allowed: [one, other]",
     ),

@@ -268,13 +268,6 @@ STAGES: tuple[Broken, ...] = (
         "stage[0].driver.reversible: only a kept cone has this; got true; try: leave it out, or add kept",
     ),
     broken(
-        "material of pulleys bought ready",
-        TWO,
-        [("driver = { ready", 'driver = { material = "timber", ready')],
-        'stage[0].driver.material: pulleys that are not turned are taken as metal; got "timber"; try: leave it out, or '
-        "add blanks, free, discs_in_hand or kept",
-    ),
-    broken(
         "control character in the reason of a limit",
         ONE,
         [("travel = 60", 'travel = 60\nwrap = { value = 80, reason = "seen \\u001b[31mred" }')],

@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from optimizer.scenario import load_scenario
-from tests.unit.scenario.bases import ONE, TWO
+from tests.unit.scenario import bases
+from tests.unit.scenario.bases import ONE
 
+TWO = bases.TWO.replace("reversible = true", 'reversible = true, material = "timber"')
 BAND = '[[band]]\nname = "all"\nfrom = 700\nto = 2800\nwant = 3\n'
 
 
@@ -95,7 +97,7 @@ def test_a_sound_file_is_not_remarked_on(text: str) -> None:
         (
             TWO,
             [
-                ("driver = { free = [75, 220] }", "driver = { kept = [100, 125, 150, 180] }"),
+                ("driver = { free = [75, 220] }", 'driver = { kept = [100, 125, 150, 180], material = "timber" }'),
                 ("reversible = true, ", ""),
             ],
             "stage[1]: both kept cones grow towards the same end, so no belt fits them all; "

@@ -26,7 +26,7 @@ def held(
     speed_within: float = 0.5,
     unevenness_most: float = inf,
     limits_mm: tuple[float, float] = (inf, inf),
-    log_fastest: float = inf,
+    fastest_rpm: float = inf,
 ) -> Turning:
     """Return a machine of one stage at 1000 rpm, with what it is held to; by itself to hardly anything."""
     count = stage.positions
@@ -36,7 +36,7 @@ def held(
         places=np.arange(count, dtype=np.intp)[:, None],
         log_rpm=np.log(1000 * stage.driver_mm / stage.driven_mm),
         speed_within=speed_within,
-        log_fastest=log_fastest,
+        log_within=(np.full(count, -inf), np.log(np.full(count, fastest_rpm))),
         unevenness_most=unevenness_most,
         down_mm=np.full(sizes, limits_mm[0]),
         up_mm=np.full(sizes, limits_mm[1]),

@@ -54,7 +54,7 @@ def test_speeds_hold_sizes_by_logarithms() -> None:
 
 def test_a_speed_is_never_above_the_one_stated() -> None:
     """With 1000 rpm and never above 1003 rpm, the driver may be 100·ln 1.003 mm larger."""
-    found = alone(rows_of(held(equal_stage(1, 50.0), speed_within=0.01, log_fastest=log(1003))))
+    found = alone(rows_of(held(equal_stage(1, 50.0), speed_within=0.01, fastest_rpm=1003)))
     assert found.up_mm[0] == pytest.approx(100 * log(1.003))
 
 

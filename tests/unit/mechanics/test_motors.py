@@ -6,7 +6,7 @@ import pytest
 
 from optimizer.asking.about_motor import MOTOR
 from optimizer.asking.answer import Answer, Answers
-from optimizer.asking.plate import field_speed, plate_of
+from optimizer.mechanics.motors import field_speed, plate_of
 
 
 @pytest.mark.parametrize(
