@@ -344,9 +344,25 @@ class Design(Document):
         for name in ("carrying", "gears", "hanging", "shafts", "tolerance", "work_size"):
             for lost in _lost(getattr(self, name), known, name):
                 raise ValueError(f"{lost}: its machine has no such place or speed")
-        if self.tolerance is not None and any(not 0 <= n < len(self.tolerance.sizes) for n in self.tolerance.careful):
-            raise ValueError("tolerance.careful: there are not so many sizes")
+        self._tells_of_every_cone()
         return self
+
+    def _tells_of_every_cone(self) -> None:
+        """Refuse sizes that belong to no cone, and turned cones of which nothing is told."""
+        turned = {
+            f"{stage.key}.{side}"
+            for stage in self.machine.stages
+            for side in (("driven",) if stage.shared_driver else ("driver", "driven"))
+            if any(getattr(position, side).source == "turned" for position in stage.positions)
+        }
+        if lost := sorted(turned - {cone.key for cone in self.shafts.cones}):
+            raise ValueError(f"shafts.cones: {lost[0]} is not among them")
+        if self.tolerance is None:
+            return
+        if any(size.key.rpartition(".")[2] not in ("driver", "driven") for size in self.tolerance.sizes):
+            raise ValueError("tolerance.sizes: a size belongs to no side of a stage")
+        if any(not 0 <= n < len(self.tolerance.sizes) for n in self.tolerance.careful):
+            raise ValueError("tolerance.careful: there are not so many sizes")
 
     @computed_field  # type: ignore[prop-decorator]
     @property

@@ -269,6 +269,11 @@ def test_a_design_with_papers_is_replaced_by_one_without(designed: Run, tmp_path
         (lambda d: d["tolerance"]["sizes"][1].update(position=9), "tolerance.sizes[1].position: its machine has no"),
         (lambda d: d["tolerance"].update(careful=[99]), "tolerance.careful: there are not so many sizes"),
         (lambda d: d["carrying"]["belts"][2].update(position=9), "carrying.belts[2].position: its machine has no such"),
+        (
+            lambda d: d["tolerance"]["sizes"][0].update(key="stage[0]"),
+            "tolerance.sizes: a size belongs to no side of a",
+        ),
+        (lambda d: d["shafts"].update(cones=[]), "shafts.cones: stage[0].driven is not among them"),
         (lambda d: d["carrying"].update(speeds=[]), "carrying: belts are told of at a speed that has no row"),
         (lambda d: d["bands"][0].update(from_rpm=0.0), "bands.0.from_rpm: Input should be greater than 0"),
     ],
