@@ -10,7 +10,7 @@ from optimizer.catalogue.sections import section
 from optimizer.geometry.grooves import floor_width_mm
 from optimizer.pipeline.job import Job
 from optimizer.records.shafts import FlatSheet, KeySheet
-from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet, StepSource
+from optimizer.records.sheet import PositionSheet, StageSheet, StepSheet, StepSource
 from optimizer.scenario import BeltStage, Making, Shaft, Side
 from optimizer.scenario.base import Model
 
@@ -213,7 +213,7 @@ def _cone(job: Job, number: int, stage: BeltStage, side: Literal["driver", "driv
         hub_mm=shaft.hub_mm if shaft.hub_mm and shaft.hub_mm > (shaft.diameter_mm or 0.0) else None,
         key_seat=next((key for key in job.design.shafts.keys if key.shaft == names[side]), None),
         flat=next((flat for flat in job.design.shafts.flats if flat.shaft == names[side]), None),
-        rpm=_fastest_rpm(job.design.machine, names[side]),
+        rpm=max(cone.rpm for cone in job.design.shafts.cones if cone.shaft == names[side]),
         mass_kg=sum(masses) if masses else None,
         layer_mm=making.layer_mm,
         steps=steps,
@@ -294,8 +294,3 @@ def _layers(steps: tuple[CutStep, ...], making: Making) -> tuple[CutLayer, ...]:
                 )
             )
     return tuple(found)
-
-
-def _fastest_rpm(machine: MachineSheet, shaft: str) -> float:
-    """Return the greatest speed of a shaft."""
-    return max(s.rpm for speed in machine.speeds for s in speed.shafts if s.shaft == shaft)

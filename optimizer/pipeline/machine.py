@@ -132,7 +132,7 @@ def _centres(pair: Pair) -> CentreSheet:
 
 
 def _position(machine: Machine, pair: Pair, place: int, rpm: tuple[float, float]) -> PositionSheet:
-    """Return one position; `rpm` are the greatest speeds of the shafts before and behind the belt."""
+    """Return one position; `rpm` are the greatest speeds of the shafts before and behind the belt, without load."""
     own = pair.centres_mm[place]
     sizes = pair.driver.pitch_mm[place], pair.driven.pitch_mm[place]
     wraps = (None, None) if isnan(own) else wraps_deg(*sizes, own, pair.crossed)
@@ -144,7 +144,7 @@ def _position(machine: Machine, pair: Pair, place: int, rpm: tuple[float, float]
         centre_mm=None if isnan(own) else own,
         driver_wrap_deg=wraps[0],
         driven_wrap_deg=wraps[1],
-        belt_speed_m_s=_m_s(sizes[0], rpm[0]),
+        belt_speed_m_s=_m_s(sizes[0], pair.entering_rpm),
     )
 
 

@@ -69,11 +69,11 @@ def test_the_card_is_held_by_a_round_distance(which: tuple[str, int, str]) -> No
 
 
 def test_depths_from_the_edge_are_told() -> None:
-    """From an edge 140 mm off the axis a rim of 88.1 mm is 95.95 mm down, its floor 12 mm more (by hand)."""
+    """From an edge 145 mm off the axis a rim of 93.1 mm is 98.45 mm down, its floor 12 mm more (by hand)."""
     job, cone = cone_of("pattern-mill", 2, "driver")
-    assert card_of(cone, sizes_of(job)).edge_mm == 140.0
+    assert card_of(cone, sizes_of(job)).edge_mm == 145.0
     said = texts_of(cone_gauge_sheet(job, cone))
-    assert {"95.95", "107.95", "over pins 98.50", "rim ⌀88.10"} <= set(said)
+    assert {"98.45", "110.45", "over pins 103.50", "rim ⌀93.10"} <= set(said)
 
 
 def test_the_leg_lies_on_the_face() -> None:
@@ -81,7 +81,7 @@ def test_the_leg_lies_on_the_face() -> None:
     job, cone = cone_of("pattern-mill", 2, "driver")
     card = card_of(cone, sizes_of(job))
     assert card.leg_mm == 10.0
-    assert [y for x, y in card.outline if x == 0.0] == pytest.approx([88.1 / 2 - 10.0, 88.1 / 2])
+    assert [y for x, y in card.outline if x == 0.0] == pytest.approx([93.1 / 2 - 10.0, 93.1 / 2])
 
 
 def test_a_card_keeps_off_bought_steps() -> None:

@@ -201,8 +201,8 @@ def test_the_sheet_says_what_it_is_of_and_what_to_heed() -> None:
         "1:1, sizes in mm",
         "Belt A to spindle",
         "Small end: step 1. Large end: step 3.",
-        "Greatest speed of the shaft 840 rpm",
-        "Timber: 1.15 kg",
+        "Greatest speed of the shaft 789 rpm",
+        "Timber: 1.21 kg",
         "fixed guards, by the rules that hold where the machine stands",
     ):
         assert words in said

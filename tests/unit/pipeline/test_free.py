@@ -216,6 +216,7 @@ to = 3000
 want = 4
 [making]
 largest_blank = 164
+rim_speed = 22
 [[shaft]]
 name = "motor"
 at = [0, 0]

@@ -19,11 +19,11 @@ def test_a_metal_band_saw_has_its_usual_blade_speeds() -> None:
 
 
 def test_an_arbor_is_raised_from_a_two_pole_motor() -> None:
-    """From 3400 rpm to 6000 and more, its belt within the 30 m/s of GOST 1284.3-96: common practice, no source."""
+    """From 3400 rpm to 5800 and more, its belt within the 30 m/s of GOST 1284.3-96: common practice, no source."""
     design = job("buffing-arbor").design
     (stage,) = design.machine.stages
     assert design.machine.motor_rpm == 3400
-    assert design.machine.speeds[-1].rpm > 6000
+    assert design.machine.speeds[-1].rpm > 5800
     belts = [pi * p.driver.pitch_mm / 1000 * 3400 / 60 for p in stage.positions]
     assert max(belts) <= 30
     assert not design.failed

@@ -30,9 +30,9 @@ def test_joint_rounding_is_better(rows: list[RoundedBoth]) -> None:
 
 
 def test_rounding_costs_little(rows: list[RoundedBoth]) -> None:
-    """Rounding never improves on the refined J, and raises it by less than half a percent on every shipped scenario."""
+    """Rounding never improves on the refined J, and raises it by less than a percent on every shipped scenario."""
     for row in rows:
-        assert row.refined - 1e-9 <= row.joint <= row.refined + 0.005, row.scenario
+        assert row.refined - 1e-9 <= row.joint <= row.refined + 0.01, row.scenario
 
 
 def test_the_table_tells_the_rule_that_breaks() -> None:

@@ -98,7 +98,7 @@ def test_the_card_tells_how_far_cones_may_wear() -> None:
     """Every turned cone has a line, in decimals of the maker's units, with all its steps."""
     lines = list(size_checks(job("pattern-mill")))
     assert len(lines) == 3
-    assert "step 1 by 0.82, step 2 by 1.43, step 3 by 1.92" in lines[1]
+    assert "step 1 by 0.87, step 2 by 1.46, step 3 by 1.96" in lines[1]
 
 
 def test_a_step_that_may_not_wear_is_told_in_words() -> None:
