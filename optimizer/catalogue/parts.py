@@ -11,12 +11,14 @@ from optimizer.catalogue.entry import INCH_MM, CatalogueError, table
 
 __all__ = [
     "BALANCED_M_S",
+    "ConeMaterial",
     "Flat",
     "Frame",
     "Key",
     "Shafting",
     "balance_grade",
     "breakdown_torque",
+    "cone_material",
     "frame",
     "frame_names",
     "frame_of_shaft",
@@ -24,7 +26,6 @@ __all__ = [
     "rolling_lever",
     "shafting",
     "start_torque",
-    "strength",
     "torque_classes",
     "unbalance_g_m",
 ]
@@ -71,6 +72,18 @@ class Frame(NamedTuple):
     source: str
     flat: Flat | None = None
     """The flat of its shaft; nothing where the shaft has a keyway."""
+
+
+class ConeMaterial(NamedTuple):
+    """What cones are made of."""
+
+    mass_kg_m3: float
+    """Density that counts for their mass: the least where nobody says more; of plywood the middle."""
+    stress_kg_m3: float
+    """Density that counts for stress: the greatest."""
+    strength_mpa: float
+    """Least strength in tension."""
+    source: str
 
 
 class Shafting(NamedTuple):
@@ -231,20 +244,17 @@ def rolling_lever() -> tuple[float, str]:
     return float(data["rolling_mm"]), str(data["rolling_source"])
 
 
-def strength(material: str | None) -> tuple[float | None, str]:
-    """Return the least strength in tension of what a cone may be made of [MPa], with its source.
-
-    Nothing where nobody says what it is made of.
+def cone_material(name: str) -> ConeMaterial:
+    """Return what a material of cones weighs and stands.
 
     Examples
     --------
-    >>> strength("timber")[0], strength("metal")[0], strength(None)[0]
-    (2.1, 150.0, None)
+    >>> cone_material("timber")[:3], cone_material("metal")[:3]
+    ((685.0, 710.0, 2.1), (2700.0, 7850.0, 150.0))
     """
-    if material is None:
-        return None, "no strength is named where the material is not stated"
-    entry = table("parts")["strengths"][material]
-    return float(entry["mpa"]), str(entry["source"])
+    entry = table("parts")["materials"][name]
+    light, heavy = entry["kg_m3"]
+    return ConeMaterial(float(light), float(heavy), float(entry["mpa"]), str(entry["source"]))
 
 
 def shafting(*, keyed: bool, shock: str, plain_mpa: float | None = None) -> Shafting:

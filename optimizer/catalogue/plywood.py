@@ -7,12 +7,10 @@ from typing import NamedTuple
 
 from optimizer.catalogue.entry import table
 
-__all__ = ["PLYWOOD_KG_M3", "Ply", "plies", "ply_of", "plywood_density_kg_m3", "plywood_sheets_mm"]
+__all__ = ["Ply", "plies", "ply_of", "plywood_density_kg_m3", "plywood_sheets_mm"]
 
 TOUCH_MM = 0.05
 """How far a thickness may miss a printed figure and still be it: figures are printed to a tenth."""
-PLYWOOD_KG_M3 = 685.0
-"""Middle of birch plywood's 660 to 710 kg/m³; EN 315, read."""
 
 
 class Ply(NamedTuple):

@@ -7,8 +7,7 @@ from math import pi
 from typing import NamedTuple
 
 from optimizer.catalogue.grooves import groove, step_volume_mm3
-from optimizer.catalogue.parts import BALANCED_M_S, balance_grade, rolling_lever, strength, unbalance_g_m
-from optimizer.catalogue.plywood import PLYWOOD_KG_M3
+from optimizer.catalogue.parts import BALANCED_M_S, balance_grade, cone_material, rolling_lever, unbalance_g_m
 from optimizer.checks.along import cone_width_mm, step_pitch_mm
 from optimizer.checks.in_hand import idle_grooves
 from optimizer.checks.stated import Cone, Machine, Pair
@@ -21,14 +20,8 @@ from optimizer.mechanics.rims import (
     unbalance_pull_n,
 )
 
-__all__ = ["Turning", "balance_checks", "turnings"]
+__all__ = ["Turning", "allowed_g_m", "balance_checks", "turnings"]
 
-TIMBER_KG_M3 = 710.0
-"""Birch plywood at its heaviest, EN 315 (read): what counts for stress."""
-METAL_KG_M3 = 7850.0
-"""Steel, the heaviest that pulleys are usually made of, which counts for stress and for arbors; from memory."""
-LIGHT_METAL_KG_M3 = 2700.0
-"""Aluminium, the lightest, which may keep the least unbalance; from memory."""
 PLANES_RPM = 1000.0
 """Above it a cone longer than half its diameter is balanced in two planes; common practice, no source."""
 ARBOR_ENDS_MM = 100.0
@@ -101,12 +94,11 @@ def _turning(machine: Machine, pair: Pair, cone: Cone, rpm: float) -> Turning:
     outside = cone.outside_mm[largest]
     made_of = cone.side.made_of(turned=cone.turned[largest])
     speed = pi * outside * rpm / 60_000
-    density = TIMBER_KG_M3 if made_of == "timber" else METAL_KG_M3
-    ring = float(ring_stress_mpa(density, speed))
-    strong, strong_source = strength(made_of)
+    material = cone_material(made_of or "metal")
+    ring = float(ring_stress_mpa(material.stress_kg_m3, speed))
     width = cone_width_mm(cone, step_pitch_mm(pair, machine.scenario.making), idle_grooves(machine, cone))
     mass = _mass_kg(cone, width)
-    left, source = _allowed(speed, mass, rpm)
+    left, source = allowed_g_m(speed, mass, rpm)
     two = width > outside / 2 and rpm > PLANES_RPM
     shown = None if mass is None else rolling_lever()[0] * (mass + _arbor_kg(cone, width))
     at_rim_g = None if left is None else left / (outside / 2000)
@@ -117,11 +109,13 @@ def _turning(machine: Machine, pair: Pair, cone: Cone, rpm: float) -> Turning:
         rim_m_s=speed,
         radius_mm=outside / 2,
         mass_kg=mass,
-        stress_mpa=float(disc_stress_mpa(density, speed, min(0.95, (cone.shaft.hub_mm or 0.0) / outside))),
+        stress_mpa=float(
+            disc_stress_mpa(material.stress_kg_m3, speed, min(0.95, (cone.shaft.hub_mm or 0.0) / outside))
+        ),
         ring_mpa=ring,
-        strength_mpa=strong,
-        strength_rpm=None if strong is None else float(strength_rpm(rpm, ring, strong)),
-        strength_source=strong_source,
+        strength_mpa=material.strength_mpa if made_of else None,
+        strength_rpm=float(strength_rpm(rpm, ring, material.strength_mpa)) if made_of else None,
+        strength_source=material.source if made_of else "none is named where the material is not stated",
         material=made_of or "not stated, taken as steel",
         unbalance_g_m=left,
         at_rim_g=at_rim_g,
@@ -137,7 +131,7 @@ def _turning(machine: Machine, pair: Pair, cone: Cone, rpm: float) -> Turning:
 def _mass_kg(cone: Cone, width_mm: float) -> float | None:
     """Return the mass of a cone that is turned whole; nothing where a step exists already.
 
-    Timber is taken as birch plywood, as the cut list has it; metal as aluminium, as nobody says which.
+    Timber is taken as birch plywood, as the cut list has it; metal that nobody names as aluminium.
     """
     if not all(cone.turned) or cone.side.kept_mm:
         return None
@@ -146,18 +140,17 @@ def _mass_kg(cone: Cone, width_mm: float) -> float | None:
         step_volume_mm3(groove(cone.section, datum, cone.side.groove), outside, width_mm / cone.positions, bore)
         for datum, outside in zip(cone.datum_mm, cone.outside_mm, strict=True)
     )
-    density = PLYWOOD_KG_M3 if cone.side.made_of(turned=True) == "timber" else LIGHT_METAL_KG_M3
-    return volume * density * 1e-9
+    return volume * cone_material(cone.side.made_of(turned=True) or "metal").mass_kg_m3 * 1e-9
 
 
 def _arbor_kg(cone: Cone, width_mm: float) -> float:
     """Return the mass of a steel arbor through a cone, with its hub; nothing where the shaft's diameter is unknown."""
     shaft = cone.shaft.diameter_mm or 0.0
     inside = cone.shaft.hub_mm or shaft
-    return pi / 4 * (inside**2 * width_mm + shaft**2 * ARBOR_ENDS_MM) * METAL_KG_M3 * 1e-9
+    return pi / 4 * (inside**2 * width_mm + shaft**2 * ARBOR_ENDS_MM) * cone_material("steel").mass_kg_m3 * 1e-9
 
 
-def _allowed(rim_m_s: float, mass_kg: float | None, rpm: float) -> tuple[float | None, str]:
+def allowed_g_m(rim_m_s: float, mass_kg: float | None, rpm: float) -> tuple[float | None, str]:
     """Return the lesser of the pulley standard's unbalance and that of the grade [g·m], with the source of both."""
     standard, source = unbalance_g_m(rim_m_s)
     grade, grade_source = balance_grade()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from optimizer.catalogue.grooves import alignment_mm, groove, step_volume_mm3
-from optimizer.catalogue.plywood import PLYWOOD_KG_M3
+from optimizer.catalogue.parts import cone_material
 from optimizer.catalogue.sections import section
 from optimizer.geometry.grooves import floor_width_mm
 from optimizer.pipeline.job import Job
@@ -263,7 +263,7 @@ def _step(sheet: StageSheet, position: PositionSheet, side: str, shop: tuple[Sid
         source=step.source,
         blank_mm=step.blank_mm,
         layers=_layer_count(width, making) if timber else None,
-        mass_kg=volume * 1e-9 * PLYWOOD_KG_M3 if volume is not None and timber else None,
+        mass_kg=volume * 1e-9 * cone_material("timber").mass_kg_m3 if volume is not None and timber else None,
         volume_mm3=volume,
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from optimizer.catalogue.plywood import PLYWOOD_KG_M3
+from optimizer.catalogue.parts import cone_material
 from optimizer.cuts import cut_cones, facing
 from optimizer.cuts.cones import CutCone, CutStep
 from optimizer.drawing.cone_profile import crown_mm
@@ -193,7 +193,9 @@ def _stuff(cone: CutCone) -> str:
         if cone.layer_mm is None
         else "the grain of layers 1, 3 and so on runs one way, that of the others across it"
     )
-    return f"Timber: {cone.mass_kg:.2f} kg, as birch plywood of {PLYWOOD_KG_M3:.0f} kg/m³; {layers}."
+    return (
+        f"Timber: {cone.mass_kg:.2f} kg, as birch plywood of {cone_material('timber').mass_kg_m3:.0f} kg/m³; {layers}."
+    )
 
 
 def _seat(cone: CutCone, sizes: Sizes) -> str:

@@ -155,9 +155,9 @@ def balance_notes(shafts: ShaftsSheet) -> Iterator[str]:
     """Yield where the figures of balance and strength come from, and what they are no licence for."""
     told = dict.fromkeys(cone.source for cone in shafts.cones)
     yield f"Unbalance: {'; '.join(told)}."
-    shows = "hub and steel arbor weigh with it; the arbor reaches 50 mm past each face"
+    shows = "hub and steel arbor weigh with it where their diameters are stated; the arbor reaches 50 mm past each face"
     yield f"What an arbor shows: {rolling_lever()[1]}; {shows}."
-    yield f"Strength: {'; '.join(dict.fromkeys(cone.strength_source for cone in shafts.cones))}."
+    yield f"Mass and strength: {'; '.join(dict.fromkeys(cone.strength_source for cone in shafts.cones))}."
     yield LICENCE
 
 

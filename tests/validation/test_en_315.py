@@ -2,8 +2,8 @@
 
 import pytest
 
+from optimizer.catalogue.parts import cone_material
 from optimizer.catalogue.plywood import Ply, ply_of, plywood_density_kg_m3, plywood_sheets_mm
-from optimizer.checks.turning import TIMBER_KG_M3
 from optimizer.mechanics.rims import ring_stress_mpa
 
 # nominal, mean, limits [mm]; read
@@ -19,9 +19,10 @@ MEANS_ALONE = [(21, 20.5), (24, 23.4), (30, 29.4)]
 
 
 def test_timber_counts_at_its_heaviest() -> None:
-    """Stress of turned steps is that of the heaviest plywood, 710 kg/m3."""
-    assert TIMBER_KG_M3 == 710
-    assert float(ring_stress_mpa(TIMBER_KG_M3, 20.0)) == pytest.approx(710 * 20**2 / 1e6)
+    """Stress of turned steps is that of the heaviest plywood, 710 kg/m3; their mass that of the middle, 685."""
+    timber = cone_material("timber")
+    assert (timber.mass_kg_m3, timber.stress_kg_m3) == (sum(plywood_density_kg_m3()) / 2, plywood_density_kg_m3()[1])
+    assert float(ring_stress_mpa(timber.stress_kg_m3, 20.0)) == pytest.approx(710 * 20**2 / 1e6)
 
 
 def test_density_of_birch_plywood() -> None:

@@ -135,8 +135,8 @@ def test_a_step_below_its_limit_is_made_anew() -> None:
     assert not any(option.anew for option in near.options)
 
 
-def test_a_step_that_would_be_made_smaller_is_skimmed() -> None:
-    """0.12 in too large, no tick over pins will do, but one of those over the rim that a new step is turned to."""
+def test_a_step_far_too_large_is_skimmed_and_not_made_anew() -> None:
+    """0.12 in too large, the first of two steps that were drawn alike comes down by the least that serves, proved."""
     job = job_from(OLD_CONE, "old-cone.toml")
     designed = as_designed(job)
     assert designed[1, "driver", 1] == designed[1, "driver", 2]
@@ -145,7 +145,7 @@ def test_a_step_that_would_be_made_smaller_is_skimmed() -> None:
     assert found.verdict == "skim"
     (option,) = found.options
     ((change,), ()) = option.skim, option.anew
-    assert (change.side, change.position, option.proved) == ("stage[0].driver", 1, False)
+    assert (change.side, change.position, option.proved) == ("stage[0].driver", 1, True)
     assert change.pitch_mm < change.from_mm
     assert not option.made.failed
 

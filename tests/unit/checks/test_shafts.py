@@ -11,7 +11,7 @@ from optimizer.checks.keys import key_seats
 from optimizer.checks.motor import run_ups
 from optimizer.checks.shafts import ShaftLoad, shaft_loads
 from optimizer.checks.stated import read_machine
-from optimizer.checks.turning import turnings
+from optimizer.checks.turning import allowed_g_m, turnings
 from optimizer.records.built import BuiltStage
 from optimizer.scenario import BeltStage
 from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, named, scenario, skipped
@@ -158,13 +158,55 @@ def test_run_up_is_by_the_weaker_of_motor_and_belts() -> None:
 
 
 def test_turning_tells_balance_and_stress() -> None:
-    """The driven cone's 166.6 mm rim at 2488.9 rpm runs 21.7 m/s: 1 g·m may be left, 12 g at the rim."""
+    """The driven cone's 166.6 mm rim at 2488.9 rpm (ω = 260.637 rad/s) runs 21.7 m/s: of 1 g·m and m·16/ω the lesser.
+
+    Steps of 13.14 + 2·4 = 21.144 mm, outside 96.6, 131.6, 166.6, bore 25 mm: discs of π/4·52,535 mm²·21.144 mm =
+    872,400 mm³. Grooves 13.14 mm wide, 12 mm deep, 34 to 38°: about 108 to 113 mm², centroids 5 mm below the rim:
+    2π·(48.3 + 65.8 + 83.3 − 15)·110.5 = 126,600 mm³. Left 745,800 mm³, at 685 kg/m³ 0.511 kg: 0.0314 g·m, 0.377 g at
+    83.3 mm. A steel arbor of 25 mm, 63.4 + 100 mm long, weighs 0.630 kg: with a lever of 0.05 mm (from memory) they
+    show 0.0570 g·m. The ring's 0.3347 MPa reach 2.1 MPa at 2488.9·sqrt(6.275) = 6235 rpm.
+    """
     driven = turnings(read_machine(scenario(BASE), machine()))[1]
     speed = pi * 0.1666 * 2488.889 / 60
     assert driven.rim_m_s == pytest.approx(speed)
-    assert driven.unbalance_g_m == 1
-    assert driven.at_rim_g == pytest.approx(1 / 0.0833)
+    assert driven.mass_kg == pytest.approx(0.511, abs=0.002)
+    assert driven.unbalance_g_m == pytest.approx(0.0314, abs=0.0002)
+    assert driven.at_rim_g == pytest.approx(0.377, abs=0.002)
+    assert driven.shown_g_m == pytest.approx(0.0570, abs=0.0002)
+    assert driven.strength_rpm == pytest.approx(6235, abs=1)
     assert driven.stress_mpa == pytest.approx(3.3 / 4 * 710 * speed**2 * (1 + 0.7 / 3.3 * (25 / 166.6) ** 2) / 1e6)
+    assert "does not show so little" in driven.balance
+    (_, warned) = named(scenario(BASE), machine(), "unbalance that an arbor shows")
+    assert (warned.passed, warned.kind) == (False, "advice")
+    assert (warned.limit, warned.value) == (driven.unbalance_g_m, driven.shown_g_m)
+    slow = scenario(
+        BASE, ("speed = 1400\nidle = 1400", "speed = 300"), ("from = 780", "from = 160"), ("to = 2500", "to = 540")
+    )
+    assert all(check.passed for check in named(slow, machine(), "unbalance that an arbor shows"))
+
+
+def test_the_lesser_of_standard_and_grade_counts() -> None:
+    """A steel cone of 0.509·7850/685 = 5.83 kg at 1400 rpm (146.6 rad/s), 12.2 m/s: the grade's 0.636, not 3 g·m.
+
+    30 times as heavy at 600 rpm (62.83 rad/s), 5.23 m/s, it would keep 44.5 g·m by the grade: the standard's 6 count.
+    Without a mass at 4 m/s neither names any.
+    """
+    steel = ("driver = { free = [80, 200] }", 'driver = { free = [80, 200], material = "steel" }')
+    driver = turnings(read_machine(scenario(BASE, steel), machine()))[0]
+    assert driver.mass_kg == pytest.approx(0.5088 * 7850 / 685, rel=1e-3)
+    assert driver.unbalance_g_m == pytest.approx(0.636, abs=0.002)
+    assert allowed_g_m(5.23, 30 * 5.83, 600.0)[0] == 6
+    assert allowed_g_m(4.0, None, 600.0)[0] is None
+
+
+def test_the_mass_of_a_kept_cone_is_said_to_be_unknown() -> None:
+    """The standard's 3 g·m counts at 10.4 to 12.2 m/s, and G16 for each kg: 16/146.6/0.0833 = 1.3 g at the rim."""
+    kept = ("driver = { free = [80, 200] }", "driver = { kept = [90, 125, 160], pitch = 25 }")
+    driver = turnings(read_machine(scenario(BASE, kept), machine()))[0]
+    assert (driver.mass_kg, driver.shown_g_m, driver.strength_rpm) == (None, None, None)
+    assert driver.unbalance_g_m == 3
+    assert "its mass is not known: weigh it, G16 leaves 1.3 g at its rim for each kg" in driver.balance
+    assert driver.material == "not stated, taken as steel"
 
 
 def test_pulls_point_where_the_other_shafts_stand() -> None:
@@ -292,11 +334,11 @@ def test_light_work_lets_a_weak_motor_start() -> None:
 
 
 def test_balance_is_asked_for_above_5_m_s() -> None:
-    """The hand-made machine's cones run 12 and 22 m/s: 3 and 1 g·m; a wheel above 30 m/s is beyond the table."""
+    """The hand-made machine's cones of 0.51 kg run 12 and 22 m/s at 1400 and 2489 rpm: 0.056 and 0.031 g·m by G16."""
     found = named(scenario(BASE), machine(), "rim speed for static balance")
     assert [(check.passed, check.note.split(";")[0]) for check in found] == [
-        (True, "at most 3 g m left"),
-        (True, "at most 1 g m left"),
+        (True, "at most 0.056 g m left"),
+        (True, "at most 0.031 g m left"),
     ]
     slow = scenario(
         BASE, ("speed = 1400\nidle = 1400", "speed = 300"), ("from = 780", "from = 160"), ("to = 2500", "to = 540")

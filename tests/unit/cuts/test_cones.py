@@ -100,6 +100,16 @@ def test_the_mass_is_the_discs_less_bore_and_grooves() -> None:
     assert cone.mass_kg == pytest.approx(sum(s.mass_kg or 0.0 for s in cone.steps))
 
 
+@pytest.mark.parametrize("name", ["pattern-mill", "moulding-mill", "middle cone"])
+def test_cut_list_and_balance_weigh_a_cone_alike(name: str) -> None:
+    """The unbalance that a cone of timber may keep is reckoned for the mass that its cut list tells."""
+    turning = {cone.key: cone.mass_kg for cone in job(name).design.shafts.cones}
+    weighed = [cone for cone in cut_cones(job(name)) if len(cone.turned) == len(cone.steps)]
+    assert weighed
+    for cone in weighed:
+        assert turning[cone.key] == pytest.approx(cone.mass_kg)
+
+
 def test_a_hub_sets_the_bore_and_a_bare_shaft_is_its_own_bore() -> None:
     """The countershaft has a hub of 35 on 20 mm, the spindle none on 25 mm; keys 6 and 8 mm wide (GOST 23360, read)."""
     driver, driven = _cone("stage-2-driver"), _cone("stage-2-driven")
