@@ -169,8 +169,8 @@ def _words(rim_m_s: float, two_planes: bool, hidden: bool) -> Iterator[str]:
         yield "the pulley standard asks for none at 5 m/s and below"
     if two_planes:
         yield (
-            "longer than half its diameter above 1000 rpm: then in two planes on a balancing machine, half of the "
-            "unbalance allowed at either end (common practice, no source)"
+            "longer than half its diameter and faster than 1000 rpm: balance it in two planes on a balancing machine, "
+            "half of the unbalance allowed at either end (common practice, no source)"
         )
     if hidden:
         yield (

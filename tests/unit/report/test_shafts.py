@@ -154,3 +154,19 @@ def test_stress_stands_beside_a_strength_and_where_they_meet() -> None:
     assert [row[3:4] + row[6:] for row in stress_table(unknown.shafts, unknown.machine, "mm").rows] == [
         ("not stated, taken as steel", "", "")
     ] * 2
+
+
+def test_the_screen_tells_what_turned_cones_may_keep() -> None:
+    """A cone that is turned is told its grams at the rim, with the radius; an existing one is not.
+
+    2 kg by G16 at 1500 rpm (157.08 rad/s): 2·16/157.08 = 0.2037 g·m, 0.2037/0.0833 = 2.446 g.
+    """
+    known = told("mm")
+    driven = known.shafts.cones[1]
+    turned = driven.model_copy(update={"mass_kg": 2.0, "unbalance_g_m": 0.2037, "at_rim_g": 2.446, "two_planes": True})
+    shafts = known.shafts.model_copy(update={"cones": (known.shafts.cones[0], turned)})
+    (said,) = [line for line in shaft_words(shafts, known.machine, "mm") if line.startswith("Unbalance")]
+    assert said == (
+        "Unbalance left at most: stage 1, driven, 2.4 g at its rim, 83.30 mm from the axis (balance in two planes)"
+    )
+    assert not [line for line in shaft_words(known.shafts, known.machine, "mm") if line.startswith("Unbalance")]
