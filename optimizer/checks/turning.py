@@ -85,8 +85,15 @@ def balance_checks(machine: Machine) -> Iterator[Check]:
             told = "" if left is None else f"at most {left:.2g} g m left; "
             yield at_most(rule, turning.key, turning.rim_m_s, f"{told}never run an unbalanced or cracked pulley")
         if left is not None and turning.shown_g_m is not None:
-            rule = Rule("unbalance that an arbor shows", "advice", left, "g m", rolling_lever()[1])
-            yield at_most(rule, turning.key, turning.shown_g_m, "what helps: balancing on a machine, or a slower shaft")
+            rule = Rule("unbalance that an arbor shows", "advice", _known(left), "g m", rolling_lever()[1])
+            yield at_most(
+                rule, turning.key, _known(turning.shown_g_m), "what helps: balancing on a machine, or a slower shaft"
+            )
+
+
+def _known(unbalance_g_m: float) -> float:
+    """Return an unbalance in three digits: more of it is never known."""
+    return float(f"{unbalance_g_m:.3g}")
 
 
 def _turning(machine: Machine, pair: Pair, cone: Cone, rpm: float) -> Turning:

@@ -19,7 +19,7 @@ from optimizer.mechanics.rims import grade_unbalance_g_m
     ],
 )
 def test_permissible_eccentricity_of_a_grade(grade: float, rpm: float, um: float) -> None:
-    """A kilogram may keep as many g·mm as the chart has µm, which is read to two digits; 9549·G/n as handbooks print it."""
+    """A kilogram may keep as many g·mm as the chart has µm, read to two digits; 9549·G/n in handbooks."""
     left_g_mm = 1000 * float(grade_unbalance_g_m(1.0, rpm, grade))
     assert left_g_mm == pytest.approx(um, rel=0.02)
     assert left_g_mm == pytest.approx(9549 * grade / rpm, rel=1e-4)
