@@ -53,7 +53,7 @@ class Turning(NamedTuple):
     unbalance_g_m: float | None
     """Unbalance that may be left; nothing where the standard names none and the mass is not known."""
     at_rim_g: float | None
-    """The same as a mass at the largest rim."""
+    """The same as a mass at the largest rim; nothing where the mass is not known, as the grade may leave far less."""
     pull_n: float | None
     """What that unbalance pulls at this speed."""
     shown_g_m: float | None
@@ -108,7 +108,7 @@ def _turning(machine: Machine, pair: Pair, cone: Cone, rpm: float) -> Turning:
     left, source = allowed_g_m(speed, mass, rpm)
     two = width > outside / 2 and rpm > PLANES_RPM
     shown = None if mass is None else rolling_lever()[0] * (mass + _arbor_kg(cone, width))
-    at_rim_g = None if left is None else left / (outside / 2000)
+    at_rim_g = None if left is None or mass is None else left / (outside / 2000)
     return Turning(
         key=cone.key,
         shaft=cone.shaft.name,
