@@ -53,7 +53,7 @@ class Turning(NamedTuple):
     unbalance_g_m: float | None
     """Unbalance that may be left; nothing where the standard names none and the mass is not known."""
     at_rim_g: float | None
-    """The same as a mass at the largest rim."""
+    """The same as a mass at the largest rim; nothing where the mass is not known, as the grade may leave far less."""
     pull_n: float | None
     """What that unbalance pulls at this speed."""
     shown_g_m: float | None
@@ -85,8 +85,15 @@ def balance_checks(machine: Machine) -> Iterator[Check]:
             told = "" if left is None else f"at most {left:.2g} g m left; "
             yield at_most(rule, turning.key, turning.rim_m_s, f"{told}never run an unbalanced or cracked pulley")
         if left is not None and turning.shown_g_m is not None:
-            rule = Rule("unbalance that an arbor shows", "advice", left, "g m", rolling_lever()[1])
-            yield at_most(rule, turning.key, turning.shown_g_m, "what helps: balancing on a machine, or a slower shaft")
+            rule = Rule("unbalance that an arbor shows", "advice", _known(left), "g m", rolling_lever()[1])
+            yield at_most(
+                rule, turning.key, _known(turning.shown_g_m), "what helps: balancing on a machine, or a slower shaft"
+            )
+
+
+def _known(unbalance_g_m: float) -> float:
+    """Return an unbalance in three digits: more of it is never known."""
+    return float(f"{unbalance_g_m:.3g}")
 
 
 def _turning(machine: Machine, pair: Pair, cone: Cone, rpm: float) -> Turning:
@@ -101,7 +108,7 @@ def _turning(machine: Machine, pair: Pair, cone: Cone, rpm: float) -> Turning:
     left, source = allowed_g_m(speed, mass, rpm)
     two = width > outside / 2 and rpm > PLANES_RPM
     shown = None if mass is None else rolling_lever()[0] * (mass + _arbor_kg(cone, width))
-    at_rim_g = None if left is None else left / (outside / 2000)
+    at_rim_g = None if left is None or mass is None else left / (outside / 2000)
     return Turning(
         key=cone.key,
         shaft=cone.shaft.name,
@@ -169,8 +176,8 @@ def _words(rim_m_s: float, two_planes: bool, hidden: bool) -> Iterator[str]:
         yield "the pulley standard asks for none at 5 m/s and below"
     if two_planes:
         yield (
-            "longer than half its diameter above 1000 rpm: then in two planes on a balancing machine, half of the "
-            "unbalance allowed at either end (common practice, no source)"
+            "longer than half its diameter and faster than 1000 rpm: balance it in two planes on a balancing machine, "
+            "half of the unbalance allowed at either end (common practice, no source)"
         )
     if hidden:
         yield (

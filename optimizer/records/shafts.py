@@ -93,7 +93,7 @@ class TurningSheet(Model):
     unbalance_g_m: float | None
     """Unbalance that may be left, the lesser of the pulley standard's and the grade's; nothing where none is known."""
     at_rim_g: float | None
-    """The same as a mass at the largest rim."""
+    """The same as a mass at the largest rim; nothing where the mass is not known, as the grade may leave far less."""
     pull_n: float | None
     """What that unbalance pulls at this speed."""
     shown_g_m: float | None
