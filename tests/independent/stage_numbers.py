@@ -141,7 +141,7 @@ def _side(machine: Machine, side: Side, shaft: str) -> SideNumbers:
         bounds=(float(limits[0] - rim), float((limits[1] or 0) - rim)) if limits else (inf, -inf),
         rim=float(rim),
         # the slowest of what may stand on the side: stricter than each step by itself
-        rim_m_s=min(float(rim_speed(machine, side, source)) for source in sources),
+        rim_m_s=min(float(rim_speed(machine, side, source)) for source in sources) / float(machine.idle[shaft]),
         cone=limits is not None,
     )
 

@@ -299,7 +299,7 @@ def _verify_moving(
         verdict.holds(speed <= num(stage.belt_speed) * a_hair, f"{stage.key}: the belt runs {float(speed):.6g} m/s")
     for cone, rpm in zip(cones, (entering, entering * ratio), strict=True):
         for size, source, sheet in zip(cone.outside, cone.sources, cone.sheets, strict=True):
-            speed = m_s(size, rpm)
+            speed = m_s(size, rpm) * num(machine.idle[cone.shaft])
             verdict.agrees("rim speed", sheet["rim_speed_m_s"], speed, 1e-6)
             most = num(rim_speed(machine, cone.side, source))
             verdict.holds(speed <= most * a_hair, f"{cone.key}: a rim runs {float(speed):.6g} m/s")

@@ -162,6 +162,9 @@ class Machine:
     chain: tuple[tuple[str, str, Fraction | None], ...]
     """Every stage, motor first: its two shafts, and its ratio where that is fixed."""
     hand: Hand
+    idle: dict[str, Fraction]
+    """How many times as fast as under full load every shaft turns without load; limits of speed are kept divided by
+    it, so that speeds under full load are held to them."""
 
 
 SERIES = {
@@ -203,20 +206,41 @@ def read_machine(text: str) -> Machine:
             belts.append(_stage(f"stage[{number}]", stage, (unit, making["grid"], hand), gain))
             gain = F(1)
     series = raw.get("series", {})
+    idle = _idle(raw["motor"], [stage for _, stage in chain])
+    never_above = _maybe_rpm(series.get("never_above"))
     return Machine(
         motor_rpm=_rpm(raw["motor"]["speed"]),
         bands=tuple(Band(b["name"], _rpm(b["from"]), _rpm(b["to"]), b.get("want", 1)) for b in raw.get("band", [])),
         stages=tuple(belts),
         gain_out=gain,
-        shafts=_shafts(raw, unit),
+        shafts=_shafts(raw, unit, idle),
         series={
-            key: _share(_bare(series.get(key, default))) if key != "never_above" else _maybe_rpm(series.get(key))
-            for key, default in SERIES.items()
+            **{key: _share(_bare(series.get(key, default))) for key, default in SERIES.items() if key != "never_above"},
+            "never_above": None if never_above is None else never_above / idle["spindle"],
         },
         making=making,
         chain=tuple((s["from"], s["to"], _ratio(s["ratio"]) if "ratio" in s else None) for _, s in chain),
         hand=hand,
+        idle=idle,
     )
+
+
+def _idle(motor: dict[str, Any], chain: list[dict[str, Any]]) -> dict[str, Fraction]:
+    """Return the gains of speed without load: the motor turns as fast as its field, and no belt slips.
+
+    The field turns 120 · Hz / poles, at 50 or 60 Hz and 2 to 8 poles; the fastest counts of which the full-load speed
+    is 85 to 100 %. A motor that has none is taken to idle no faster.
+    """
+    loaded = _rpm(motor["speed"])
+    fields = [F(120 * hertz, poles) for hertz in (50, 60) for poles in (2, 4, 6, 8)]
+    free = _maybe_rpm(motor.get("idle"))
+    if free is None:
+        free = max([field for field in fields if field * F(85, 100) <= loaded <= field], default=loaded)
+    found = {"motor": free / loaded}
+    for stage in chain:
+        slip = F(0) if "ratio" in stage else _share(_bare(stage.get("slip", "0.01")))
+        found[stage["to"]] = found[stage["from"]] / (1 - slip)
+    return found
 
 
 def _bare(value: Any) -> Any:
@@ -301,9 +325,12 @@ def _ratio(value: Any) -> Fraction:
     return _plain(value)
 
 
-def _shafts(raw: dict[str, Any], unit: Fraction) -> dict[str, Shaft]:
-    """Return the shafts, each held to what a gear that it drives may be driven at."""
+def _shafts(raw: dict[str, Any], unit: Fraction, idle: dict[str, Fraction]) -> dict[str, Shaft]:
+    """Return the shafts, each held to what a gear that it drives may be driven at under full load."""
     found = {shaft["name"]: _shaft(shaft, unit) for shaft in raw.get("shaft", [])}
+    for name, own in found.items():
+        if own.never_above is not None:
+            found[name] = replace(own, never_above=own.never_above / idle.get(name, F(1)))
     for stage in raw["stage"]:
         most, name = _maybe_rpm(stage.get("input_speed")), stage["from"]
         if most is not None:
