@@ -12,10 +12,10 @@ from optimizer.mechanics.rims import grade_unbalance_g_m
     ("grade", "rpm", "um"),
     [
         (6.3, 1500, 40),  # the chart's usual example, from memory
-        (6.3, 3000, 20),
-        (2.5, 3000, 8),
+        (6.3, 3000, 20),  # half of that
+        (2.5, 3000, 8),  # 9549·2.5/3000 = 7.96
         (16, 950, 160),  # 16·9549/950 = 160.8
-        (16, 3000, 51),
+        (16, 3000, 51),  # 9549·16/3000 = 50.9
     ],
 )
 def test_permissible_eccentricity_of_a_grade(grade: float, rpm: float, um: float) -> None:
