@@ -12,9 +12,8 @@ from optimizer.changes.ticks import FARTHEST_EDGE
 from optimizer.records.bands import counts
 from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Value
-from optimizer.scenario import Band, Scenario
+from optimizer.scenario import Scenario
 from optimizer.scenario.band import MOST_SPEEDS
-from optimizer.scenario.surfaces import marked_rpm
 
 __all__ = ["edges", "wants"]
 
@@ -38,23 +37,24 @@ def edges(scenario: Scenario, *, out: bool) -> Iterator[Limit]:
     An inner edge is let out away from the middle of its band, as far as the outermost edge; what has a design keeps
     one. An outermost edge is also where the series is wanted to begin or end, so that moving it either way may give
     a design or lose it: it is moved both ways, as long as it stays the outermost, and not tightened. No edge passes
-    the speed that is marked on the band's wheel or tool.
+    the speed that is marked on the band's wheel or tool, without load either.
     """
     lo, hi = min(b.from_rpm for b in scenario.bands), max(b.to_rpm for b in scenario.bands)
     for number, band in enumerate(scenario.bands):
         for end, now, outermost in ((0, band.from_rpm, lo), (1, band.to_rpm, hi)):
             if now != outermost:
-                yield _inner(number, band, end, outermost, out=out)
+                yield _inner(scenario, number, end, outermost, out=out)
             elif out:
                 yield from _outermost(scenario, number, end)
 
 
-def _inner(number: int, band: Band, end: int, outermost_rpm: float, *, out: bool) -> Limit:
+def _inner(scenario: Scenario, number: int, end: int, outermost_rpm: float, *, out: bool) -> Limit:
+    band = scenario.bands[number]
     now, other = (band.from_rpm, band.to_rpm) if end == 0 else (band.to_rpm, band.from_rpm)
     tick = speed_tick_rpm(now)
     away = -1 if end == 0 else 1
     line = Line(now, tick, away if out else -away, loosens=out)
-    last = outermost_rpm if end == 0 else min(outermost_rpm, marked_rpm(band))
+    last = outermost_rpm if end == 0 else min(outermost_rpm, scenario.marked_rpm(band))
     ticks = line.ticks_to(last) if out else max(0, line.ticks_to(other) - 1)
     needs = partial(_edge_needed, number=number, end=end)
     unit = max(1.0, EDGE_UNIT * now / tick)
@@ -86,7 +86,7 @@ def _outermost(scenario: Scenario, number: int, end: int) -> Iterator[Limit]:
         nested=False,
     )
     outward = Line(now, tick, away)
-    last = now / FARTHEST_EDGE if end == 0 else min(now * FARTHEST_EDGE, marked_rpm(band))
+    last = now / FARTHEST_EDGE if end == 0 else min(now * FARTHEST_EDGE, scenario.marked_rpm(band))
     ticks = outward.ticks_to(last)
     yield Limit("band edge", "rpm", outward, ticks, keys, lambda _, value: value, unit_ticks=unit, nested=False)
 

@@ -39,6 +39,9 @@ def belt_and_rim_checks(pair: Pair, making: Making) -> Iterator[Check | Skipped]
 
 def shaft_checks(machine: Machine) -> Iterator[Check | Skipped]:
     """Yield the check of every shaft against its greatest speed, which it reaches without load."""
+    if machine.scenario.motor.idle_rpm is None:
+        why = "the motor's is not known: what can burst is held to its limits at full load alone; state motor.idle"
+        yield Skipped(name="speed without load", where="motor.idle", why=why)
     for (name, rpm), (_, loaded_rpm) in zip(machine.idle_rpm, machine.fastest_rpm, strict=True):
         limit = machine.scenario.shaft(name).never_above_rpm
         if isinf(limit):

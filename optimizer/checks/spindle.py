@@ -82,7 +82,7 @@ def _outer(machine: Machine) -> Iterator[Check | Skipped]:
     if isinf(most):
         yield Skipped(name="fastest speed", where="spindle", why="no speed is stated that is never to be passed")
         return
-    fastest = machine.speeds[-1]
+    fastest = machine.idles_fastest(speed for _, speed in machine.ways)
     idle = machine.idle(fastest)
     yield at_most(Rule("fastest speed", "limit", most, "rpm", STATED), "spindle", idle, both_speeds(idle, fastest.rpm))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product
@@ -14,6 +15,7 @@ from optimizer.catalogue.lines import pitch_length_mm, shifts
 from optimizer.catalogue.sections import section
 from optimizer.checks.bands import EDGE, wanted_bands
 from optimizer.checks.belt import own_centre_mm, wraps_deg
+from optimizer.quantities.digits import meaningful
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.plate import Plate, PlateRules, Way, chosen_plate
 from optimizer.scenario import BeltStage, FixedStage, Scenario, Shaft, Side
@@ -262,8 +264,17 @@ class Machine:
         )
 
     def idle(self, speed: MadeSpeed) -> float:
-        """Return how fast the spindle turns without load where it turns at a speed under full load [rpm]."""
-        return speed.rpm * self.idle_rpm[-1][1] / self.fastest_rpm[-1][1]
+        """Return how fast the spindle turns without load where it turns at a speed under full load [rpm].
+
+        Every setting of the motor gains its own.
+        """
+        motor = self.scenario.motor
+        own = motor.idle_gains[speed.settings[0] if motor.slower_rpm else 0] / motor.idle_gain
+        return speed.rpm * own * self.idle_rpm[-1][1] / self.fastest_rpm[-1][1]
+
+    def idles_fastest(self, speeds: Iterable[MadeSpeed]) -> MadeSpeed:
+        """Return the one of some speeds at which the spindle turns fastest without load."""
+        return max(speeds, key=lambda speed: meaningful(self.idle(speed)))
 
     def motor_kw(self, settings: tuple[int, ...]) -> float | None:
         """Return the motor's rated power at a setting of the switches; nothing where none is stated."""

@@ -96,7 +96,7 @@ def work_checks(machine: Machine) -> Iterator[Check | Skipped]:
     if not work_at(machine):
         why = "neither wood_turning nor surface_speed is stated under [work], nor any work of a band"
         yield Skipped(name="work size", where="work", why=why)
-    fastest = machine.speeds[-1]
+    fastest = machine.idles_fastest(machine.speeds)
     for index, band in enumerate(machine.scenario.bands):
         if band.work_mm is None:
             continue
@@ -105,7 +105,7 @@ def work_checks(machine: Machine) -> Iterator[Check | Skipped]:
         if not speeds:
             yield Skipped(name="surface speed of the work", where=f"band[{index}]", why="no speed counts in the band")
             continue
-        yield from _wheel(machine, index, made[-1], fastest)
+        yield from _wheel(machine, index, machine.idles_fastest(made), fastest)
         yield from _suits(machine, band, index, speeds)
 
 

@@ -8,7 +8,6 @@ from optimizer.mechanics.gears import torque_nm
 from optimizer.records.problem import BandTarget, Targets
 from optimizer.scenario import Band, FixedStage, Scenario
 from optimizer.scenario.losses import passed_on
-from optimizer.scenario.surfaces import marked_rpm
 
 __all__ = ["band_targets", "targets_of"]
 
@@ -72,12 +71,12 @@ def targets_of(scenario: Scenario) -> Targets:
     """Return what the speeds should be."""
     series, bands = scenario.series, scenario.bands
     hi, gain = max(band.to_rpm for band in bands), scenario.idle_gain()
-    idle_most = min(series.never_above_rpm, *(marked_rpm(band) for band in bands if band.to_rpm == hi))
+    marked = (scenario.marked_rpm(band) for band in bands if band.to_rpm == hi)
     return Targets(
         bands=band_targets(scenario),
         lo_rpm=min(band.from_rpm for band in bands),
         hi_rpm=hi,
-        never_above_rpm=idle_most / gain,
+        never_above_rpm=min(series.never_above_rpm / gain, *marked),
         never_below_rpm=_least_rpm(scenario),
         idle_gain=gain,
         one_range=series.one_range,

@@ -11,10 +11,8 @@ from optimizer.errors import Fault
 from optimizer.quantities import as_written, show_length
 from optimizer.scenario.band import MOST_SPEEDS
 from optimizer.scenario.chain import MOTOR, SPINDLE
-from optimizer.scenario.losses import idle_gain
 from optimizer.scenario.shop import Motor
 from optimizer.scenario.stage import BeltStage, FixedStage
-from optimizer.scenario.surfaces import marked_rpm
 
 if TYPE_CHECKING:
     from optimizer.scenario.scenario import Scenario
@@ -62,9 +60,9 @@ MARKED = "raise the limit only where all that turns is marked for more"
 
 def speed_limit_faults(scenario: Scenario) -> Iterator[Fault]:
     """Yield a fault for every speed limit that rules a band or the motor out."""
-    gain = idle_gain(scenario.motor, scenario.stages)
+    gain = scenario.idle_gain()
     for index, band in enumerate(scenario.bands):
-        marked = marked_rpm(band) / gain
+        marked = scenario.marked_rpm(band)
         if marked <= band.from_rpm:
             yield Fault(
                 f"band[{index}].surface_limit",

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from math import prod
 
-from optimizer.scenario.shop import Motor
 from optimizer.scenario.stage import BeltStage, FixedStage
 
-__all__ = ["idle_gain", "passed_on"]
+__all__ = ["passed_on", "unslipped"]
 
 
 def passed_on(chain: Sequence[BeltStage | FixedStage], first: int = 0, last: int | None = None) -> float:
@@ -33,23 +32,17 @@ def passed_on(chain: Sequence[BeltStage | FixedStage], first: int = 0, last: int
     return prod(stage.efficiency for stage in chain[first:last] if isinstance(stage, FixedStage))
 
 
-def idle_gain(motor: Motor, stages: Iterable[BeltStage | FixedStage]) -> float:
-    """Return how many times as fast as at full load the shaft behind some stages turns without load.
-
-    The motor then turns as fast as its field, and no belt slips.
+def unslipped(stages: Iterable[BeltStage | FixedStage]) -> float:
+    """Return how many times as fast the shaft behind some stages turns where no belt slips, ``Π 1/(1 − s)``.
 
     Parameters
     ----------
-    motor
-        The motor that drives the first of them.
     stages
-        All stages between the motor and that shaft.
+        All stages between the motor and that shaft; fixed ones slip never.
 
     Examples
     --------
-    1420 rpm of a field of 1500 rpm, and no belt:
-
-    >>> round(idle_gain(Motor(speed_rpm=1420), ()), 4)
-    1.0563
+    >>> unslipped([FixedStage(from_shaft="motor", to_shaft="spindle", ratio=0.1)])
+    1.0
     """
-    return motor.idle_gain / prod(1 - stage.slip for stage in stages if isinstance(stage, BeltStage))
+    return 1 / prod(1 - stage.slip for stage in stages if isinstance(stage, BeltStage))

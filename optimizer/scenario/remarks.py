@@ -7,11 +7,11 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from optimizer.catalogue.parts import frame
+from optimizer.mechanics.motors import field_speed
 from optimizer.quantities import as_written, show_length, show_rpm
 from optimizer.scenario.chain import MOTOR, SPINDLE
 from optimizer.scenario.crossing import most_speeds
 from optimizer.scenario.in_hand import takes
-from optimizer.scenario.losses import idle_gain
 from optimizer.scenario.mounts import changes
 from optimizer.scenario.stage import BeltStage
 from optimizer.scenario.surfaces import marked_rpm, show_surface
@@ -24,8 +24,6 @@ __all__ = ["remarks_on"]
 
 MANY_SIZES = 1000
 """More listed sizes than this on one side make a search slow; judgement."""
-SYNCHRONOUS_RPM = (750.0, 900.0, 1000.0, 1200.0, 1500.0, 1800.0, 3000.0, 3600.0)
-"""Speeds of the field at 50 and 60 Hz, which an induction motor under load never reaches: 120 · Hz / poles."""
 
 
 def remarks_on(scenario: Scenario) -> tuple[str, ...]:
@@ -49,7 +47,7 @@ def _on_motor(scenario: Scenario) -> Iterator[str]:
             f"motor.idle: no induction motor at 50 or 60 Hz runs at {speed:g} rpm under full load, so its speed "
             "without load is not known; limits of what can burst are held at full load until it is stated."
         )
-    if speed in SYNCHRONOUS_RPM:
+    if field_speed(speed) is not None:
         yield (
             f"motor.speed: {speed:g} rpm is the speed of the field, not of the shaft; "
             "the full-load speed on the nameplate is a few per cent lower."
@@ -90,7 +88,7 @@ def _on_bands(scenario: Scenario) -> Iterator[str]:
 def _on_marks(scenario: Scenario) -> Iterator[str]:
     """Yield where what is marked on a wheel or tool is below the greatest speed wanted along its surface."""
     for index, band in enumerate(scenario.bands):
-        limit, wanted, marked = band.surface_limit_m_s, band.surface_speed_m_s, marked_rpm(band)
+        limit, wanted = band.surface_limit_m_s, band.surface_speed_m_s
         if limit is None:
             continue
         show = show_surface(band.surface_unit)
@@ -99,10 +97,11 @@ def _on_marks(scenario: Scenario) -> Iterator[str]:
                 f"band[{index}].surface_limit: {show(wanted[1])} is wanted, but no more than the {show(limit)} that is "
                 "marked is ever run."
             )
-        if band.to_rpm == marked / idle_gain(scenario.motor, scenario.stages):
+        if band.to_rpm == scenario.marked_rpm(band):
             yield (
                 f"band[{index}]: {as_written(band.name)} ends at {show_rpm(band.to_rpm)} rpm under full load: the "
-                f"spindle then idles at {show_rpm(marked)} rpm, where the rim runs at the {show(limit)} that is marked."
+                f"spindle then idles at {show_rpm(marked_rpm(band))} rpm, where the rim runs at the {show(limit)} that "
+                "is marked."
             )
 
 

@@ -18,7 +18,7 @@ from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_f
 from optimizer.scenario.free import free_faults, shared_cone_faults, with_shared_cone
 from optimizer.scenario.in_hand import InHand, in_hand_faults, with_in_hand
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
-from optimizer.scenario.losses import idle_gain
+from optimizer.scenario.losses import unslipped
 from optimizer.scenario.making import Making, SheetStock
 from optimizer.scenario.mounts import mount_faults
 from optimizer.scenario.remarks import remarks_on
@@ -106,9 +106,8 @@ class Scenario(Stated):
         self.__dict__["stages"] = with_shared_cone(
             [with_in_hand(stage, self.in_hand) if isinstance(stage, BeltStage) else stage for stage in self.stages]
         )
-        gain = idle_gain(self.motor, self.stages)
         self.__dict__["bands"] = tuple(
-            band.ending_at(marked) if band.from_rpm < (marked := marked_rpm(band) / gain) < band.to_rpm else band
+            band.ending_at(marked) if band.from_rpm < (marked := self.marked_rpm(band)) < band.to_rpm else band
             for band in self.bands
         )
         if any(shaft.at_mm for shaft in self.shafts):
@@ -195,11 +194,18 @@ class Scenario(Stated):
         return 2 * (frame(self.motor.frame).height_mm - gap)
 
     def idle_gain(self, place: int | None = None) -> float:
-        """Return how many times as fast as at full load a shaft turns without load, the spindle unless told.
+        """Return the greatest speed of a shaft without load over its greatest at full load, the spindle's unless told.
 
-        `place` is the number of stages before it; see `optimizer.scenario.losses.idle_gain`.
+        The motor then turns as fast as its field, and no belt slips. `place` is the number of stages before the shaft.
         """
-        return idle_gain(self.motor, self.chain[:place])
+        return self.motor.idle_gain * unslipped(self.stages if place is None else self.chain[:place])
+
+    def marked_rpm(self, band: Band) -> float:
+        """Return the full-load speed at which what is marked on a band's wheel is kept when the load goes.
+
+        Of a motor with several speeds the one counts that gains most; infinite where nothing is marked.
+        """
+        return marked_rpm(band) / (max(self.motor.idle_gains) * unslipped(self.stages))
 
     def place_of(self, stage: BeltStage | FixedStage) -> str:
         """Return the place of a stage in the file, such as `stage[0]`."""

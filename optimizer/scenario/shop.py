@@ -92,10 +92,30 @@ class Motor(Stated):
         self.fill(idle_rpm=idle_speed_rpm(self.speed_rpm))
 
     @property
+    def idle_speeds_rpm(self) -> tuple[float, ...]:
+        """Its speed without load at every setting, as `settings` has them; that under full load where not known.
+
+        A slower setting of no known field, as of an inverter, loses as many rpm to its load as the fastest does (common
+        practice, no source).
+
+        Examples
+        --------
+        >>> Motor(speed_rpm=2840, idle_rpm=3000, slower_rpm=(1420, 700, 400)).idle_speeds_rpm
+        (560.0, 750.0, 1500.0, 3000.0)
+        """
+        own = self.idle_rpm or self.speed_rpm
+        return *(idle_speed_rpm(rpm) or rpm + own - self.speed_rpm for rpm in sorted(self.slower_rpm)), own
+
+    @property
     def idle_gain(self) -> float:
-        """How many times as fast as under full load it turns without, the most of its speeds; 1 where not known."""
-        own = 1.0 if self.idle_rpm is None else self.idle_rpm / self.speed_rpm
-        return max([own, *((idle_speed_rpm(rpm) or rpm) / rpm for rpm in self.slower_rpm)])
+        """Its greatest speed without load over its greatest under full load, which every shaft behind has too."""
+        return max(self.idle_speeds_rpm) / self.speed_rpm
+
+    @property
+    def idle_gains(self) -> tuple[float, ...]:
+        """How many times as fast as under full load it turns without, at every setting, as `settings` has them."""
+        loaded_rpm = *sorted(self.slower_rpm), self.speed_rpm
+        return tuple(idle / rpm for idle, rpm in zip(self.idle_speeds_rpm, loaded_rpm, strict=True))
 
     @property
     def breakdown(self) -> tuple[float, str]:
@@ -163,7 +183,7 @@ class Series(Stated):
     never_above_rpm: Annotated[float, Quantity(SPEED, most=60_000, above=True, limit=True)] = Field(
         inf, alias="never_above"
     )
-    """No spindle speed is above this."""
+    """No spindle speed is above this, without load either."""
     shared: Annotated[int, Whole(0, 5), Default()] = 0
     """Most speeds that neighbouring ranges may have in common; each is counted once, and fewer are tried as well."""
     free: Flag = False
@@ -218,7 +238,7 @@ class Shaft(Stated):
     never_above_rpm: Annotated[float, Quantity(SPEED, most=60_000, above=True, limit=True)] = Field(
         inf, alias="never_above"
     )
-    """The shaft never runs faster."""
+    """The shaft never runs faster, without load either."""
     at_mm: Point | None = Field(None, alias="at")
     """Place of the axis, `[x, y]`, seen from the motor's pulley end: x to the right, y up."""
     hinge: Hinge | None = None
