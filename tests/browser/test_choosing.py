@@ -140,7 +140,8 @@ def test_a_hostile_title_runs_nothing(name: str, browser: Browser, tmp_path: Pat
     scenario = made.design.scenario.model_copy(update={"title": text, "note": text, "text": text})
     speeds = tuple(speed.model_copy(update={"bands": (text,)}) for speed in made.design.machine.speeds)
     machine = made.design.machine.model_copy(update={"speeds": speeds})
-    hostile = Job(made.design.model_copy(update={"scenario": scenario, "machine": machine}), made.scenario)
+    titled = made.scenario.model_copy(update={"title": text})
+    hostile = Job(made.design.model_copy(update={"scenario": scenario, "machine": machine}), titled)
     file = sheet_file(tmp_path, hostile, "sheet")
     with opened(browser, file) as (page, said, asked):
         talks: list[str] = []
