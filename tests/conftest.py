@@ -20,6 +20,8 @@ LONGEST = (
     "docs/test_readme.py",
     "docs/test_shipped.py",
     "docs/test_fresh.py",
+    "golden/test_golden.py",
+    "golden/test_kernels.py",
     "browser/test_printing.py",
     "cli/test_new_terminal.py",
     "browser/test_choosing.py",

@@ -31,12 +31,13 @@ ROOT = Path(__file__).resolve().parent.parent
 SAMPLE = (
     "tests/validation",
     "tests/unit/refine",
+    "tests/golden/test_golden.py",
     "tests/docs/test_fresh.py",
     "tests/docs/test_shipped.py",
     "tests/search/test_against_milp.py",
     "tests/search/test_middle_against_brute_force.py::test_a_shared_cone_is_searched_as_a_general_solver_finds",
 )
-"""Tests that depend on floating point; a module that asks for the same bytes under each kernel is one more line."""
+"""Tests that depend on floating point."""
 FOUND: list[str] = np.show_config(mode="dicts")["SIMD Extensions"].get("found", [])
 """The instructions that numpy uses here beyond those it always needs, by the names it knows them by."""
 BEYOND = " ".join([*os.environ.get("NPY_DISABLE_CPU_FEATURES", "").replace(",", " ").split(), *FOUND])
