@@ -9,7 +9,7 @@ from optimizer.asking.named import Named
 from optimizer.asking.question import Question
 from optimizer.asking.reading import NONE, Amount, Amounts, Count, OrNone
 from optimizer.catalogue.parts import frame, frame_names
-from optimizer.mechanics.motors import field_speed, plate_of
+from optimizer.mechanics.motors import field_speed, idle_speed_rpm, plate_of
 from optimizer.quantities import POWER, SPEED, show_length
 
 __all__ = ["MOTOR", "mains_of"]
@@ -106,6 +106,19 @@ MOTOR = (
         50,
         suggests=_mains,
         remarks=lambda answers: tuple(_on_mains(answers)),
+    ),
+    Question(
+        "motor_idle",
+        PART,
+        "Its speed without load, in rpm, or none",
+        "The speed on the plate fits no induction motor on the mains, so how much faster it turns when the work is "
+        "taken away is not known; one with brushes turns much faster. Wheels, rims and chucks burst by that speed. Ask "
+        "its maker, or read it with a tachometer before anything is mounted. Where the answer is none, limits are held "
+        "at the speed on the plate alone.",
+        OrNone(Amount(SPEED)),
+        "6000 rpm",
+        suggests=lambda _: Suggestion(NONE, "only its maker or a tachometer tells it"),
+        asked=lambda answers: idle_speed_rpm(answers.real("motor_speed") or 1420.0) is None,
     ),
     Question(
         "motor_slower",

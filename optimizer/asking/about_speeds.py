@@ -225,8 +225,8 @@ SPEEDS = (
         PART,
         "A speed that the spindle must never pass, or none",
         "A hard limit for all speeds: the speed marked on a grinding wheel, a saw band's or a chuck's greatest "
-        "speed. No design is accepted that passes it by the plate's speed; an unloaded motor runs some per cent "
-        "faster.",
+        "speed. No design is accepted that passes it, without load either, when the motor runs some per cent faster "
+        "than its plate says.",
         OrNone(Amount(SPEED)),
         "3000 rpm",
         suggests=lambda _: Suggestion(NONE, "nothing is known that limits it; look at the tools that will be used"),

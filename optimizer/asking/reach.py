@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import ceil, log
+from math import ceil, inf, log
 from typing import NamedTuple
 
 from optimizer.asking.answer import Answers, Wanted
@@ -11,6 +11,7 @@ from optimizer.asking.spans import span_rpm
 from optimizer.catalogue.entry import Section
 from optimizer.catalogue.lines import shifts
 from optimizer.catalogue.sections import section
+from optimizer.mechanics.motors import idle_speed_rpm
 from optimizer.scenario.band import MOST_SPEEDS
 
 __all__ = [
@@ -44,12 +45,12 @@ class Cone(NamedTuple):
 
     least_mm: float
     most_mm: float
-    timber: bool
+    rim_rpm_mm: float
+    """Greatest full-load speed times diameter of a rim [rpm·mm], slower than what bursts by what the motor gains."""
 
     def most_at(self, rpm: float) -> float:
         """Return the largest step of a cone whose shaft turns as fast at the most, whichever step is in use."""
-        most = min(self.most_mm, TIMBER_RIM_RPM_MM / rpm) if self.timber else self.most_mm
-        return max(most, self.least_mm)
+        return max(min(self.most_mm, self.rim_rpm_mm / rpm), self.least_mm)
 
 
 class Speeds(NamedTuple):
@@ -70,7 +71,10 @@ def cone_of(answers: Answers) -> Cone:
     blank = max((disc.sizes_mm[0] for disc in answers.stock("discs")), default=answers.real("largest_blank") or 240.0)
     blank = min(blank, answers.real("largest_blank") or blank)
     most = blank - (answers.real("truing") or 4.0) - shifts(belt).outside_less_datum
-    return Cone(belt.smallest_datum_mm, max(most, belt.smallest_datum_mm), answers.word("steps") in ("", "timber"))
+    motor = answers.real("motor_speed") or 1420.0
+    idle = answers.real("motor_idle") or idle_speed_rpm(motor) or motor
+    rim = TIMBER_RIM_RPM_MM * motor / idle if answers.word("steps") in ("", "timber") else inf
+    return Cone(belt.smallest_datum_mm, max(most, belt.smallest_datum_mm), rim)
 
 
 def highest_rpm(answers: Answers, stages: int) -> float:
@@ -79,8 +83,7 @@ def highest_rpm(answers: Answers, stages: int) -> float:
     up = SAFE * cone.most_at(motor) / cone.least_mm
     if stages == 1:
         return motor * up
-    fastest = motor * up * SAFE * cone.most_mm / cone.least_mm
-    return min(fastest, SAFE * TIMBER_RIM_RPM_MM / cone.least_mm) if cone.timber else fastest
+    return min(motor * up * SAFE * cone.most_mm, SAFE * cone.rim_rpm_mm) / cone.least_mm
 
 
 def lowest_rpm(answers: Answers, stages: int, fastest_rpm: float) -> float:

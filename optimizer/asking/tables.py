@@ -67,6 +67,7 @@ def _top(answers: Answers) -> Iterator[Line]:
 
 def _motor(answers: Answers) -> Iterator[Line]:
     yield from _stated(answers, "motor_speed", "speed", "Speed at full load.")
+    yield from _stated(answers, "motor_idle", "idle", "Speed without load, to which what can burst is held.")
     yield from _stated(answers, "motor_slower", "slower", "Slower speeds that it can be switched to.")
     yield from _stated(answers, "motor_power", "power", "Rated power, given off at the shaft.")
     yield from _stated(answers, "motor_frame", "frame", "Frame size, which tells the diameter of the shaft.")

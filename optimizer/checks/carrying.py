@@ -17,7 +17,7 @@ from optimizer.mechanics.tension import Strands, bends_per_second, pretension_n,
 from optimizer.quantities.digits import meaningful
 from optimizer.scenario.losses import passed_on
 
-__all__ = ["BeltLoad", "Pull", "carrying_checks", "loads", "place_in_chain", "torque_nm", "unknown_carrying"]
+__all__ = ["BeltLoad", "Pull", "carrying_checks", "loads", "must_kw", "place_in_chain", "torque_nm", "unknown_carrying"]
 
 CREEP_M_S = 0.01
 """Slowest belt of which pulls are told: a belt that stands carries nothing."""
@@ -79,7 +79,7 @@ def loads(machine: Machine) -> tuple[BeltLoad, ...]:
 
 def _loads(machine: Machine) -> Iterator[BeltLoad]:
     for number, (rpm, chosen, settings) in enumerate(machine.speeds, 1):
-        must, limit = _must_kw(machine, rpm, machine.motor_kw(settings) or 0.0)
+        must, limit = must_kw(machine, rpm, machine.motor_kw(settings) or 0.0)
         for stage, (pair, position) in enumerate(zip(machine.pairs, chosen, strict=True)):
             ratings = _ratings(pair)
             if ratings and not isnan(pair.centres_mm[position]):
@@ -157,7 +157,7 @@ def _ratings(pair: Pair) -> tuple[Rating, ...]:
     return ratings_of(pair.section, flat_rim=flat_rim, grade=pair.stage.belt.grade)
 
 
-def _must_kw(machine: Machine, rpm: float, motor: float) -> tuple[float, float]:
+def must_kw(machine: Machine, rpm: float, motor: float) -> tuple[float, float]:
     """Return the power that belts must carry at a spindle speed, and that below which a limit is broken.
 
     `motor` is the motor's rated power as it is switched [kW], 0 where none is stated.

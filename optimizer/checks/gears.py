@@ -11,10 +11,9 @@ from optimizer.checks.verdict import Check, Rule, Skipped, at_most
 from optimizer.mechanics.gears import torque_nm
 from optimizer.quantities.digits import meaningful
 from optimizer.scenario import BeltStage, FixedStage
-from optimizer.scenario.chain import MOTOR
 from optimizer.scenario.losses import passed_on
 
-__all__ = ["GearLoad", "gear_checks", "gear_loads", "input_rpm"]
+__all__ = ["GearLoad", "gear_checks", "gear_loads", "input_rpm", "leaving_rpm"]
 
 STATED = "stated by the maker"
 SERVICE = "shocks and the gear maker's own service factor are not counted"
@@ -63,9 +62,8 @@ def gear_loads(machine: Machine, stage: FixedStage) -> tuple[GearLoad, ...]:
 
 def leaving_rpm(machine: Machine, speed: MadeSpeed) -> list[float]:
     """Return how fast the driven shaft of every stage of the chain turns at a spindle speed."""
-    scenario = machine.scenario
+    scenario, rpm = machine.scenario, machine.setting_rpm(speed)
     engaged = {s.key: s.values[i] for s, i in zip(scenario.switches, speed.settings, strict=True)}
-    rpm = engaged.get(MOTOR, scenario.motor.speed_rpm)
     belts = iter(zip(machine.pairs, speed.positions, strict=True))
     found = []
     for stage in scenario.chain:

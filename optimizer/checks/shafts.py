@@ -12,15 +12,16 @@ from numpy.typing import NDArray
 
 from optimizer.catalogue.parts import Shafting, shafting
 from optimizer.checks.belt import wraps_deg
-from optimizer.checks.carrying import BeltLoad, Pull, loads, place_in_chain
+from optimizer.checks.carrying import BeltLoad, Pull, loads, must_kw, place_in_chain
+from optimizer.checks.gears import leaving_rpm
 from optimizer.checks.seats import seats_of
 from optimizer.checks.stands import Stands, stands_of
-from optimizer.checks.stated import Cone, Machine, Pair
+from optimizer.checks.stated import Cone, Machine, MadeSpeed, Pair
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least
 from optimizer.mechanics.shafts import bearing_loads_n, greatest_moment_nm, needed_diameter_mm, torque_nm
 from optimizer.mechanics.tension import Strands, shaft_pull_n, strands_n
 from optimizer.quantities.digits import meaningful
-from optimizer.scenario import FixedStage, Shaft
+from optimizer.scenario import BeltStage, FixedStage, Shaft
 from optimizer.scenario.chain import MOTOR
 from optimizer.scenario.losses import passed_on
 
@@ -126,31 +127,31 @@ def cones_on(machine: Machine, name: str) -> list[tuple[int, Pair, Cone]]:
 
 
 def torques_nm(machine: Machine) -> dict[str, float]:
-    """Return the greatest torque of every shaft at the power that can come to it, duty left out [N·m]."""
+    """Return the greatest torque of every shaft of a belt at the power that can come to it, duty left out [N·m].
+
+    It needs no rating of the belt.
+    """
     found: dict[str, float] = {}
-    for load in loads(machine):
-        power = _power_kw(machine, load)
-        if power <= 0:
-            continue
-        pair = machine.pairs[load.stage]
-        leaving = load.entering_rpm * pair.ratios[load.position - 1]
-        for name, rpm in ((pair.stage.from_shaft, load.entering_rpm), (pair.stage.to_shaft, leaving)):
-            found[name] = max(found.get(name, 0.0), float(torque_nm(power, rpm)))
+    for speed in machine.speeds:
+        entering = machine.setting_rpm(speed)
+        for place, (stage, leaving) in enumerate(zip(machine.scenario.chain, leaving_rpm(machine, speed), strict=True)):
+            power = _power_kw(machine, speed, place)
+            if power > 0 and isinstance(stage, BeltStage):
+                for name, rpm in ((stage.from_shaft, entering), (stage.to_shaft, leaving)):
+                    found[name] = max(found.get(name, 0.0), float(torque_nm(power, rpm)))
+            entering = leaving
     return found
 
 
-def _power_kw(machine: Machine, load: BeltLoad) -> float:
+def _power_kw(machine: Machine, speed: MadeSpeed, place: int) -> float:
     """Return the power that can pass a belt: the motor's rated one, whatever the work asks and the belt is rated for.
 
-    A rating is no fuse. Where the motor's power is not stated, what the belt must carry counts, duty left out.
+    A rating is no fuse. Where the motor's power is not stated, what the belt must carry counts, duty left out. The
+    belt's `place` is the number of stages before it.
     """
-    motor = machine.motor_kw(machine.speeds[load.number - 1].settings)
-    must = load.must_kw / machine.scenario.work.duty
-    return (
-        must
-        if motor is None
-        else max(must, motor * passed_on(machine.scenario.chain, 0, place_in_chain(machine, load)))
-    )
+    motor = machine.motor_kw(speed.settings)
+    must = must_kw(machine, speed.rpm, motor or 0.0)[0] / machine.scenario.work.duty
+    return must if motor is None else max(must, motor * passed_on(machine.scenario.chain, 0, place))
 
 
 def _missing(machine: Machine, name: str, belts: tuple[BeltLoad, ...]) -> str:
@@ -222,7 +223,7 @@ def _pulls(
         wrap = wraps_deg(driver, driven, pair.centres_mm[p], pair.crossed)[0 if cone is pair.driver else 1]
         rpm = load.entering_rpm * (1.0 if cone is pair.driver else pair.ratios[p])
         other = pair.stage.to_shaft if cone is pair.driver else pair.stage.from_shaft
-        power = _power_kw(machine, load)
+        power = _power_kw(machine, machine.speeds[load.number - 1], place_in_chain(machine, load))
         assert place is not None
         yield _Pull(
             place,

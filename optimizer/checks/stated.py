@@ -276,6 +276,11 @@ class Machine:
         """Return the one of some speeds at which the spindle turns fastest without load."""
         return max(speeds, key=lambda speed: meaningful(self.idle(speed)))
 
+    def setting_rpm(self, speed: MadeSpeed) -> float:
+        """Return the motor's full-load speed as it is switched at a spindle speed."""
+        motor = self.scenario.motor
+        return motor.settings[speed.settings[0]][0] if motor.slower_rpm else motor.speed_rpm
+
     def motor_kw(self, settings: tuple[int, ...]) -> float | None:
         """Return the motor's rated power at a setting of the switches; nothing where none is stated."""
         motor = self.scenario.motor

@@ -133,3 +133,13 @@ def test_answers_that_were_kept_are_taken_as_far_as_they_go() -> None:
     interview.answer("0.75 kW")
     interview.take_suggestion()
     assert interview.suggestion is not None and interview.suggestion.written == "mill"
+
+
+def test_the_speed_without_load_is_asked_of_motors_that_are_no_induction_motors() -> None:
+    """1420 rpm belong to a field of 1500; no field of 50 or 60 Hz turns as fast as 4000 rpm, 3600 at the most."""
+    plain, quick = Interview(), Interview()
+    for interview, speed in ((plain, "1420 rpm"), (quick, "4000 rpm")):
+        interview.answer(speed)
+        interview.take_suggestion()
+    assert plain.question is not None and plain.question.name == "motor_slower"
+    assert quick.question is not None and quick.question.name == "motor_idle"

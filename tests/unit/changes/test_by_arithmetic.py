@@ -103,7 +103,7 @@ def test_rim_speed_is_that_of_the_kept_cone() -> None:
 def test_no_remedy_passes_the_speed_marked_on_a_wheel() -> None:
     """A wheel of 200 mm marked 25 m/s may run 25·60000/(π·200) = 2387.3 rpm: no edge of its band idles beyond.
 
-    The motor of 950 rpm idles at 1000, and no belt slips: 2387.3 · 950/1000 = 2268.0 rpm under full load, in steps of 20.
+    The motor of 950 rpm idles at 1000, and no belt slips: 2387.3 · 950/1000 = 2268.0 rpm under full load.
     Without the mark the same edge would be let out to twice its speed.
     """
     slow = PAIR.replace("speed = 1000", "speed = 950")

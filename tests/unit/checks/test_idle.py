@@ -40,7 +40,7 @@ def test_shafts_rims_and_the_spindle_are_held_at_the_speed_without_load() -> Non
 
 
 def test_every_setting_of_a_motor_idles_as_fast_as_its_own_field() -> None:
-    """2439.11 rpm of the fast setting idle at 2666.67, 690·16/9·0.98 = 1202.13 of the slow one at 750·16/9 = 1333.33."""
+    """2439.11 rpm of the fast setting idle at 2666.67; 690·16/9·0.98 = 1202.13 of the slow one at 1333.33."""
     known = _read(scenario(BASE, *TWO_SPEEDS))
     idle = {round(speed.rpm, 2): known.idle(speed) for speed in known.speeds}
     assert (idle[2439.11], idle[1202.13]) == pytest.approx((2666.67, 1333.33), abs=0.005)
@@ -85,7 +85,7 @@ def test_the_search_holds_what_the_checks_hold(edits: tuple[tuple[str, str], ...
 
 
 def test_a_motor_of_no_known_field_is_said_to_be_held_at_full_load() -> None:
-    """No field of 50 or 60 Hz turns faster than 3600 rpm, so that of 4000 rpm it is asked for; once stated it counts."""
+    """No field of 50 or 60 Hz turns faster than 3600 rpm: of 4000 rpm it is asked for, and counts once stated."""
     quick = (("speed = 1400\nidle = 1400", "speed = 4000"), ("never_above = 3000", "never_above = 9000"))
     quick += (("never_above = 2600", "never_above = 9000"),)
     unknown = scenario(BASE, *quick)

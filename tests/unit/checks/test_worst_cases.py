@@ -212,3 +212,11 @@ def test_long_fast_cones_are_balanced_in_two_planes() -> None:
         found = turnings(read_machine(text, machine()))
         assert [turning.two_planes for turning in found] == expected
         assert ["two planes" in turning.balance for turning in found] == expected
+
+
+def test_a_key_bears_the_motors_torque_whatever_is_known_of_the_belt() -> None:
+    """A belt that no source rates passes on 0.75 kW all the same: 750·60/(2π·1400) = 5.12 N·m on the motor."""
+    unrated = scenario(BASE, POWER, ('section = "A"', 'section = "PJ 6"'))
+    made = machine(built((90, 125, 160), (160, 125, 90)).model_copy(update={"section": "PJ 6"}))
+    assert torques_nm(read_machine(unrated, made))["motor"] == pytest.approx(5.116, abs=5e-4)
+    assert {check.where for check in named(unrated, made, "key")} == {"motor", "spindle"}
