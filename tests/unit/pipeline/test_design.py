@@ -162,3 +162,15 @@ def test_turned_sizes_of_a_point_search_are_on_ticks() -> None:
     moved = candidate.stages[0].positions[0].model_copy(update={"driver_mm": 80.3, "driver_source": "turned"})
     stage = candidate.stages[0].model_copy(update={"positions": (moved, *candidate.stages[0].positions[1:])})
     assert not on_ticks(candidate.problem.stages, (stage,))
+
+
+def test_what_the_search_may_reach_is_what_the_check_allows() -> None:
+    """The grinder wants up to 1700 rpm and may never pass 1740: it idles 1500/1420/0.99 = 1.0670 times as fast.
+
+    Under full load that leaves 1740/1.0670 = 1630.7 rpm, which the best design comes within 1 % of and never passes.
+    """
+    made = design(load_scenario(GRINDER + "\n[series]\nnever_above = 1740\n", "grinder.toml"))
+    (check,) = [check for check in made.checks if check.name == "fastest speed"]
+    assert check.passed
+    assert 0.99 * 1740 <= (check.value or 0) <= 1740
+    assert made.machine.speeds[-1].rpm <= 1630.73
