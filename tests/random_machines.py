@@ -7,7 +7,7 @@ held against it too.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import pairwise
 from math import ceil, exp, floor, log, pi, prod
@@ -22,6 +22,8 @@ F = Fraction
 INCH = F("25.4")
 MOTORS = ((1420, "0.75 kW"), (1725, "1 hp"), (2850, "0.55 kW"), (3450, "0.5 hp"), (960, "0.37 kW"), (1140, "1/2 hp"))
 MM = {"mm": F(1), "cm": F(10), "in": INCH}
+FRAMED = (9, 11, 14, 19, 24, 28, 38, INCH / 2)
+"""Shafts of usual motors [mm], IEC 60072, NEMA MG 1."""
 UNIT_OF = ("mm", "mm", "mm", "mm", "in", "in", "in", "cm")
 
 
@@ -52,6 +54,8 @@ class Draft:
     """Whether limits are drawn so tight that there may be no design."""
     known: bool = False
     """Whether nothing is left to design."""
+    plate: Random = field(default_factory=Random)
+    """What the motor's plate and stand are drawn by, so that all else stays as it was without them."""
 
     def length(self, mm: Fraction) -> str:
         """Write a length in one of the ways that makers do."""
@@ -75,6 +79,7 @@ def random_machine(seed: int) -> RandomMachine:
     while True:
         draft = _draft(rng)
         if draft is not None:
+            draft.plate = Random(f"plate of machine {seed}")
             return RandomMachine(seed, _text(draft), tuple(draft.drives))
 
 
@@ -84,7 +89,7 @@ def random_known_machine(seed: int) -> str:
     while True:
         draft = _draft(rng)
         if draft is not None and all(_made_known(rng, drive) for drive in draft.drives):
-            draft.known = True
+            draft.known, draft.plate = True, Random(f"plate of known machine {seed}")
             return _text(draft)
 
 
@@ -178,6 +183,7 @@ def _text(draft: Draft) -> str:
     speed = f'"{draft.motor_rpm} rpm"' if rng.random() < 0.5 else str(draft.motor_rpm)
     lines += ["[motor]", f"speed = {speed}"]
     lines += [f'power = "{draft.power}"'] * (rng.random() < 0.3)
+    motor_end = len(lines)
     lines += [""]
     lines += [] if draft.known else [*_bands(draft), *_series(draft), *_making(draft)]
     names = _shaft_names(draft)
@@ -195,17 +201,32 @@ def _text(draft: Draft) -> str:
         end = names[at][0] if at < len(names) else "spindle"
         stages += ["[[stage]]", f'from = "{start}"', f'to = "{end}"', f"ratio = {_plain(draft.gear[1])}"]
         stages += [f"input_speed = {_into_gear(draft)}", ""]
+    framed = False
     for shaft in dict.fromkeys(name for ends in names for name in ends):
         own = [f'mount = "{rng.choice(["slide", "hinge"])}"'] * (shaft in moved)
         if rng.random() < 0.35 and hubs[shaft] > 12:
             size = F(floor(min(hubs[shaft], F(38)) * F(rng.uniform(0.5, 1.0)))) if not draft.bench.inches else INCH / 2
             own.append(f"diameter = {w(size)}")
+            framed |= shaft == "motor" and size in FRAMED
         if rng.random() < 0.25:
             own.append(f"room = {w(F(500))}")
         if own or shaft not in ("motor", "spindle"):
             lines += ["[[shaft]]", f'name = "{shaft}"', *own, ""]
+    lines[motor_end:motor_end] = _plate(draft, framed)
     there = [] if draft.known else in_hand(rng, w, draft.drives)
     return "\n".join([*lines, *there, *stages])
+
+
+def _plate(draft: Draft, framed: bool) -> list[str]:
+    """Write what else is known of the motor: its speed without load, its frame, what it stands on."""
+    rng = draft.plate
+    lines = [f"idle = {ceil(draft.motor_rpm * rng.uniform(1.0, 1.08))}"] * (rng.random() < 0.25)
+    if rng.random() < 0.15:
+        framed = True
+        lines.append(f'frame = "{rng.choice(["NEMA 48", "NEMA 56"] if draft.bench.inches else ["IEC 80", "IEC 90"])}"')
+    if framed and rng.random() < 0.5:
+        lines.append(f"plate = {rng.choice(['true', 'false'])}")
+    return lines
 
 
 def _shaft_names(draft: Draft) -> list[tuple[str, str]]:

@@ -112,6 +112,8 @@ def turned_outside(machine: Machine, side: Side, shaft: str) -> tuple[Fraction, 
     most = max(tops, default=None)
     if blank is not None and most is not None:
         most = min(most, blank - making["truing"])
+    if side.most_outside is not None and most is not None:
+        most = min(most, side.most_outside)
     if most is None or most < least:
         return None
     return least, most

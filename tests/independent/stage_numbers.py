@@ -36,6 +36,8 @@ class SideNumbers:
     """Outside less pitch diameter."""
     rim_m_s: float
     cone: bool
+    most: float
+    """Largest of any source."""
 
     @property
     def turned(self) -> bool:
@@ -143,6 +145,7 @@ def _side(machine: Machine, side: Side, shaft: str) -> SideNumbers:
         # the slowest of what may stand on the side: stricter than each step by itself
         rim_m_s=min(float(rim_speed(machine, side, source)) for source in sources) / float(machine.idle[shaft]),
         cone=limits is not None,
+        most=inf if side.most_outside is None else float(side.most_outside - rim),
     )
 
 
@@ -203,6 +206,7 @@ def stage_keeps(numbers: Numbers, belt: int, sizes: tuple[Array, Array, Array]) 
     within: NDArray[np.bool_] = np.ptp(centre, axis=1) <= numbers.windows[belt] - HAIR
     kept: NDArray[np.bool_] = good.all(axis=1) & ~np.isnan(centre).any(axis=1) & within
     for side, own, way in ((driver, a, 1), (driven, b, -1)):
+        kept &= (own <= side.most + 1e-9).all(axis=1)
         if side.cone and own.shape[1] > 1:
             steps = np.diff(own, axis=1) * way
             least = max(numbers.rise, 1e-6) + (HAIR if numbers.rise else 0)

@@ -133,6 +133,10 @@ def _verify_sizes(machine: Machine, cone: Cone, verdict: Verdict) -> None:
         verdict.holds(
             cone.datum[p] >= side.least_datum - HAIR_MM, f"{key}: {float(outside):.6g} mm is below the smallest"
         )
+        verdict.holds(
+            side.most_outside is None or outside <= side.most_outside + HAIR_MM,
+            f"{key}: {float(outside):.6g} mm reaches what the motor stands on",
+        )
         if source == "turned":
             verdict.holds(
                 limits is not None and limits[0] - HAIR_MM <= outside <= (limits[1] or 0) + HAIR_MM,

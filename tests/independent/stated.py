@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
-from tests.independent.tables import Section, section_of
+from tests.independent.tables import Frame, Section, frame_named, frame_of_shaft, section_of
 
 __all__ = ["Band", "Hand", "Machine", "Piece", "Shaft", "Side", "Stage", "read_machine", "turn_about"]
 
@@ -40,6 +40,8 @@ class Side:
     smallest: Fraction | None
     grid: Fraction
     material: str | None
+    most_outside: Fraction | None = None
+    """Largest that what the motor stands on leaves; nothing where it leaves any."""
 
     @property
     def turned(self) -> bool:
@@ -196,6 +198,7 @@ def read_machine(text: str) -> Machine:
         chain.append((number, stages.pop(number)))
         shaft = chain[-1][1]["to"]
     making = _making(raw.get("making", {}), unit)
+    frame = _frame(raw, unit)
     hand = _hand(raw.get("in_hand", {}), unit)
     belts: list[Stage] = []
     gain = F(1)
@@ -204,6 +207,8 @@ def read_machine(text: str) -> Machine:
             gain *= _ratio(stage["ratio"])
         else:
             belts.append(_stage(f"stage[{number}]", stage, (unit, making["grid"], hand), gain))
+            if stage["from"] == "motor":
+                belts[-1] = replace(belts[-1], driver=_over_plate(belts[-1].driver, raw["motor"], frame))
             gain = F(1)
     series = raw.get("series", {})
     idle = _idle(raw["motor"], [stage for _, stage in chain])
@@ -213,7 +218,7 @@ def read_machine(text: str) -> Machine:
         bands=tuple(Band(b["name"], _rpm(b["from"]), _rpm(b["to"]), b.get("want", 1)) for b in raw.get("band", [])),
         stages=tuple(belts),
         gain_out=gain,
-        shafts=_shafts(raw, unit, idle),
+        shafts=_shafts(raw, (unit, frame), idle),
         series={
             **{key: _share(_bare(series.get(key, default))) for key, default in SERIES.items() if key != "never_above"},
             "never_above": None if never_above is None else never_above / idle["spindle"],
@@ -223,6 +228,35 @@ def read_machine(text: str) -> Machine:
         hand=hand,
         idle=idle,
     )
+
+
+def _frame(raw: dict[str, Any], unit: Fraction) -> Frame | None:
+    """Return the motor's frame: the one stated, else the one that has its shaft and power."""
+    motor = raw["motor"]
+    if "frame" in motor:
+        return frame_named(motor["frame"])
+    power = _kw(motor["power"]) if "power" in motor else None
+    for shaft in raw.get("shaft", []):
+        if shaft["name"] == "motor" and "diameter" in shaft:
+            return frame_of_shaft(_length(shaft["diameter"], unit), power)
+    return None
+
+
+def _kw(power: str) -> Fraction:
+    """Return a power [kW]; the horsepower is 550 ft lbf/s."""
+    value, unit = power.split()
+    return _plain(value) * {"kW": F(1), "hp": F("0.745699872")}[unit]
+
+
+def _over_plate(driver: Side, motor: dict[str, Any], frame: Frame | None) -> Side:
+    """Return a side on the motor's shaft, no larger than stays 5 mm clear of what the motor's feet stand on.
+
+    Nothing limits it where nothing reaches under it, nor a cone that exists whole where nobody says that it does.
+    """
+    exists = bool(driver.kept) and None not in driver.kept
+    if frame is None or not motor.get("plate", not exists):
+        return driver
+    return replace(driver, most_outside=2 * (frame.height - 5))
 
 
 def _idle(motor: dict[str, Any], chain: list[dict[str, Any]]) -> dict[str, Fraction]:
@@ -325,9 +359,16 @@ def _ratio(value: Any) -> Fraction:
     return _plain(value)
 
 
-def _shafts(raw: dict[str, Any], unit: Fraction, idle: dict[str, Fraction]) -> dict[str, Shaft]:
-    """Return the shafts, each held to what a gear that it drives may be driven at under full load."""
+def _shafts(raw: dict[str, Any], scale: tuple[Fraction, Frame | None], idle: dict[str, Fraction]) -> dict[str, Shaft]:
+    """Return the shafts, each held to what a gear that it drives may be driven at under full load.
+
+    Scale is the file's unit, and the motor's frame, which has its shaft where no diameter is stated.
+    """
+    unit, frame = scale
     found = {shaft["name"]: _shaft(shaft, unit) for shaft in raw.get("shaft", [])}
+    motor = found.get("motor", Shaft())
+    if frame is not None and motor.hub is None:
+        found["motor"] = replace(motor, hub=frame.shaft)
     for name, own in found.items():
         if own.never_above is not None:
             found[name] = replace(own, never_above=own.never_above / idle.get(name, F(1)))

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
-__all__ = ["METAL_RIM_M_S", "Section", "Stock", "section_of", "stock_of"]
+__all__ = ["METAL_RIM_M_S", "Frame", "Section", "Stock", "frame_named", "frame_of_shaft", "section_of", "stock_of"]
 
 F = Fraction
 NOTHING = F(0)
@@ -170,6 +170,45 @@ def section_of(name: str) -> Section:
             groove_top=wide,
         )
     raise ValueError(f"no such section here: {name}")
+
+
+@dataclass(frozen=True)
+class Frame:
+    """What a motor's frame tells: shaft, height of its middle above the feet [mm], usual greatest power [kW]."""
+
+    shaft: Fraction
+    height: Fraction
+    power: Fraction
+
+
+# IEC 60072, memory, height as in the name; NEMA MG 1, shafts of 48, 56, 143T, 145T read, all else memory
+_IEC = "56 9 0.09, 63 11 0.18, 71 14 0.37, 80 19 0.75, 90 24 1.5, 100 28 3, 112 28 4, 132 38 7.5"
+_NEMA = """42 3/8 21/8 0.12, 48 1/2 3 0.37, 56 5/8 7/2 1.1, 143T 7/8 7/2 0.75, 145T 7/8 7/2 1.5, 182T 9/8 9/2 2.2,
+184T 9/8 9/2 3.7"""
+FRAMES = {
+    **{f"IEC {n}": Frame(F(d), F(n), F(kw)) for n, d, kw in (row.split() for row in _IEC.split(","))},
+    **{
+        f"NEMA {n}": Frame(F(d) * INCH, F(h) * INCH, F(kw)) for n, d, h, kw in (row.split() for row in _NEMA.split(","))
+    },
+}
+
+
+def frame_named(name: str) -> Frame:
+    """Return a motor's frame by its name."""
+    return FRAMES[name]
+
+
+def frame_of_shaft(shaft: Fraction, power: Fraction | None) -> Frame | None:
+    """Return the least frame with such a shaft, to 0.05 mm, that usually has the power; else the greatest with it.
+
+    Examples
+    --------
+    >>> [float(frame_of_shaft(F(28), kw).height) for kw in (None, F(4), F(9))], frame_of_shaft(F(20), None) is None
+    ([100.0, 112.0, 112.0], True)
+    """
+    there = sorted((f for f in FRAMES.values() if abs(f.shaft - shaft) <= F("0.05")), key=lambda f: (f.power, f.height))
+    enough = [f for f in there if power is None or f.power >= power]
+    return next(iter(enough or there[-1:]), None)
 
 
 @dataclass(frozen=True)

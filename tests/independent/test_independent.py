@@ -7,6 +7,8 @@ import json
 import os
 import sys
 from collections.abc import Callable
+from fractions import Fraction
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -119,6 +121,8 @@ def test_random_machines_are_various_and_always_the_same() -> None:
         assert word in everything, word
     for word in ("crossed", '"any"', '"stock"', '"inch stock"', "PJ", "round", "flat", "SPZ", "4L", "ratio", "budget"):
         assert word in everything, word
+    for word in ("idle = ", "plate = true", "plate = false", 'frame = "IEC', 'frame = "NEMA'):
+        assert word in everything, word
     assert texts[7] == random_machine(7).text
     assert len(set(texts)) == len(texts)
 
@@ -132,10 +136,7 @@ def test_most_drives_behind_the_machines_are_designs_themselves() -> None:
     assert legal >= 10
 
 
-@pytest.fixture(scope="module")
-def sound() -> dict[str, Any]:
-    """The document of a sound design."""
-    machine = """
+SOUND = """
 title = "Verified"
 units = "mm"
 motor = { speed = 1400 }
@@ -152,7 +153,12 @@ belt = "Z"
 driver = { free = [56, 170], material = "metal" }
 driven = { free = [56, 170], material = "metal" }
 """
-    text = design_json(design(load_scenario(machine, "verified.toml")))
+
+
+@pytest.fixture(scope="module")
+def sound() -> dict[str, Any]:
+    """The document of a sound design."""
+    text = design_json(design(load_scenario(SOUND, "verified.toml")))
     assert verify(text).violations == []
     found: dict[str, Any] = json.loads(text)
     return found
@@ -220,9 +226,28 @@ def spent(document: dict[str, Any]) -> None:
     document["machine"]["stages"][0]["centres"]["budget"][1]["amount_mm"] -= 1
 
 
+def restated(document: dict[str, Any], motor: str) -> None:
+    """State the design's motor otherwise."""
+    said = document["scenario"]
+    said["text"] = said["text"].replace("motor = { speed = 1400 }", f"motor = {{ speed = 1400, {motor} }}")
+    said["sha256"] = sha256(said["text"].encode()).hexdigest()
+
+
+def lower_motor(document: dict[str, Any]) -> None:
+    """Put the motor 56 mm above its stand, where no pulley of more than 102 mm turns."""
+    restated(document, 'frame = "IEC 56"')
+
+
+def freer_motor(document: dict[str, Any]) -> None:
+    """State a speed without load a thousandth above that of the field."""
+    restated(document, "idle = 1501.5")
+
+
 @pytest.mark.parametrize(
     "fault",
     [
+        lower_motor,
+        freer_motor,
         wider,
         off_tick,
         longer_belt,
@@ -242,6 +267,34 @@ def test_a_fault_in_a_design_is_seen(sound: dict[str, Any], fault: Callable[[dic
     false = json.loads(json.dumps(sound))
     fault(false)
     assert verify(json.dumps(false)).violations
+
+
+@pytest.mark.parametrize(("motor", "words"), [('frame = "IEC 56"', "motor stands on"), ("idle = 9000", "a rim runs")])
+def test_what_another_motor_allows_no_more_breaks_a_rule(sound: dict[str, Any], motor: str, words: str) -> None:
+    """On a lower motor the pulley of a sound design reaches its stand, behind one that idles faster a rim may burst."""
+    false = json.loads(json.dumps(sound))
+    restated(false, motor)
+    assert any(words in sentence for sentence in verify(json.dumps(false)).broken)
+
+
+@pytest.mark.parametrize(
+    ("motor", "most_mm", "motor_idles"),
+    [
+        # 1400 is 93 % of 120 · 50 / 4 = 1500, 78 % of 120 · 60 / 4 = 1800; a shaft of 19 mm: IEC 80, 2 · (80 - 5)
+        ("speed = 1400", 150, "1500/1400"),
+        ("speed = 1400, plate = false", None, "1500/1400"),
+        # 880 is 88 % of 120 · 50 / 6 = 1000, more than 85 %, and 98 % of 120 · 60 / 8 = 900
+        ("speed = 880, idle = 890", 150, "890/880"),
+        ("speed = 880", 150, "1000/880"),
+        ('speed = 4000, frame = "NEMA 56"', "167.8", "1"),  # 3 1/2 in: 2 · (88.9 - 5)
+    ],
+)
+def test_the_motor_is_read_by_its_plate(motor: str, most_mm: int | str | None, motor_idles: str) -> None:
+    """Height above the stand, speed of the field, and the slip of the belt behind it, by hand."""
+    machine = read_machine(SOUND.replace("speed = 1400", motor))
+    assert machine.stages[0].driver.most_outside == (None if most_mm is None else Fraction(most_mm))
+    assert machine.stages[0].driven.most_outside is None
+    assert machine.idle == {"motor": Fraction(motor_idles), "spindle": Fraction(motor_idles) / Fraction("0.99")}
 
 
 def deadly(seed: int) -> Record:
