@@ -122,20 +122,27 @@ def _extent(side: SideSizes) -> tuple[float, float]:
 def _limit_cuts(problem: Problem, number: int, stage: StageProblem) -> Iterator[Cut]:
     """Yield what the speeds of belt, rims and shaft leave to real diameters.
 
-    A driven step b on a shaft whose fastest speed is n keeps ``n·b <= v``, so that its log ratio is at least
-    ``ln a_least + ln n − ln v``; a driver step and the belt likewise bound the greatest from above.
+    A driven step b on a shaft whose fastest speed is n keeps ``n·(b + shift) <= v``, so that its log ratio is at least
+    ``ln a_least + ln n − ln v``; a driver step and the belt likewise bound the greatest from above. Where rims lie
+    inside the pitch line, as under a flat belt, they run slower than it, by as much as the least step does.
     """
     entering = log(problem.motor_rpm) + sum(log(s.gain) for s in problem.stages[: number + 1])
     kept = log(1 - stage.slip)
     (least_a, _), (least_b, _) = _extent(stage.driver), _extent(stage.driven)
-    if stage.driven.rim_speed_m_s < inf:
-        most = log(stage.driven.rim_speed_m_s) + PER_M_S - log(least_a) - kept - entering
-        yield Cut(number, -1.0, 1.0, 1.0, most + EDGE)
-    speed = min(stage.belt_speed_m_s, stage.driver.rim_speed_m_s)
-    if speed < inf:
-        yield Cut(number, 0.0, 1.0, 1.0, log(speed) + PER_M_S + kept - log(least_b) - entering + EDGE)
+    most = _pitch_limit(stage.driven, least_b)
+    if most < inf:
+        yield Cut(number, -1.0, 1.0, 1.0, most + PER_M_S - log(least_a) - kept - entering + EDGE)
+    most = min(log(stage.belt_speed_m_s), _pitch_limit(stage.driver, least_a))
+    if most < inf:
+        yield Cut(number, 0.0, 1.0, 1.0, most + PER_M_S + kept - log(least_b) - entering + EDGE)
     if stage.driven_rpm < inf:
         yield Cut(number, 0.0, 1.0, 1.0, log(stage.driven_rpm) - entering + EDGE)
+
+
+def _pitch_limit(side: SideSizes, least_mm: float) -> float:
+    """Return ln of the speed [m/s] that the pitch line of every step of a side keeps where its rim keeps its limit."""
+    inside = 1 + min(0.0, side.outside_shift_mm) / least_mm
+    return log(side.rim_speed_m_s) - log(inside) if inside > 0 else inf
 
 
 def _pair_cuts(index: PairIndex, number: int, entering: float) -> Iterator[Cut]:

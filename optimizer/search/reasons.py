@@ -33,7 +33,10 @@ def wants_unmet(problem: Problem) -> str:
         else ""
     )
     if targets.never_below_rpm > 0:
-        barred += f", none below {targets.never_below_rpm:.1f} rpm, where a gear gives no more torque than it may"
+        barred += (
+            f", none below {targets.never_below_rpm:.1f} rpm, where a gear gives all the torque that it may (let the "
+            "bands begin there, or take a gear rated for more),"
+        )
     return (
         f"speeds spread evenly from {targets.lo_rpm:.0f} to {targets.hi_rpm:.0f} rpm{barred} do not put the wanted "
         f"number into every band, even with {_limits(problem)}"

@@ -48,6 +48,24 @@ def test_limits_of_speed_cut_as_worked_out_by_hand() -> None:
     assert second.most == pytest.approx(log(30 * 60_000 / (pi * 1420) / 75))
 
 
+def test_rims_that_lie_inside_the_pitch_line_cut_less() -> None:
+    """Rims under a flat belt of 3 mm run 3 mm inside the pitch line on diameters: least steps of 75 mm at 72 mm.
+
+    The pitch line of a driven rim held to 12 m/s may run at 12·75/72 m/s, the driver's, held to 10 m/s, at 10·75/72;
+    rims that lie outside run faster than the pitch line, by an unknown share of their size, and cut as they did.
+    """
+    problem = two_stage_machine()
+    stage = problem.stages[0]
+    for shift_mm, share in ((-3.0, 75 / 72), (3.0, 1.0)):
+        driven = stage.driven.model_copy(update={"rim_speed_m_s": 12.0, "outside_shift_mm": shift_mm})
+        driver = stage.driver.model_copy(update={"rim_speed_m_s": 10.0, "outside_shift_mm": shift_mm})
+        made = stage.model_copy(update={"driver": driver, "driven": driven, "driven_rpm": inf})
+        cuts = Reach.of_limits(problem.model_copy(update={"stages": (made, problem.stages[1])})).cuts
+        least, most = (cut for cut in cuts if cut.stage == 0)
+        assert least.most == pytest.approx(log(12 * share * 60_000 / (pi * 75 * 1420)))
+        assert most.most == pytest.approx(log(10 * share * 60_000 / (pi * 1420) / 75))
+
+
 def test_cuts_of_pairs_touch_the_pairs() -> None:
     """Each cut of belts and rims holds for all pairs at the greatest speed they stand, and is just met by one."""
     stage = stage_of(0, (75.0, 210.0, 15.0), (1120.0, 1250.0), 5.0)
