@@ -34,7 +34,7 @@ LONGEST = (
     "faults/test_disks.py",
     "unit/pipeline/test_free.py",
     "unit/refine/test_middle_rounded.py",
-    "unit/asbuilt/test_screens.py",
+    "unit/recheck/test_screens.py",
     "cli/test_papers.py",
     "unit/cuts/test_belt_window.py",
     "unit/pipeline/test_extreme_machines.py",

@@ -17,13 +17,13 @@ from functools import cache
 from itertools import product
 from math import asin, pi, sqrt
 
-from optimizer.asbuilt.load import load_measured
-from optimizer.asbuilt.sizes import rim_of
 from optimizer.catalogue.sections import section
 from optimizer.pipeline.job import Job
-from optimizer.pipeline.recheck import MeasuredFile, recheck
-from optimizer.pipeline.recheck_made import problem_of
-from optimizer.records.asbuilt import OptionSheet, Recheck, StepChange
+from optimizer.recheck.loading import load_measured
+from optimizer.recheck.made import problem_of
+from optimizer.recheck.records import OptionSheet, Recheck, StepChange
+from optimizer.recheck.sizes import rim_of
+from optimizer.recheck.verdict import MeasuredFile, recheck
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import Problem
 from optimizer.records.sheet import StepSheet

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.asbuilt.table import COLUMNS
-from optimizer.pipeline.recheck_steps import bench
+from optimizer.recheck.loading import COLUMNS
+from optimizer.recheck.sizes import bench
 from optimizer.records.design import Design
 from optimizer.records.sheet import SpeedSheet, StageSheet, StepSheet
 from optimizer.records.switching import settings_said

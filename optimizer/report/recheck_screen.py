@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from optimizer.records.asbuilt import OptionSheet, Recheck
+from optimizer.recheck.records import OptionSheet, Recheck
 from optimizer.records.sheet import MachineSheet
 from optimizer.report.document import json_text, schema_of
 from optimizer.report.recheck_tables import (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.quantities import shop_length
-from optimizer.records.asbuilt import (
+from optimizer.recheck.records import (
     MadeSheet,
     OptionSheet,
     Recheck,
@@ -141,7 +141,7 @@ def other_words(speed: SpeedNow) -> str:
 
     Examples
     --------
-    >>> from optimizer.records.asbuilt import OtherNow
+    >>> from optimizer.recheck.records import OtherNow
     >>> other = OtherNow(positions=(2, 1), rpm=616.81)
     >>> other_words(SpeedNow(number=2, positions=(1, 2), plate_rpm=607, rpm=607, off=0, uncertainty=0, known=True,
     ...     others=(other,)))

@@ -10,7 +10,7 @@ import pytest
 
 from optimizer.report.recheck_screen import recheck_schema
 from tests.cli.conftest import Run
-from tests.unit.asbuilt.forms import as_designed, filled, grinder
+from tests.unit.recheck.forms import as_designed, filled, grinder
 
 DESIGN = "grinder-design"
 FORM = f"{DESIGN}/measured.toml"

@@ -13,7 +13,7 @@ from optimizer.report.recheck_form import measured_toml
 from optimizer.report.recheck_screen import recheck_schema
 from tests.cli.conftest import Run
 from tests.recheck_truth import MIDDLE, job_of
-from tests.unit.asbuilt.forms import as_designed, filled
+from tests.unit.recheck.forms import as_designed, filled
 
 
 @pytest.fixture

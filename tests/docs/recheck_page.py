@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from optimizer.asbuilt.load import load_measured
 from optimizer.pipeline.job import job_of
-from optimizer.pipeline.recheck import MeasuredFile, recheck
+from optimizer.recheck.loading import load_measured
+from optimizer.recheck.verdict import MeasuredFile, recheck
 from optimizer.records.design import Design
 from optimizer.records.sheet import StepSheet
 from optimizer.report.recheck_screen import recheck_screen

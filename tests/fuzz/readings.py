@@ -13,8 +13,8 @@ from typing import Any
 
 from cli.recheck import measured_in
 from optimizer.pipeline.job import Job
-from optimizer.pipeline.recheck import recheck
-from optimizer.pipeline.recheck_steps import bench
+from optimizer.recheck.sizes import bench
+from optimizer.recheck.verdict import recheck
 from optimizer.report.recheck_form import measured_csv, measured_toml
 from optimizer.report.recheck_screen import recheck_files, recheck_screen
 from tests.fuzz.edges import NAMES, QUANTITIES, an_edge, near, scaled

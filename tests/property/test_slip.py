@@ -15,17 +15,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.stats import binom
 
-from optimizer.asbuilt.slip import (
-    Asked,
-    Known,
-    MotorSpeed,
-    Quantity,
-    SlipEstimate,
-    SlipMachine,
-    SlipStage,
-    SpeedReading,
-    estimate,
-)
+from optimizer.recheck.slip import Asked, Known, Quantity, SlipEstimate, estimate
+from optimizer.recheck.slip_model import MotorSpeed, SlipMachine, SlipStage, SpeedReading
 from tests.sampled import EVERYTHING, examples, sampled
 
 CASES = 500 if EVERYTHING else 250

@@ -7,7 +7,6 @@ from itertools import pairwise
 
 import pytest
 
-from optimizer.asbuilt.load import load_measured
 from optimizer.checks.carrying import loads, torque_nm
 from optimizer.checks.motor import run_ups
 from optimizer.checks.stated import read_machine
@@ -18,7 +17,8 @@ from optimizer.errors import ScenarioError
 from optimizer.layouts import layouts_of
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.rebuilt import machine_of
-from optimizer.pipeline.recheck import MeasuredFile, recheck
+from optimizer.recheck.loading import load_measured
+from optimizer.recheck.verdict import MeasuredFile, recheck
 from optimizer.records.built import BuiltMachine
 from optimizer.report import design_screen
 from optimizer.report.recheck_form import measured_csv, measured_toml

@@ -5,10 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from optimizer.asbuilt.slip_fit import NULL, doubts, fit
-from optimizer.asbuilt.slip_model import Model
-from optimizer.asbuilt.slip_next import MOST_PLACES, Prospect
-from optimizer.asbuilt.slip_stated import MotorSpeed, SlipMachine, SlipStage, SpeedReading
+from optimizer.recheck.slip_fit import MOST_PLACES, NULL, Prospect, doubts, fit
+from optimizer.recheck.slip_model import Model, MotorSpeed, SlipMachine, SlipStage, SpeedReading
 
 STAGES = (
     SlipStage((80.0, 125.0), (160.0, 110.0), (0.1, 0.2), (0.3, 0.1), gain=0.7),

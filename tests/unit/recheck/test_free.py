@@ -8,12 +8,12 @@ from math import atan2, cos, dist, log, pi, sin
 
 import pytest
 
-from optimizer.asbuilt.load import is_blank, load_measured
 from optimizer.errors import ScenarioError
 from optimizer.pipeline.job import Job
-from optimizer.pipeline.recheck import MeasuredFile, recheck
-from optimizer.pipeline.recheck_made import problem_of
-from optimizer.records.asbuilt import MadeSheet, Recheck
+from optimizer.recheck.loading import is_blank, load_measured
+from optimizer.recheck.made import problem_of
+from optimizer.recheck.records import MadeSheet, Recheck
+from optimizer.recheck.verdict import MeasuredFile, recheck
 from optimizer.report.recheck_form import measured_csv, measured_toml
 from optimizer.report.recheck_screen import recheck_screen
 from optimizer.search import Stop
@@ -21,7 +21,7 @@ from tests.jobs import job_from
 from tests.recheck_truth import MIDDLE, Where, case, job_of, own_centre_mm
 from tests.sampled import sampled
 from tests.swinging import SWINGING
-from tests.unit.asbuilt.forms import as_designed, filled, toml_form
+from tests.unit.recheck.forms import as_designed, filled, toml_form
 
 Sizes = dict[Where, float]
 MACHINES = ("middle", "cones")

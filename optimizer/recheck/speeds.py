@@ -6,22 +6,20 @@ from collections.abc import Sequence
 from math import hypot
 from typing import NamedTuple
 
-from optimizer.asbuilt.measured import Check, Measured, RpmReading
-from optimizer.asbuilt.slip import (
-    Asked,
+from optimizer.geometry.belts import belt_length_mm, length_gradient
+from optimizer.recheck.made import Made, Sizes
+from optimizer.recheck.readings import Check, Measured, RpmReading
+from optimizer.recheck.records import BeltNow, ReadSpeed, SlipSheet, SlipValue
+from optimizer.recheck.slip import Asked, Quantity, SlipEstimate, estimate
+from optimizer.recheck.slip_model import (
+    COARSEST_RPM,
+    FINEST,
     MotorSpeed,
-    Quantity,
-    SlipEstimate,
     SlipMachine,
     SlipStage,
     SpeedReading,
-    estimate,
     synchronous_rpm,
 )
-from optimizer.asbuilt.slip_stated import COARSEST_RPM, FINEST
-from optimizer.geometry.belts import belt_length_mm, length_gradient
-from optimizer.pipeline.recheck_made import Made, Sizes
-from optimizer.records.asbuilt import BeltNow, ReadSpeed, SlipSheet, SlipValue
 from optimizer.scenario import BeltStage, FixedStage
 from optimizer.scenario.chain import MOTOR
 

@@ -6,10 +6,10 @@ import datetime
 
 import pytest
 
-from optimizer.asbuilt.load import is_blank, load_measured
-from optimizer.asbuilt.measured import Measured
 from optimizer.errors import ScenarioError
-from tests.unit.asbuilt.forms import as_designed, csv_form, filled, grinder, toml_form
+from optimizer.recheck.loading import is_blank, load_measured
+from optimizer.recheck.readings import Measured
+from tests.unit.recheck.forms import as_designed, csv_form, filled, grinder, toml_form
 
 STEP = '[[check]]\ndate = 2026-11-26\nstep = [{{ stage = 1, side = "driver", position = 1, {} }}]\n'
 

@@ -2,35 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf
 from typing import Literal, NamedTuple
 
-from optimizer.asbuilt.newest import StepKnown
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.finish import finish, on_ticks
+from optimizer.pipeline.free import final_of
 from optimizer.pipeline.listener import Listener
-from optimizer.pipeline.recheck_made import Made, Sizes, made_sheet
-from optimizer.pipeline.recheck_middle import Ask, any_plate, mended, plate_as_good
-from optimizer.pipeline.recheck_problem import (
+from optimizer.recheck.made import Made, Sizes, made_sheet, step_change
+from optimizer.recheck.records import MadeSheet, OptionSheet, StepChange
+from optimizer.recheck.sizes import StepKnown
+from optimizer.recheck.standing import (
     as_it_stands,
+    by_position,
     for_belts,
+    held,
     standing_problem,
     too_small,
     with_belts,
     with_open_listed,
+    with_open_ticked,
     with_stock_belts,
     within_advice,
 )
-from optimizer.pipeline.recheck_steps import step_change
-from optimizer.records.asbuilt import MadeSheet, OptionSheet, StepChange
 from optimizer.records.candidate import Candidate, StageSizes
 from optimizer.records.design import CheckSheet
-from optimizer.records.middle import MiddleProblem
-from optimizer.records.problem import Problem, SideSizes
+from optimizer.records.middle import MiddleCandidate, MiddleProblem
+from optimizer.records.middle_rules import middle_logs
+from optimizer.records.plate import PlateRules, plate_holds
+from optimizer.records.problem import Problem, SideSizes, Targets
+from optimizer.refine.middle import refine_middle
 from optimizer.search import Stop, least_skimming, look
+from optimizer.search.middle import search_middle
+from optimizer.search.middle.skimming import least_middle_skimming
 
 __all__ = ["Asked", "is_well", "options", "worse_checks"]
 
@@ -298,3 +305,84 @@ def _anew(asked: Asked, own: Problem | MiddleProblem) -> list[OptionSheet]:
     return sorted(
         found, key=lambda option: (bool(option.anew), option.skim_mm, option.within == "limits", option.made.series.j)
     )[:1]
+
+
+Accepts = Callable[[Sequence[float]], bool]
+WEIGHT = 2
+"""Combinations that one counts for which is looked at for the least skimming, by the time it takes."""
+
+
+class Mended(NamedTuple):
+    """A set of sizes that does."""
+
+    stages: tuple[StageSizes, StageSizes]
+    """By position, slowest first."""
+    proved: bool
+    """Whether no less skimming does it, over the sizes that were looked at."""
+
+
+def any_plate(_: Sequence[float]) -> bool:
+    """Accept all speeds."""
+    return True
+
+
+def plate_as_good(targets: Targets, speeds: int) -> Accepts:
+    """Return a rule that accepts speeds of which at least so many make a plate as even as is advised."""
+    rules = PlateRules(targets.bands, targets.distinct)
+    return lambda logs: plate_holds(logs, rules, speeds)
+
+
+class Ask(NamedTuple):
+    """What is asked of sizes that mend a machine."""
+
+    accepts: Accepts
+    """Tells of the speeds' natural logarithms, ascending, whether they will do."""
+    is_open: bool
+    """Whether some steps are open."""
+    skims: bool = True
+    """Whether steps may be skimmed at all."""
+
+
+def mended(problem: MiddleProblem, ask: Ask, stop: Stop | None) -> Mended | None:
+    """Return the accepted sizes with the least skimming, open steps as good as they can be; nothing without any.
+
+    Where steps are open it is first asked whether any sizes of theirs do without skimming.
+
+    Parameters
+    ----------
+    problem
+        The machine, standing steps with the sizes that they may be skimmed to.
+    ask
+        What is asked of the sizes.
+    stop
+        Ends each search; one for the least skimming after a fraction of what others may look at.
+    """
+    most = None if stop is None else _sooner(stop)
+    if not ask.is_open:
+        skimmed = least_middle_skimming(problem, ask.accepts, stop=most) if ask.skims else None
+        return None if skimmed is None else Mended(by_position(skimmed.candidate), skimmed.proved)
+    zero = _opened(as_it_stands(problem), stop)
+    if zero is not None and ask.accepts(_logs(zero)):
+        return Mended(by_position(zero), proved=True)
+    fine = with_open_ticked(problem)
+    skimmed = least_middle_skimming(fine, ask.accepts, stop=most) if ask.skims else None
+    best = None if skimmed is None else _opened(held(skimmed.candidate), stop)
+    if skimmed is None or best is None or not ask.accepts(_logs(best)):
+        return None
+    return Mended(by_position(best), skimmed.proved and fine is not problem)
+
+
+def _sooner(stop: Stop) -> Stop:
+    return lambda examined: stop(examined * WEIGHT)
+
+
+def _logs(candidate: MiddleCandidate) -> list[float]:
+    return sorted(middle_logs(candidate.problem, candidate.stages))
+
+
+def _opened(problem: MiddleProblem, stop: Stop | None) -> MiddleCandidate | None:
+    """Return the sizes of least F of the open steps, refined and on ticks; those that stand are as they are."""
+    found = search_middle(with_open_ticked(problem), stop=stop)
+    if found.candidate is None:
+        return None
+    return final_of(found.candidate, refine_middle(found.candidate, found.proof.structural))

@@ -6,9 +6,9 @@ from math import cos, pi, radians, sin, tan
 
 import pytest
 
-from optimizer.asbuilt.sizes import Reading, Rim, Size, combined, rim_of, sizes_of
 from optimizer.catalogue.grooves import groove, over_pins
 from optimizer.catalogue.sections import section
+from optimizer.recheck.sizes import BenchReading, Rim, Size, combined, rim_of, sizes_of
 from optimizer.records.sheet import StepSheet
 
 
@@ -46,16 +46,16 @@ def only(found: list[Size]) -> Size:
 @pytest.mark.parametrize(("name", "datum", "take_off"), [("Z", 80, 12.0), ("A", 112, 17.0), ("B", 160, 20.4)])
 def test_over_the_pins_of_the_standard(name: str, datum: float, take_off: float) -> None:
     """GOST 20889-88 (read): datum diameter = size over its pins less 12.0, 17.0, 20.4 mm for Z, A, B."""
-    assert only(sizes_of(rim(name, datum), Reading(over_pins_mm=datum + take_off - 0.7))).pitch_mm == pytest.approx(
-        datum - 0.7
-    )
+    assert only(
+        sizes_of(rim(name, datum), BenchReading(over_pins_mm=datum + take_off - 0.7))
+    ).pitch_mm == pytest.approx(datum - 0.7)
 
 
 def test_over_other_pins_by_geometry() -> None:
     """Pins of 11.5 mm lie deeper: the size over them falls by their own diameter and 1/sin 17° of it, 34° groove."""
     half = radians(17)
     fall = 0.5 + 0.5 / sin(half)
-    found = only(sizes_of(rim("A", 100), Reading(over_pins_mm=117.0 - fall, pin_mm=11.5)))
+    found = only(sizes_of(rim("A", 100), BenchReading(over_pins_mm=117.0 - fall, pin_mm=11.5)))
     assert found.pitch_mm == pytest.approx(100.0)
 
 
@@ -63,27 +63,27 @@ def test_the_belt_lies_where_its_top_says() -> None:
     """A groove 0.2 mm too wide at 34° lowers the running diameter by 0.2/tan 17° = 0.654 mm, its top by half of it."""
     sunk = 0.2 / tan(radians(17))
     assert sunk == pytest.approx(0.654, abs=5e-4)
-    found = only(sizes_of(rim("A", 100), Reading(outside_mm=106.6, belt_top_mm=-sunk / 2)))
+    found = only(sizes_of(rim("A", 100), BenchReading(outside_mm=106.6, belt_top_mm=-sunk / 2)))
     assert found.pitch_mm == pytest.approx(100 - 0.654, abs=1e-3)
 
 
 def test_a_rim_skimmed_with_its_groove_left_does_not_move_the_belt() -> None:
     """Outside 1 mm smaller, belt top 0.5 mm higher over it: the belt runs where it ran."""
-    found = only(sizes_of(rim("A", 100), Reading(outside_mm=105.6, belt_top_mm=0.5)))
+    found = only(sizes_of(rim("A", 100), BenchReading(outside_mm=105.6, belt_top_mm=0.5)))
     assert found.pitch_mm == pytest.approx(100.0)
 
 
 def test_the_outside_of_a_groove_alone_tells_nothing() -> None:
     """No size comes of the outside diameter, nor of a tape round it, where the belt lies in a groove."""
-    for reading in (Reading(outside_mm=106.6), Reading(diameter_mm=106.6), Reading(tape_mm=106.6 * pi)):
+    for reading in (BenchReading(outside_mm=106.6), BenchReading(diameter_mm=106.6), BenchReading(tape_mm=106.6 * pi)):
         assert sizes_of(rim("A", 100), reading) == []
 
 
 def test_a_tape_round_a_plain_rim() -> None:
     """A tape 0.2 mm thick goes round its own middle: 100 mm rim, 100.2·π = 314.788 mm; the belt's line is as it was."""
     plain = rim("A", 109.4, "flat")
-    by_tape = only(sizes_of(plain, Reading(tape_mm=314.788, tape_thickness_mm=0.2)))
-    by_caliper = only(sizes_of(plain, Reading(diameter_mm=100.0)))
+    by_tape = only(sizes_of(plain, BenchReading(tape_mm=314.788, tape_thickness_mm=0.2)))
+    by_caliper = only(sizes_of(plain, BenchReading(diameter_mm=100.0)))
     assert by_tape.pitch_mm == pytest.approx(by_caliper.pitch_mm, abs=1e-3)
     assert by_caliper.pitch_mm == pytest.approx(109.4), "4.7 mm outside a flat rim: section A, 8 high, datum 3.3 down"
 
@@ -96,9 +96,9 @@ def test_how_sure_a_size_is() -> None:
     """
     per_degree = abs((11 - 12 * cos(radians(17))) / (2 * sin(radians(17)) ** 2)) * pi / 180
     assert per_degree == pytest.approx(0.0486, abs=2e-4)
-    pins = only(sizes_of(rim("A", 100), Reading(over_pins_mm=117.0, resolution_mm=0.02)))
+    pins = only(sizes_of(rim("A", 100), BenchReading(over_pins_mm=117.0, resolution_mm=0.02)))
     assert pins.standard_mm == pytest.approx((0.01**2 + per_degree**2 / 3) ** 0.5, rel=1e-3)
-    top = only(sizes_of(rim("A", 100), Reading(outside_mm=106.6, belt_top_mm=0.0, resolution_mm=0.1)))
+    top = only(sizes_of(rim("A", 100), BenchReading(outside_mm=106.6, belt_top_mm=0.0, resolution_mm=0.1)))
     assert top.standard_mm == pytest.approx((0.05**2 + 0.1**2) ** 0.5)
 
 

@@ -8,11 +8,11 @@ from functools import cache
 import jsonschema
 import pytest
 
-from optimizer.asbuilt.load import is_blank, load_measured
 from optimizer.pipeline.job import Job
-from optimizer.pipeline.recheck import MeasuredFile, recheck
-from optimizer.pipeline.recheck_steps import bench
-from optimizer.records.asbuilt import Recheck
+from optimizer.recheck.loading import is_blank, load_measured
+from optimizer.recheck.records import Recheck
+from optimizer.recheck.sizes import bench
+from optimizer.recheck.verdict import MeasuredFile, recheck
 from optimizer.records.sheet import StepSheet
 from optimizer.report.recheck_form import measured_csv, measured_toml
 from optimizer.report.recheck_screen import recheck_files, recheck_json, recheck_schema, recheck_screen

@@ -1,36 +1,65 @@
-"""A machine with sizes that were measured: its belts, speeds, figures, checks."""
+"""A machine with sizes that were measured: its steps, belts, speeds, figures, checks."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import hypot, isnan, nan, sqrt
+from math import hypot, isnan, log, nan, sqrt
+from typing import NamedTuple
 
 import numpy as np
 
-from optimizer.asbuilt.newest import StepKnown
 from optimizer.checks import asked_once_made
 from optimizer.checks.belt import own_centre_mm
-from optimizer.checks.stated import Machine, read_machine
+from optimizer.checks.coupled import Meeting, Movement, movements_of
+from optimizer.checks.stated import Machine, MadeSpeed, read_machine
 from optimizer.geometry.belts import belt_length_mm, length_gradient
 from optimizer.layouts.free import any_problem
+from optimizer.pipeline.free import Figures, series_of_free
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.parts import check_sheets
-from optimizer.pipeline.recheck_free import free_series, free_speeds, shared_now
 from optimizer.pipeline.sheet import series_sheet
 from optimizer.pipeline.turned import made_up
-from optimizer.records.asbuilt import BandNow, MadeSheet, PositionNow, SpeedNow, StageNow
+from optimizer.quantities import show_length
+from optimizer.quantities.digits import meaningful
+from optimizer.recheck.records import (
+    BandNow,
+    MadeSheet,
+    OtherNow,
+    PositionNow,
+    SharedNow,
+    SizeThen,
+    SpeedNow,
+    StageNow,
+    StepChange,
+    StepNow,
+)
+from optimizer.recheck.sizes import CONTRADICT, Bench, StepKnown, bench, how_to_measure
 from optimizer.records.bands import counts
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.candidate import PositionSizes, StageSizes
-from optimizer.records.design import CheckSheet
+from optimizer.records.design import CheckSheet, SeriesSheet
 from optimizer.records.layout import Layout
 from optimizer.records.middle import MiddleProblem
-from optimizer.records.problem import BeltChoice, Problem, StageProblem
-from optimizer.records.sheet import StageSheet
+from optimizer.records.middle_rules import largest_gap
+from optimizer.records.problem import BeltChoice, Problem, StageProblem, Targets
+from optimizer.records.sheet import MachineSheet, StageSheet
 from optimizer.scenario import BeltStage, Scenario
 from optimizer.scoring import Score, score
+from optimizer.series import end_miss
 
-__all__ = ["Made", "Sizes", "joined", "layout_of", "made_sheet", "problem_of", "sizes_now"]
+__all__ = [
+    "Made",
+    "Sizes",
+    "built_machine",
+    "joined",
+    "layout_of",
+    "made_sheet",
+    "problem_of",
+    "side_key",
+    "sizes_now",
+    "step_change",
+    "steps_now",
+]
 
 SIZE_CHECKS = frozenset({"smallest diameter", "groove root over the hub", "free range, least"})
 """Checks of sizes, which count as passed where they miss by no more than a reading can tell."""
@@ -295,3 +324,165 @@ def _checks(made: Made, sizes: Sizes) -> tuple[CheckSheet, ...]:
         else:
             found.append(check)
     return tuple(found)
+
+
+class FreeSpeed(NamedTuple):
+    """One of the speeds that a machine makes now, near-equal ones once."""
+
+    rpm: float
+    positions: tuple[int, ...]
+    """Of every belt, from 0."""
+    designed_rpm: float
+    """On these positions, by the design."""
+    on_plate: bool
+    others: tuple[OtherNow, ...]
+
+
+def free_speeds(machine: Machine, designed: MachineSheet) -> tuple[FreeSpeed, ...]:
+    """Return the speeds of a machine as it is, slowest first, beside those that the design makes on their positions."""
+    was = {speed.positions: speed.rpm for speed in designed.speeds}
+    was |= {way.positions: way.rpm for speed in designed.speeds for way in speed.others}
+    ways: dict[int, list[MadeSpeed]] = {}
+    for place, speed in machine.ways:
+        ways.setdefault(place, []).append(speed)
+    return tuple(
+        FreeSpeed(
+            rpm=shown.rpm,
+            positions=shown.positions,
+            designed_rpm=was[_counted(shown)],
+            on_plate=shown in machine.shown,
+            others=tuple(OtherNow(positions=_counted(way), rpm=way.rpm) for way in alike if way != shown),
+        )
+        for shown, alike in zip(machine.speeds, ways.values(), strict=True)
+    )
+
+
+def free_series(machine: Machine, targets: Targets) -> SeriesSheet:
+    """Return ends, largest step and evenness of the plate that goes best with a machine as it is.
+
+    F is ``w_e·ε + w_u·g`` of all ways of making a speed.
+    """
+    assert machine.plate is not None
+    logs = sorted(log(speed.rpm) for _, speed in machine.ways)
+    miss, gap = end_miss(logs, targets.lo_rpm, targets.hi_rpm), largest_gap(logs)
+    f = targets.end_weight * miss + targets.unevenness_weight * gap
+    return series_of_free(Figures(f, miss, gap, machine.plate, turned_steps=0, belt_moves=0))
+
+
+def shared_now(machine: Machine, stages: tuple[StageNow, ...]) -> tuple[SharedNow, ...]:
+    """Return for every mount that several belts share the positions at which one setting fits them least.
+
+    Mounts of which a belt does not go round everywhere are left out.
+    """
+    return tuple(_shared_mount(movement, machine, stages) for movement in movements_of(machine) if movement.meetings)
+
+
+def _shared_mount(movement: Movement, machine: Machine, stages: tuple[StageNow, ...]) -> SharedNow:
+    worst = min(movement.meetings, key=lambda meeting: meaningful(meeting.common_mm[1] - meeting.common_mm[0]))
+    numbers = [machine.pairs.index(pair) for pair in (worst.one, worst.other)]
+    places = worst.position, worst.other_position
+    doubts = [
+        _setting_doubt(movement, worst, stages[number].positions[place].uncertainty_mm or 0.0, side)
+        for side, (number, place) in enumerate(zip(numbers, places, strict=True))
+    ]
+    return SharedNow(
+        shaft=movement.shaft.name,
+        stages=(numbers[0] + 1, numbers[1] + 1),
+        positions=(places[0] + 1, places[1] + 1),
+        apart_mm=abs(worst.settings_mm[0] - worst.settings_mm[1]),
+        forgiven_mm=worst.forgiven_mm,
+        uncertainty_mm=hypot(*doubts),
+        fits=worst.common_mm[0] <= worst.common_mm[1] + 1e-6,
+    )
+
+
+def _setting_doubt(movement: Movement, worst: Meeting, doubt_mm: float, side: int) -> float:
+    """Return what a doubtful centre distance makes of the setting at which one of two belts is just taut."""
+    pair, place = ((worst.one, worst.position), (worst.other, worst.other_position))[side]
+    belt = movement.pairs.index(pair)
+    own = pair.centres_mm[place]
+    if isnan(own) or not doubt_mm:
+        return 0.0
+    near, far = (movement.setting_mm(belt, own + way * doubt_mm / 2) for way in (-1, 1))
+    return abs(far - near)
+
+
+def _counted(speed: MadeSpeed) -> tuple[int, ...]:
+    return tuple(place + 1 for place in speed.positions)
+
+
+def side_key(job: Job, step: StepKnown) -> str:
+    """Return the place of a step's cone, such as `stage[0].driver`."""
+    return f"{job.design.machine.stages[step.stage].key}.{step.side}"
+
+
+def steps_now(job: Job, steps: tuple[StepKnown, ...]) -> tuple[StepNow, ...]:
+    """Return every step, motor's stage first, drivers before driven, slowest position first."""
+    return tuple(_step_now(job, step) for step in steps)
+
+
+def step_change(job: Job, step: StepKnown, to_mm: float) -> StepChange:
+    """Return what becomes of a step that is skimmed, turned or made anew."""
+    sheet = job.design.machine.stages[step.stage]
+    there = step.size.pitch_mm if step.size else step.designed.pitch_mm
+    before, after = (bench(sheet.section, step.designed, mm) for mm in (there, to_mm))
+    return StepChange(
+        side=side_key(job, step),
+        shaft=_shaft_of(job, step),
+        position=step.place + 1,
+        pitch_mm=to_mm,
+        from_mm=there,
+        deeper_mm=max((there - to_mm) / 2, 0.0) if step.size else 0.0,
+        outside_mm=step.designed.outside_mm + to_mm - step.designed.pitch_mm,
+        measure=after.how,
+        measure_mm=after.mm,
+        measure_from_mm=before.mm,
+        pin_mm=after.pin_mm,
+    )
+
+
+def _shaft_of(job: Job, step: StepKnown) -> str:
+    sheet = job.design.machine.stages[step.stage]
+    return sheet.driver_shaft if step.side == "driver" else sheet.driven_shaft
+
+
+def _step_now(job: Job, step: StepKnown) -> StepNow:
+    sheet = job.design.machine.stages[step.stage]
+    pitch = step.size.pitch_mm if step.size else step.designed.pitch_mm
+    told = bench(sheet.section, step.designed, pitch)
+    sizes = [dated.size.pitch_mm for dated in step.history if dated.size is not None]
+    return StepNow(
+        side=side_key(job, step),
+        shaft=_shaft_of(job, step),
+        position=step.place + 1,
+        state=step.state,
+        source=step.designed.source,
+        read_by=step.size.how if step.size else "",
+        designed_mm=step.designed.pitch_mm,
+        pitch_mm=pitch,
+        uncertainty_mm=2 * step.size.standard_mm if step.size else None,
+        measure=told.how,
+        measure_mm=told.mm,
+        pin_mm=told.pin_mm,
+        history=tuple(
+            SizeThen(
+                date=dated.date.isoformat(),
+                pitch_mm=dated.size.pitch_mm if dated.size else None,
+                read_by=dated.size.how if dated.size else "",
+            )
+            for dated in step.history
+        ),
+        worn_mm=sizes[-2] - sizes[-1] if len(sizes) > 1 and step.size else None,
+        note=_note(job, step, told),
+    )
+
+
+def _note(job: Job, step: StepKnown, told: Bench) -> str:
+    """Return what is odd about a step's readings."""
+    if step.state == "cannot tell":
+        pin = "" if told.pin_mm is None else f" of {show_length(told.pin_mm, job.scenario.units)}"
+        why = "cannot tell: the outside diameter does not say where a belt runs in a groove"
+        return f"{why}; {how_to_measure(told.how, pin)}"
+    if step.history and step.history[-1].apart > CONTRADICT:
+        return "its readings of one day contradict each other: measure it again"
+    return ""

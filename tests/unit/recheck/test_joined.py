@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 
-from optimizer.asbuilt.load import load_measured
-from optimizer.pipeline.recheck import MeasuredFile, recheck
+from optimizer.recheck.loading import load_measured
+from optimizer.recheck.verdict import MeasuredFile, recheck
 from tests.jobs import job
-from tests.unit.asbuilt.forms import toml_form
+from tests.unit.recheck.forms import toml_form
 
 MORE_MM = 0.5
 

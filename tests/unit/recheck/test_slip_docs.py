@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.asbuilt.slip import Quantity, SlipMachine, SlipStage, SpeedReading, estimate
+from optimizer.recheck.slip import Quantity, estimate
+from optimizer.recheck.slip_model import SlipMachine, SlipStage, SpeedReading
 
 METHOD = Path(__file__).parents[3] / "docs" / "method.md"
 MACHINE = SlipMachine((SlipStage((80.0, 120.0, 160.0), (160.0, 120.0, 80.0), (0.1,) * 3, (0.1,) * 3),))

@@ -1,18 +1,40 @@
-"""From a reading on a step to the diameter its belt runs at, with how sure that is."""
+"""From readings on a step to the diameter its belt runs at, with how sure that is, and back to what to measure."""
 
 from __future__ import annotations
 
+import datetime
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import cos, hypot, pi, radians, sin, sqrt
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from optimizer.catalogue.entry import Section
 from optimizer.catalogue.grooves import groove
 from optimizer.catalogue.sections import section
 from optimizer.geometry.grooves import over_pins_mm, seat_below_mm
-from optimizer.records.sheet import StepSheet
+from optimizer.recheck.readings import Check, Measured, StepReading
+from optimizer.records.sheet import MachineSheet, StageSheet, StepSheet
 
-__all__ = ["FINEST_MM", "TAPE_MM", "Reading", "Rim", "Size", "combined", "rim_of", "sizes_of"]
+__all__ = [
+    "CONTRADICT",
+    "FINEST_MM",
+    "TAPE_MM",
+    "Bench",
+    "BenchReading",
+    "Dated",
+    "Rim",
+    "Size",
+    "State",
+    "StepKnown",
+    "bench",
+    "combined",
+    "how_to_measure",
+    "newest",
+    "reading_of",
+    "rim_of",
+    "sizes_of",
+    "step_at",
+]
 
 FINEST_MM = {"over pins": 0.1, "belt top": 0.2, "tape": 0.5, "diameter": 0.1}
 """What a reading may be off by either way where no resolution is stated [mm]; judgement."""
@@ -88,7 +110,7 @@ class Rim:
         return abs((width - pin_mm * cos(half)) / (2 * sin(half) ** 2)) * pi / 180
 
 
-class Reading(NamedTuple):
+class BenchReading(NamedTuple):
     """What was read on one step [mm], nothing where it was not; resolution where one is stated."""
 
     over_pins_mm: float | None = None
@@ -128,7 +150,7 @@ def rim_of(name: str, step: StepSheet) -> Rim:
     )
 
 
-def sizes_of(rim: Rim, reading: Reading) -> list[Size]:
+def sizes_of(rim: Rim, reading: BenchReading) -> list[Size]:
     """Return the pitch diameter by every way in which a reading tells it; none where it cannot be told.
 
     Over pins: the size over them less what pins add. Belt top: ``outside + 2·(height above the rim − depth of the
@@ -142,11 +164,11 @@ def sizes_of(rim: Rim, reading: Reading) -> list[Size]:
     >>> step = StepSheet(outside_mm=106.6, datum_mm=100, pitch_mm=100, over_pins_mm=117, pin_mm=12, source="turned",
     ...     rim="v", groove_deg=34, top_width_mm=13.018, groove_depth_mm=12, rim_speed_m_s=8)
     >>> rim = rim_of("A", step)
-    >>> for reading in (Reading(over_pins_mm=116.4), Reading(outside_mm=106.6, belt_top_mm=-0.3)):
+    >>> for reading in (BenchReading(over_pins_mm=116.4), BenchReading(outside_mm=106.6, belt_top_mm=-0.3)):
     ...     [(round(size.pitch_mm, 3), size.how) for size in sizes_of(rim, reading)]
     [(99.4, 'over pins')]
     [(99.4, 'belt top')]
-    >>> sizes_of(rim, Reading(outside_mm=106.6))
+    >>> sizes_of(rim, BenchReading(outside_mm=106.6))
     []
     """
     found: list[Size] = []
@@ -189,7 +211,7 @@ def combined(sizes: list[Size]) -> tuple[Size, float]:
     return Size(mean, 1 / sqrt(sum(weights)), ", ".join(dict.fromkeys(size.how for size in sizes))), apart
 
 
-def _over_the_rim(reading: Reading) -> Size | None:
+def _over_the_rim(reading: BenchReading) -> Size | None:
     """Return the diameter over the rim, by whatever it was measured."""
     found = [
         Size(mm, _standard(reading, "diameter"), "diameter")
@@ -203,8 +225,163 @@ def _over_the_rim(reading: Reading) -> Size | None:
     return combined(found)[0] if found else None
 
 
-def _standard(reading: Reading, how: str) -> float:
+def _standard(reading: BenchReading, how: str) -> float:
     """Return the standard uncertainty of a figure as read; a resolution stated is that of the tool for diameters."""
     stated = reading.resolution_mm
     finest = FINEST_MM[how] if stated is None or how == "tape" else max(stated, 0.001)
     return finest / COVER
+
+
+def step_at(stage: StageSheet, side: str, position: int) -> StepSheet:
+    """Return a step of a stage, positions counted from 1."""
+    at = stage.positions[position - 1]
+    return at.driver if side == "driver" else at.driven
+
+
+def reading_of(step: StepReading, check: Check) -> BenchReading:
+    """Return what was read on a step, with the resolution stated for it or for the whole check."""
+    return BenchReading(
+        over_pins_mm=step.over_pins_mm,
+        pin_mm=step.pin_mm,
+        belt_top_mm=step.belt_top_mm,
+        outside_mm=step.outside_mm,
+        tape_mm=step.tape_mm,
+        tape_thickness_mm=step.tape_thickness_mm,
+        diameter_mm=step.diameter_mm,
+        resolution_mm=step.resolution_mm if step.resolution_mm is not None else check.resolution_mm,
+    )
+
+
+State = Literal["measured", "not turned", "as stated", "cannot tell"]
+CONTRADICT = 3.0
+"""Standard uncertainties that two readings of one step may lie apart."""
+
+
+class Dated(NamedTuple):
+    """A size as it was on one day; nothing where the reading of that day does not tell it."""
+
+    date: datetime.date
+    size: Size | None
+    apart: float
+    """How far several readings of that day lie apart, in standard uncertainties."""
+
+
+class StepKnown(NamedTuple):
+    """One step with what its readings tell."""
+
+    stage: int
+    """Belt stage from 0."""
+    side: Literal["driver", "driven"]
+    place: int
+    """Position from 0."""
+    designed: StepSheet
+    state: State
+    size: Size | None
+    """By the newest reading that tells it."""
+    history: tuple[Dated, ...]
+    """All readings, oldest first."""
+
+
+def newest(measured: Measured, machine: MachineSheet) -> tuple[StepKnown, ...]:
+    """Return every step of a machine with what is known of it.
+
+    A turned step without any reading is not turned yet, a bought or kept one is as it was stated. A step whose last
+    reading does not tell its size is not guessed at, even where an older one did: it may have worn or been skimmed.
+    A cone that two belts share is there once, as the driven one of the first.
+    """
+    return tuple(
+        _known(measured, stage, (number, side, place))
+        for number, stage in enumerate(machine.stages)
+        for side in (("driven",) if stage.shared_driver else ("driver", "driven"))
+        for place in range(len(stage.positions))
+    )
+
+
+def _known(measured: Measured, stage: StageSheet, where: tuple[int, str, int]) -> StepKnown:
+    number, side, place = where
+    designed = step_at(stage, side, place + 1)
+    history: list[Dated] = []
+    for day, size, apart in _readings(measured, stage, where):
+        if apart < 0:
+            history.clear()
+        else:
+            history.append(Dated(day, size, apart))
+    last = history[-1].size if history else None
+    state: State = "measured"
+    if not history:
+        state = "not turned" if designed.source == "turned" else "as stated"
+    elif last is None:
+        state = "cannot tell"
+    return StepKnown(number, "driver" if side == "driver" else "driven", place, designed, state, last, tuple(history))
+
+
+def _readings(
+    measured: Measured, stage: StageSheet, where: tuple[int, str, int]
+) -> Iterator[tuple[datetime.date, Size | None, float]]:
+    """Yield day and size of every reading, oldest first; a distance below 0 says that the step is to be made anew."""
+    number, side, place = where
+    rim = rim_of(stage.section, step_at(stage, side, place + 1))
+    for check in measured.checks:
+        day = check.date or datetime.date.min
+        for step in check.step:
+            if (step.stage - 1, step.side, step.position - 1) != (number, side, place):
+                continue
+            if not step.turned:
+                yield day, None, -1.0
+            elif step.read:
+                sizes = sizes_of(rim, reading_of(step, check))
+                size, apart = combined(sizes) if sizes else (None, 0.0)
+                yield day, size, apart
+
+
+How = Literal["over pins", "diameter", "belt top"]
+
+
+class Bench(NamedTuple):
+    """What is measured on a step at the bench."""
+
+    how: How
+    mm: float
+    pin_mm: float | None = None
+
+
+def bench(name: str, step: StepSheet, pitch_mm: float) -> Bench:
+    """Return what measuring a step should give when its pitch diameter is so large.
+
+    Parameters
+    ----------
+    name
+        Section of its belt.
+    step
+        The step as it was designed, with a rim of that size.
+    pitch_mm
+        Its pitch diameter [mm].
+
+    Examples
+    --------
+    >>> step = StepSheet(outside_mm=106.6, datum_mm=100, pitch_mm=100, over_pins_mm=117, pin_mm=12, source="turned",
+    ...     rim="v", groove_deg=34, top_width_mm=13.018, groove_depth_mm=12, rim_speed_m_s=8)
+    >>> bench("A", step, 99.5)
+    Bench(how='over pins', mm=116.5, pin_mm=12.0)
+    """
+    if step.rim in ("flat", "crowned"):
+        return Bench("diameter", step.outside_mm + pitch_mm - step.pitch_mm)
+    if step.over_pins_mm is not None:
+        return Bench("over pins", step.over_pins_mm + pitch_mm - step.pitch_mm, step.pin_mm)
+    belt = section(name)
+    top = pitch_mm - belt.pitch_shift_mm + 2 * belt.datum_depth_mm
+    return Bench("belt top", (top - step.outside_mm) / 2)
+
+
+def how_to_measure(how: str, pin: str = "") -> str:
+    """Return in words how a step is measured so that its running diameter is known.
+
+    Examples
+    --------
+    >>> how_to_measure("diameter")
+    'measure the rim, or lay a tape once round it'
+    """
+    belt = "lay the belt in, taut, and measure how far its top stands above the rim (below: a minus) beside the outside"
+    if how == "over pins":
+        return f"lay two pins{pin} in the groove on opposite sides and measure over them; or {belt} diameter"
+    return "measure the rim, or lay a tape once round it" if how == "diameter" else f"{belt} diameter"

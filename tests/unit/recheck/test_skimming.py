@@ -8,17 +8,17 @@ from math import inf, log, pi
 
 import pytest
 
-from optimizer.asbuilt.load import load_measured
-from optimizer.asbuilt.newest import newest
-from optimizer.pipeline import recheck_problem
 from optimizer.pipeline.job import Job
-from optimizer.pipeline.recheck import MeasuredFile, recheck
-from optimizer.pipeline.recheck_made import problem_of
-from optimizer.pipeline.recheck_problem import skim_sizes_mm
-from optimizer.records.asbuilt import Recheck
+from optimizer.recheck import standing
+from optimizer.recheck.loading import load_measured
+from optimizer.recheck.made import problem_of
+from optimizer.recheck.records import Recheck
+from optimizer.recheck.sizes import newest
+from optimizer.recheck.standing import skim_sizes_mm
+from optimizer.recheck.verdict import MeasuredFile, recheck
 from tests.jobs import job_from
 from tests.recheck_truth import job_of, own_centre_mm
-from tests.unit.asbuilt.forms import as_designed, filled, grinder, toml_form
+from tests.unit.recheck.forms import as_designed, filled, grinder, toml_form
 
 Sizes = dict[tuple[int, str, int], float]
 OLD_CONE = """
@@ -113,7 +113,7 @@ def test_skimmed_sizes_are_ticks_down_to_the_limit() -> None:
 
 def test_looking_no_deeper_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     """With two skimmed sizes a step, a third is left out and the depth looked at is theirs."""
-    monkeypatch.setattr(recheck_problem, "MOST_SIZES", 2)
+    monkeypatch.setattr(standing, "MOST_SIZES", 2)
     form = filled(toml_form(grinder()), {(1, "driver", 1): 93.8})
     measured = load_measured(form, "measured.toml", grinder().design.machine)
     step = newest(measured, grinder().design.machine)[0]
@@ -176,7 +176,7 @@ def test_a_belt_longer_than_its_name_is_told() -> None:
 @pytest.mark.parametrize("seed", range(6))
 def test_no_less_skimming_does_it(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Of a locked pair turned a little too large, the sum taken off is the least of all ways, tried one by one."""
-    monkeypatch.setattr(recheck_problem, "MOST_SIZES", 5)
+    monkeypatch.setattr(standing, "MOST_SIZES", 5)
     job = job_of("locked")
     dice = random.Random(seed)
     sizes = {where: round(size + dice.uniform(0.0, 0.4), 2) for where, size in as_designed(job).items()}

@@ -10,16 +10,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
-from optimizer.asbuilt.slip import (
-    Asked,
-    Known,
-    MotorSpeed,
-    SlipEstimate,
-    SlipMachine,
-    SlipStage,
-    SpeedReading,
-    estimate,
-)
+from optimizer.recheck.slip import Asked, Known, SlipEstimate, estimate
+from optimizer.recheck.slip_model import MotorSpeed, SlipMachine, SlipStage, SpeedReading
 
 STAGE = SlipStage((80.0, 120.0, 160.0), (160.0, 120.0, 80.0), (0.1,) * 3, (0.1,) * 3)
 PLATE = MotorSpeed(1420.0, 6.0, 4.0)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from optimizer.asbuilt.load import load_measured
-from optimizer.asbuilt.newest import StepKnown, newest
-from tests.unit.asbuilt.forms import grinder
+from optimizer.recheck.loading import load_measured
+from optimizer.recheck.sizes import StepKnown, newest
+from tests.unit.recheck.forms import grinder
 
 HEAD = 'units = "mm"\n'
 

@@ -7,16 +7,16 @@ from math import inf, nan
 
 import pytest
 
-from optimizer.asbuilt.slip import (
+from optimizer.recheck.slip import estimate
+from optimizer.recheck.slip_model import (
+    Model,
     MotorSpeed,
     SlipMachine,
     SlipStage,
     SpeedReading,
-    estimate,
     resolution_uncertainty,
     synchronous_rpm,
 )
-from optimizer.asbuilt.slip_model import Model
 
 STAGE = SlipStage((80.0, 160.0), (160.0, 80.0), (0.1, 0.1), (0.1, 0.1))
 MACHINE = SlipMachine((STAGE,))

@@ -1,1 +1,0 @@
-"""What came off the lathe and what runs now, worked out from what was measured."""
