@@ -6,9 +6,8 @@ from optimizer.changes.boundary import Place
 from optimizer.changes.least import Asked, Moved
 from optimizer.changes.limit import Limit
 from optimizer.records.candidate import Candidate
-from optimizer.records.problem import Targets
-from optimizer.refine import round_sizes
-from optimizer.search import closing_proof, search
+from optimizer.scoring import loosest_j
+from optimizer.search import closing_proof, round_sizes, search
 
 __all__ = ["MOST_FOR_TICKS", "MOST_FURTHER", "can_be_turned", "turnable"]
 
@@ -45,13 +44,8 @@ def can_be_turned(candidate: Candidate) -> bool:
     best = found.candidate or candidate
     if round_sizes(best.problem, best.stages).stages is not None:
         return True
-    return closing_proof(best, _loosest(best.problem.targets), stop=_stop).status != "none better"
+    return closing_proof(best, loosest_j(best.problem.targets), stop=_stop).status != "none better"
 
 
 def _stop(examined: int) -> str | None:
     return "enough was looked at for sizes on ticks" if examined > MOST_FOR_TICKS else None
-
-
-def _loosest(targets: Targets) -> float:
-    """Return the greatest J that the limits on end miss and unevenness allow."""
-    return targets.end_weight * targets.end_miss_most + targets.unevenness_weight * targets.unevenness_most
