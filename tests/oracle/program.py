@@ -128,8 +128,7 @@ class Program:
         if said.status != 0:
             raise RuntimeError(f"the solver says: {said.message}")
         scales = np.array([LOG_SCALE if unit is Unit.LOG else 1.0 for unit in self.units])
-        values: Floats = np.array(said.x, dtype=np.float64)
-        return values / scales
+        return np.asarray(np.array(said.x, dtype=np.float64) / scales)
 
     def matrix(self, scales: dict[Unit, float]) -> Matrix:
         """Return the program with every unit multiplied by its scale, where it has one."""
