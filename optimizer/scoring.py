@@ -15,7 +15,16 @@ from optimizer.records.speeds import HasPositions, log_speeds, log_ways
 from optimizer.scenario.base import Model
 from optimizer.series import end_miss, unevenness
 
-__all__ = ["ADVISED_END_MISS", "ADVISED_UNEVENNESS", "Score", "advised_most", "j_of", "j_of_sizes", "score"]
+__all__ = [
+    "ADVISED_END_MISS",
+    "ADVISED_UNEVENNESS",
+    "Score",
+    "advised_most",
+    "j_of",
+    "j_of_sizes",
+    "loosest_j",
+    "score",
+]
 
 ADVISED_END_MISS = 0.03
 """End miss up to which a design is proposed without a warning; common practice, no source."""
@@ -82,6 +91,11 @@ def advised_most(problem: Problem) -> float:
     reach = log(targets.hi_rpm / targets.lo_rpm) + 2 * (targets.end_miss_most + targets.unevenness_most)
     ratio = exp(reach / max(1, speeds - 1))
     return targets.end_weight * ADVISED_END_MISS + targets.unevenness_weight * ADVISED_UNEVENNESS * (ratio - 1)
+
+
+def loosest_j(targets: Targets) -> float:
+    """Return the greatest J that the limits on end miss and unevenness allow."""
+    return targets.end_weight * targets.end_miss_most + targets.unevenness_weight * targets.unevenness_most
 
 
 def j_of(targets: Targets, logs: Sequence[float]) -> float:

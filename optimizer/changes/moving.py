@@ -15,9 +15,9 @@ from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout
 from optimizer.records.middle import MiddleCandidate
 from optimizer.records.problem import BandTarget, Targets
-from optimizer.refine import round_sizes
 from optimizer.refine.middle import refine_middle
-from optimizer.search import closing_proof, search
+from optimizer.scoring import loosest_j
+from optimizer.search import closing_proof, round_sizes, search
 
 __all__ = [
     "MOST_FOR_TICKS",
@@ -246,9 +246,7 @@ def can_be_turned(candidate: Candidate | MiddleCandidate) -> bool:
     best = found.candidate or candidate
     if round_sizes(best.problem, best.stages).stages is not None:
         return True
-    t = best.problem.targets
-    loosest = t.end_weight * t.end_miss_most + t.unevenness_weight * t.unevenness_most
-    return closing_proof(best, loosest, stop=_stop).status != "none better"
+    return closing_proof(best, loosest_j(best.problem.targets), stop=_stop).status != "none better"
 
 
 def _stop(examined: int) -> str | None:

@@ -10,11 +10,12 @@ from optimizer.errors import NoDesignError
 from optimizer.pipeline.listener import Listener
 from optimizer.quantities.digits import meaningful
 from optimizer.records.candidate import Candidate, PositionSizes, StageSizes
-from optimizer.records.problem import Problem, SideSizes, StageProblem
+from optimizer.records.problem import SideSizes, StageProblem
 from optimizer.records.proof import Closing
-from optimizer.records.refined import Refined
-from optimizer.refine import amount, refine, round_sizes
-from optimizer.search import Stop, closing_proof
+from optimizer.records.refined import Refined, Rounded
+from optimizer.refine import amount, refine
+from optimizer.scoring import loosest_j
+from optimizer.search import Stop, closing_proof, round_sizes
 
 __all__ = ["Finished", "Turnable", "finish", "on_ticks", "turnable"]
 
@@ -31,6 +32,8 @@ class Finished(NamedTuple):
     kept: Literal["refined", "candidate", "ticks"]
     why: str
     refined: Refined
+    rounded: Rounded
+    """The refined sizes on ticks."""
     closing: Closing | None
     """Nothing where J was not what was made best, so that a better J says nothing."""
 
@@ -68,16 +71,17 @@ def finish(candidate: Candidate, structural: float, listener: Listener, *, stop:
     """
     listener.begin("refining")
     refined = refine(candidate, structural)
-    best = min(turnable(candidate, refined), key=lambda t: (meaningful(t.j), t.rank), default=None)
+    rounded = round_sizes(candidate.problem, refined.smooth)
+    best = min(turnable(candidate, refined, rounded), key=lambda t: (meaningful(t.j), t.rank), default=None)
     closing = None
     if close or best is None:
         listener.begin("closing proof")
         closing = closing_proof(
-            candidate, _loosest(candidate.problem) if best is None else best.j, stop=stop, watch=listener.hear
+            candidate, loosest_j(candidate.problem.targets) if best is None else best.j, stop=stop, watch=listener.hear
         )
         if closing.candidate is not None:
             why = "the closing search found better sizes on ticks" if best else "no rounding keeps the belt fit"
-            return Finished(closing.candidate, closing.j, "ticks", why, refined, closing)
+            return Finished(closing.candidate, closing.j, "ticks", why, refined, rounded, closing)
     if best is None:
         tick = min(s.tick_mm for stage in candidate.problem.stages for s in (stage.driver, stage.driven))
         advice = "turn finer with making.turn_to, or allow more travel or fit"
@@ -90,7 +94,7 @@ def finish(candidate: Candidate, structural: float, listener: Listener, *, stop:
             f"sizes that keep every rule exist, none of them on steps of {tick:g} mm with this layout and these "
             f"belts; {advice}"
         )
-    return Finished(best.candidate, best.j, best.kept, best.why, refined, closing)
+    return Finished(best.candidate, best.j, best.kept, best.why, refined, rounded, closing)
 
 
 def on_ticks(stages: Sequence[StageProblem], sizes_of: Sequence[StageSizes]) -> bool:
@@ -113,7 +117,7 @@ def _sits(side: SideSizes, pitch_mm: float) -> bool:
     return abs(ticks - round(ticks)) <= TICK_SHARE
 
 
-def turnable(candidate: Candidate, refined: Refined, most_j: float = inf) -> list[Turnable]:
+def turnable(candidate: Candidate, refined: Refined, rounded: Rounded, most_j: float = inf) -> list[Turnable]:
     """Return the sizes that rounding leads to, and the candidate itself where it can be turned.
 
     Rounding is judged by what refinement made least, within a J that may not be passed.
@@ -122,22 +126,16 @@ def turnable(candidate: Candidate, refined: Refined, most_j: float = inf) -> lis
     listed: list[tuple[Literal["refined", "candidate"], str, tuple[StageSizes, ...] | None]] = []
     gain = refined.why
     if refined.kept == "refined":
-        listed.append(("refined", gain, refined.rounded.stages))
+        listed.append(("refined", gain, rounded.stages))
     if on_ticks(problem.stages, candidate.stages):
         listed.append(("candidate", "refined and rounded sizes are no better", candidate.stages))
     else:
         kept = refined.kept == "candidate"
-        rounded = refined.rounded if kept else round_sizes(problem, candidate.stages, refined.goal, most_j)
-        listed.append(("candidate", f"rounded as it was found; {gain}", rounded.stages))
-    found = []
+        found = rounded if kept else round_sizes(problem, candidate.stages, refined.goal, most_j)
+        listed.append(("candidate", f"rounded as it was found; {gain}", found.stages))
+    turned = []
     for rank, (kept_as, why, stages) in enumerate(listed):
         if stages is not None:
             built = Candidate(problem=problem, stages=stages)
-            found.append(Turnable(amount("j", problem, stages), rank, kept_as, why, built))
-    return found
-
-
-def _loosest(problem: Problem) -> float:
-    """Return the greatest J that the limits on end miss and unevenness allow."""
-    t = problem.targets
-    return t.end_weight * t.end_miss_most + t.unevenness_weight * t.unevenness_most
+            turned.append(Turnable(amount("j", problem, stages), rank, kept_as, why, built))
+    return turned

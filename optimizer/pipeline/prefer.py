@@ -14,7 +14,7 @@ from optimizer.records.grip import grip_of
 from optimizer.records.problem import Problem, SideSizes
 from optimizer.records.proof import Extreme, Found
 from optimizer.refine import amount, refine
-from optimizer.search import GRIP_TICK, Stop
+from optimizer.search import GRIP_TICK, Stop, round_sizes
 
 __all__ = ["BEST_AT", "extreme_of", "finish_gripping", "finish_preferred"]
 
@@ -64,18 +64,19 @@ def finish_preferred(found: Found, prefer: Wish, listener: Listener, *, stop: St
     most_j = found.proof.listed + candidate.problem.targets.slack
     listener.begin("refining")
     refined = refine(candidate, found.proof.structural, prefer, most_j)
+    rounded = round_sizes(candidate.problem, refined.smooth, prefer, most_j)
 
     def merit(sizes: Turnable) -> tuple[float, float, int]:
         had = amount(prefer, candidate.problem, sizes.candidate.stages)
         return meaningful(had), meaningful(sizes.j), sizes.rank
 
-    within = [sizes for sizes in turnable(candidate, refined, most_j) if sizes.j <= most_j + 1e-12]
+    within = [sizes for sizes in turnable(candidate, refined, rounded, most_j) if sizes.j <= most_j + 1e-12]
     if not within:
         capped = Candidate(problem=_no_larger(extreme, prefer), stages=candidate.stages)
         finished = finish(capped, found.proof.structural, listener, stop=stop, close=False)
         return finished._replace(why=f"no rounding of less {prefer} stays within the slack; {finished.why}")
     best = min(within, key=merit)
-    return Finished(best.candidate, best.j, best.kept, best.why, refined, None)
+    return Finished(best.candidate, best.j, best.kept, best.why, refined, rounded, None)
 
 
 def finish_gripping(

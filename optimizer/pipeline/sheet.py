@@ -242,14 +242,14 @@ def _extreme(extreme: Extreme) -> ExtremeSheet:
 
 
 def _refinement(finished: Finished) -> RefinementSheet:
-    refined = finished.refined
+    refined, rounded = finished.refined, finished.rounded
     return RefinementSheet(
         goal=refined.goal,
         kept=finished.kept,
         why=finished.why,
         candidate_j=refined.candidate_j,
         smooth_j=refined.smooth_j,
-        rounded_j=refined.rounded.j if refined.rounded.stages is not None else None,
+        rounded_j=rounded.j if rounded.stages is not None else None,
         structural_met=refined.reaches_bound,
         binding=refined.binding,
         solver=refined.solver,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import inf, pi
+from typing import Literal
 
 from optimizer.mechanics.carrying import Rating
 from optimizer.records.coupling import Coupling
@@ -16,10 +17,14 @@ __all__ = [
     "Piece",
     "Problem",
     "SideSizes",
+    "Source",
     "StageProblem",
     "SwitchProblem",
     "Targets",
 ]
+
+
+Source = Literal["turned", "ready", "kept"]
 
 
 class SideSizes(Model):
@@ -43,6 +48,8 @@ class SideSizes(Model):
     """Steps of a cone that exists, in their order along the shaft: the sizes each may have, nothing where it is open.
 
     An open step takes any turned or ready size."""
+    standing_sources: tuple[Source, ...] = ()
+    """Where each of those steps comes from; empty where every one is kept."""
     reversible: bool = False
     """Whether the cone that exists may be turned end for end."""
     placed: bool = False
@@ -90,6 +97,26 @@ class SideSizes(Model):
     def most_from_disc_mm(self, pitch_mm: float) -> float:
         """Return the largest size that can be turned from the disc that a size is cut from."""
         return self.blank_mm(pitch_mm) - self.truing_mm - self.outside_shift_mm
+
+    def ticks_near_mm(self, size_mm: float, source: Source, reach: int) -> tuple[float, ...]:
+        """Return the sizes on ticks near one size, so many on either side; the size itself where it is not turned.
+
+        None lies beyond what may be turned, or beyond what the size's own disc gives where discs are few.
+
+        Examples
+        --------
+        >>> side = SideSizes(key="stage[0].driver", turned_mm=(63.0, 200.0), tick_mm=0.5)
+        >>> side.ticks_near_mm(63.3, "turned", 1), side.ticks_near_mm(63.3, "ready", 1)
+        ((63.0, 63.5, 64.0), (63.3,))
+        """
+        if source != "turned" or self.turned_mm is None:
+            return (size_mm,)
+        low, high = self.turned_mm
+        if self.scarce_above_mm < inf:
+            high = min(high, self.most_from_disc_mm(size_mm))
+        nearest = round((size_mm - self.given_shift_mm) / self.tick_mm)
+        sizes = (tick * self.tick_mm + self.given_shift_mm for tick in range(nearest - reach, nearest + reach + 1))
+        return tuple(size for size in sizes if low - 1e-9 <= size <= high + 1e-9)
 
     def timber_mm3(self, pitch_mm: float) -> float:
         """Return the volume of the disc that a turned size is cut from."""

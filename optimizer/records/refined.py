@@ -9,7 +9,11 @@ from optimizer.records.candidate import StageSizes
 from optimizer.records.figures import Iterated
 from optimizer.scenario.base import Model
 
-__all__ = ["Binding", "Refined", "Rounded", "SolverReport"]
+__all__ = ["Binding", "Goal", "Refined", "Rounded", "SolverReport"]
+
+
+Goal = Literal["j", "timber", "disc"]
+"""What is made least: J, the volume of all discs, the largest disc."""
 
 
 class SolverReport(Model):
@@ -46,10 +50,9 @@ class Rounded(Model):
 
 
 class Refined(Model):
-    """A candidate before and after refinement and rounding."""
+    """A candidate before and after refinement."""
 
-    goal: Literal["j", "timber", "disc"] = "j"
-    """What was made least: J, the volume of all discs, the largest disc."""
+    goal: Goal = "j"
     solver: SolverReport
     kept: Literal["refined", "candidate"]
     """Which of the two went on to be rounded."""
@@ -62,7 +65,6 @@ class Refined(Model):
     """Lower bound of J for any real diameters."""
     binding: tuple[Binding, ...]
     """Limits that keep it from being less, dearest first; empty where J reaches the bound."""
-    rounded: Rounded
 
     @property
     def reaches_bound(self) -> bool:

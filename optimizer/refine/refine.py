@@ -11,11 +11,10 @@ from pydantic import ValidationError
 from optimizer.quantities.digits import meaningful
 from optimizer.quantities.written import percent
 from optimizer.records import Candidate, Problem, StageSizes
-from optimizer.records.refined import Binding, Refined, SolverReport
+from optimizer.records.refined import Binding, Goal, Refined, SolverReport
 from optimizer.refine.binding import bindings
 from optimizer.refine.program import solve
-from optimizer.refine.rounding import round_sizes
-from optimizer.refine.stated import Goal, Stated, stated
+from optimizer.refine.stated import Stated, stated
 from optimizer.scoring import j_of_sizes, score
 
 __all__ = ["amount", "refine"]
@@ -38,7 +37,7 @@ class _Outcome(NamedTuple):
 
 
 def refine(candidate: Candidate, structural: float, goal: Goal = "j", most_j: float = inf) -> Refined:
-    """Return the candidate refined to real diameters and rounded to what can be turned.
+    """Return the candidate refined to real diameters.
 
     Every turned diameter and every centre distance moves; what is wanted is made least under all hard rules, in the
     epigraph form: variables a, ln φ, δ and ε beside the sizes, and for every speed
@@ -58,7 +57,7 @@ def refine(candidate: Candidate, structural: float, goal: Goal = "j", most_j: fl
 
     Returns
     -------
-    Sizes before and after rounding, what binds, and how the solver ended.
+    Sizes before rounding, what binds, and how the solver ended.
     """
     problem = candidate.problem
     before = j_of_sizes(problem, candidate.stages)
@@ -74,7 +73,6 @@ def refine(candidate: Candidate, structural: float, goal: Goal = "j", most_j: fl
         smooth_j=outcome.j,
         structural=structural,
         binding=() if met else outcome.binding,
-        rounded=round_sizes(problem, outcome.stages, goal, most_j),
     )
 
 

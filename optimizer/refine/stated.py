@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from math import inf, log
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records import Candidate
+from optimizer.records.refined import Goal
 from optimizer.records.speeds import log_speeds, log_ways
 from optimizer.refine.coupled_rows import Shared
 from optimizer.refine.grip_rows import Carried
@@ -20,11 +21,9 @@ from optimizer.refine.stage_rows import disc_rows, moving_rows, stage_rows
 from optimizer.refine.variables import CENTRE_SCALE_MM, Variables
 from optimizer.series import end_miss, unevenness
 
-__all__ = ["Bound", "Goal", "Limits", "Stated", "rows_of", "stated"]
+__all__ = ["Bound", "Limits", "Stated", "rows_of", "stated"]
 
 Floats = NDArray[np.float64]
-Goal = Literal["j", "timber", "disc"]
-"""What is made least: J, the volume of all discs, the largest disc."""
 
 
 class Bound(NamedTuple):

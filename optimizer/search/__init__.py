@@ -1,6 +1,6 @@
 """Exact search for the best sizes of one layout."""
 
-from optimizer.search.closing import closing_proof
+from optimizer.search.closing import closing_proof, round_sizes
 from optimizer.search.gripping import GRIP_TICK, Gripping
 from optimizer.search.limits import Stop, Watch
 from optimizer.search.search import Searched, look, look_all, search, some_design
@@ -19,6 +19,7 @@ __all__ = [
     "least_skimming",
     "look",
     "look_all",
+    "round_sizes",
     "search",
     "some_design",
 ]

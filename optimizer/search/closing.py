@@ -1,18 +1,90 @@
-"""The closing proof: is there a better design that can be turned?"""
+"""What is asked of sizes on ticks: the best near refined ones, and whether any other can be turned and is better."""
 
 from __future__ import annotations
 
-from optimizer.records import Candidate, Closing
+from collections.abc import Sequence
+from contextlib import suppress
+from math import inf
+from typing import NamedTuple
+
+from pydantic import ValidationError
+
+from optimizer.records import Candidate, Closing, Problem, SideSizes, Source, StageSizes
+from optimizer.records.candidate import nearest_sizes
+from optimizer.records.refined import Goal, Rounded
+from optimizer.scoring import j_of_sizes, loosest_j, score
 from optimizer.search.bound import SeriesProgram
-from optimizer.search.limits import Meter, Stop, Watch
+from optimizer.search.extremes import boxes_within, smallest_disc
+from optimizer.search.limits import LimitReachedError, Meter, Stop, Watch
 from optimizer.search.reach import ideal_series_fits
 from optimizer.search.space import Space
-from optimizer.search.threshold import Best, rise
+from optimizer.search.threshold import Best, improving, least, rise
 
-__all__ = ["closing_proof"]
+__all__ = ["closing_proof", "round_sizes"]
 
 BETTER = 1e-9
 """A design counts as better when its J is less by this."""
+Stages = tuple[StageSizes, ...]
+SAME = 1e-12
+"""A design near the refined sizes that is better than every size at its nearest tick has a J less by this."""
+NEIGHBOURS = 2
+"""Ticks tried on either side of a refined size."""
+MOST_ROUNDED = 1_000_000
+"""Combinations of ticks near the refined sizes after which the best so far is taken."""
+
+
+class _OnTicks(NamedTuple):
+    """A problem whose sizes are all on ticks, made ready to be searched."""
+
+    space: Space
+    program: SeriesProgram
+    bound: float
+
+    @classmethod
+    def of(cls, problem: Problem) -> _OnTicks:
+        """Lay the belts over the ticks."""
+        space = Space.of(problem, ticks=True)
+        reach = space.reach
+        ideal = ideal_series_fits(space.rules, reach)
+        program = SeriesProgram(space.rules, reach, wants=not ideal)
+        return cls(space, program, 0.0 if ideal else max(0.0, program.least_j))
+
+    def best(self, most_j: float, meter: Meter) -> Best:
+        """Return the best design with J up to a limit."""
+        if not all(len(index.pairs) for index in self.space.indexes):
+            return Best.none(most_j)
+        return rise(self.space, self.program, (self.bound, most_j), meter)
+
+
+def round_sizes(problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j", most_j: float = inf) -> Rounded:
+    """Return the best sizes with every turned one on one of the ticks nearest to it.
+
+    Every size at its nearest tick, where that keeps the rules, is what has to be beaten.
+
+    Parameters
+    ----------
+    problem
+        The layout's problem.
+    stages
+        Sizes that keep its rules.
+    goal, most_j
+        What is made least, and the J that may then not be passed; where none keeps it, J is made least.
+
+    Returns
+    -------
+    The rounded sizes with their J, and J of rounding every size to its nearest tick by itself.
+    """
+    nearest = _nearest(problem, stages)
+    nearest_j = inf if nearest is None else j_of_sizes(problem, nearest)
+    near = _OnTicks.of(_near(problem, stages))
+    best = near.best(min(nearest_j - SAME, loosest_j(problem.targets)), Meter(_enough))
+    chosen = best.candidate.stages if best.candidate else nearest
+    if goal != "j":
+        within = [sizes for sizes in (chosen, nearest) if sizes and j_of_sizes(problem, sizes) <= most_j + SAME]
+        chosen = _wished(near, within, goal, most_j) if within else chosen
+    if chosen is None:
+        return Rounded(stages=None, nearest_j=nearest_j)
+    return Rounded(stages=chosen, j=j_of_sizes(problem, chosen), nearest_j=nearest_j)
 
 
 def closing_proof(candidate: Candidate, j: float, *, stop: Stop | None = None, watch: Watch | None = None) -> Closing:
@@ -35,26 +107,82 @@ def closing_proof(candidate: Candidate, j: float, *, stop: Stop | None = None, w
         stage.model_copy(update={"belts": (sizes.belt,)})
         for stage, sizes in zip(candidate.problem.stages, candidate.stages, strict=True)
     ]
-    problem = candidate.problem.model_copy(update={"stages": tuple(chosen)})
-    space = Space.of(problem, ticks=True)
-    reach = space.reach
-    ideal = ideal_series_fits(space.rules, reach)
-    program = SeriesProgram(space.rules, reach, wants=not ideal)
-    start = 0.0 if ideal else max(0.0, program.least_j)
+    every = _OnTicks.of(candidate.problem.model_copy(update={"stages": tuple(chosen)}))
     meter = Meter(stop, watch)
-    some = all(len(index.pairs) for index in space.indexes)
-    state = rise(space, program, (start, j - BETTER), meter) if some else Best.none(j)
+    state = every.best(j - BETTER, meter)
+    # the better design is one of the original problem, with all its belts to choose from
+    better = Candidate(problem=candidate.problem, stages=state.candidate.stages) if state.candidate else None
     return Closing(
-        status="not proved" if state.stopped else "better" if state.candidate else "none better",
+        status="not proved" if state.stopped else "better" if better else "none better",
         reason=state.stopped,
-        candidate=_in_problem(candidate, state.candidate),
+        candidate=better,
         j=state.j,
-        bound=state.bound if state.stopped or state.candidate else j,
+        bound=state.bound if state.stopped or better else j,
         examined=meter.examined,
-        combinations=space.combinations(),
+        combinations=every.space.combinations(),
     )
 
 
-def _in_problem(candidate: Candidate, better: Candidate | None) -> Candidate | None:
-    """Return the better design as one of the original problem, with all its belts to choose from."""
-    return None if better is None else Candidate(problem=candidate.problem, stages=better.stages)
+def _near(problem: Problem, stages: Sequence[StageSizes]) -> Problem:
+    """Return the problem whose steps have only the ticks near given sizes to choose from, with the same belts."""
+    near = []
+    for rules, sizes in zip(problem.stages, stages, strict=True):
+        driver = _steps(rules.driver, [(p.driver_mm, p.driver_source) for p in sizes.positions])
+        driven = _steps(rules.driven, [(p.driven_mm, p.driven_source) for p in sizes.positions])
+        near.append(rules.model_copy(update={"driver": driver, "driven": driven, "belts": (sizes.belt,)}))
+    return problem.model_copy(update={"stages": tuple(near), "pieces": (), "discs": ()})
+
+
+def _steps(side: SideSizes, steps: Sequence[tuple[float, Source]]) -> SideSizes:
+    """Return a side whose steps stand at the ticks near given sizes; what is in hand goes round as it did."""
+    update = {
+        "standing_mm": tuple(side.ticks_near_mm(size_mm, source, NEIGHBOURS) for size_mm, source in steps),
+        "standing_sources": tuple(source for _, source in steps),
+        "placed": True,
+        "reversible": False,
+        "scarce_mm": (),
+        "scarce_above_mm": inf,
+    }
+    return side.model_copy(update=update)
+
+
+def _nearest(problem: Problem, stages: Sequence[StageSizes]) -> Stages | None:
+    """Return every turned size at its nearest tick; nothing where that breaks a rule."""
+    rounded = [nearest_sizes(rules, sizes) for rules, sizes in zip(problem.stages, stages, strict=True)]
+    built = tuple(sizes for sizes in rounded if sizes is not None)
+    if len(built) < len(rounded):
+        return None
+    try:
+        return Candidate(problem=problem, stages=built).stages
+    except ValidationError:
+        return None
+
+
+def _wished(near: _OnTicks, known: Sequence[Stages], goal: Goal, most_j: float) -> Stages:
+    """Return the sizes near given ones that have least of what is wished, with J up to a limit; some are known."""
+    problem = near.space.problem
+
+    def merit(stages: Stages) -> tuple[float, float]:
+        figures = score(problem, stages)
+        return (figures.timber_mm3 if goal == "timber" else figures.largest_disc_mm, figures.j)
+
+    stages = min(known, key=merit)
+    value, j = merit(stages)
+    boxes = boxes_within(near.space, near.program, near.bound, most_j)
+    if goal == "disc":
+        known_best = Best(Candidate(problem=problem, stages=stages), j, inf, near.bound)
+        smallest = smallest_disc(near.space, boxes, known_best, _enough)
+        stages = smallest.candidate.stages
+        with suppress(LimitReachedError):
+            even = least(near.space.restricted(smallest.value + 1e-9), boxes, Meter(_enough))
+            stages = even.candidate.stages if even and even.candidate else stages
+        return stages
+    with suppress(LimitReachedError):
+        for better in improving(near.space, boxes, Meter(_enough), value * (1 + SAME), "timber"):
+            if better.candidate and better.timber_mm3 < value * (1 - SAME):
+                stages = better.candidate.stages
+    return stages
+
+
+def _enough(examined: int) -> str | None:
+    return "enough was looked at near the refined sizes" if examined > MOST_ROUNDED else None

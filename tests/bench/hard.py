@@ -9,11 +9,11 @@ from typing import NamedTuple
 
 from optimizer.records.problem import Problem
 from tests.bench.answer import ContradictionError, hold_against
-from tests.bench.formulation import formulate, tables_of
 from tests.bench.highs import ask_highs
 from tests.bench.machines import CHAIN_BANDS, R40_MM, Band, StageSketch, layout_of, machine
 from tests.bench.ours import ask_search
 from tests.bench.store import Store
+from tests.oracle.milp import formulate, tables_of
 
 __all__ = ["GOAL_S", "HARD", "PART", "HardCase", "run_hard"]
 

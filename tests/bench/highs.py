@@ -9,13 +9,11 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from tests.bench.answer import Answer, exact_j
-from tests.bench.formulation import Formulation
-from tests.bench.program import Unit
+from tests.oracle.milp import Formulation
+from tests.oracle.program import LOG_SCALE, Unit
 
 __all__ = ["ask_highs"]
 
-LOG_SCALE = 1000.0
-"""Logarithms go in thousandths, so that the solver's tolerances of 1e-6 and 1e-7 are 1e-9 and 1e-10 of a logarithm."""
 OUT_OF_TIME, NO_DESIGN = 1, 2
 
 

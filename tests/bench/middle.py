@@ -16,8 +16,8 @@ from tests.bench.answer import ContradictionError
 from tests.bench.machines import CHAIN_BANDS, R40_MM, StageSketch, layout_of, machine
 from tests.bench.ours import ask_search
 from tests.bench.store import Store
+from tests.oracle.plain import end_miss
 from tests.search.middle_drill import STOCK_MM, drill
-from tests.truth.plain import end_miss
 
 __all__ = ["CHAINS", "DRILLS", "MIDDLE", "MOST_GAP", "MOST_TIMES", "PROVED_S", "ChainCase", "DrillCase", "run_middle"]
 

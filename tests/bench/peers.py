@@ -10,11 +10,11 @@ from tests.bench.answer import Answer, ContradictionError, hold_against
 from tests.bench.cases import Case
 from tests.bench.cp_sat import ask_cp_sat
 from tests.bench.evolution import ask_evolution
-from tests.bench.formulation import Formulation, formulate, tables_of
 from tests.bench.highs import ask_highs
 from tests.bench.ours import ask_search
 from tests.bench.scip import ask_scip
 from tests.bench.store import Store
+from tests.oracle.milp import Formulation, formulate, tables_of
 
 __all__ = ["AHEAD", "OTHERS", "PART", "Asked", "ask_others", "run_peers"]
 

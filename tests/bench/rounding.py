@@ -9,21 +9,20 @@ from typing import NamedTuple
 from optimizer.layouts.orders import layouts_of
 from optimizer.pipeline.choose import choose
 from optimizer.pipeline.stated import stated_problems
-from optimizer.records.candidate import Candidate, StageSizes
+from optimizer.records.candidate import Candidate, StageSizes, nearest_sizes
 from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.records.rules import broken_rules
 from optimizer.refine import refine
-from optimizer.refine.ticks import nearest_sizes
 from optimizer.scenario.load import load_scenario
-from optimizer.search import look
+from optimizer.search import look, round_sizes
 from tests.bench.store import ROOT
 
 __all__ = ["RoundedBoth", "rounding_table", "shipped_roundings"]
 
 BEFORE = """Every diameter refined, then brought to what is turned (`making.turn_to`): each by itself to its nearest
-tick, and all of a stage together (`optimizer.refine.rounding`), before the closing search. The layout is the one that
-`design` proposes. Where rounding each by itself breaks a rule there is no design at all."""
+tick, and all together (`optimizer.search.round_sizes`), before the closing search. The layout is the one that `design`
+proposes. Where rounding each by itself breaks a rule there is no design at all."""
 HEAD = (
     "| scenario | layout | J refined, % | each by itself, % | together, % |",
     "| :--- | :--- | ---: | :--- | ---: |",
@@ -75,16 +74,17 @@ def _turns(candidate: Candidate) -> bool:
 
 def _rounded(name: str, candidate: Candidate, structural: float) -> RoundedBoth:
     refined = refine(candidate, structural)
+    rounded = round_sizes(candidate.problem, refined.smooth)
     broken = ""
-    if refined.rounded.nearest_j == inf:
+    if rounded.nearest_j == inf:
         broken = _broken(candidate.problem, refined.smooth)
     return RoundedBoth(
         scenario=name,
         layout=candidate.problem.layout.title,
         refined=refined.smooth_j,
-        nearest=refined.rounded.nearest_j,
+        nearest=rounded.nearest_j,
         broken=broken,
-        joint=refined.rounded.j,
+        joint=rounded.j,
     )
 
 

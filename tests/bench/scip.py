@@ -8,13 +8,11 @@ from time import perf_counter
 import numpy as np
 
 from tests.bench.answer import Answer, exact_j
-from tests.bench.formulation import Formulation
-from tests.bench.program import Unit
+from tests.oracle.milp import Formulation
+from tests.oracle.program import LOG_SCALE, Unit
 
 __all__ = ["ask_scip"]
 
-LOG_SCALE = 1000.0
-"""Logarithms go in thousandths, as for HiGHS."""
 FEASIBLE = 1e-7
 """SCIP's own tolerance of 1e-6, made finer."""
 

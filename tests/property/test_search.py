@@ -16,10 +16,10 @@ from optimizer.records.problem import BandTarget, BeltChoice, Problem, SideSizes
 from optimizer.records.rules import broken_rules
 from optimizer.scoring import score
 from optimizer.search import search
-from tests.truth.brute import best_by_brute_force
-from tests.truth.clear_cut import clear_cut
-from tests.truth.instances import tiny_problem
-from tests.truth.plain import belt_mm, centre_mm, end_miss, unevenness
+from tests.oracle.brute import best_by_brute_force
+from tests.oracle.clear_cut import clear_cut
+from tests.oracle.instances import tiny_problem
+from tests.oracle.plain import belt_mm, centre_mm, end_miss, unevenness
 
 SEEDS = st.integers(min_value=1_000, max_value=1_000_000)
 MANY = settings(max_examples=15, deadline=None, derandomize=True)

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from optimizer.pipeline.tolerance import tolerance_sheet
 from optimizer.records.tolerance import ToleranceSheet
+from tests.oracle.turned import Random, outcome, outcome_of, random_machine
 from tests.sampled import EVERYTHING
-from tests.truth.turned import Random, outcome, outcome_of, random_machine
 
 Array = NDArray[np.float64]
 

@@ -6,11 +6,11 @@ import pytest
 
 from optimizer.records.rules import broken_rules
 from optimizer.search import search
+from tests.oracle.brute import best_by_brute_force, every_design, keeps_the_rules, stages_of
+from tests.oracle.clear_cut import clear_cut
+from tests.oracle.instances import tiny_problem
+from tests.oracle.milp import best_by_milp
 from tests.sampled import sampled
-from tests.truth.brute import best_by_brute_force, every_design, keeps_the_rules, stages_of
-from tests.truth.clear_cut import clear_cut
-from tests.truth.instances import tiny_problem
-from tests.truth.milp import best_by_milp
 
 SEEDS = tuple(seed for seed in range(132) if seed != 114)  # 114 takes brute force most of a second
 ABOUT_DESIGNS = 60

@@ -10,10 +10,10 @@ from optimizer.records.problem import Problem, StageProblem
 from optimizer.records.rules import broken_rules
 from optimizer.scoring import score
 from optimizer.search import search
+from tests.oracle.clear_cut import clear_cut
+from tests.oracle.instances import small_problem
+from tests.oracle.milp import best_by_milp
 from tests.sampled import sampled
-from tests.truth.clear_cut import clear_cut
-from tests.truth.instances import small_problem
-from tests.truth.milp import best_by_milp
 
 # seeds drawn from 0..399 so that every layout and order comes up, with and without a design
 SEEDS = (

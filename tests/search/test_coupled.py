@@ -9,9 +9,9 @@ import pytest
 from optimizer.layouts.coupling import narrowed
 from optimizer.records.rules import broken_rules
 from optimizer.search import search
+from tests.oracle.brute import every_design, keeps_the_rules, stages_of
+from tests.oracle.coupled import Machine, best_design, coupled_machine, fits_one_setting
 from tests.sampled import sampled
-from tests.truth.brute import every_design, keeps_the_rules, stages_of
-from tests.truth.coupled import Machine, best_design, coupled_machine, fits_one_setting
 
 SEEDS = tuple(range(32))
 EASE_MM = 1e-4

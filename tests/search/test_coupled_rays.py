@@ -15,7 +15,7 @@ from optimizer.geometry.settings import slide_past
 from optimizer.records import BandTarget, BeltChoice, Layout, Problem, SideSizes, StageProblem, Targets
 from optimizer.records.coupling import Coupling, SharedBelt
 from optimizer.search import search
-from tests.truth.plain import centre_mm, end_miss, unevenness
+from tests.oracle.plain import centre_mm, end_miss, unevenness
 
 SEEDS = range(10)
 SCALES = 101

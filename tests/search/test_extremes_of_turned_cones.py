@@ -13,9 +13,9 @@ from optimizer.catalogue.sections import section
 from optimizer.records import BandTarget, Layout, Problem, StageProblem
 from optimizer.records.grip import grip_of
 from optimizer.search import search
-from tests.truth.brute import Chosen, keeps_the_rules, stages_of, worth
-from tests.truth.choices import Pair, Variant
-from tests.truth.plain import centre_mm, small_wrap_deg
+from tests.oracle.brute import Chosen, keeps_the_rules, stages_of, worth
+from tests.oracle.choices import Pair, Variant
+from tests.oracle.plain import centre_mm, small_wrap_deg
 from tests.unit.search.machines import stage_of, two_stage_machine
 
 MADE_LARGER_MM = 6.6 + 4.0

@@ -13,9 +13,9 @@ from optimizer.catalogue.sections import section
 from optimizer.records.grip import belt_grips, grip_of
 from optimizer.records.problem import Problem
 from optimizer.search import look, search
+from tests.oracle.brute import Chosen, every_design, keeps_the_rules, stages_of, worth
+from tests.oracle.instances import tiny_problem
 from tests.sampled import sampled
-from tests.truth.brute import Chosen, every_design, keeps_the_rules, stages_of, worth
-from tests.truth.instances import tiny_problem
 
 SEEDS = (
     2,

@@ -10,9 +10,9 @@ import pytest
 from optimizer.records.problem import DiscStock, Piece, Problem, SideSizes, StageProblem
 from optimizer.records.rules import broken_rules
 from optimizer.search import least_skimming, search
+from tests.oracle.brute import Chosen, best_by_brute_force, every_design, keeps_the_rules, stages_of, worth
+from tests.oracle.instances import tiny_problem
 from tests.sampled import sampled
-from tests.truth.brute import Chosen, best_by_brute_force, every_design, keeps_the_rules, stages_of, worth
-from tests.truth.instances import tiny_problem
 
 Best = tuple[float, tuple[Chosen, ...]]
 SEEDS = tuple(seed for seed in range(200, 260) if seed not in (233, 244))  # looking at all of those takes long

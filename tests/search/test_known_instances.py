@@ -104,7 +104,7 @@ def test_one_stage_reaches_the_printed_optimum_where_an_edge_speed_may_count_twi
 
 def test_one_stage_counts_an_edge_speed_once() -> None:
     """With half-open inner edges the 900 rpm no longer serve two bands, and J is that of the next best."""
-    # computed with the mixed-integer program of tests/truth (HiGHS, gap 0): J = 0.0920138744034
+    # computed with the mixed-integer program of tests/oracle (HiGHS, gap 0): J = 0.0920138744034
     j, candidate = _found(_four_positions(closed=False))
     assert j == pytest.approx(0.0920138744034, abs=1e-12)
     assert _steps(candidate) == [[(60, 180), (90, 150), (130, 110), (160, 80)]]

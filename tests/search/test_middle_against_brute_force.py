@@ -11,10 +11,10 @@ from optimizer.records.candidate import PositionSizes, StageSizes
 from optimizer.records.middle import MiddleFound, MiddleProblem
 from optimizer.records.middle_rules import broken_middle_rules
 from optimizer.search.middle import search_middle
+from tests.oracle.middle import Design, best_middle, designs_of, keeps_middle_rules
+from tests.oracle.middle_instances import small_middle, tiny_middle
+from tests.oracle.middle_milp import least_f_by_milp
 from tests.sampled import sampled
-from tests.truth.middle import Design, best_middle, designs_of, keeps_middle_rules
-from tests.truth.middle_instances import small_middle, tiny_middle
-from tests.truth.middle_milp import least_f_by_milp
 
 SHARED = tuple(range(60))
 COUPLED = tuple(seed for seed in range(31) if seed != 16)  # 16 takes brute force over a second

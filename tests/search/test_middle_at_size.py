@@ -12,8 +12,8 @@ from optimizer.records.middle import MiddleFound, MiddleProblem
 from optimizer.records.middle_rules import largest_gap, middle_logs
 from optimizer.records.problem import Targets
 from optimizer.search.middle import search_middle
+from tests.oracle.plain import centre_mm
 from tests.search.middle_drill import STOCK_MM, drill
-from tests.truth.plain import centre_mm
 
 
 @pytest.fixture(scope="module")

@@ -14,8 +14,8 @@ from optimizer.records.coupling import Coupling, SharedBelt
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import BeltChoice, SideSizes, StageProblem, Targets
 from optimizer.search.middle import search_middle
+from tests.oracle.plain import belt_mm
 from tests.sampled import sampled
-from tests.truth.plain import belt_mm
 
 GRID_MM = 5.0
 FORGIVES_MM = 0.2

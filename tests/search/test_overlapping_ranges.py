@@ -13,10 +13,10 @@ from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem
 from optimizer.records.rules import broken_rules
 from optimizer.search import search
+from tests.oracle.brute import Chosen, every_design, stages_of
+from tests.oracle.instances import Scale, make_problem
+from tests.oracle.plain import end_miss, half_open
 from tests.sampled import sampled
-from tests.truth.brute import Chosen, every_design, stages_of
-from tests.truth.instances import Scale, make_problem
-from tests.truth.plain import end_miss, half_open
 
 TWO = Scale(shapes=((2, 2), (2, 3), (3, 2), (2, 4)), sizes=(3, 5), sizes_of_two=(3, 4), belts=2)
 OVERLAPS: dict[tuple[int, ...], tuple[tuple[int, ...], ...]] = {

@@ -11,8 +11,8 @@ import pytest
 
 from optimizer.records import BandTarget, BeltChoice, Layout, Problem, SideSizes, StageProblem, Targets
 from optimizer.search import search
+from tests.oracle.plain import centre_mm, end_miss, unevenness
 from tests.sampled import sampled
-from tests.truth.plain import centre_mm, end_miss, unevenness
 
 SCALES = 201
 

@@ -12,7 +12,7 @@ from optimizer.records.layout import Layout
 from optimizer.records.problem import BandTarget, BeltChoice, Problem, SideSizes, StageProblem, Targets
 from optimizer.records.rules import broken_rules
 from optimizer.search import search
-from tests.truth import legal
+from tests.oracle import legal
 
 LEGAL = 10_000
 BATCH = 40_000

@@ -18,10 +18,10 @@ from optimizer.records.problem import Problem, SwitchProblem
 from optimizer.records.rules import broken_rules
 from optimizer.search import search
 from optimizer.search.search import some_design
+from tests.oracle.brute import best_by_brute_force, every_design, keeps_the_rules, stages_of, worth
+from tests.oracle.choices import variants
+from tests.oracle.instances import Scale, make_problem, tiny_problem
 from tests.sampled import EVERYTHING, sampled
-from tests.truth.brute import best_by_brute_force, every_design, keeps_the_rules, stages_of, worth
-from tests.truth.choices import variants
-from tests.truth.instances import Scale, make_problem, tiny_problem
 
 THREE = Scale(
     shapes=((2, 2, 2), (1, 2, 2), (2, 1, 2), (2, 2, 1), (2, 1, 3), (1, 3, 2)),

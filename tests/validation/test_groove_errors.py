@@ -14,7 +14,7 @@ from optimizer.catalogue.grooves import groove, over_pins
 from optimizer.catalogue.sections import section
 from optimizer.geometry.grooves import over_pins_mm, running_shift_mm
 from optimizer.pipeline.tolerance import tolerance_sheet
-from tests.truth.turned import random_machine
+from tests.oracle.turned import random_machine
 
 DATUM_WIDTH_MM, PIN_MM, ANGLES_DEG = 11.0, 12.0, (34.0, 36.0, 38.0)
 """Of section A: GOST 20889-88, read."""

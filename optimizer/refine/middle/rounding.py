@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 from optimizer.geometry.belts import centre_for_length_mm
 from optimizer.quantities.digits import meaningful
 from optimizer.records import PositionSizes, StageSizes
+from optimizer.records.candidate import nearest_sizes
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.middle_rules import broken_middle_rules, f_of
 from optimizer.refine.middle.joining import Joined, Joiner
 from optimizer.refine.middle.ticks import ticks_of
-from optimizer.refine.ticks import nearest_sizes
 
 __all__ = ["RoundedMiddle", "round_middle"]
 

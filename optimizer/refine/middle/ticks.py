@@ -16,7 +16,6 @@ from optimizer.records.bands import LOG_TOLERANCE
 from optimizer.records.coupling import settings_of
 from optimizer.records.middle import MiddleProblem
 from optimizer.refine.middle.cones import Cone, cones_of
-from optimizer.refine.ticks import ticks_near
 
 __all__ = ["Over", "Ticks", "ticks_of"]
 
@@ -121,7 +120,7 @@ def _level(
 def _near(cone: Cone, level: int, reach: int) -> Floats:
     """Return the ticks near a step that may be turned; the step itself where it is not."""
     step = cone.steps[level]
-    sizes = ticks_near(cone.sides[0], step.size_mm, step.source, reach)
+    sizes = np.array(cone.sides[0].ticks_near_mm(step.size_mm, step.source, reach))
     if step.source != "turned" or cone.turned_mm is None:
         return sizes
     low, high = cone.turned_mm

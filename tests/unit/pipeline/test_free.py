@@ -16,8 +16,8 @@ from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.design import Design
 from optimizer.scenario import load_scenario
+from tests.oracle.plain import centre_mm, unevenness
 from tests.sampled import sampled
-from tests.truth.plain import centre_mm, unevenness
 
 SLIP = 0.01
 SHIFT_MM = 5.0

@@ -14,7 +14,7 @@ from optimizer.records.tolerance import ToleranceSheet
 from optimizer.report.document import design_json, design_of_json
 from optimizer.scenario import load_scenario
 from tests.jobs import JOBS, job
-from tests.truth.turned import centre_mm, random_machine
+from tests.oracle.turned import centre_mm, random_machine
 
 SECTION_A_MM = 6.6
 """Outside less datum diameter: GOST 20889-88, read."""

@@ -12,9 +12,9 @@ from optimizer.records.problem import BandTarget, SideSizes, Targets
 from optimizer.records.refined_middle import RefinedMiddle
 from optimizer.refine.middle import refine_middle
 from optimizer.search.middle import search_middle
+from tests.oracle.middle import Design, Level, Step
+from tests.oracle.middle_instances import tiny_middle
 from tests.search.middle_drill import drill
-from tests.truth.middle import Design, Level, Step
-from tests.truth.middle_instances import tiny_middle
 
 __all__ = ["as_design", "bench", "candidate_of", "refined_tiny", "turned_middle", "turned_steps", "with_sides"]
 

@@ -15,7 +15,7 @@ from optimizer.records.rules import broken_rules
 from optimizer.refine import refine
 from optimizer.refine.coupled_rows import Shared
 from optimizer.refine.variables import Variables
-from optimizer.search import search
+from optimizer.search import round_sizes, search
 from tests.unit.search.machines import two_stage_machine
 
 PATHS: dict[str, tuple[Path, Path]] = {
@@ -77,5 +77,6 @@ def test_refined_and_rounded_sizes_have_a_common_setting(kind: str) -> None:
     assert refined.kept == "refined"
     assert refined.smooth_j <= refined.candidate_j + 1e-9
     assert broken_rules(candidate.problem, refined.smooth) == []
-    if refined.rounded.stages is not None:
-        assert broken_rules(candidate.problem, refined.rounded.stages) == []
+    rounded = round_sizes(candidate.problem, refined.smooth)
+    if rounded.stages is not None:
+        assert broken_rules(candidate.problem, rounded.stages) == []

@@ -16,7 +16,7 @@ from optimizer.records.grip import grip_of
 from optimizer.refine import refine
 from optimizer.refine.grip_rows import Carried
 from optimizer.refine.variables import Variables
-from optimizer.search import search
+from optimizer.search import round_sizes, search
 from tests.unit.search.machines import two_stage_machine
 
 
@@ -75,5 +75,6 @@ def test_refined_and_rounded_sizes_keep_the_grip(window_mm: float) -> None:
     refined = refine(found.candidate, found.proof.structural)
     assert grip_of(problem, refined.smooth) >= limit * (1 - 1e-9)
     assert refined.smooth_j <= found.proof.listed + 1e-9
-    if refined.rounded.stages is not None:
-        assert grip_of(problem, refined.rounded.stages) >= limit * (1 - 1e-9)
+    rounded = round_sizes(problem, refined.smooth)
+    if rounded.stages is not None:
+        assert grip_of(problem, rounded.stages) >= limit * (1 - 1e-9)

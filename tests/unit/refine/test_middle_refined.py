@@ -18,9 +18,9 @@ from optimizer.records.problem import BandTarget
 from optimizer.refine.middle import refine_middle
 from optimizer.refine.middle.orders import patterns
 from optimizer.refine.middle.stated import stated_middle
+from tests.oracle import middle as truth
 from tests.sampled import sampled
 from tests.search.middle_drill import drill
-from tests.truth import middle as truth
 from tests.unit.refine.middle_machines import as_design, bench, candidate_of, refined_tiny, turned_middle, with_sides
 
 SPAN = log(2200 / 900)

@@ -18,9 +18,9 @@ from optimizer.records.problem import SideSizes
 from optimizer.records.refined_middle import RefinedMiddle
 from optimizer.refine.middle import refine_middle, round_middle
 from optimizer.refine.middle.even import EVEN_SLACK
+from tests.oracle import middle as truth
+from tests.oracle.plain import centre_mm
 from tests.sampled import sampled
-from tests.truth import middle as truth
-from tests.truth.plain import centre_mm
 from tests.unit.refine.middle_machines import (
     as_design,
     bench,

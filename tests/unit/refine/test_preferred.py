@@ -9,14 +9,14 @@ import pytest
 from optimizer.geometry.belts import centre_for_length_mm
 from optimizer.records import Problem
 from optimizer.records.candidate import PositionSizes, StageSizes
+from optimizer.records.refined import Goal
 from optimizer.records.rules import broken_rules
 from optimizer.records.speeds import log_speeds
 from optimizer.refine import amount, refine
-from optimizer.refine.stated import Goal
 from optimizer.scoring import j_of
-from optimizer.search import search
-from tests.unit.refine.test_rounding import machine
+from optimizer.search import round_sizes, search
 from tests.unit.search.machines import two_stage_machine
+from tests.unit.search.test_rounding import machine
 
 
 @pytest.mark.parametrize("window_mm", [0.2, 5.0])
@@ -72,8 +72,9 @@ def test_set_discs_are_counted_as_they_are_bought() -> None:
     refined = refine(found.candidate, 0.0, "timber", found.proof.listed + 0.005)
     before, after = (amount("timber", problem, sizes) for sizes in (found.candidate.stages, refined.smooth))
     assert after <= before * (1 + 1e-9)
-    assert refined.rounded.stages is not None
-    assert amount("timber", problem, refined.rounded.stages) <= before * (1 + 1e-9)
+    rounded = round_sizes(problem, refined.smooth, "timber", found.proof.listed + 0.005)
+    assert rounded.stages is not None
+    assert amount("timber", problem, rounded.stages) <= before * (1 + 1e-9)
 
 
 def _with_width(problem: Problem) -> Problem:

@@ -23,12 +23,13 @@ from optimizer.records import (
     StageSizes,
     Targets,
 )
+from optimizer.records.refined import Goal
 from optimizer.records.speeds import log_speeds, speeds_rpm
 from optimizer.refine import refine
 from optimizer.refine.program import Objective
-from optimizer.refine.stated import Goal, stated
+from optimizer.refine.stated import stated
 from optimizer.scoring import j_of
-from optimizer.search import search
+from optimizer.search import round_sizes, search
 from optimizer.series import unevenness
 from tests.unit.search.machines import stage_of, two_stage_machine
 
@@ -199,7 +200,7 @@ def test_nothing_turned_is_said() -> None:
     assert candidate is not None
     refined = refine(candidate, 0.0)
     assert (refined.kept, refined.why) == ("candidate", "nothing is turned")
-    assert refined.rounded.stages == candidate.stages
+    assert round_sizes(problem, refined.smooth).stages == candidate.stages
 
 
 def test_rounded_sizes_lie_on_ticks_and_keep_the_rules() -> None:
@@ -207,7 +208,7 @@ def test_rounded_sizes_lie_on_ticks_and_keep_the_rules() -> None:
     problem = two_stage_machine()
     found = search(problem)
     assert found.candidate is not None
-    rounded = refine(found.candidate, found.proof.structural).rounded
+    rounded = round_sizes(problem, refine(found.candidate, found.proof.structural).smooth)
     assert rounded.stages is not None
     Candidate(problem=problem, stages=rounded.stages)
     assert rounded.j == pytest.approx(j_of(problem.targets, log_speeds(problem, rounded.stages)), abs=1e-15)
@@ -223,7 +224,8 @@ def test_joint_rounding_beats_nearest_rounding() -> None:
     better = 0
     for _ in range(8):
         errors = tuple(float(e) for e in rng.uniform(-0.2, 0.2, 4))
-        rounded = refine(_golden(2.0, errors), 0.0).rounded
+        golden = _golden(2.0, errors)
+        rounded = round_sizes(golden.problem, refine(golden, 0.0).smooth)
         assert rounded.j <= rounded.nearest_j + 1e-12
         better += rounded.j < rounded.nearest_j - 1e-9
     assert better >= 4

@@ -15,7 +15,7 @@ from optimizer.search.prospect import Prospect
 from optimizer.search.reach import Reach, ideal_series_fits
 from optimizer.search.space import Space
 from optimizer.series import least_spread
-from tests.truth.instances import small_problem
+from tests.oracle.instances import small_problem
 from tests.unit.search.machines import two_stage_machine
 
 SLOW_RIM_M_S = 9.0

@@ -7,8 +7,8 @@ import pytest
 from optimizer.layouts.orders import orders
 from optimizer.search import Shelf, look, look_all, search, some_design
 from optimizer.search import shelf as shelves
+from tests.oracle.instances import small_problem
 from tests.sampled import sampled
-from tests.truth.instances import small_problem
 from tests.unit.search.machines import two_stage_machine
 
 

@@ -12,7 +12,7 @@ import pytest
 
 from optimizer.records import BeltChoice, Candidate, Extreme, PositionSizes, SideSizes, StageSizes
 from optimizer.search import extremes
-from optimizer.search.extremes import _largest_disc, _least_timber, _smallest_disc, best_grip
+from optimizer.search.extremes import _largest_disc, _least_timber, best_grip, smallest_disc
 from optimizer.search.gripping import Gripping
 from optimizer.search.limits import LimitReachedError, Meter
 from optimizer.search.space import Space
@@ -134,7 +134,7 @@ def disc_best(largest_mm: float) -> Best:
 
 
 @pytest.mark.parametrize("smallest", [100.0, 120.0, 130.0, 140.0, 150.0, 160.0, 170.0, 180.0])
-def test_the_smallest_disc_is_found_by_halving(monkeypatch: pytest.MonkeyPatch, smallest: float) -> None:
+def test_thesmallest_disc_is_found_by_halving(monkeypatch: pytest.MonkeyPatch, smallest: float) -> None:
     """Of discs below the known 180, ready ones left out, the smallest with a design is told; no disc is tried twice."""
     discs = [np.array([0.0, 100.0, 120.0, 180.0, 130.0]), np.array([140.0, 150.0, 120.0, 160.0, 170.0, 200.0])]
     space = Discs([SimpleNamespace(pairs=SimpleNamespace(disc_mm=part)) for part in discs])
@@ -146,7 +146,7 @@ def test_the_smallest_disc_is_found_by_halving(monkeypatch: pytest.MonkeyPatch, 
 
     monkeypatch.setattr(extremes, "least", least)
     best = disc_best(180.0)
-    found = _smallest_disc(cast(Space, space), [], best, None)
+    found = smallest_disc(cast(Space, space), [], best, None)
     assert (found.best_at, found.value, found.proved) == ("smallest largest disc", smallest, True)
     assert (found.candidate is best.candidate) is (smallest == 180.0)
     assert len(asked) == len(set(asked)) <= 3
@@ -164,10 +164,10 @@ def test_a_search_for_discs_that_is_stopped_keeps_what_it_has(monkeypatch: pytes
         raise LimitReachedError("enough")
 
     monkeypatch.setattr(extremes, "least", stopped)
-    found = _smallest_disc(cast(Space, space), [], disc_best(180.0), None)
+    found = smallest_disc(cast(Space, space), [], disc_best(180.0), None)
     assert (found.value, found.proved) == (180.0, False)
     monkeypatch.setattr(extremes, "least", lambda *_: Best.none(0.1))
-    assert _smallest_disc(cast(Space, space), [], disc_best(180.0), None).value == 180.0
+    assert smallest_disc(cast(Space, space), [], disc_best(180.0), None).value == 180.0
 
 
 def test_the_largest_disc_is_that_of_turned_sizes_only() -> None:
@@ -196,7 +196,7 @@ def test_extremes_are_sought_within_the_slack(monkeypatch: pytest.MonkeyPatch, b
     monkeypatch.setattr(extremes, "boxes_at", lambda rules, spans, most: asked.append(("closed", most)))
     monkeypatch.setattr(extremes, "boxes_by_program", lambda program, spans, most: asked.append(("program", most)))
     monkeypatch.setattr(extremes, "_least_timber", lambda *_: "timber")
-    monkeypatch.setattr(extremes, "_smallest_disc", lambda *_: "disc")
+    monkeypatch.setattr(extremes, "smallest_disc", lambda *_: "disc")
     targets = SimpleNamespace(slack=0.005)
     space = cast(Space, SimpleNamespace(problem=SimpleNamespace(targets=targets), rules=None, spans=None))
     best = disc_best(180.0)

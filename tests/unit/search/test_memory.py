@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from optimizer.search import Stop, search, some_design
-from tests.truth.instances import small_problem
+from tests.oracle.instances import small_problem
 
 
 def _full(after: int) -> Stop:

@@ -18,8 +18,8 @@ from optimizer.records.middle_rules import broken_middle_rules
 from optimizer.records.plate import even_subset
 from optimizer.records.problem import BandTarget, BeltChoice, SideSizes, StageProblem, Targets
 from optimizer.search.middle.targets import SpeedRules, wanting
+from tests.oracle.plain import centre_mm, unevenness
 from tests.search.middle_drill import drill
-from tests.truth.plain import centre_mm, unevenness
 
 LATTICE = 16
 

@@ -14,9 +14,9 @@ from optimizer.records.problem import SideSizes
 from optimizer.search.middle import search_middle
 from optimizer.search.middle.skimming import SkimmedMiddle, least_middle_skimming
 from optimizer.series import end_miss
+from tests.oracle.middle import Design, designs_of, f_of, keeps_middle_rules
+from tests.oracle.middle_instances import tiny_middle
 from tests.sampled import sampled
-from tests.truth.middle import Design, designs_of, f_of, keeps_middle_rules
-from tests.truth.middle_instances import tiny_middle
 
 TICK_MM = 0.5
 SEEDS = sampled(range(1, 61), every=10)

@@ -8,7 +8,7 @@ import pytest
 from optimizer.records import Layout
 from optimizer.search.fit import SeriesRules
 from optimizer.search.prospect import Prospect
-from tests.truth.plain import unevenness
+from tests.oracle.plain import unevenness
 from tests.unit.search.machines import two_stage_machine
 
 Row = tuple[int, ...]

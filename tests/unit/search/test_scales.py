@@ -12,7 +12,7 @@ from scipy.optimize import brentq, linprog
 from optimizer.records import BeltChoice, SideSizes, StageProblem
 from optimizer.search.pairs import StagePairs, lay_belts
 from optimizer.search.trim import _chain, _scales, _Span, trimmed
-from tests.truth.plain import belt_mm, centre_mm
+from tests.oracle.plain import belt_mm, centre_mm
 
 Floats = NDArray[np.float64]
 

@@ -18,8 +18,8 @@ from optimizer.search.limits import LimitReachedError
 from optimizer.search.skimming import _boxes, _limits, _skims_mm, _weighed
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, greatest_j, improving
-from tests.truth.brute import every_design, keeps_the_rules, worth
-from tests.truth.plain import belt_mm
+from tests.oracle.brute import every_design, keeps_the_rules, worth
+from tests.oracle.plain import belt_mm
 
 Steps = tuple[tuple[float, ...] | None, ...]
 

@@ -20,8 +20,8 @@ from optimizer.search.limits import LimitReachedError, Meter
 from optimizer.search.shelf import Shelf
 from optimizer.search.space import Space, _gathered
 from optimizer.search.tuples import Ceiling, Tuples
-from tests.truth.brute import every_design, keeps_the_rules, worth
-from tests.truth.instances import tiny_problem
+from tests.oracle.brute import every_design, keeps_the_rules, worth
+from tests.oracle.instances import tiny_problem
 from tests.unit.search.machines import stage_of, two_stage_machine
 
 SEEDS = (200, 203, 207, 211, 214, 216, 219, 221, 225, 227, 230, 236, 241, 246)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from optimizer.tolerance.turning import NO_BELT_MM, Stage, changes, slopes, spreads_mm
-from tests.truth.turned import centre_mm
+from tests.oracle.turned import centre_mm
 from tests.unit.tolerance.machines import EQUAL_MM, equal_stage, held
 
 

@@ -9,9 +9,9 @@ from typing import NamedTuple
 
 from optimizer.records.candidate import StageSizes
 from optimizer.records.problem import BandTarget, Problem, SideSizes, StageProblem
-from tests.truth.choices import Pair, Variant, sizes_of, variants
-from tests.truth.in_hand import goes_round
-from tests.truth.plain import end_miss, half_open, unevenness
+from tests.oracle.choices import Pair, Variant, sizes_of, variants
+from tests.oracle.in_hand import goes_round
+from tests.oracle.plain import end_miss, half_open, unevenness
 
 __all__ = ["Chosen", "best_by_brute_force", "every_design", "keeps_the_rules", "stages_of", "worth"]
 

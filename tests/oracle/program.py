@@ -10,12 +10,19 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-__all__ = ["Matrix", "Program", "Row", "Unit"]
+__all__ = ["LOG_SCALE", "Matrix", "Program", "Row", "Terms", "Unit"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Terms = dict[int, float]
+"""A sum, as the multiple of each of its variables."""
+LOG_SCALE = 1000.0
+"""Logarithms go in thousandths, so that the solver's tolerances of 1e-6 and 1e-7 are 1e-9 and 1e-10 of a logarithm."""
+INFEASIBLE = 2
+"""What scipy's milp gives as status where the rows cannot be met."""
 
 
 class Unit(Enum):
@@ -92,6 +99,36 @@ class Program:
         self.rows.append(
             Row(np.asarray(columns, dtype=np.int64), np.asarray(values, dtype=np.float64), low, high, unit)
         )
+
+    def sum_row(self, terms: Terms, low: float = -inf, high: float = inf, *, unit: Unit = Unit.COUNT) -> None:
+        """Ask that a sum, written as the multiple of each variable, lies between two values."""
+        self.row(list(terms), list(terms.values()), low, high, unit=unit)
+
+    def solve(self) -> Floats | None:
+        """Return the values of an optimum, found by HiGHS with no gap allowed; nothing where the rows cannot be met.
+
+        Raises
+        ------
+        RuntimeError
+            If the solver fails.
+        """
+        matrix = self.matrix({Unit.LOG: LOG_SCALE})
+        for presolve in (True, False):
+            said = milp(
+                matrix.cost,
+                integrality=matrix.whole.astype(np.int64),
+                bounds=Bounds(matrix.low, matrix.high),
+                constraints=LinearConstraint(matrix.rows, matrix.row_low, matrix.row_high),
+                options={"mip_rel_gap": 0.0, "presolve": presolve},
+            )
+            if said.status in (0, INFEASIBLE):
+                break
+        if said.status == INFEASIBLE:
+            return None
+        if said.status != 0:
+            raise RuntimeError(f"the solver says: {said.message}")
+        scales = np.array([LOG_SCALE if unit is Unit.LOG else 1.0 for unit in self.units])
+        return np.asarray(np.array(said.x, dtype=np.float64) / scales)
 
     def matrix(self, scales: dict[Unit, float]) -> Matrix:
         """Return the program with every unit multiplied by its scale, where it has one."""

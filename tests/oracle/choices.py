@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from optimizer.records.candidate import PositionSizes, Source, StageSizes
 from optimizer.records.problem import BeltChoice, SideSizes, StageProblem
-from tests.truth.plain import centre_mm, small_wrap_deg
+from tests.oracle.plain import centre_mm, small_wrap_deg
 
 __all__ = ["Pair", "Variant", "sizes_of", "tilings", "variants"]
 

@@ -8,8 +8,8 @@ from math import inf, log, prod
 import numpy as np
 
 from optimizer.records.problem import Problem, StageProblem
-from tests.truth.choices import Variant, variants
-from tests.truth.plain import small_wrap_deg
+from tests.oracle.choices import Variant, variants
+from tests.oracle.plain import small_wrap_deg
 
 __all__ = ["clear_cut"]
 

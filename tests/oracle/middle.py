@@ -12,7 +12,7 @@ from optimizer.records.candidate import Source
 from optimizer.records.coupling import Coupling
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import BeltChoice, SideSizes, StageProblem
-from tests.truth.plain import centre_mm, end_miss, half_open, small_wrap_deg
+from tests.oracle.plain import centre_mm, end_miss, half_open, small_wrap_deg
 
 __all__ = [
     "Design",

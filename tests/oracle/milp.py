@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
-from math import ceil, inf, isfinite, log
+from math import ceil, inf, isfinite, log, pi
 from typing import NamedTuple
 
 import numpy as np
@@ -18,10 +18,11 @@ from numpy.typing import NDArray
 
 from optimizer.records.candidate import StageSizes
 from optimizer.records.problem import Problem, SideSizes, StageProblem
-from tests.bench.program import Program, Unit
-from tests.truth.choices import Variant, sizes_of, variants
+from tests.oracle.choices import Variant, sizes_of, variants
+from tests.oracle.plain import end_miss, unevenness
+from tests.oracle.program import Program, Unit
 
-__all__ = ["Formulation", "formulate", "tables_of"]
+__all__ = ["Best", "Formulation", "best_by_milp", "formulate", "j_of_design", "tables_of"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -29,6 +30,13 @@ EDGE_LOG = 1e-9
 EDGE_MM = 1e-6
 CELLS_LEAST, CELLS_MOST = 60, 400
 """Cells of centre distance that a stage is cut into: with fewer they only burden the solvers, which was tried."""
+
+
+class Best(NamedTuple):
+    """The best design there is."""
+
+    j: float
+    stages: tuple[StageSizes, ...]
 
 
 class Block(NamedTuple):
@@ -91,14 +99,7 @@ def tables_of(problem: Problem) -> list[list[Variant]]:
 
 
 def formulate(problem: Problem, tables: list[list[Variant]]) -> Formulation:
-    """Return the program of a problem.
-
-    Raises
-    ------
-    ValueError
-        If the problem has a rule that is not written here.
-    """
-    _refuse_other_rules(problem)
+    """Return the program of a problem."""
     program = Program()
     blocks: list[list[list[Block]]] = []
     columns = []
@@ -106,6 +107,7 @@ def formulate(problem: Problem, tables: list[list[Variant]]) -> Formulation:
         blocks.append(_pick(problem, program, stage, tables))
         columns.append(_stage(program, table, blocks[-1]))
         _cones(program, problem.stages[stage], blocks[-1])
+    _moving(problem, program, blocks, columns)
     series = _Series(problem, program, [column.logs for column in columns])
     series.order()
     series.bands()
@@ -114,13 +116,43 @@ def formulate(problem: Problem, tables: list[list[Variant]]) -> Formulation:
     return Formulation(problem, tables, program, blocks)
 
 
-def _refuse_other_rules(problem: Problem) -> None:
-    for stage in problem.stages:
-        speeds = (stage.belt_speed_m_s, stage.driven_rpm, stage.driver.rim_speed_m_s, stage.driven.rim_speed_m_s)
-        if any(isfinite(speed) for speed in speeds):
-            raise ValueError(f"{stage.key}: limits on moving parts are not written in this program")
-        if any(side.cone and side.rise_mm > 0 for side in (stage.driver, stage.driven)):
-            raise ValueError(f"{stage.key}: a least rise of a cone is not written in this program")
+def best_by_milp(problem: Problem) -> Best | None:
+    """Return a best design of a problem whose sizes are all points, or nothing where none keeps the rules.
+
+    The solver's answer is not taken at its word: J is worked out again from the pairs that it chose.
+
+    Raises
+    ------
+    RuntimeError
+        If the solver fails, or its J is not that of its choice.
+    """
+    tables = tables_of(problem)
+    if not all(tables):
+        return None
+    form = formulate(problem, tables)
+    values = form.program.solve()
+    if values is None:
+        return None
+    stages = form.stages(values)
+    j = j_of_design(problem, stages)
+    said = float(np.dot(form.program.cost, values))
+    if abs(j - said) > 2e-8:
+        raise RuntimeError(f"the solver says {said!r}, its choice gives {j!r}")
+    return Best(j, stages)
+
+
+def j_of_design(problem: Problem, stages: Sequence[StageSizes]) -> float:
+    """Return J of a design, from its sizes and plain arithmetic."""
+    targets = problem.targets
+    logs = []
+    for place in problem.layout.places:
+        speed = log(problem.motor_rpm * problem.gain_out)
+        for rules, sizes, position in zip(problem.stages, stages, place, strict=True):
+            chosen = sizes.positions[position]
+            speed += log(rules.gain * (1 - rules.slip) * chosen.driver_mm / chosen.driven_mm)
+        logs.append(speed)
+    miss = end_miss(logs, targets.lo_rpm, targets.hi_rpm)
+    return targets.end_weight * miss + targets.unevenness_weight * unevenness(logs, targets.ratio_least)
 
 
 # Sizes, belts, centre distances
@@ -242,12 +274,56 @@ def _one_way(program: Program, side: SideSizes, positions: list[list[tuple[Ints,
             program.row([*this, *before, column], [*np.ones(this.size + len(before)), -1], 0, 0)
             columns.append(column)
         above.append(columns)
+    for below, here in pairwise(positions) if side.rise_mm > 0 else ():
+        _risen(program, side.rise_mm, below, here)
     for lower, upper in pairwise(above):
         for one, other in zip(lower, upper, strict=True):
             program.row([other, one], [1, -1], low=0)
 
 
+def _risen(
+    program: Program, rise_mm: float, lower: list[tuple[Ints, Floats]], upper: list[tuple[Ints, Floats]]
+) -> None:
+    """Bar neighbouring sizes that are neither equal nor a step apart."""
+    one, other = (tuple(np.concatenate(column) for column in zip(*row, strict=True)) for row in (lower, upper))
+    for size in np.unique(one[1]):
+        near = other[0][(other[1] > size + EDGE_MM) & (other[1] < size + rise_mm - EDGE_MM)]
+        here = one[0][one[1] == size]
+        if near.size:
+            program.row([*here, *near], np.ones(here.size + near.size), high=1)
+
+
 # Speeds
+
+
+def _moving(
+    problem: Problem, program: Program, positions: list[list[list[Block]]], columns: list[StageColumns]
+) -> None:
+    """Hold belts, rims and shafts within their speeds while every shaft before runs its fastest."""
+    entering: list[int] = []
+    known = log(problem.motor_rpm)
+    for rules, rows, column in zip(problem.stages, positions, columns, strict=True):
+        known += log(rules.gain)
+        last = column.logs[-1]
+        for row, ratio in zip(rows, column.logs, strict=True):
+            variables = np.concatenate([block.variables for block in row])
+            driver = np.concatenate([block.drivers_mm for block in row])
+            driven = np.concatenate([block.drivens_mm for block in row])
+            for sizes, limit, shafts in (
+                (driver, rules.belt_speed_m_s, entering),
+                (driver + rules.driver.outside_shift_mm, rules.driver.rim_speed_m_s, entering),
+                # every step of the driven cone turns as fast as its shaft does at the last position
+                (driven + rules.driven.outside_shift_mm, rules.driven.rim_speed_m_s, [*entering, last]),
+            ):
+                if isfinite(limit):
+                    most = log(limit * 60_000 / pi) + EDGE_LOG - known
+                    values = [*np.log(sizes), *np.ones(len(shafts))]
+                    program.row([*variables, *shafts], values, high=most, unit=Unit.LOG)
+            if isfinite(rules.driven_rpm):
+                most = log(rules.driven_rpm) + EDGE_LOG - known
+                program.row([ratio, *entering], np.ones(1 + len(entering)), high=most, unit=Unit.LOG)
+        # the speeds rise with the position, so the last position of a stage is its fastest
+        entering.append(last)
 
 
 def _base(problem: Problem) -> float:
@@ -276,7 +352,7 @@ class _Series:
             self._speed(self.speeds[0], low=log(self.targets.never_below_rpm) - EDGE_LOG)
 
     def bands(self) -> None:
-        """Meet the wants: a speed is counted only where it lies between the edges, in one band at most."""
+        """Meet the wants: a speed is counted only where it lies between the edges."""
         wanted = [band for band in self.targets.bands if band.want > 0]
         counts = [self.program.binaries(len(self.speeds)) for _ in wanted]
         for band, counted in zip(wanted, counts, strict=True):
@@ -285,8 +361,10 @@ class _Series:
             for speed, inside in zip(self.speeds, counted, strict=True):
                 self._inside(speed, int(inside), low - self.base, high - self.base)
             self.program.row(counted, np.ones(counted.size), low=band.want)
-        for several in zip(*counts, strict=True):
-            self.program.row(several, np.ones(len(several)), high=1)
+        edges = sorted((band.low_rpm, band.high_rpm) for band in wanted)
+        if all(below[1] <= above[0] for below, above in pairwise(edges)):  # a speed lies in one of them at most
+            for several in zip(*counts, strict=True):
+                self.program.row(several, np.ones(len(several)), high=1)
 
     def ends(self) -> None:
         """Measure how far the ends are from where they should be."""

@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 from optimizer.records.layout import Layout
 from optimizer.records.problem import BandTarget, BeltChoice, Problem, SideSizes, StageProblem, Targets
-from tests.truth.choices import Pair, Variant, tilings, variants
-from tests.truth.plain import belt_mm
+from tests.oracle.choices import Pair, Variant, tilings, variants
+from tests.oracle.plain import belt_mm
 
 __all__ = ["Scale", "make_problem", "small_problem", "tiny_problem"]
 

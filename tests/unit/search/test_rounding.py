@@ -13,10 +13,9 @@ from optimizer.records import BandTarget, BeltChoice, Candidate, Layout, Problem
 from optimizer.records.candidate import PositionSizes, StageSizes
 from optimizer.records.rules import broken_rules
 from optimizer.records.speeds import log_speeds
-from optimizer.refine import refine, round_sizes
-from optimizer.refine.judging import Judge
+from optimizer.refine import refine
 from optimizer.scoring import j_of
-from optimizer.search import search
+from optimizer.search import round_sizes, search
 from tests.sampled import EVERYTHING
 
 REACH = 2
@@ -147,18 +146,6 @@ def test_rounding_does_not_hang_on_the_last_bits(
 
     near = tuple(sizes.model_copy(update={"positions": tuple(map(moved, sizes.positions))}) for sizes in stages)
     assert round_sizes(problem, near).stages == round_sizes(problem, stages).stages
-
-
-@pytest.mark.parametrize("bits", [-2, -1, 0, 1, 2])
-def test_of_equal_designs_the_first_is_taken(bits: int) -> None:
-    """Designs whose J, or whose timber, differs in its last bits only stay in the order in which they are listed."""
-    near = 0.1 + bits * 2.0**-56
-    js, timber = np.array([0.2, 0.1, near, 0.05]), np.array([9e6, 1e6, 1e6 + bits * 2.0**-33, 9e6])
-    problem = machine((2,), ((0, 1),), 1.0)
-    assert Judge(problem).order(js, timber).tolist() == [3, 1, 2, 0]
-    assert Judge(problem, "timber", 0.1).order(js, timber).tolist() == [1, 2, 3, 0]
-    assert not Judge(problem).better((near, 0.0), (0.1, 0.0))
-    assert not Judge(problem, "timber", 0.1).better((near, float(timber[2])), (0.1, 1e6))
 
 
 def _timber_mm3(problem: Problem, stages: tuple[StageSizes, ...]) -> float:

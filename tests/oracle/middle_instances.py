@@ -10,7 +10,7 @@ from optimizer.geometry.settings import Slide
 from optimizer.records.coupling import Coupling, SharedBelt
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import BandTarget, BeltChoice, SideSizes, StageProblem, Targets
-from tests.truth.plain import belt_mm, centre_mm
+from tests.oracle.plain import belt_mm, centre_mm
 
 __all__ = ["small_middle", "tiny_middle"]
 

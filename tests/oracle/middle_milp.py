@@ -1,8 +1,8 @@
 """A shared middle cone over point sizes as a mixed-integer linear program for a general solver.
 
 A binary variable puts a choice of three sizes on a level. The speeds are put in order by one binary variable for every
-speed and place; neighbouring places are at most the largest gap apart. Logarithms are written in thousandths, as in
-`tests.truth.milp`. Wants and limits on what moves are left out: problems are asked without them.
+speed and place; neighbouring places are at most the largest gap apart. Wants and limits on what moves are left out:
+problems are asked without them.
 """
 
 from __future__ import annotations
@@ -11,10 +11,12 @@ from collections.abc import Sequence
 from itertools import pairwise, product
 from math import log
 
+import numpy as np
+
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import BeltChoice
-from tests.truth.middle import Level, Step, level_choices
-from tests.truth.milp import THOUSANDTHS, Program, Terms, _sum
+from tests.oracle.middle import Level, Step, level_choices
+from tests.oracle.program import Program, Terms, Unit
 
 __all__ = ["least_f_by_milp"]
 
@@ -44,23 +46,23 @@ def _on_belts(problem: MiddleProblem, belts: tuple[BeltChoice, BeltChoice]) -> f
     if not rows:
         return None
     program = Program()
-    levels = [[program.variable(0, 1, whole=True) for _ in rows] for _ in range(problem.levels[0])]
+    levels = [program.binaries(len(rows)).tolist() for _ in range(problem.levels[0])]
     for level in levels:
-        program.row(dict.fromkeys(level, 1.0), 1, 1)
+        program.sum_row(dict.fromkeys(level, 1.0), 1, 1)
     for lower, upper in pairwise(levels):
         _rising(problem, program, rows, lower, upper)
     for number in (0, 1):
-        lowest = program.variable(0, 10_000)
+        lowest = program.variable(0, 10_000, unit=Unit.MM)
         for level in levels:
             centre = {variable: row[number].centre_mm for variable, row in zip(level, rows, strict=True)}
-            program.row({**centre, lowest: -1.0}, 0, belts[number].window_mm + TOLERANCE_MM)
+            program.sum_row({**centre, lowest: -1.0}, 0, belts[number].window_mm + TOLERANCE_MM, unit=Unit.MM)
     speeds = _speeds(problem, levels, rows)
     _ends(problem, program, speeds)
     _gap(problem, program, speeds, rows)
     values = program.solve()
     if values is None:
         return None
-    return sum(cost * value for cost, value in zip(program.cost, values, strict=True)) / THOUSANDTHS
+    return float(np.dot(program.cost, values))
 
 
 def _rising(
@@ -81,7 +83,7 @@ def _rising(
             or _sizes(above)[1] / _sizes(above)[2] > _sizes(row)[1] / _sizes(row)[2]
         ]
         if barred:
-            program.row({variable: 1.0, **dict.fromkeys(barred, 1.0)}, high=1)
+            program.sum_row({variable: 1.0, **dict.fromkeys(barred, 1.0)}, high=1)
 
 
 def _sizes(row: Row) -> tuple[float, float, float]:
@@ -91,14 +93,18 @@ def _sizes(row: Row) -> tuple[float, float, float]:
 def _speeds(
     problem: MiddleProblem, levels: Sequence[Sequence[int]], rows: Sequence[Row]
 ) -> dict[tuple[int, int], Terms]:
-    """Return the logarithm of the speed of every position, less that of the motor, in thousandths."""
+    """Return the logarithm of the speed of every position, less that of the motor."""
     first, second = problem.stages
-    one = [THOUSANDTHS * log(a / b * (1 - first.slip)) for a, b, _ in map(_sizes, rows)]
-    other = [THOUSANDTHS * log(b / c * (1 - second.slip)) for _, b, c in map(_sizes, rows)]
+    one = [log(a / b * (1 - first.slip)) for a, b, _ in map(_sizes, rows)]
+    other = [log(b / c * (1 - second.slip)) for _, b, c in map(_sizes, rows)]
     return {
-        (i, j): _sum([dict(zip(levels[i], one, strict=True)), dict(zip(levels[j], other, strict=True))])
+        (i, j): _sum(dict(zip(levels[i], one, strict=True)), dict(zip(levels[j], other, strict=True)))
         for i, j in problem.positions
     }
+
+
+def _sum(one: Terms, other: Terms) -> Terms:
+    return {variable: one.get(variable, 0.0) + other.get(variable, 0.0) for variable in {**one, **other}}
 
 
 def _base(problem: MiddleProblem) -> float:
@@ -107,24 +113,24 @@ def _base(problem: MiddleProblem) -> float:
 
 def _ends(problem: MiddleProblem, program: Program, speeds: dict[tuple[int, int], Terms]) -> None:
     targets = problem.targets
-    miss = program.variable(0, THOUSANDTHS * targets.end_miss_most, cost=targets.end_weight)
+    miss = program.variable(0, targets.end_miss_most, unit=Unit.LOG, cost=targets.end_weight)
     for position, goal in ((problem.slowest, targets.lo_rpm), (problem.fastest, targets.hi_rpm)):
-        there = THOUSANDTHS * (log(goal) - _base(problem))
-        program.row({**speeds[position], miss: 1.0}, there)
-        program.row({**speeds[position], miss: -1.0}, high=there)
+        there = log(goal) - _base(problem)
+        program.sum_row({**speeds[position], miss: 1.0}, there, unit=Unit.LOG)
+        program.sum_row({**speeds[position], miss: -1.0}, high=there, unit=Unit.LOG)
 
 
 def _gap(problem: MiddleProblem, program: Program, speeds: dict[tuple[int, int], Terms], rows: Sequence[Row]) -> None:
     """Put the speeds in order, with neighbours at most the largest gap apart."""
     count = len(speeds)
-    gap = program.variable(0, 10 * THOUSANDTHS, cost=problem.targets.unevenness_weight)
-    places = [program.variable(-10 * THOUSANDTHS, 10 * THOUSANDTHS) for _ in range(count)]
+    gap = program.variable(0, 10, unit=Unit.LOG, cost=problem.targets.unevenness_weight)
+    places = [program.variable(-10, 10, unit=Unit.LOG) for _ in range(count)]
     reach = [min(a / b for a, b, _ in map(_sizes, rows)), max(a / b for a, b, _ in map(_sizes, rows))]
     reach = [
         reach[0] * min(b / c for _, b, c in map(_sizes, rows)),
         reach[1] * max(b / c for _, b, c in map(_sizes, rows)),
     ]
-    wide = THOUSANDTHS * log(reach[1] / reach[0])
+    wide = log(reach[1] / reach[0])
     at = {}
     for position, speed in speeds.items():
         # a position is faster than every other whose first belt is no higher and whose second is no lower
@@ -132,13 +138,13 @@ def _gap(problem: MiddleProblem, program: Program, speeds: dict[tuple[int, int],
         faster = sum(i >= position[0] and j <= position[1] for i, j in speeds) - 1
         for place in range(count):
             if slower <= place < count - faster:
-                at[position, place] = here = program.variable(0, 1, whole=True)
-                apart = _sum([speed, {places[place]: -1.0}])
-                program.row({**apart, here: wide}, high=wide)
-                program.row({**apart, here: -wide}, low=-wide)
-        program.row({at[position, place]: 1.0 for place in range(count) if (position, place) in at}, 1, 1)
+                at[position, place] = here = int(program.binaries(1)[0])
+                apart = _sum(speed, {places[place]: -1.0})
+                program.sum_row({**apart, here: wide}, high=wide, unit=Unit.LOG)
+                program.sum_row({**apart, here: -wide}, low=-wide, unit=Unit.LOG)
+        program.sum_row({at[position, place]: 1.0 for place in range(count) if (position, place) in at}, 1, 1)
     for place in range(count):
-        program.row({at[position, place]: 1.0 for position in speeds if (position, place) in at}, 1, 1)
+        program.sum_row({at[position, place]: 1.0 for position in speeds if (position, place) in at}, 1, 1)
     for lower, upper in pairwise(places):
-        program.row({upper: 1.0, lower: -1.0}, 0)
-        program.row({upper: 1.0, lower: -1.0, gap: -1.0}, high=0)
+        program.sum_row({upper: 1.0, lower: -1.0}, 0, unit=Unit.LOG)
+        program.sum_row({upper: 1.0, lower: -1.0, gap: -1.0}, high=0, unit=Unit.LOG)

@@ -16,8 +16,8 @@ from optimizer.geometry.settings import Path, slide_past, swing_past
 from optimizer.records.candidate import StageSizes
 from optimizer.records.coupling import Coupling, SharedBelt
 from optimizer.records.problem import Problem
-from tests.truth.brute import Chosen, every_design, keeps_the_rules, stages_of, worth
-from tests.truth.instances import Scale, make_problem
+from tests.oracle.brute import Chosen, every_design, keeps_the_rules, stages_of, worth
+from tests.oracle.instances import Scale, make_problem
 
 __all__ = ["Machine", "best_design", "coupled_machine", "fits_one_setting", "settings"]
 
