@@ -12,10 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaincc
 
-from optimizer.recheck.slip_fit import NULL, USEFUL, Fit, Further, Prospect, fit
+from optimizer.recheck.slip_fit import NULL, USEFUL, Fit, Further, Outlook, fit
 from optimizer.recheck.slip_model import (
-    Model,
     SlipMachine,
+    SlipModel,
     SpeedReading,
     refuse_unusable,
     synchronous_rpm,
@@ -23,20 +23,20 @@ from optimizer.recheck.slip_model import (
 
 __all__ = [
     "CAUTION",
-    "Asked",
-    "Known",
+    "Certainty",
+    "Combination",
     "NextReading",
-    "Quantity",
     "Residual",
     "SlipEstimate",
+    "SlipFigure",
     "Suspect",
-    "Term",
-    "Together",
+    "Unknown",
+    "Weighted",
     "estimate",
 ]
 
 
-class Asked(StrEnum):
+class Unknown(StrEnum):
     """What is asked of a stage."""
 
     SLIP = "slip"
@@ -45,7 +45,7 @@ class Asked(StrEnum):
     """How much farther out the belt's effective pitch line runs than assumed, on the radius [mm]."""
 
 
-class Known(StrEnum):
+class Certainty(StrEnum):
     """How well it is known."""
 
     YES = "known"
@@ -58,15 +58,15 @@ class Known(StrEnum):
 
 
 @dataclass(frozen=True)
-class Quantity:
+class SlipFigure:
     """One slip or shift."""
 
-    asked: Asked
+    asked: Unknown
     stage: int
     """Counted from 0, motor's first."""
     loaded: bool | None
     """For slips; a shift is the same idle and loaded."""
-    known: Known
+    known: Certainty
     value: float | None = None
     """A share for slips, [mm] on the radius for shifts; nothing unless known."""
     uncertainty: float | None = None
@@ -86,12 +86,12 @@ class Quantity:
     @property
     def name(self) -> str:
         """What it is, in words."""
-        if self.asked is Asked.SHIFT:
+        if self.asked is Unknown.SHIFT:
             return f"shift of the pitch line of stage {self.stage + 1}"
         return f"slip of stage {self.stage + 1} {'loaded' if self.loaded else 'idle'}"
 
 
-class Term(NamedTuple):
+class Weighted(NamedTuple):
     """A quantity's place in `SlipEstimate.quantities`, and its factor."""
 
     place: int
@@ -99,13 +99,13 @@ class Term(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Together:
+class Combination:
     """A combination that is known although its parts are not.
 
     It is the sum over its terms of factor times ln(1 − slip), or factor times shift [mm].
     """
 
-    terms: tuple[Term, ...]
+    terms: tuple[Weighted, ...]
     value: float
     uncertainty: float
     text: str
@@ -149,9 +149,9 @@ class NextReading:
 class SlipEstimate:
     """Slips and shifts, what they rest on, and what would make them surer."""
 
-    quantities: tuple[Quantity, ...]
+    quantities: tuple[SlipFigure, ...]
     """Slip of each stage idle and loaded, motor's stage first, then the shifts."""
-    together: tuple[Together, ...]
+    together: tuple[Combination, ...]
     chi_square: float
     """Sum of squares of the residuals in standard uncertainties."""
     freedom: int
@@ -169,13 +169,13 @@ class SlipEstimate:
     """How many further readings would tell all that this machine lets be told; nothing where beyond counting."""
     remarks: tuple[str, ...]
 
-    def slip(self, stage: int, *, loaded: bool) -> Quantity:
+    def slip(self, stage: int, *, loaded: bool) -> SlipFigure:
         """Return the slip of a stage."""
-        return next(q for q in self.quantities if q.asked is Asked.SLIP and (q.stage, q.loaded) == (stage, loaded))
+        return next(q for q in self.quantities if q.asked is Unknown.SLIP and (q.stage, q.loaded) == (stage, loaded))
 
-    def shift(self, stage: int) -> Quantity:
+    def shift(self, stage: int) -> SlipFigure:
         """Return the shift of a stage's pitch line [mm on the radius]."""
-        return next(q for q in self.quantities if q.asked is Asked.SHIFT and q.stage == stage)
+        return next(q for q in self.quantities if q.asked is Unknown.SHIFT and q.stage == stage)
 
 
 Floats = NDArray[np.float64]
@@ -226,10 +226,10 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
       a pitch line 1 mm farther out would make it 1.25 % more
     """
     refuse_unusable(readings, machine)
-    model = Model(readings, machine)
+    model = SlipModel(readings, machine)
     found = fit(model)
     states = sorted({reading.loaded for reading in readings}) or [False]
-    prospect = Prospect(found, states)
+    prospect = Outlook(found, states)
     further, needed = prospect.plan()
     chance = float(gammaincc(found.freedom / 2, found.chi_square / 2)) if found.freedom else None
     listed = tuple(suspects(found))
@@ -251,22 +251,22 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
     )
 
 
-def _quantity(place: int, found: Fit, prospect: Prospect) -> Quantity:
+def _quantity(place: int, found: Fit, prospect: Outlook) -> SlipFigure:
     at, scale = found.model.at, found.model.scale
     is_slip = place < 2 * at.stages
-    asked = Asked.SLIP if is_slip else Asked.SHIFT
+    asked = Unknown.SLIP if is_slip else Unknown.SHIFT
     stage, loaded = (place // 2, bool(place % 2)) if is_slip else (place - 2 * at.stages, None)
     doubt = found.doubt(np.eye(at.asked)[place])
     if doubt > 1:
         known, why, advice = unknown(place, prospect)
-        return Quantity(asked, stage, loaded, known, why=why, advice=advice)
+        return SlipFigure(asked, stage, loaded, known, why=why, advice=advice)
     if not found.settled:
-        return Quantity(asked, stage, loaded, Known.VAGUE, why=ABSURD, advice=ABSURD_ADVICE)
+        return SlipFigure(asked, stage, loaded, Certainty.VAGUE, why=ABSURD, advice=ABSURD_ADVICE)
     value, doubt = float(found.vector[place]), float(doubt * scale[place])
     if is_slip:
         value, doubt = 1 - exp(value), doubt * exp(value)
-    quantity = Quantity(asked, stage, loaded, Known.YES, value, doubt)
-    return Quantity(asked, stage, loaded, Known.YES, value, doubt, why=odd(quantity, scale[place]))
+    quantity = SlipFigure(asked, stage, loaded, Certainty.YES, value, doubt)
+    return SlipFigure(asked, stage, loaded, Certainty.YES, value, doubt, why=odd(quantity, scale[place]))
 
 
 def _residuals(found: Fit) -> Iterator[Residual]:
@@ -361,7 +361,7 @@ def _of_diameters(found: Fit) -> Iterator[Suspect]:
                 yield Suspect(text, offset.chi_square, stage=stage, position=position)
 
 
-def _shaft_name(shaft: int, model: Model) -> str:
+def _shaft_name(shaft: int, model: SlipModel) -> str:
     return "motor" if shaft == 0 else "spindle" if shaft == model.at.stages else f"shaft that stage {shaft} drives"
 
 
@@ -369,14 +369,14 @@ ONE = 1e-6
 """How close to 1 a factor must be for slips to be simply joined."""
 
 
-def together(found: Fit, quantities: Sequence[Quantity]) -> Iterator[Together]:
+def together(found: Fit, quantities: Sequence[SlipFigure]) -> Iterator[Combination]:
     """Yield combinations of unknowns that are known, by reducing the rows of what is seen to echelon form.
 
     Shifts that are not known are left as assumed, so that figures hold for the pitch line that is assumed.
     """
     if all(_told(row, quantities) for row in _echelon(found.directions[found.singular >= USEFUL])):
         return
-    held = [p for p, q in enumerate(quantities) if q.asked is Asked.SHIFT and q.known is not Known.YES]
+    held = [p for p, q in enumerate(quantities) if q.asked is Unknown.SHIFT and q.known is not Certainty.YES]
     found = fit(found.model, held, least=USEFUL)
     scale = found.model.scale
     rows = _echelon(found.directions[found.singular >= USEFUL])
@@ -387,20 +387,20 @@ def together(found: Fit, quantities: Sequence[Quantity]) -> Iterator[Together]:
             continue
         pivot = scale[places[0]]
         factors = row[places] / scale[places] * pivot
-        terms = tuple(Term(p, float(f)) for p, f in zip(places, factors, strict=True))
+        terms = tuple(Weighted(p, float(f)) for p, f in zip(places, factors, strict=True))
         value, doubt = float(row @ found.asked * pivot), float(doubt * pivot)
-        yield Together(terms, value, doubt, _together_words(terms, value, doubt, quantities))
+        yield Combination(terms, value, doubt, _together_words(terms, value, doubt, quantities))
 
 
-def _told(row: Floats, quantities: Sequence[Quantity]) -> bool:
+def _told(row: Floats, quantities: Sequence[SlipFigure]) -> bool:
     """Return whether a combination tells nothing beyond what is known of its parts."""
     places = np.flatnonzero(row)
-    return len(places) < 2 or all(quantities[int(p)].known is Known.YES for p in places)
+    return len(places) < 2 or all(quantities[int(p)].known is Certainty.YES for p in places)
 
 
-def _together_words(terms: Sequence[Term], value: float, doubt: float, quantities: Sequence[Quantity]) -> str:
-    slips = [(t, quantities[t.place]) for t in terms if quantities[t.place].asked is Asked.SLIP]
-    shifts = [(t, quantities[t.place]) for t in terms if quantities[t.place].asked is Asked.SHIFT]
+def _together_words(terms: Sequence[Weighted], value: float, doubt: float, quantities: Sequence[SlipFigure]) -> str:
+    slips = [(t, quantities[t.place]) for t in terms if quantities[t.place].asked is Unknown.SLIP]
+    shifts = [(t, quantities[t.place]) for t in terms if quantities[t.place].asked is Unknown.SHIFT]
     states = {q.loaded for _, q in slips}
     if len(states) != 1 or any(abs(t.factor - 1) > ONE for t, _ in slips):
         parts = [f"{t.factor:.4g}·ln(1 − {q.name})" for t, q in slips]
@@ -477,7 +477,7 @@ def next_words(further: Further, stages: int) -> NextReading:
     return NextReading(further.positions, further.loaded, further.shafts, text)
 
 
-def unknown(place: int, prospect: Prospect) -> tuple[Known, str, str]:
+def unknown(place: int, prospect: Outlook) -> tuple[Certainty, str, str]:
     """Return why something asked is not known, and what to measure.
 
     Parameters
@@ -495,25 +495,25 @@ def unknown(place: int, prospect: Prospect) -> tuple[Known, str, str]:
     if not across:
         state = "" if loaded is None else f" {state_words(loaded)}"
         return (
-            Known.NOT_READ,
+            Certainty.NOT_READ,
             f"no{state} reading tells the speeds before and after stage {stage + 1}",
             f"read the motor's and the spindle's speed{state}",
         )
     weights = np.eye(at.asked)[place]
-    known = Known.TOGETHER if prospect.fit.unseen(weights) else Known.VAGUE
+    known = Certainty.TOGETHER if prospect.fit.unseen(weights) else Certainty.VAGUE
     doubt = prospect.fit.doubt(weights) * model.scale[place]
     unit = f"{doubt:.1%} of the speed" if is_slip else f"{doubt:.1f} mm"
-    vague = f"; given as a number it would have a standard uncertainty of {unit}" if known is Known.VAGUE else ""
+    vague = f"; given as a number it would have a standard uncertainty of {unit}" if known is Certainty.VAGUE else ""
     why, advice = _cure(place, stage, across, prospect)
     return known, why + vague, advice
 
 
-def odd(quantity: Quantity, limit: float) -> str:
+def odd(quantity: SlipFigure, limit: float) -> str:
     """Return what is odd about a slip or shift that is known, its limit of use given, or nothing."""
     if quantity.interval is None or quantity.value is None:
         return ""
     low, high = quantity.interval
-    if quantity.asked is Asked.SHIFT:
+    if quantity.asked is Unknown.SHIFT:
         far = low > FAR * limit or high < -FAR * limit
         return (
             "no belt's pitch line runs so far off: a diameter, a speed or a position is not what was stated"
@@ -532,7 +532,7 @@ def odd(quantity: Quantity, limit: float) -> str:
     return ""
 
 
-def remarks(model: Model) -> Iterator[str]:
+def remarks(model: SlipModel) -> Iterator[str]:
     """Yield what must be said of the motor's speed."""
     bare = [(n, r) for n, r in enumerate(model.readings, 1) if r.speeds_rpm[0] is None]
     idle = [n for n, r in bare if not r.loaded and model.machine.idle_motor is None]
@@ -567,7 +567,7 @@ def _plate(rpm: float, bare: Sequence[tuple[int, SpeedReading]]) -> str:
     return " or ".join(f"{share * rpm:g}" for share in sorted({r.motor_share for _, r in bare if r.loaded}))
 
 
-def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Prospect) -> tuple[str, str]:
+def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Outlook) -> tuple[str, str]:
     """Return the reason that what would help points to, least trouble first."""
     at = prospect.model.at
     alike = "the pitch line changes speeds" if place < 2 * at.stages else "slip changes speeds"
@@ -606,7 +606,7 @@ def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Pros
     )
 
 
-def _lacking(across: Sequence[SpeedReading], model: Model, stage: int) -> str:
+def _lacking(across: Sequence[SpeedReading], model: SlipModel, stage: int) -> str:
     """Return the stages read at one position although they have more, or else the stage itself."""
     single = [
         s
@@ -616,13 +616,13 @@ def _lacking(across: Sequence[SpeedReading], model: Model, stage: int) -> str:
     return stage_words(single or [stage])
 
 
-def _bears(reading: SpeedReading, model: Model) -> bool:
+def _bears(reading: SpeedReading, model: SlipModel) -> bool:
     """Return whether a reading tells any ratio of speeds."""
     read = sum(rpm is not None for rpm in reading.speeds_rpm)
     return read > 1 or (reading.speeds_rpm[0] is None and model.motor(reading) is not None)
 
 
-def _crosses(reading: SpeedReading, stage: int, model: Model) -> bool:
+def _crosses(reading: SpeedReading, stage: int, model: SlipModel) -> bool:
     """Return whether a reading tells a ratio of speeds across a stage."""
     read = [shaft for shaft, rpm in enumerate(reading.speeds_rpm) if rpm is not None]
     first = 0 if model.motor(reading) is not None else read[0]

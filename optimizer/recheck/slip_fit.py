@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import solve_triangular
 
-from optimizer.recheck.slip_model import Model
+from optimizer.recheck.slip_model import SlipModel
 
-__all__ = ["MOST_MORE", "NULL", "USEFUL", "Fit", "Further", "Offset", "Prospect", "doubts", "fit"]
+__all__ = ["MOST_MORE", "NULL", "USEFUL", "Fit", "Further", "Offset", "Outlook", "doubts", "fit"]
 
 Floats = NDArray[np.float64]
 NULL = 1e-3
@@ -47,9 +47,9 @@ class Offset:
 
 @dataclass(frozen=True)
 class Fit:
-    """Least squares with what they rest on. Slips and shifts are in limits of use here (`Model.scale`)."""
+    """Least squares with what they rest on. Slips and shifts are in limits of use here (`SlipModel.scale`)."""
 
-    model: Model
+    model: SlipModel
     vector: Floats
     """All unknowns."""
     singular: Floats
@@ -101,7 +101,7 @@ class Fit:
         return Offset(-along / length, along**2 / length)
 
 
-def fit(model: Model, held: Sequence[int] = (), *, least: float = FITTED) -> Fit:
+def fit(model: SlipModel, held: Sequence[int] = (), *, least: float = FITTED) -> Fit:
     """Return slips and shifts with the least sum of squares, by Gauss-Newton steps with the exact Jacobian.
 
     True diameters and motor speeds are fitted with them, each held by its own measurement, so that errors of
@@ -169,7 +169,7 @@ class _Seen(NamedTuple):
     """Their derivatives by what is asked, in limits of use."""
 
 
-def _seen(model: Model, vector: Floats) -> _Seen:
+def _seen(model: SlipModel, vector: Floats) -> _Seen:
     values, jacobian = model.residuals(vector)
     asked = model.at.asked
     wanted = jacobian[:, :asked] * model.scale
@@ -201,7 +201,7 @@ class Further:
     shafts: tuple[int, ...]
 
 
-class Prospect:
+class Outlook:
     """What would be known after further readings, by adding their information to that of a fit.
 
     Candidates are readings of motor and spindle, and of all shafts, at combinations of positions.
@@ -333,7 +333,7 @@ class Prospect:
         return np.asarray(own - across @ np.linalg.solve(rest, across.T))
 
 
-def _motor_rpm(model: Model, loaded: bool) -> float:
+def _motor_rpm(model: SlipModel, loaded: bool) -> float:
     read = [r.speeds_rpm[0] for r in model.readings if r.loaded == loaded and r.speeds_rpm[0] is not None]
     if read:
         return float(np.median(np.array(read, float)))

@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 __all__ = [
     "SHIFT_LIMIT",
     "SLIP_LIMIT",
-    "Model",
     "MotorSpeed",
-    "Row",
+    "ResidualRow",
     "SlipMachine",
+    "SlipModel",
     "SlipStage",
     "SpeedReading",
     "plate_motor",
@@ -277,7 +277,7 @@ FURTHEST_SIZE = 0.15
 """A true diameter is let go from its measured one by no more than this share, so that none comes near 0."""
 
 
-class Row(NamedTuple):
+class ResidualRow(NamedTuple):
     """What one row of the residuals is: a speed that was read, or something known beforehand."""
 
     reading: int | None = None
@@ -310,7 +310,7 @@ class _Vector:
         return 3 * self.stages
 
 
-class Model:
+class SlipModel:
     """Readings as functions of slips, shifts, true diameters and motor speeds.
 
     With the driver's and driven's diameters `D` and `d` on the assumed pitch line, `e` the shift of the pitch line
@@ -447,10 +447,10 @@ class Model:
         unit[place] = 1
         return unit
 
-    def _rows(self) -> tuple[Row, ...]:
+    def _rows(self) -> tuple[ResidualRow, ...]:
         rows = []
         for number, reading in enumerate(self.readings):
-            rows += [Row(number, shaft) for shaft, rpm in enumerate(reading.speeds_rpm) if rpm is not None]
+            rows += [ResidualRow(number, shaft) for shaft, rpm in enumerate(reading.speeds_rpm) if rpm is not None]
             if reading.speeds_rpm[0] is None and self.motor(reading) is not None:
-                rows.append(Row(number))
-        return tuple(rows + [Row()] * (len(self.at.common) + self._diameters_end - self.at.asked))
+                rows.append(ResidualRow(number))
+        return tuple(rows + [ResidualRow()] * (len(self.at.common) + self._diameters_end - self.at.asked))

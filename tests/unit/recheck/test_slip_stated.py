@@ -9,9 +9,9 @@ import pytest
 
 from optimizer.recheck.slip import estimate
 from optimizer.recheck.slip_model import (
-    Model,
     MotorSpeed,
     SlipMachine,
+    SlipModel,
     SlipStage,
     SpeedReading,
     resolution_uncertainty,
@@ -140,4 +140,4 @@ def test_a_shared_cone_is_one_cone() -> None:
         with pytest.raises(ValueError, match="its driver is not the driven cone of the stage before"):
             estimate([], SlipMachine(wrong))
     apart = SlipMachine((one, replace(other, shared_driver=False)))
-    assert Model([], SlipMachine((one, other))).size == Model([], apart).size - 2
+    assert SlipModel([], SlipMachine((one, other))).size == SlipModel([], apart).size - 2
