@@ -12,20 +12,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaincc
 
-from optimizer.recheck.slip_fit import NULL, USEFUL, Fit, Further, Outlook, fit
-from optimizer.recheck.slip_model import (
-    SlipMachine,
-    SlipModel,
-    SpeedReading,
-    refuse_unusable,
-    synchronous_rpm,
-)
+from optimizer.mechanics.motors import fields_above_rpm
+from optimizer.recheck.slip_fit import NULL, USEFUL, Fit, Further, Outlook, and_listed, fit, shaft_name, state_words
+from optimizer.recheck.slip_model import SlipMachine, SlipModel, SpeedReading
 
 __all__ = [
     "CAUTION",
     "Certainty",
     "Combination",
-    "NextReading",
     "Residual",
     "SlipEstimate",
     "SlipFigure",
@@ -34,6 +28,25 @@ __all__ = [
     "Weighted",
     "estimate",
 ]
+
+
+Floats = NDArray[np.float64]
+ABSURD = "no slip and pitch line that a belt can have explain the readings"
+ABSURD_ADVICE = "look for a wrong position, diameter, speed or fixed ratio"
+UNLIKELY = 0.01
+"""Chance below which readings are said not to agree."""
+AS_LIKELY = 4.0
+"""Suspects that explain the sum of squares to within this of the best one are named with it: e² as likely at most."""
+ONE = 1e-6
+"""How close to 1 a factor must be for slips to be simply joined."""
+CAUTION = (
+    "Read speeds without touching: a mark and an optical tachometer, all guards closed, nothing loose near the belts. "
+    "Move belts only with the motor's plug pulled."
+)
+FAR = 10.0
+"""Limits of use of a shift, a tenth of the least diameter, beyond which no belt is believed to run (judgement)."""
+MUCH = 0.05
+"""Slip from which a belt is said to slip in earnest; sound V-belts lose 1 to 2 % (common practice, no source)."""
 
 
 class Unknown(StrEnum):
@@ -135,17 +148,6 @@ class Suspect:
 
 
 @dataclass(frozen=True)
-class NextReading:
-    """The further reading that would tell most."""
-
-    positions: tuple[int, ...]
-    loaded: bool
-    shafts: tuple[int, ...]
-    """Those whose speeds to read; 0 is the motor."""
-    text: str
-
-
-@dataclass(frozen=True)
 class SlipEstimate:
     """Slips and shifts, what they rest on, and what would make them surer."""
 
@@ -163,7 +165,7 @@ class SlipEstimate:
     suspects: tuple[Suspect, ...]
     """Where they do not: what may be wrong, likeliest first."""
     residuals: tuple[Residual, ...]
-    next_reading: NextReading | None
+    next_reading: Further | None
     """Nothing where all that can be known is known, and checked."""
     more_needed: int | None
     """How many further readings would tell all that this machine lets be told; nothing where beyond counting."""
@@ -176,11 +178,6 @@ class SlipEstimate:
     def shift(self, stage: int) -> SlipFigure:
         """Return the shift of a stage's pitch line [mm on the radius]."""
         return next(q for q in self.quantities if q.asked is Unknown.SHIFT and q.stage == stage)
-
-
-Floats = NDArray[np.float64]
-ABSURD = "no slip and pitch line that a belt can have explain the readings"
-ABSURD_ADVICE = "look for a wrong position, diameter, speed or fixed ratio"
 
 
 def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEstimate:
@@ -197,11 +194,6 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
         Any number, none too.
     machine
         Its stages with diameters, and what the motor is said to do where its speed was not read.
-
-    Raises
-    ------
-    ValueError
-        For figures that are missing, not finite or cannot be, uncertainties of 0 among them; lists them all.
 
     Examples
     --------
@@ -225,7 +217,6 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
     slip of stage 1 idle with its pitch line as assumed: 0.8 %, standard uncertainty 0.1 %
       a pitch line 1 mm farther out would make it 1.25 % more
     """
-    refuse_unusable(readings, machine)
     model = SlipModel(readings, machine)
     found = fit(model)
     states = sorted({reading.loaded for reading in readings}) or [False]
@@ -245,7 +236,7 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
         consistent=agree,
         suspects=() if agree is not False else listed,
         residuals=tuple(_residuals(found)),
-        next_reading=next_words(further, model.at.stages) if further else None,
+        next_reading=further,
         more_needed=needed,
         remarks=tuple(_remarks(found, agree, listed)),
     )
@@ -299,12 +290,6 @@ def _remarks(found: Fit, agree: bool | None, listed: Sequence[Suspect]) -> Itera
         yield f"{ABSURD}: {ABSURD_ADVICE}"
 
 
-UNLIKELY = 0.01
-"""Chance below which readings are said not to agree."""
-AS_LIKELY = 4.0
-"""Suspects that explain the sum of squares to within this of the best one are named with it: e² as likely at most."""
-
-
 def suspects(found: Fit) -> Iterator[Suspect]:
     """Yield what explains the sum of squares best, each alone, with what comes close to it."""
     listed = sorted(_offsets(found), key=lambda suspect: -round(suspect.chi_square, 6))
@@ -339,7 +324,7 @@ def _of_speeds(found: Fit) -> Iterator[Suspect]:
         read = reading.speeds_rpm[row.shaft]
         if offset is not None and read is not None:
             should = read * exp(-offset.value * reading.uncertainty_rpm / read)
-            text = f"{_shaft_name(row.shaft, model)} read as {read:g} rpm, {should:.4g} rpm by the others"
+            text = f"{shaft_name(row.shaft, model.at.stages)} read as {read:g} rpm, {should:.4g} rpm by the others"
             yield Suspect(text, offset.chi_square, reading=row.reading)
 
 
@@ -359,14 +344,6 @@ def _of_diameters(found: Fit) -> Iterator[Suspect]:
                     f"{abs(offset.value):.2g} mm {ways[0]}, or the driven {ways[1]} in proportion"
                 )
                 yield Suspect(text, offset.chi_square, stage=stage, position=position)
-
-
-def _shaft_name(shaft: int, model: SlipModel) -> str:
-    return "motor" if shaft == 0 else "spindle" if shaft == model.at.stages else f"shaft that stage {shaft} drives"
-
-
-ONE = 1e-6
-"""How close to 1 a factor must be for slips to be simply joined."""
 
 
 def together(found: Fit, quantities: Sequence[SlipFigure]) -> Iterator[Combination]:
@@ -408,7 +385,7 @@ def _together_words(terms: Sequence[Weighted], value: float, doubt: float, quant
         return f"{' + '.join(parts)} = {value:.4g}, standard uncertainty {doubt:.2g}"
     stages = [q.stage for _, q in slips]
     one = len(stages) == 1
-    name = f"slip of {stage_words(stages)}{'' if one else ' together'} {state_words(bool(states.pop()))}"
+    name = f"slip of {_stage_words(stages)}{'' if one else ' together'} {state_words(bool(states.pop()))}"
     if shifts:
         name += f" with {'its pitch line' if one else 'pitch lines'} as assumed"
     lines = [f"{name}: {100 * (1 - exp(value)):.1f} %, standard uncertainty {100 * doubt * exp(value):.1f} %"]
@@ -439,42 +416,8 @@ def _echelon(rows: Floats) -> Floats:
     return rows[:done]
 
 
-CAUTION = (
-    "Read speeds without touching: a mark and an optical tachometer, all guards closed, nothing loose near the belts. "
-    "Move belts only with the motor's plug pulled."
-)
-FAR = 10.0
-"""Limits of use of a shift, a tenth of the least diameter, beyond which no belt is believed to run (judgement)."""
-MUCH = 0.05
-"""Slip from which a belt is said to slip in earnest; sound V-belts lose 1 to 2 % (common practice, no source)."""
-
-
-def state_words(loaded: bool) -> str:
-    """Return `idle` or `loaded`."""
-    return "loaded" if loaded else "idle"
-
-
-def stage_words(stages: Sequence[int]) -> str:
-    """Return `stage 1`, or `stages 1 and 2`.
-
-    Examples
-    --------
-    >>> stage_words([0]), stage_words([0, 1, 2])
-    ('stage 1', 'stages 1, 2 and 3')
-    """
-    numbers = [str(stage + 1) for stage in stages]
-    if len(numbers) == 1:
-        return f"stage {numbers[0]}"
-    return f"stages {', '.join(numbers[:-1])} and {numbers[-1]}"
-
-
-def next_words(further: Further, stages: int) -> NextReading:
-    """Return a further reading with what to do in words."""
-    places = ", ".join(f"position {p + 1} of stage {s + 1}" for s, p in enumerate(further.positions))
-    names = [_shaft_words(shaft, stages) for shaft in further.shafts]
-    read = f"{', '.join(names[:-1])} and {names[-1]}"
-    text = f"read the speeds of {read}, {state_words(further.loaded)}, belt at {places}"
-    return NextReading(further.positions, further.loaded, further.shafts, text)
+def _stage_words(stages: Sequence[int]) -> str:
+    return f"stage{'' if len(stages) == 1 else 's'} {and_listed([str(stage + 1) for stage in stages])}"
 
 
 def unknown(place: int, prospect: Outlook) -> tuple[Certainty, str, str]:
@@ -552,7 +495,7 @@ def remarks(model: SlipModel) -> Iterator[str]:
             f"uncertainty {said.uncertainty_rpm:g} rpm; below full load it runs faster, and slip then comes out too "
             "small"
         )
-    if plate is not None and synchronous_rpm(plate):
+    if plate is not None and fields_above_rpm(plate):
         idling = [(n, r) for n, r in enumerate(model.readings, 1) if not r.loaded]
         slow = [n for n, r in idling if (r.speeds_rpm[0] or inf) <= plate * r.motor_share]
         if slow:
@@ -573,7 +516,7 @@ def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Outl
     alike = "the pitch line changes speeds" if place < 2 * at.stages else "slip changes speeds"
     here = sorted({r.positions[stage] for r in across})
     shafts = (
-        f"the speeds of the shafts between were not read, so that only the product of {stage_words(range(at.stages))} "
+        f"the speeds of the shafts between were not read, so that only the product of {_stage_words(range(at.stages))} "
         "is seen",
         "read the speeds of the shafts between as well",
     )
@@ -613,7 +556,7 @@ def _lacking(across: Sequence[SpeedReading], model: SlipModel, stage: int) -> st
         for s, sizes in enumerate(model.machine.stages)
         if len(sizes.driver_mm) > 1 and len({r.positions[s] for r in across}) == 1
     ]
-    return stage_words(single or [stage])
+    return _stage_words(single or [stage])
 
 
 def _bears(reading: SpeedReading, model: SlipModel) -> bool:
@@ -629,14 +572,8 @@ def _crosses(reading: SpeedReading, stage: int, model: SlipModel) -> bool:
     return first <= stage < read[-1]
 
 
-def _shaft_words(shaft: int, stages: int) -> str:
-    if shaft == 0:
-        return "the motor"
-    return "the spindle" if shaft == stages else f"the shaft that stage {shaft} drives"
-
-
 def _near(plate_rpm: float | None) -> str:
-    speeds = synchronous_rpm(plate_rpm) if plate_rpm is not None else ()
+    speeds = fields_above_rpm(plate_rpm) if plate_rpm is not None else ()
     if not speeds:
         return "; an idle induction motor runs faster, near its synchronous speed"
     return f"; an idle induction motor runs just below {' or '.join(f'{s:g}' for s in speeds)} rpm"

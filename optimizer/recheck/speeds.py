@@ -7,24 +7,25 @@ from math import hypot
 from typing import NamedTuple
 
 from optimizer.geometry.belts import belt_length_mm, length_gradient
+from optimizer.mechanics.motors import fields_above_rpm
 from optimizer.recheck.made import MadeMachine, SizesNow
 from optimizer.recheck.readings import DatedCheck, Measurements, RpmReading
 from optimizer.recheck.records import BeltNow, ReadSpeed, SlipSheet, SlipValue
 from optimizer.recheck.slip import SlipEstimate, SlipFigure, Unknown, estimate
 from optimizer.recheck.slip_model import (
-    COARSEST_RPM,
-    FINEST,
     MotorSpeed,
     SlipMachine,
     SlipStage,
     SpeedReading,
-    synchronous_rpm,
 )
 from optimizer.scenario import BeltStage, FixedStage
 from optimizer.scenario.chain import MOTOR
 
 __all__ = ["belt_lengths", "read_speeds", "slip_sheet"]
 
+FINEST, COARSEST = 1e-6, 0.2
+"""Least and largest standard uncertainty of a speed, as shares of it: no less can be worked with, and beyond, the
+linear law of errors misleads."""
 COVER = 2.0
 """Standard uncertainties that a stated resolution is taken for; judgement."""
 FINEST_CENTRE_MM = 0.5
@@ -210,7 +211,7 @@ def _readings(made: MadeMachine, check: DatedCheck) -> list[SpeedReading]:
 def _joins(row: Sequence[float | None], place: int, value: float, doubt_rpm: float) -> bool:
     """Tell whether a speed can stand in a row of others: its place is free, and the row's doubt suits the slowest."""
     slowest = min(rpm for rpm in (*row, value) if rpm is not None)
-    return row[place] is None and doubt_rpm <= COARSEST_RPM * slowest
+    return row[place] is None and doubt_rpm <= COARSEST * slowest
 
 
 def _machine(made: MadeMachine, sizes: SizesNow) -> SlipMachine:
@@ -223,7 +224,7 @@ def _machine(made: MadeMachine, sizes: SizesNow) -> SlipMachine:
     motor = made.scenario.motor
     shares = [PLATE_SHARE]
     for plate in (*motor.slower_rpm, motor.speed_rpm):
-        above = min(synchronous_rpm(plate), default=plate)
+        above = min(fields_above_rpm(plate), default=plate)
         shares.append((above - plate) / 2 / plate)
     doubt = max(shares) * motor.speed_rpm
     # What one winding's plate is off by is not what another's is, so that with several each reading is as doubtful.
