@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from cli.codes import CHECK_FAILED, NO_DESIGN
 from cli.say import say
+from optimizer.documents.changes import none_lines
+from optimizer.documents.data import no_design_json
 from optimizer.pipeline.none import NoLayoutError
-from optimizer.report import no_design_json, none_lines
 
 __all__ = ["say_none"]
 

@@ -13,9 +13,9 @@ from cli.progress import Progress
 from cli.results import refuse_filled_forms, results_in
 from cli.say import say
 from cli.scenario_file import read_scenario
+from optimizer.documents.kinds import WHY_NONE
+from optimizer.documents.papers import paper_files, paper_options
 from optimizer.errors import Fault, ScenarioError
-from optimizer.papers.files import paper_files, paper_options
-from optimizer.papers.kinds import WHY_NONE
 from optimizer.pipeline.none import NoLayoutError
 
 __all__ = ["PapersCall", "papers_of_file"]

@@ -7,10 +7,10 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
+from optimizer.documents.kinds import is_paper
+from optimizer.documents.recheck_form import MEASURED_CSV, MEASURED_TOML
 from optimizer.errors import CannotWriteError
-from optimizer.papers.kinds import is_paper
 from optimizer.recheck.loading import is_blank
-from optimizer.report.recheck_form import MEASURED_CSV, MEASURED_TOML
 
 __all__ = ["DESIGN_FILES", "FORMS", "is_result", "refuse_filled_forms", "results_in"]
 
