@@ -8,7 +8,7 @@ import jsonschema
 import pytest
 
 from optimizer.changes import Known, changes_for_none, changes_for_one
-from optimizer.changes.risks import usual_first
+from optimizer.changes.tell import usual_first
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.design import design
 from optimizer.pipeline.none import NoLayoutError
