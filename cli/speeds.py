@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from cli.codes import CHECK_FAILED, DONE
-from cli.say import say
 from cli.scenario_file import read_scenario
+from cli.streams import say
 from optimizer.errors import Fault, ScenarioError
 from optimizer.pipeline.known import tell_known
 from optimizer.quantities import SPEED, QuantityError, quantity
