@@ -8,10 +8,10 @@ from pathlib import Path
 from cli.codes import DONE
 from cli.folder import as_typed, refuse_target, write_folder
 from cli.limits import Limits
-from cli.none import say_none
 from cli.progress import Progress
-from cli.say import say
+from cli.results import say_none
 from cli.scenario_file import read_scenario
+from cli.streams import say
 from optimizer.documents.comparison import CHART, comparison_chart, comparison_json, comparison_paper, comparison_screen
 from optimizer.drawing import speed_chart_sheet
 from optimizer.pipeline.compare import compare

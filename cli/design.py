@@ -9,11 +9,10 @@ from typing import Literal
 from cli.codes import DONE
 from cli.folder import as_typed, refuse_target, write_folder
 from cli.limits import Limits
-from cli.none import say_none
 from cli.progress import Progress
-from cli.results import refuse_filled_forms, results_in
-from cli.say import say
+from cli.results import refuse_filled_forms, results_in, say_none
 from cli.scenario_file import read_scenario
+from cli.streams import say
 from optimizer.documents.data import design_json
 from optimizer.documents.design import design_files, design_screen
 from optimizer.pipeline.design import design

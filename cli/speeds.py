@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from cli.codes import CHECK_FAILED, DONE
-from cli.say import say
 from cli.scenario_file import read_scenario
+from cli.streams import say
 from optimizer.documents.data import speeds_json
 from optimizer.documents.design import speeds_screen
 from optimizer.errors import Fault, ScenarioError

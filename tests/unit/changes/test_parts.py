@@ -8,20 +8,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.changes.boundary import Place, boundary
-from optimizer.changes.keys import changed, value_at_key
-from optimizer.changes.limit import settings
-from optimizer.changes.limits import let_out, tightened
-from optimizer.changes.line import Line, speed_tick_rpm
-from optimizer.changes.questions import Answer, Questions, exists, nearest_first
-from optimizer.changes.scan import covering
-from optimizer.changes.stock import other_lengths_mm
+from optimizer.changes.limit import TickLine, changed, settings, value_at_key
+from optimizer.changes.limits import let_out, other_lengths_mm, speed_tick_rpm, tightened
+from optimizer.changes.moving import covering
+from optimizer.changes.questions import Answer, Place, Questions, boundary, nearest_first
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.layouts.targets import targets_of
 from optimizer.records.bands import counts
 from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout
+from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import BandTarget, Problem, Targets
 from optimizer.records.proof import Found, Proof
 from optimizer.scenario import Scenario, load_scenario
@@ -79,7 +76,7 @@ def test_bands_have_no_part_in_sizes() -> None:
 )
 def test_line_allows_what_is_needed_and_no_tick_more(now: float, tick: float, way: int, far: st.DataObject) -> None:
     """The ticks to a value needed allow it, one tick less does not, and the first tick is beyond the present value."""
-    line = Line(now, tick, way)
+    line = TickLine(now, tick, way)
     needed = now + way * far.draw(st.floats(tick, 300 * tick))
     steps = line.to(needed)
     assert (line.at(steps) - needed) * way >= -2e-6
@@ -150,14 +147,15 @@ def test_questions_are_asked_once() -> None:
     there = scenario(edited(SIEVE, {"band[1].want": 3}))
     calls = []
 
-    def finder(problem: Problem, /, *, stop: Stop | None = None) -> Found:
+    def finder(problem: Problem | MiddleProblem, /, *, stop: Stop | None = None) -> Found:
+        assert isinstance(problem, Problem)
         calls.append(problem.layout.name)
         return search(problem, stop=stop)
 
     questions = Questions(finder)
     layouts = layouts_of(there)
-    assert exists(there, layouts, questions) == Answer(None)
-    assert exists(changed(there, {"stage[0].travel": 71.0}), layouts, questions) == Answer(None)
+    for asked in (there, changed(there, {"stage[0].travel": 71.0})):
+        assert [questions.ask(asked, layout) for layout in layouts] == [Answer(None)] * len(layouts)
     assert calls == ["3"]
     sound = scenario(SIEVE)
     problem = problem_for(sound, layouts[0])

@@ -8,7 +8,7 @@ import jsonschema
 import pytest
 
 from optimizer.changes import Known, changes_for_none, changes_for_one
-from optimizer.changes.risks import usual_first
+from optimizer.changes.tell import usual_first
 from optimizer.documents.changes import change_words, none_lines, spare_table
 from optimizer.documents.data import no_design_json, no_design_schema
 from optimizer.documents.design import design_paper, design_screen
