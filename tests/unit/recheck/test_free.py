@@ -8,14 +8,14 @@ from math import atan2, cos, dist, log, pi, sin
 
 import pytest
 
+from optimizer.documents.recheck import recheck_screen
+from optimizer.documents.recheck_form import measured_csv, measured_toml
 from optimizer.errors import ScenarioError
 from optimizer.pipeline.job import Job
 from optimizer.recheck.loading import is_blank, load_measured
 from optimizer.recheck.made import problem_of
 from optimizer.recheck.records import MadeSheet, Recheck
 from optimizer.recheck.verdict import MeasuredFile, recheck
-from optimizer.report.recheck_form import measured_csv, measured_toml
-from optimizer.report.recheck_screen import recheck_screen
 from optimizer.search import Stop
 from tests.jobs import job_from
 from tests.recheck_truth import MIDDLE, Where, case, job_of, own_centre_mm
