@@ -7,15 +7,13 @@ from math import ceil
 from typing import NamedTuple
 
 from optimizer.cuts.cones import CutCone, CutStep
-from optimizer.drawing.cone_grooves import kinds_of_groove
-from optimizer.drawing.cone_profile import groove_profile, step_profile
+from optimizer.drawing.cone_profile import groove_profile, kinds_of_groove, step_profile
 from optimizer.drawing.cone_section import TITLE_MM, WORDS_MM, sheet_around
-from optimizer.drawing.cone_words import cone_name, numbers, sizes_of, table, units_words
+from optimizer.drawing.cone_words import cone_name, numbers, sizes_of, units_words
 from optimizer.drawing.dimensions import SIZE_MM, Sizes, across
-from optimizer.drawing.lettering import text_width_mm
-from optimizer.drawing.placing import at_corner, paragraph, room_of, stacked
+from optimizer.drawing.lettering import one_line, text_width_mm
+from optimizer.drawing.placing import at_corner, paragraph, room_of, stacked, table
 from optimizer.drawing.sheet import Entity, Layer, Line, Point, Polyline, Sheet, Text
-from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
 
 __all__ = ["GAUGE_LAYERS", "Card", "card_of", "cone_gauge_sheet"]

@@ -9,9 +9,9 @@ from optimizer.cuts.cones import CutCone
 from optimizer.drawing.cone_section import TITLE_MM, WORDS_MM, sheet_around
 from optimizer.drawing.cone_words import cone_name, numbers, sizes_of, units_words
 from optimizer.drawing.dimensions import SIZE_MM, Sizes
+from optimizer.drawing.lettering import one_line
 from optimizer.drawing.placing import moved, paragraph, room_of, stacked
 from optimizer.drawing.sheet import Circle, Entity, Layer, Line, Point, Polyline, Sheet, Text
-from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
 
 __all__ = ["CENTRE_MM", "WHOLE_MOST_MM", "Disc", "disc_template_sheet", "disc_template_sheets", "discs_of"]

@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.drawing.belt_frame import LayoutFrame, belt_layout_frame
-from optimizer.drawing.belt_layout import belt_layout_sheet
+from optimizer.drawing.belt_layout import LayoutFrame, belt_layout_frame, belt_layout_sheet
 from optimizer.papers.figure import drawn
 from optimizer.papers.html_table import html_table
 from optimizer.papers.markup import Markup, inside, tag

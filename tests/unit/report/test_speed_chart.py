@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from optimizer.drawing.speed_axis import axis_of, speed_label
-from optimizer.drawing.speed_words import band_span, line_span
+from optimizer.drawing.speed_axis import axis_of, band_span, line_span, speed_label
 from optimizer.records.speed_chart import SpeedChart
 from optimizer.report.columns import columns
 from optimizer.report.speed_chart import chart_text

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from optimizer.drawing.inspection_words import size_checks
+from optimizer.drawing.inspection_card import size_checks
 from optimizer.papers.design_sheet import design_sheet_html
 from optimizer.pipeline.job import Job
 from optimizer.records.tolerance import AllowedSheet
