@@ -8,8 +8,7 @@ from math import radians, tan
 from typing import NamedTuple
 
 from optimizer.catalogue.sections import section
-from optimizer.cuts.cones import CutCone, CutStep
-from optimizer.cuts.facing import step_words
+from optimizer.cuts.cones import CutCone, CutStep, step_words
 from optimizer.drawing.cone_profile import (
     cone_profile,
     groove_profile,
@@ -18,7 +17,7 @@ from optimizer.drawing.cone_profile import (
     step_edges,
     step_profile,
 )
-from optimizer.drawing.cone_words import cone_caution, cone_name, notes, numbers, sizes_of, step_rows
+from optimizer.drawing.cone_words import cone_caution, cone_title, notes, numbers, sizes_of, step_rows
 from optimizer.drawing.dimensions import (
     DIMENSION_LAYERS,
     SIZE_MM,
@@ -354,7 +353,7 @@ def cone_section_sheet(job: Job, cone: CutCone) -> Sheet:
     title = one_line(job.scenario.title)
     heads: list[tuple[Entity, ...]] = [
         paragraph("words", title, width, TITLE_MM),
-        paragraph("words", f"Cone: {cone_name(cone)}", width, NAME_MM),
+        paragraph("words", f"Cone: {cone_title(cone)}", width, NAME_MM),
         rows,
         groove_details(cone, sizes, width),
     ]
@@ -370,10 +369,10 @@ def cone_section_sheet(job: Job, cone: CutCone) -> Sheet:
         )
     ]
     column += min(ways, key=lambda words: _area_mm2((*view, *column, *words)))
-    said = f"{cone_name(cone)} in half section: " + "; ".join(
+    said = f"{cone_title(cone)} in half section: " + "; ".join(
         f"step {step.position} {sizes.diameter(step.outside_mm)} outside" for step in cone.steps
     )
-    return sheet_around(f"{title}: {cone_name(cone)}, half section", (*view, *column), VIEW_LAYERS, said)
+    return sheet_around(f"{title}: {cone_title(cone)}, half section", (*view, *column), VIEW_LAYERS, said)
 
 
 def sheet_around(title: str, entities: tuple[Entity, ...], layers: tuple[Layer, ...], said: str) -> Sheet:

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from optimizer.catalogue.parts import cone_material
-from optimizer.cuts import cut_cones, facing
-from optimizer.cuts.cones import CutCone, CutStep
+from optimizer.cuts.cones import CutCone, CutStep, cone_name, cut_cones, facing_steps
 from optimizer.drawing.cone_profile import crown_mm
 from optimizer.drawing.dimensions import Sizes
 from optimizer.drawing.lettering import one_line
 from optimizer.pipeline.job import Job
 
-__all__ = ["cone_caution", "cone_name", "gathered", "notes", "numbers", "sizes_of", "step_rows", "units_words"]
+__all__ = ["cone_caution", "cone_title", "gathered", "notes", "numbers", "sizes_of", "step_rows", "units_words"]
 
 GUARDS = (
     "No guard is shown: belt, cone and shaft ends need fixed guards, by the rules that hold where the machine stands."
@@ -27,9 +26,9 @@ def sizes_of(job: Job) -> Sizes:
     return Sizes(job.scenario.units, job.scenario.making.division_mm)
 
 
-def cone_name(cone: CutCone) -> str:
+def cone_title(cone: CutCone) -> str:
     """Return what a cone is called, such as ``stage 2, driver on countershaft``."""
-    return one_line(facing.cone_name(cone))
+    return one_line(cone_name(cone))
 
 
 def cone_caution(cone: CutCone) -> str:
@@ -204,7 +203,7 @@ def _layers(cone: CutCone, step: CutStep) -> str | None:
 def _facing(job: Job, cone: CutCone) -> list[list[float | None]]:
     """Return the diameters that the steps face, in order, of every cone that faces them."""
     cones = cut_cones(job)
-    faced = [facing.facing_steps(cone, cones, step) for step in cone.steps]
+    faced = [facing_steps(cone, cones, step) for step in cone.steps]
     return [[each.step and each.step.outside_mm for each in one] for one in zip(*faced, strict=True)]
 
 

@@ -1,4 +1,4 @@
-"""Parts of a drawing as groups of entities: how much room they take, moved to where they belong, in columns, in tables."""
+"""Parts of a drawing as groups of entities: the room they take, moved to where they belong, in columns, in tables."""
 
 from __future__ import annotations
 

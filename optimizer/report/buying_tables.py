@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from optimizer.cuts.bench_words import BenchWords
-from optimizer.cuts.buying import BuyingBelt, BuyingList, buying_list
-from optimizer.cuts.buying_line import BuyingLine, Figure, Group
+from optimizer.cuts.buying import BuyingBelt, BuyingLine, BuyingList, Figure, Group, buying_list
 from optimizer.pipeline.job import Job
 from optimizer.report.cells import csv_text
 from optimizer.report.figures import LBF_N, Units, length

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from optimizer.cuts import CutCone, CutStep, cut_cones
-from optimizer.cuts.facing import facing_steps
+from optimizer.cuts.cones import facing_steps
 from optimizer.pipeline.job import Job
 from optimizer.report.cells import csv_text
 from optimizer.report.figures import in_units

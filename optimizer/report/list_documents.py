@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import Any, Literal
 
 from optimizer.cuts import CutCone, cut_cones
-from optimizer.cuts.buying import BuyingBelt, buying_list
-from optimizer.cuts.buying_line import BuyingLine
-from optimizer.cuts.sawing import sawn
+from optimizer.cuts.buying import BuyingBelt, BuyingLine, buying_list
+from optimizer.cuts.nesting import sawn
 from optimizer.cuts.truing import Truing, truing
 from optimizer.cuts.work_order import WorkStep, work_order
 from optimizer.pipeline.job import Job

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 
 from optimizer.cuts import cut_cones
-from optimizer.cuts.sawing import sawn
+from optimizer.cuts.nesting import sawn
 from optimizer.drawing.belt_layout import belt_layout_sheet
 from optimizer.drawing.cone_gauge import cone_gauge_sheet
 from optimizer.drawing.cone_section import cone_section_sheet
