@@ -85,8 +85,6 @@ def check_bar(layer: str, at: Point) -> tuple[Entity, ...]:
 
     Examples
     --------
-    >>> from optimizer.drawing.placing import Room
-    from optimizer.drawing.sheet import Line
     >>> bars = [entity for entity in check_bar("bars", (8, 8)) if isinstance(entity, Line)]
     >>> [round(bar.end[0] - bar.start[0], 9) for bar in bars if bar.start[1] == bar.end[1]]
     [50.8, 50.0]
