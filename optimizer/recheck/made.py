@@ -35,7 +35,7 @@ from optimizer.recheck.records import (
     StepChange,
     StepNow,
 )
-from optimizer.recheck.sizes import CONTRADICT, Bench, StepKnown, bench, how_to_measure
+from optimizer.recheck.sizes import CONTRADICT, Bench, StepKnown, how_to_measure
 from optimizer.records.bands import counts
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.candidate import PositionSizes, StageSizes
@@ -46,6 +46,7 @@ from optimizer.records.middle_rules import largest_gap
 from optimizer.records.problem import BeltChoice, Problem, StageProblem, Targets
 from optimizer.records.sheet import StageSheet
 from optimizer.scenario import BeltStage, Scenario
+from optimizer.scenario.scenario import Units
 from optimizer.scoring import Score, score
 from optimizer.series import end_miss
 
@@ -57,7 +58,6 @@ __all__ = [
     "layout_of",
     "made_sheet",
     "problem_of",
-    "side_key",
     "sizes_now",
     "step_change",
     "steps_now",
@@ -165,9 +165,7 @@ def sizes_now(job: Job, steps: tuple[StepKnown, ...]) -> SizesNow:
 
 
 def _as_known(step: StepKnown) -> StepSize:
-    there = step.size
-    known = step.state in ("measured", "as stated")
-    return StepSize(there.pitch_mm if there else step.designed.pitch_mm, there.standard_mm if there else 0.0, known)
+    return StepSize(step.pitch_mm, step.size.standard_mm if step.size else 0.0, step.state in ("measured", "as stated"))
 
 
 def with_pitch(sizes: SizesNow, stages: Sequence[StageSizes]) -> SizesNow:
@@ -403,28 +401,21 @@ def _counted(speed: MadeSpeed) -> tuple[int, ...]:
     return tuple(place + 1 for place in speed.positions)
 
 
-def side_key(job: Job, step: StepKnown) -> str:
-    """Return the place of a step's cone, such as `stage[0].driver`."""
-    return f"{job.design.machine.stages[step.stage].key}.{step.side}"
-
-
-def steps_now(job: Job, steps: tuple[StepKnown, ...]) -> tuple[StepNow, ...]:
+def steps_now(steps: tuple[StepKnown, ...], units: Units) -> tuple[StepNow, ...]:
     """Return every step, motor's stage first, drivers before driven, slowest position first."""
-    return tuple(_step_now(job, step) for step in steps)
+    return tuple(_step_now(step, units) for step in steps)
 
 
-def step_change(job: Job, step: StepKnown, to_mm: float) -> StepChange:
+def step_change(step: StepKnown, to_mm: float) -> StepChange:
     """Return what becomes of a step that is skimmed, turned or made anew."""
-    sheet = job.design.machine.stages[step.stage]
-    there = step.size.pitch_mm if step.size else step.designed.pitch_mm
-    before, after = (bench(sheet.section, step.designed, mm) for mm in (there, to_mm))
+    before, after = step.bench(step.pitch_mm), step.bench(to_mm)
     return StepChange(
-        side=side_key(job, step),
-        shaft=_shaft_of(job, step),
+        side=step.key,
+        shaft=step.shaft,
         position=step.place + 1,
         pitch_mm=to_mm,
-        from_mm=there,
-        deeper_mm=max((there - to_mm) / 2, 0.0) if step.size else 0.0,
+        from_mm=step.pitch_mm,
+        deeper_mm=max((step.pitch_mm - to_mm) / 2, 0.0) if step.size else 0.0,
         outside_mm=step.designed.outside_mm + to_mm - step.designed.pitch_mm,
         measure=after.how,
         measure_mm=after.mm,
@@ -433,46 +424,36 @@ def step_change(job: Job, step: StepKnown, to_mm: float) -> StepChange:
     )
 
 
-def _shaft_of(job: Job, step: StepKnown) -> str:
-    sheet = job.design.machine.stages[step.stage]
-    return sheet.driver_shaft if step.side == "driver" else sheet.driven_shaft
-
-
-def _step_now(job: Job, step: StepKnown) -> StepNow:
-    sheet = job.design.machine.stages[step.stage]
-    pitch = step.size.pitch_mm if step.size else step.designed.pitch_mm
-    told = bench(sheet.section, step.designed, pitch)
-    sizes = [dated.size.pitch_mm for dated in step.history if dated.size is not None]
+def _step_now(step: StepKnown, units: Units) -> StepNow:
+    told, there = step.bench(step.pitch_mm), step.size
+    history = [(dated.date.isoformat(), dated.size) for dated in step.history]
+    sizes = [size.pitch_mm for _, size in history if size is not None]
     return StepNow(
-        side=side_key(job, step),
-        shaft=_shaft_of(job, step),
+        side=step.key,
+        shaft=step.shaft,
         position=step.place + 1,
         state=step.state,
         source=step.designed.source,
-        read_by=step.size.how if step.size else "",
+        read_by=there.how if there else "",
         designed_mm=step.designed.pitch_mm,
-        pitch_mm=pitch,
-        uncertainty_mm=2 * step.size.standard_mm if step.size else None,
+        pitch_mm=step.pitch_mm,
+        uncertainty_mm=2 * there.standard_mm if there else None,
         measure=told.how,
         measure_mm=told.mm,
         pin_mm=told.pin_mm,
         history=tuple(
-            SizeThen(
-                date=dated.date.isoformat(),
-                pitch_mm=dated.size.pitch_mm if dated.size else None,
-                read_by=dated.size.how if dated.size else "",
-            )
-            for dated in step.history
+            SizeThen(date=day, pitch_mm=size.pitch_mm if size else None, read_by=size.how if size else "")
+            for day, size in history
         ),
-        worn_mm=sizes[-2] - sizes[-1] if len(sizes) > 1 and step.size else None,
-        note=_note(job, step, told),
+        worn_mm=sizes[-2] - sizes[-1] if len(sizes) > 1 and there else None,
+        note=_note(step, told, units),
     )
 
 
-def _note(job: Job, step: StepKnown, told: Bench) -> str:
+def _note(step: StepKnown, told: Bench, units: Units) -> str:
     """Return what is odd about a step's readings."""
     if step.state == "cannot tell":
-        pin = "" if told.pin_mm is None else f" of {show_length(told.pin_mm, job.scenario.units)}"
+        pin = "" if told.pin_mm is None else f" of {show_length(told.pin_mm, units)}"
         why = "cannot tell: the outside diameter does not say where a belt runs in a groove"
         return f"{why}; {how_to_measure(told.how, pin)}"
     if step.history and step.history[-1].apart > CONTRADICT:
