@@ -12,16 +12,13 @@ from cli.progress import Progress
 from cli.results import say_none
 from cli.scenario_file import read_scenario
 from cli.streams import say
+from optimizer.documents.comparison import CHART, comparison_chart, comparison_json, comparison_paper, comparison_screen
 from optimizer.drawing import speed_chart_sheet
 from optimizer.pipeline.compare import compare
 from optimizer.pipeline.drafts import CompareOptions
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.records.comparison import Comparison
 from optimizer.render import svg_bytes
-from optimizer.report.compare_chart import comparison_chart
-from optimizer.report.compare_document import comparison_json
-from optimizer.report.compare_paper import CHART, comparison_paper
-from optimizer.report.compare_screen import comparison_screen
 
 __all__ = ["CompareCall", "compare_file"]
 

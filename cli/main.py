@@ -11,7 +11,7 @@ import typer
 
 from cli.codes import ends_with_code, leave
 from cli.limits import MEGABYTES, SECONDS
-from optimizer.papers.kinds import Kind, PaperSize
+from optimizer.documents.kinds import Kind, PaperSize
 
 __all__ = ["app", "main"]
 

@@ -12,9 +12,9 @@ from cli.progress import Progress
 from cli.results import refuse_filled_forms, results_in, say_none
 from cli.scenario_file import read_scenario
 from cli.streams import say
+from optimizer.documents.kinds import WHY_NONE
+from optimizer.documents.papers import paper_files, paper_options
 from optimizer.errors import Fault, ScenarioError
-from optimizer.papers.files import paper_files, paper_options
-from optimizer.papers.kinds import WHY_NONE
 from optimizer.pipeline.none import NoLayoutError
 
 __all__ = ["PapersCall", "papers_of_file"]

@@ -9,12 +9,13 @@ from pathlib import Path
 
 from cli.codes import CHECK_FAILED, NO_DESIGN
 from cli.streams import say
+from optimizer.documents.changes import none_lines
+from optimizer.documents.data import no_design_json
+from optimizer.documents.kinds import is_paper
+from optimizer.documents.recheck_form import MEASURED_CSV, MEASURED_TOML
 from optimizer.errors import CannotWriteError
-from optimizer.papers.kinds import is_paper
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.recheck.loading import is_blank
-from optimizer.report import no_design_json, none_lines
-from optimizer.report.recheck_form import MEASURED_CSV, MEASURED_TOML
 
 __all__ = ["DESIGN_FILES", "FORMS", "is_result", "refuse_filled_forms", "results_in", "say_none"]
 

@@ -25,9 +25,9 @@ from optimizer.search.middle import search_middle
 __all__ = [
     "MOST_EXAMINED",
     "MOST_EXAMINED_IN_ALL",
-    "Answer",
     "Boundary",
     "Finder",
+    "Finding",
     "Inquiry",
     "Place",
     "Questions",
@@ -60,7 +60,7 @@ def any_design(problem: Problem | MiddleProblem, /, *, stop: Stop | None = None)
     return some_design(problem, stop=stop)
 
 
-class Answer(NamedTuple):
+class Finding(NamedTuple):
     """Whether a layout has a design."""
 
     candidate: Candidate | MiddleCandidate | None
@@ -68,8 +68,8 @@ class Answer(NamedTuple):
     """Whether the answer is certain: there is a design, or it is proved that there is none."""
 
 
-NONE = Answer(None)
-OPEN = Answer(None, known=False)
+NONE = Finding(None)
+OPEN = Finding(None, known=False)
 
 
 class Questions:
@@ -100,7 +100,7 @@ class Questions:
         self._most = most
         self._left = in_all
         self._ends = stop
-        self._answers: dict[Problem | MiddleProblem, Answer] = {}
+        self._answers: dict[Problem | MiddleProblem, Finding] = {}
         self._designs: dict[object, deque[Candidate | MiddleCandidate]] = {}
         self._hopeless: set[tuple[object, Targets]] = set()
         self.searches = 0
@@ -112,7 +112,7 @@ class Questions:
         """Whether asking was ended, so that nothing more is answered."""
         return bool(self._ends and self._ends(0))
 
-    def ask(self, scenario: Scenario, layout: Layout) -> Answer:
+    def ask(self, scenario: Scenario, layout: Layout) -> Finding:
         """Return whether a layout of a scenario has a design."""
         if self.over:
             return OPEN
@@ -127,13 +127,13 @@ class Questions:
         answer = self.ask_problem(problem, MOST_FOR_MANY)
         return answer.candidate is None and answer.known
 
-    def ask_problem(self, problem: Problem | MiddleProblem, most: int | None = None) -> Answer:
+    def ask_problem(self, problem: Problem | MiddleProblem, most: int | None = None) -> Finding:
         """Return whether a problem has a design, after `most` combinations left open."""
         if (_layout(problem), problem.targets) in self._hopeless:
             return NONE
         if problem not in self._answers:
             if witness := self._witness(problem):
-                return Answer(witness)
+                return Finding(witness)
             if self._left <= 0 or self.over:
                 return OPEN
             self.searches += 1
@@ -155,7 +155,7 @@ class Questions:
                 # no series of so many speeds meets the wants, whatever the sizes
                 self._hopeless.add((_layout(problem), problem.targets))
         elif found.candidate is not None:
-            self._answers[problem] = Answer(found.candidate)
+            self._answers[problem] = Finding(found.candidate)
             self._designs.setdefault(_layout(problem), deque(maxlen=MOST_WITNESSES)).appendleft(found.candidate)
         elif status == "not proved":
             self._answers[problem] = OPEN
@@ -194,7 +194,7 @@ class Inquiry(NamedTuple):
     layouts: Sequence[Layout]
     questions: Questions
 
-    def at(self, limit: StatedLimit, layout: Layout, steps: int) -> Answer:
+    def at(self, limit: StatedLimit, layout: Layout, steps: int) -> Finding:
         """Return whether a layout has a design with a limit moved."""
         return self.questions.ask(limit.moved(self.scenario, steps), layout)
 
@@ -232,7 +232,7 @@ class Boundary(NamedTuple):
 
 
 def boundary(
-    ask: Callable[[int], Answer],
+    ask: Callable[[int], Finding],
     own: Callable[[Candidate | MiddleCandidate, int], int],
     good: Place,
     bad: tuple[int, bool],
@@ -259,7 +259,7 @@ def boundary(
 
     >>> from optimizer.records.candidate import Candidate
     >>> some = Candidate.model_construct()
-    >>> ask = lambda steps: Answer(some if steps >= 7 else None)
+    >>> ask = lambda steps: Finding(some if steps >= 7 else None)
     >>> found = boundary(ask, lambda _, steps: steps, Place(100, some), (0, True))
     >>> found.good.steps, found.bad
     (7, 6)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from optimizer.changes.limit import TickLine, changed, settings, value_at_key
 from optimizer.changes.limits import let_out, other_lengths_mm, speed_tick_rpm, tightened
 from optimizer.changes.moving import covering
-from optimizer.changes.questions import Answer, Place, Questions, boundary, nearest_first
+from optimizer.changes.questions import Finding, Place, Questions, boundary, nearest_first
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.layouts.targets import targets_of
@@ -95,9 +95,9 @@ def test_halving_ends_at_the_first_tick_with_a_design(first: int, use: int, last
     """Whatever a design found really uses, the tick ended on has one and its neighbour has none."""
     asked: list[int] = []
 
-    def ask(steps: int) -> Answer:
+    def ask(steps: int) -> Finding:
         asked.append(steps)
-        return Answer(SOME if steps >= first else None)
+        return Finding(SOME if steps >= first else None)
 
     found = boundary(ask, lambda _, steps: max(first, steps - use), Place(last, SOME), (0, True))
     assert (found.good.steps, found.bad, found.known) == (first, first - 1, True)
@@ -106,14 +106,17 @@ def test_halving_ends_at_the_first_tick_with_a_design(first: int, use: int, last
 
 def test_halving_does_not_believe_what_a_design_says_it_uses() -> None:
     """Where sizes are listed so that a design is lost at the value it uses, the halving goes on above it."""
-    found = boundary(lambda steps: Answer(SOME if steps >= 40 else None), lambda *_: 10, Place(100, SOME), (0, True))
+    found = boundary(lambda steps: Finding(SOME if steps >= 40 else None), lambda *_: 10, Place(100, SOME), (0, True))
     assert (found.good.steps, found.bad) == (40, 39)
 
 
 def test_halving_goes_either_way() -> None:
     """A limit that is tightened loses its design further along the line."""
     found = boundary(
-        lambda steps: Answer(SOME if steps <= 17 else None, known=steps != 18), lambda *_: 5, Place(0, SOME), (90, True)
+        lambda steps: Finding(SOME if steps <= 17 else None, known=steps != 18),
+        lambda *_: 5,
+        Place(0, SOME),
+        (90, True),
     )
     assert (found.good.steps, found.bad, found.known) == (17, 18, False)
 
@@ -155,7 +158,7 @@ def test_questions_are_asked_once() -> None:
     questions = Questions(finder)
     layouts = layouts_of(there)
     for asked in (there, changed(there, {"stage[0].travel": 71.0})):
-        assert [questions.ask(asked, layout) for layout in layouts] == [Answer(None)] * len(layouts)
+        assert [questions.ask(asked, layout) for layout in layouts] == [Finding(None)] * len(layouts)
     assert calls == ["3"]
     sound = scenario(SIEVE)
     problem = problem_for(sound, layouts[0])
@@ -184,8 +187,8 @@ def test_open_questions_are_no_proof() -> None:
     """A question ended by its limit is left open, and so is every one after the limit of all."""
     there = scenario(SIEVE)
     layout = layouts_of(there)[0]
-    assert Questions(most=1).ask(there, layout) == Answer(None, known=False)
-    assert Questions(in_all=0).ask(there, layout) == Answer(None, known=False)
+    assert Questions(most=1).ask(there, layout) == Finding(None, known=False)
+    assert Questions(in_all=0).ask(there, layout) == Finding(None, known=False)
 
 
 def test_layouts_without_hope_come_last() -> None:
