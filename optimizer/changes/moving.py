@@ -18,6 +18,7 @@ from optimizer.records.problem import BandTarget, Targets
 from optimizer.refine.middle import refine_middle
 from optimizer.scoring import loosest_j
 from optimizer.search import closing_proof, round_sizes, search
+from optimizer.search.middle import round_middle
 
 __all__ = [
     "MOST_FOR_TICKS",
@@ -239,7 +240,7 @@ def can_be_turned(candidate: Candidate | MiddleCandidate) -> bool:
     brought to ticks by rounding alone.
     """
     if isinstance(candidate, MiddleCandidate):
-        return refine_middle(candidate, 0.0).rounded is not None
+        return refine_middle(candidate, 0.0, round_middle).rounded is not None
     found = search(candidate.problem, stop=_stop)
     if found.proof.status == "no design":
         return False

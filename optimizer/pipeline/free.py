@@ -30,7 +30,7 @@ from optimizer.refine.middle import refine_middle
 from optimizer.scenario import Scenario
 from optimizer.scoring import ADVISED_END_MISS
 from optimizer.search import Stop
-from optimizer.search.middle import search_middle
+from optimizer.search.middle import round_middle, search_middle
 from optimizer.series import end_miss, unevenness
 
 __all__ = ["Figures", "design_free", "final_of", "refuse_on_free", "series_of_free"]
@@ -167,7 +167,7 @@ def _tried(scenario: Scenario, layout: Layout, listener: Listener, stop: Stop) -
         said = f"the search was ended before it found a design: {found.proof.reason}" if ended else found.proof.reason
         return Tried(layout, "stopped" if ended else "no design", said, found)
     listener.begin("refining")
-    refined = refine_middle(found.candidate, found.proof.structural)
+    refined = refine_middle(found.candidate, found.proof.structural, round_middle)
     final = final_of(found.candidate, refined)
     if final is None:
         tick = min(side.tick_mm for stage in problem.stages for side in (stage.driver, stage.driven))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -9,15 +10,14 @@ from pydantic import ValidationError
 
 from optimizer.quantities.written import percent
 from optimizer.records import StageSizes
-from optimizer.records.middle import MiddleCandidate
+from optimizer.records.middle import MiddleCandidate, MiddleProblem
 from optimizer.records.middle_plate import plate_of
 from optimizer.records.middle_rules import f_of
 from optimizer.records.refined import Binding, SolverReport
-from optimizer.records.refined_middle import RefinedMiddle
+from optimizer.records.refined_middle import RefinedMiddle, RoundedMiddle
 from optimizer.refine.binding import bindings
 from optimizer.refine.middle.even import EVEN_SLACK, evened, more_even
 from optimizer.refine.middle.orders import even_orders
-from optimizer.refine.middle.rounding import RoundedMiddle, round_middle
 from optimizer.refine.middle.speeds import ordered
 from optimizer.refine.middle.stated import StatedMiddle, stated_middle
 from optimizer.refine.middle.straight import approached
@@ -26,6 +26,8 @@ from optimizer.refine.program import solve
 __all__ = ["refine_middle"]
 
 Pair = tuple[StageSizes, StageSizes]
+Rounding = Callable[[MiddleProblem, Sequence[Pair]], RoundedMiddle]
+"""What brings sizes to ticks near those given: a question to the search."""
 NOT_WORSE = 1e-9
 """By how much F may grow and count as no worse."""
 MET = 1e-6
@@ -56,7 +58,7 @@ class _Refined(NamedTuple):
     binding: tuple[Binding, ...] = ()
 
 
-def refine_middle(candidate: MiddleCandidate, bound: float) -> RefinedMiddle:
+def refine_middle(candidate: MiddleCandidate, bound: float, rounding: Rounding) -> RefinedMiddle:
     """Return the candidate refined to real diameters, and rounded.
 
     Every turned diameter moves, a shared cone's step once, and ``F = w_e·ε + w_u·g`` is made least under all hard
@@ -73,6 +75,8 @@ def refine_middle(candidate: MiddleCandidate, bound: float) -> RefinedMiddle:
         Sizes that keep every hard rule.
     bound
         Lower bound of F for any real diameters.
+    rounding
+        Brings sizes to ticks.
 
     Returns
     -------
@@ -81,15 +85,15 @@ def refine_middle(candidate: MiddleCandidate, bound: float) -> RefinedMiddle:
     problem = candidate.problem
     before = f_of(problem, candidate.stages)
     smooth = _refined(candidate, before)
-    rounded = round_middle(problem, (smooth.candidate.stages, candidate.stages))
+    rounded = rounding(problem, (smooth.candidate.stages, candidate.stages))
     for _ in range(ROUNDS):
         if rounded.stages is None or rounded.f >= smooth.f - MET:
             break
         better = MiddleCandidate(problem=problem, stages=rounded.stages)
         again = _refined(better, rounded.f)
         smooth = again._replace(why=_fell(before, again.f))
-        rounded = round_middle(problem, (smooth.candidate.stages, better.stages))
-    smooth, rounded = _with_even_plate(smooth, rounded)
+        rounded = rounding(problem, (smooth.candidate.stages, better.stages))
+    smooth, rounded = _with_even_plate(smooth, rounded, rounding)
     return RefinedMiddle(
         solver=smooth.report,
         kept="candidate" if smooth.candidate is candidate else "refined",
@@ -105,13 +109,13 @@ def refine_middle(candidate: MiddleCandidate, bound: float) -> RefinedMiddle:
     )
 
 
-def _with_even_plate(smooth: _Refined, rounded: RoundedMiddle) -> tuple[_Refined, RoundedMiddle]:
+def _with_even_plate(smooth: _Refined, rounded: RoundedMiddle, rounding: Rounding) -> tuple[_Refined, RoundedMiddle]:
     """Return sizes of about the same F with the plate's speeds more even, where there are some that can be turned."""
     problem = smooth.candidate.problem
     even = evened(smooth.candidate, smooth.f)
     if even is smooth.candidate:
         return smooth, rounded
-    other = round_middle(problem, (even.stages,))
+    other = rounding(problem, (even.stages,))
     if other.stages is None:
         return smooth, rounded
     if rounded.stages is not None:
