@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from optimizer.changes.limit import Limit, settings
 from optimizer.changes.limits import let_out
 from optimizer.changes.risks import usual_first
+from optimizer.clock import ENDLESS, Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts.free import middle_problem
 from optimizer.records.changes import Change, Changes, LimitKind, Unmoved
@@ -15,7 +16,6 @@ from optimizer.records.layout import Layout
 from optimizer.records.middle import MiddleCandidate
 from optimizer.refine.middle import refine_middle
 from optimizer.scenario import Scenario
-from optimizer.search import Stop
 from optimizer.search.middle import search_middle
 
 __all__ = ["changes_for_free"]
@@ -41,9 +41,9 @@ class Answer(NamedTuple):
 class Asking:
     """Asks whether there is a design, and keeps count of what was looked at."""
 
-    def __init__(self, layouts: Sequence[Layout], stop: Stop | None) -> None:
+    def __init__(self, layouts: Sequence[Layout], clock: Clock) -> None:
         """Take the layouts that may have one, and what ends all asking."""
-        self.layouts, self._ends = layouts, stop
+        self.layouts, self._clock = layouts, clock
         self._left = MOST_IN_ALL
         self.searches = 0
 
@@ -51,32 +51,25 @@ class Asking:
         """Return the first layout's design that there is; where there is none, whether that is certain."""
         known = True
         for layout in self.layouts:
-            if self._left <= 0 or (self._ends and self._ends(0)):
+            if self._left <= 0 or self._clock.over():
                 return Answer(known=False)
             try:
                 problem = middle_problem(scenario, layout)
             except NoDesignError:
                 continue
             self.searches += 1
-            found = search_middle(problem, stop=self._stop, any_design=True)
+            found = search_middle(problem, self._clock.counting(MOST_EXAMINED), any_design=True)
             self._left -= found.proof.examined
             if found.candidate is not None:
                 return Answer(layout, found.candidate)
             known = known and found.proof.status == "no design"
         return Answer(known=known)
 
-    def _stop(self, examined: int) -> str | None:
-        if examined > MOST_EXAMINED:
-            return "enough was looked at for one question"
-        return self._ends(examined) if self._ends else None
-
 
 def changes_for_free(
     scenario: Scenario,
     layouts: Sequence[Layout],
-    watch: Callable[[str], None] | None = None,
-    *,
-    stop: Stop | None = None,
+    clock: Clock = ENDLESS,
 ) -> Changes:
     """Return the least change of every single limit that gives a machine with free speeds a design.
 
@@ -89,19 +82,16 @@ def changes_for_free(
         A scenario with free speeds, none of whose layouts has a design.
     layouts
         Those that were asked for.
-    watch
-        Hears which limit is being asked of.
-    stop
-        Ends all asking; what is asked after that is left open.
+    clock
+        Ends all asking; what is asked after that is left open. Hears which limit is being asked of.
     """
-    asking = Asking(layouts, stop)
+    asking = Asking(layouts, clock)
     changes: list[Change] = []
     unmoved: list[Unmoved] = []
     for limit in let_out(scenario):
         if limit.kind in NO_PART:
             continue
-        if watch is not None:
-            watch(f"what {limit.kind} would do")
+        clock.begin(f"what {limit.kind} would do")
         steps, answer, known = _least(asking, scenario, limit)
         if answer.candidate is None or answer.layout is None:
             unmoved.append(Unmoved(kind=limit.kind, settings=settings(scenario, limit, limit.ticks), proved=known))
@@ -112,7 +102,7 @@ def changes_for_free(
                 settings=settings(scenario, limit, steps, steps - 1),
                 layout=answer.layout.title,
                 proved=known and limit.nested,
-                turned=refine_middle(answer.candidate, 0.0).rounded is not None,
+                turned=refine_middle(answer.candidate, 0.0, clock).rounded is not None,
             )
         )
     return Changes(least=usual_first(changes), unmoved=tuple(unmoved), searches=asking.searches)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from math import isfinite
 from typing import NamedTuple
 
@@ -16,6 +16,7 @@ from optimizer.changes.risks import usual_first
 from optimizer.changes.scan import scanned
 from optimizer.changes.together import MOST_UNITS, Pair, pair_values, together
 from optimizer.changes.turned import can_be_turned, turnable
+from optimizer.clock import ENDLESS, Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts.problem import problem_for
 from optimizer.records.candidate import Candidate
@@ -24,17 +25,15 @@ from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.scenario import Scenario
-from optimizer.search import Stop, search
+from optimizer.search import search
 
-__all__ = ["Known", "Watcher", "changes_for_none", "changes_for_one"]
+__all__ = ["Known", "changes_for_none", "changes_for_one"]
 
 MOST_FOR_J = 1_000_000
 """Combinations looked at for the best J with a little more of one limit."""
 MOST_FOR_SPARE, MOST_FOR_SPARE_IN_ALL = 400_000, 20_000_000
 """Combinations looked at for one question about tightening, and for all of them together."""
 SAME_J = 1e-9
-
-Watcher = Callable[[str], None]
 
 
 class Known(NamedTuple):
@@ -44,9 +43,7 @@ class Known(NamedTuple):
     found: Found | None
 
 
-def changes_for_none(
-    scenario: Scenario, known: Sequence[Known], watch: Watcher | None = None, *, stop: Stop | None = None
-) -> Changes:
+def changes_for_none(scenario: Scenario, known: Sequence[Known], clock: Clock = ENDLESS) -> Changes:
     """Return the least changes that give a scenario without a design one: single ones, or else two together.
 
     Parameters
@@ -55,19 +52,17 @@ def changes_for_none(
         A scenario none of whose layouts has a design.
     known
         The layouts asked for, with their searches.
-    watch
-        Hears which limit is being asked of.
-    stop
-        Ends all asking; what is asked after that is left open.
+    clock
+        Ends all asking; what is asked after that is left open. Hears which limit is being asked of.
     """
     found = {entry.layout: entry.found for entry in known if entry.found is not None}
     layouts = nearest_first([entry.layout for entry in known], found)
-    questions = Questions(known=_problems(scenario, found), stop=stop)
+    questions = Questions(known=_problems(scenario, found), clock=clock)
     asked = Asked(scenario, layouts, questions)
     changes: list[Change] = []
     unmoved: list[Unmoved] = []
     for limit in let_out(scenario):
-        _hear(watch, limit)
+        clock.begin(f"what {limit.kind} would do")
         moved, certain = (least if limit.nested else scanned)(asked, limit)
         if moved is None:
             unmoved.append(Unmoved(kind=limit.kind, settings=settings(scenario, limit, limit.ticks), proved=certain))
@@ -78,7 +73,7 @@ def changes_for_none(
     pair, certain = (None, True) if usual else together(asked, let_out(scenario))
     return Changes(
         least=told,
-        together=_together(scenario, pair) if pair else None,
+        together=_together(scenario, pair, clock) if pair else None,
         together_tried=not usual,
         together_proved=certain,
         together_units=0 if usual else MOST_UNITS,
@@ -91,9 +86,7 @@ def changes_for_one(
     scenario: Scenario,
     known: Sequence[Known],
     candidate: Candidate,
-    watch: Watcher | None = None,
-    *,
-    stop: Stop | None = None,
+    clock: Clock = ENDLESS,
 ) -> Changes:
     """Return how far every limit could be tightened, and what a little more of some would buy.
 
@@ -105,32 +98,25 @@ def changes_for_one(
         The layouts asked for, with their searches.
     candidate
         The best listed design of the layout that is proposed.
-    watch
-        Hears which limit is being asked of.
-    stop
-        Ends all asking; what is asked after that is left open.
+    clock
+        Ends all asking; what is asked after that is left open. Hears which limit is being asked of.
     """
     found = {entry.layout: entry.found for entry in known if entry.found is not None}
     chosen = candidate.problem.layout
     others = nearest_first([entry.layout for entry in known if entry.layout != chosen], found)
     questions = Questions(
-        known=_problems(scenario, found), most=MOST_FOR_SPARE, in_all=MOST_FOR_SPARE_IN_ALL, stop=stop
+        known=_problems(scenario, found), most=MOST_FOR_SPARE, in_all=MOST_FOR_SPARE_IN_ALL, clock=clock
     )
     asked = Asked(scenario, (chosen, *others), questions)
     spare = []
     for limit in tightened(scenario):
-        _hear(watch, limit)
+        clock.begin(f"what {limit.kind} would do")
         spare.append(_spare(scenario, limit, tightest(asked, limit, Place(0, candidate), chosen)))
     buys = []
     for limit in purchases(scenario):
-        _hear(watch, limit)
+        clock.begin(f"what {limit.kind} would do")
         buys.append(_buy(asked, limit, found))
     return Changes(spare=tuple(spare), buys=tuple(buys), searches=questions.searches + len(buys))
-
-
-def _hear(watch: Watcher | None, limit: Limit) -> None:
-    if watch is not None:
-        watch(f"what {limit.kind} would do")
 
 
 def _problems(scenario: Scenario, found: dict[Layout, Found]) -> Iterable[tuple[Problem, Found]]:
@@ -161,7 +147,7 @@ def _needed(asked: Asked, limit: Limit, moved: Moved, told: tuple[Setting, ...])
     return tuple(kept)
 
 
-def _together(scenario: Scenario, pair: Pair) -> Together:
+def _together(scenario: Scenario, pair: Pair, clock: Clock) -> Together:
     one, other = pair.limits
     less = pair_values(pair.limits, pair.units - 1) if pair.units > 1 else {}
     told = (
@@ -174,7 +160,7 @@ def _together(scenario: Scenario, pair: Pair) -> Together:
         settings=tuple(s.model_copy(update={"short": less.get(s.key, s.now)}) for s in told),
         layout=pair.layout.title,
         proved=pair.known,
-        turned=can_be_turned(pair.candidate),
+        turned=can_be_turned(pair.candidate, clock),
     )
 
 
@@ -197,7 +183,7 @@ def _buy(asked: Asked, limit: Limit, found: dict[Layout, Found]) -> Buy:
     more = limit.moved(asked.scenario, steps)
     chosen = asked.layouts[0]
     now = found[chosen].proof.listed
-    best = search(problem_for(more, chosen), stop=lambda examined: "enough" if examined > MOST_FOR_J else None)
+    best = search(problem_for(more, chosen), asked.questions.clock.counting(MOST_FOR_J))
     then = best.proof.listed if isfinite(best.proof.listed) else None
     present = {layout: asked.questions.ask(asked.scenario, layout) for layout in asked.layouts}
     shut = [layout for layout, answer in present.items() if answer.candidate is None and answer.known]

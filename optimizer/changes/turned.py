@@ -5,6 +5,7 @@ from __future__ import annotations
 from optimizer.changes.boundary import Place
 from optimizer.changes.least import Asked, Moved
 from optimizer.changes.limit import Limit
+from optimizer.clock import Clock
 from optimizer.records.candidate import Candidate
 from optimizer.scoring import loosest_j
 from optimizer.search import closing_proof, round_sizes, search
@@ -25,7 +26,7 @@ def turnable(asked: Asked, limit: Limit, moved: Moved) -> tuple[Moved, bool]:
     """
     for steps in range(moved.steps, min(limit.ticks, moved.steps + MOST_FURTHER) + 1):
         answer = asked.at(limit, moved.layout, steps)
-        if answer.candidate is None or not can_be_turned(answer.candidate):
+        if answer.candidate is None or not can_be_turned(answer.candidate, asked.questions.clock):
             continue
         if steps == moved.steps:
             return moved, True
@@ -33,19 +34,16 @@ def turnable(asked: Asked, limit: Limit, moved: Moved) -> tuple[Moved, bool]:
     return moved, False
 
 
-def can_be_turned(candidate: Candidate) -> bool:
+def can_be_turned(candidate: Candidate, clock: Clock) -> bool:
     """Tell whether the best design of a problem that has one can be brought to ticks, by rounding or by search.
 
     Where the search ends at its limit that is not ruled out, and taken for a yes.
     """
-    found = search(candidate.problem, stop=_stop)
+    clock = clock.counting(MOST_FOR_TICKS)
+    found = search(candidate.problem, clock)
     if found.proof.status == "no design":
         return False
     best = found.candidate or candidate
-    if round_sizes(best.problem, best.stages).stages is not None:
+    if round_sizes(best.problem, best.stages, clock=clock).stages is not None:
         return True
-    return closing_proof(best, loosest_j(best.problem.targets), stop=_stop).status != "none better"
-
-
-def _stop(examined: int) -> str | None:
-    return "enough was looked at for sizes on ticks" if examined > MOST_FOR_TICKS else None
+    return closing_proof(best, loosest_j(best.problem.targets), clock).status != "none better"

@@ -8,10 +8,10 @@ from functools import cached_property
 from math import inf
 from typing import Literal, NamedTuple
 
+from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.finish import finish, on_ticks
 from optimizer.pipeline.free import final_of
-from optimizer.pipeline.listener import Listener
 from optimizer.recheck.made import Made, Sizes, made_sheet, step_change
 from optimizer.recheck.records import MadeSheet, OptionSheet, StepChange
 from optimizer.recheck.sizes import StepKnown
@@ -35,7 +35,7 @@ from optimizer.records.middle_rules import middle_logs
 from optimizer.records.plate import PlateRules, plate_holds
 from optimizer.records.problem import Problem, SideSizes, Targets
 from optimizer.refine.middle import refine_middle
-from optimizer.search import Stop, least_skimming, look
+from optimizer.search import least_skimming, look
 from optimizer.search.middle import search_middle
 from optimizer.search.middle.skimming import least_middle_skimming
 
@@ -54,8 +54,7 @@ class Asked:
     steps: tuple[StepKnown, ...]
     sizes: Sizes
     now: MadeSheet
-    listener: Listener
-    stop: Stop | None
+    clock: Clock
 
     @property
     def aims(self) -> tuple[Literal["advice", "limits"], ...]:
@@ -117,7 +116,7 @@ def options(asked: Asked) -> tuple[OptionSheet, ...]:
         return ()
     found: list[OptionSheet] = []
     own = _own_belts(asked.made)
-    asked.listener.begin("least skimming")
+    asked.clock.begin("least skimming")
     least = _least(asked, asked.made, own, skims=not well)
     if least is None and well and isinstance(own, MiddleProblem):
         return ()
@@ -159,32 +158,32 @@ def _least(
         if isinstance(standing, MiddleProblem):
             free = within_advice(standing, ratio) if aim == "advice" else standing
             accepts = plate_as_good(standing.targets, asked.plate_speeds) if aim == "advice" else any_plate
-            mend = mended(free, Ask(accepts, is_open, skims), asked.stop)
+            mend = mended(free, Ask(accepts, is_open, skims), asked.clock)
             if mend is not None:
                 return _Found(mend.stages, mend.proved, aim, deepest, anew)
             continue
         held = within_advice(standing, ratio) if aim == "advice" else standing
-        candidate, proved = _zero(held, asked.stop) if is_open else None, True
+        candidate, proved = _zero(held, asked.clock) if is_open else None, True
         if candidate is None:
-            candidate, proved = _skimmed(held, asked.stop)
+            candidate, proved = _skimmed(held, asked.clock)
         if candidate is not None:
             candidate = _best_open(asked, held, candidate) if is_open else candidate
             return _Found(candidate.stages, proved, aim, deepest, anew)
     return None
 
 
-def _zero(problem: Problem, stop: Stop | None) -> Candidate | None:
+def _zero(problem: Problem, clock: Clock) -> Candidate | None:
     """Return the best sizes of the open steps beside those that stand as they are."""
-    return look(as_it_stands(problem), stop=stop).found.candidate
+    return look(as_it_stands(problem), clock).found.candidate
 
 
-def _skimmed(problem: Problem, stop: Stop | None) -> tuple[Candidate | None, bool]:
+def _skimmed(problem: Problem, clock: Clock) -> tuple[Candidate | None, bool]:
     """Return the sizes with the least skimming, and whether that is proved."""
     coarse = with_open_listed(problem)
-    skimmed = least_skimming(coarse, inf, stop=stop)
+    skimmed = least_skimming(coarse, inf, clock)
     if skimmed is not None:
         return skimmed.candidate, skimmed.proved and coarse is problem
-    return look(problem, stop=stop).found.candidate, False
+    return look(problem, clock).found.candidate, False
 
 
 def _best_open(asked: Asked, problem: Problem, candidate: Candidate) -> Candidate:
@@ -197,10 +196,10 @@ def _best_open(asked: Asked, problem: Problem, candidate: Candidate) -> Candidat
         }
         stages.append(rules.model_copy(update={**sides, "belts": (sizes.belt,)}))
     held = problem.model_copy(update={"stages": tuple(stages)})
-    searched = look(held, stop=asked.stop).found
+    searched = look(held, asked.clock).found
     best = searched.candidate or candidate.model_copy(update={"problem": held})
     try:
-        return finish(best, searched.proof.structural, asked.listener, stop=asked.stop, close=True).candidate
+        return finish(best, searched.proof.structural, asked.clock, close=True).candidate
     except NoDesignError:
         return best if on_ticks(best.problem.stages, best.stages) else candidate
 
@@ -276,7 +275,7 @@ def _bounded(found: _Found, skim_mm: float, larger: int) -> str:
 
 def _other_belts(asked: Asked, skim_mm: float) -> list[OptionSheet]:
     """Return the way with other belts of the same sections, where it takes less skimming."""
-    asked.listener.begin("other belts")
+    asked.clock.begin("other belts")
     wide = with_stock_belts(asked.made)
     found = _least(asked, wide, wide.problem)
     if found is None:
@@ -296,7 +295,7 @@ def _anew(asked: Asked, own: Problem | MiddleProblem) -> list[OptionSheet]:
     ]
     for skims in (False, True) if isinstance(own, MiddleProblem) else (True,):
         for step in steps:
-            asked.listener.begin("a step made anew")
+            asked.clock.begin("a step made anew")
             least = _least(asked, asked.made, own, step, skims=skims)
             if least is not None:
                 found += _told(asked, asked.made, least)
@@ -343,7 +342,7 @@ class Ask(NamedTuple):
     """Whether steps may be skimmed at all."""
 
 
-def mended(problem: MiddleProblem, ask: Ask, stop: Stop | None) -> Mended | None:
+def mended(problem: MiddleProblem, ask: Ask, clock: Clock) -> Mended | None:
     """Return the accepted sizes with the least skimming, open steps as good as they can be; nothing without any.
 
     Where steps are open it is first asked whether any sizes of theirs do without skimming.
@@ -354,35 +353,31 @@ def mended(problem: MiddleProblem, ask: Ask, stop: Stop | None) -> Mended | None
         The machine, standing steps with the sizes that they may be skimmed to.
     ask
         What is asked of the sizes.
-    stop
+    clock
         Ends each search; one for the least skimming after a fraction of what others may look at.
     """
-    most = None if stop is None else _sooner(stop)
+    sooner = clock.counting(clock.most // WEIGHT)
     if not ask.is_open:
-        skimmed = least_middle_skimming(problem, ask.accepts, stop=most) if ask.skims else None
+        skimmed = least_middle_skimming(problem, ask.accepts, sooner) if ask.skims else None
         return None if skimmed is None else Mended(by_position(skimmed.candidate), skimmed.proved)
-    zero = _opened(as_it_stands(problem), stop)
+    zero = _opened(as_it_stands(problem), clock)
     if zero is not None and ask.accepts(_logs(zero)):
         return Mended(by_position(zero), proved=True)
     fine = with_open_ticked(problem)
-    skimmed = least_middle_skimming(fine, ask.accepts, stop=most) if ask.skims else None
-    best = None if skimmed is None else _opened(held(skimmed.candidate), stop)
+    skimmed = least_middle_skimming(fine, ask.accepts, sooner) if ask.skims else None
+    best = None if skimmed is None else _opened(held(skimmed.candidate), clock)
     if skimmed is None or best is None or not ask.accepts(_logs(best)):
         return None
     return Mended(by_position(best), skimmed.proved and fine is not problem)
-
-
-def _sooner(stop: Stop) -> Stop:
-    return lambda examined: stop(examined * WEIGHT)
 
 
 def _logs(candidate: MiddleCandidate) -> list[float]:
     return sorted(middle_logs(candidate.problem, candidate.stages))
 
 
-def _opened(problem: MiddleProblem, stop: Stop | None) -> MiddleCandidate | None:
+def _opened(problem: MiddleProblem, clock: Clock) -> MiddleCandidate | None:
     """Return the sizes of least F of the open steps, refined and on ticks; those that stand are as they are."""
-    found = search_middle(with_open_ticked(problem), stop=stop)
+    found = search_middle(with_open_ticked(problem), clock)
     if found.candidate is None:
         return None
-    return final_of(found.candidate, refine_middle(found.candidate, found.proof.structural))
+    return final_of(found.candidate, refine_middle(found.candidate, found.proof.structural, clock))

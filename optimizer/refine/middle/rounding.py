@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.clock import ENDLESS, Clock
 from optimizer.geometry.belts import centre_for_length_mm
 from optimizer.quantities.digits import meaningful
 from optimizer.records import PositionSizes, StageSizes
@@ -50,7 +51,7 @@ class RoundedMiddle(NamedTuple):
     """F where every size is rounded to its nearest tick by itself; infinity where that breaks a rule."""
 
 
-def round_middle(problem: MiddleProblem, near: Sequence[Pair]) -> RoundedMiddle:
+def round_middle(problem: MiddleProblem, near: Sequence[Pair], clock: Clock = ENDLESS) -> RoundedMiddle:
     """Return the sizes of least F with every turned one on a tick, chosen jointly.
 
     All choices of ticks near the sizes are put together level by level; what is dropped on the way cannot come below
@@ -63,13 +64,16 @@ def round_middle(problem: MiddleProblem, near: Sequence[Pair]) -> RoundedMiddle:
         The machine.
     near
         Sizes to be near to; those behind the first are looked at only where nothing is found near the ones before.
+    clock
+        Ends it with the best so far; some time is left to this even where it is over.
     """
     known = [sizes for sizes in (_nearest(problem, stages) for stages in near) if sizes is not None]
     nearest = _nearest(problem, near[0])
     best = min(known, key=lambda sizes: meaningful(f_of(problem, sizes)), default=None)
+    clock = clock.with_grace()
     for stages in dict.fromkeys(near):
         for reach in REACHES:
-            best, looked_at = _best_near(problem, stages, reach, best)
+            best, looked_at = _best_near(problem, stages, reach, best, clock)
             if best is not None and looked_at > GO_ON:
                 break
         if best is not None:
@@ -81,7 +85,9 @@ def round_middle(problem: MiddleProblem, near: Sequence[Pair]) -> RoundedMiddle:
     )
 
 
-def _best_near(problem: MiddleProblem, stages: Pair, reach: int, best: Pair | None) -> tuple[Pair | None, float]:
+def _best_near(
+    problem: MiddleProblem, stages: Pair, reach: int, best: Pair | None, clock: Clock
+) -> tuple[Pair | None, float]:
     """Return the best of the design known and those within reach; and how many parts were looked at to know it.
 
     Infinitely many where some may have been left out.
@@ -91,12 +97,14 @@ def _best_near(problem: MiddleProblem, stages: Pair, reach: int, best: Pair | No
         return best, 0
     joiner = Joiner(problem, stages, ticks)
     for most_rows in LADDER:
+        if clock.over():
+            break
         before = best
         best, found = _better(joiner, best, most_rows)
         if found.every:
             return best, found.looked_at
         if best is not None and best is not before:
-            best = _improved(problem, best)
+            best = _improved(problem, best, clock)
         if found.looked_at > LOOKED_AT:
             break
     return best, inf
@@ -114,12 +122,14 @@ def _better(joiner: Joiner, best: Pair | None, most_rows: int) -> tuple[Pair | N
     return best, found
 
 
-def _improved(problem: MiddleProblem, best: Pair) -> Pair:
+def _improved(problem: MiddleProblem, best: Pair, clock: Clock) -> Pair:
     """Return a design that no change of any two levels by a few ticks makes better."""
     near, here = (ticks_of(problem, best, reach) for reach in (REACHES[0], 0))
     for _ in range(SWEEPS):
         before = best
         for one, other in combinations(range(len(here)), 2):
+            if clock.over():
+                return best
             fixed = [tick for place, tick in enumerate(here) if place not in (one, other)]
             found, _joined = _better(Joiner(problem, best, [*fixed, near[one], near[other]]), best, TOGETHER)
             if found is not None and found is not best:

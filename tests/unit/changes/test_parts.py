@@ -16,6 +16,7 @@ from optimizer.changes.line import Line, speed_tick_rpm
 from optimizer.changes.questions import Answer, Questions, exists, nearest_first
 from optimizer.changes.scan import covering
 from optimizer.changes.stock import other_lengths_mm
+from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.layouts.targets import targets_of
@@ -26,7 +27,7 @@ from optimizer.records.problem import BandTarget, Problem, Targets
 from optimizer.records.proof import Found, Proof
 from optimizer.scenario import Scenario, load_scenario
 from optimizer.scenario.belt import Belt
-from optimizer.search import Stop, search
+from optimizer.search import search
 from optimizer.series import end_miss
 from tests.unit.changes.machines import INCH, KEPT, SIEVE, TWO_STAGES, edited, with_settings
 
@@ -150,9 +151,9 @@ def test_questions_are_asked_once() -> None:
     there = scenario(edited(SIEVE, {"band[1].want": 3}))
     calls = []
 
-    def finder(problem: Problem, /, *, stop: Stop | None = None) -> Found:
+    def finder(problem: Problem, clock: Clock, /) -> Found:
         calls.append(problem.layout.name)
-        return search(problem, stop=stop)
+        return search(problem, clock)
 
     questions = Questions(finder)
     layouts = layouts_of(there)
