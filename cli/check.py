@@ -7,8 +7,8 @@ from pathlib import Path
 from textwrap import fill
 
 from cli.codes import DONE
-from cli.say import say
 from cli.scenario_file import read_scenario
+from cli.streams import say
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.layouts import any_problem, known_machine, layouts_of
 from optimizer.quantities import as_written, show_rpm

@@ -11,8 +11,7 @@ from typing import NoReturn, ParamSpec
 
 import typer
 
-from cli.say import say
-from cli.streams import give_up_output, settle_streams
+from cli.streams import give_up_output, say, settle_streams
 from optimizer.errors import CannotWriteError, NoDesignError, ScenarioError
 
 __all__ = [

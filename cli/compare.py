@@ -8,20 +8,17 @@ from pathlib import Path
 from cli.codes import DONE
 from cli.folder import as_typed, refuse_target, write_folder
 from cli.limits import Limits
-from cli.none import say_none
 from cli.progress import Progress
-from cli.say import say
+from cli.results import say_none
 from cli.scenario_file import read_scenario
+from cli.streams import say
+from optimizer.documents.comparison import CHART, comparison_chart, comparison_json, comparison_paper, comparison_screen
 from optimizer.drawing import speed_chart_sheet
 from optimizer.pipeline.compare import compare
 from optimizer.pipeline.drafts import CompareOptions
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.records.comparison import Comparison
 from optimizer.render import svg_bytes
-from optimizer.report.compare_chart import comparison_chart
-from optimizer.report.compare_document import comparison_json
-from optimizer.report.compare_paper import CHART, comparison_paper
-from optimizer.report.compare_screen import comparison_screen
 
 __all__ = ["CompareCall", "compare_file"]
 

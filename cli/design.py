@@ -9,16 +9,16 @@ from typing import Literal
 from cli.codes import DONE
 from cli.folder import as_typed, refuse_target, write_folder
 from cli.limits import Limits
-from cli.none import say_none
 from cli.progress import Progress
-from cli.results import refuse_filled_forms, results_in
-from cli.say import say
+from cli.results import refuse_filled_forms, results_in, say_none
 from cli.scenario_file import read_scenario
+from cli.streams import say
+from optimizer.documents.data import design_json
+from optimizer.documents.design import design_files, design_screen
 from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
-from optimizer.report import design_files, design_json, design_screen
 
 __all__ = ["DesignCall", "design_file"]
 
@@ -67,7 +67,7 @@ def design_file(call: DesignCall) -> int:
         files = design_files(result)
         if call.papers:
             # drawing libraries: half a second that a design alone need not wait for
-            from optimizer.papers.files import paper_files, paper_options
+            from optimizer.documents.papers import paper_files, paper_options
 
             job = Job(result, scenario)
             for papers in paper_files(job, paper_options(job)).values():

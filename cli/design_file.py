@@ -12,11 +12,11 @@ from cli.limits import Limits
 from cli.progress import Progress
 from cli.scenario_file import bytes_of
 from cli.streams import visible
+from optimizer.documents.data import ChangedDesignError, design_of_json
 from optimizer.errors import Fault, ScenarioError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job, StaleDesignError, checked_job
 from optimizer.records.design import Design
-from optimizer.report import ChangedDesignError, design_of_json
 from optimizer.scenario import Scenario
 
 __all__ = ["DESIGN", "designed_job", "is_design", "read_job"]

@@ -11,7 +11,7 @@ import typer
 
 from cli.codes import ends_with_code, leave
 from cli.limits import MEGABYTES, SECONDS
-from optimizer.papers.kinds import Kind, PaperSize
+from optimizer.documents.kinds import Kind, PaperSize
 
 __all__ = ["app", "main"]
 
@@ -64,10 +64,13 @@ Memory = Annotated[int, typer.Option("--memory", metavar="MB", help="Memory at w
 
 def _show_version(wanted: bool) -> None:
     if wanted:
-        # the version is looked up among the installed packages, which --help need not wait for
-        from cli.versions import version_line
+        # looking among the installed packages takes a moment that --help need not wait for
+        from importlib.metadata import PackageNotFoundError, version
 
-        typer.echo(version_line())
+        try:
+            typer.echo(f"conewright {version('conewright')}")
+        except PackageNotFoundError:
+            typer.echo("conewright, not installed")
         raise typer.Exit
 
 

@@ -8,14 +8,13 @@ from pathlib import Path
 from cli.codes import CHECK_FAILED, DONE
 from cli.design_file import DESIGN, designed_job, is_design, read_job
 from cli.folder import as_typed, refuse_target, write_folder
-from cli.none import say_none
 from cli.progress import Progress
-from cli.results import refuse_filled_forms, results_in
-from cli.say import say
+from cli.results import refuse_filled_forms, results_in, say_none
 from cli.scenario_file import read_scenario
+from cli.streams import say
+from optimizer.documents.kinds import WHY_NONE
+from optimizer.documents.papers import paper_files, paper_options
 from optimizer.errors import Fault, ScenarioError
-from optimizer.papers.files import paper_files, paper_options
-from optimizer.papers.kinds import WHY_NONE
 from optimizer.pipeline.none import NoLayoutError
 
 __all__ = ["PapersCall", "papers_of_file"]

@@ -12,13 +12,12 @@ from cli.design_file import DESIGN, read_job
 from cli.folder import as_typed, refuse_target, write_folder
 from cli.limits import Limits
 from cli.progress import Progress
-from cli.say import say
 from cli.scenario_file import read_bytes, unreadable
-from cli.streams import visible
+from cli.streams import say, visible
+from optimizer.documents.recheck import recheck_files, recheck_json, recheck_screen
 from optimizer.pipeline.job import Job
 from optimizer.recheck.loading import is_table, load_measured
 from optimizer.recheck.verdict import MeasuredFile, recheck
-from optimizer.report.recheck_screen import recheck_files, recheck_json, recheck_screen
 
 __all__ = ["RECHECK_FILES", "RecheckCall", "measured_in", "recheck_file"]
 

@@ -1,4 +1,4 @@
-"""The names of all files that results are made of, and the forms in a result that a maker fills in."""
+"""Which files are results, and what is said where there is none."""
 
 from __future__ import annotations
 
@@ -7,12 +7,17 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
+from cli.codes import CHECK_FAILED, NO_DESIGN
+from cli.streams import say
+from optimizer.documents.changes import none_lines
+from optimizer.documents.data import no_design_json
+from optimizer.documents.kinds import is_paper
+from optimizer.documents.recheck_form import MEASURED_CSV, MEASURED_TOML
 from optimizer.errors import CannotWriteError
-from optimizer.papers.kinds import is_paper
+from optimizer.pipeline.none import NoLayoutError
 from optimizer.recheck.loading import is_blank
-from optimizer.report.recheck_form import MEASURED_CSV, MEASURED_TOML
 
-__all__ = ["DESIGN_FILES", "FORMS", "is_result", "refuse_filled_forms", "results_in"]
+__all__ = ["DESIGN_FILES", "FORMS", "is_result", "refuse_filled_forms", "results_in", "say_none"]
 
 FORMS = (MEASURED_TOML, MEASURED_CSV)
 """Files of a design's folder that a maker writes measurements into."""
@@ -62,3 +67,12 @@ def _filled(path: Path) -> bool:
         except (OSError, UnicodeDecodeError):
             return os.path.lexists(path)
     return False
+
+
+def say_none(error: NoLayoutError, *, as_json: bool) -> int:
+    """Say why there is no design, with what would give one; return the exit code."""
+    if as_json:
+        print(no_design_json(error.told), end="")
+    first, *rest = none_lines(error.told)
+    say(f"{'no design passes its checks' if error.rejected else 'no design'}: {first}", *rest)
+    return CHECK_FAILED if error.rejected else NO_DESIGN

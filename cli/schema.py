@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Literal
 
 from cli.codes import DONE
-from optimizer.report.compare_document import comparison_schema
-from optimizer.report.document import design_schema, json_text, no_design_schema, speeds_schema
-from optimizer.report.list_documents import buying_schema, cuts_schema
-from optimizer.report.recheck_screen import recheck_schema
+from optimizer.documents.buying import buying_schema
+from optimizer.documents.comparison import comparison_schema
+from optimizer.documents.cut_list import cuts_schema
+from optimizer.documents.data import design_schema, json_text, no_design_schema, speeds_schema
+from optimizer.documents.recheck import recheck_schema
 from optimizer.scenario import scenario_schema
 
 __all__ = ["print_schema"]

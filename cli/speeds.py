@@ -5,12 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 from cli.codes import CHECK_FAILED, DONE
-from cli.say import say
 from cli.scenario_file import read_scenario
+from cli.streams import say
+from optimizer.documents.data import speeds_json
+from optimizer.documents.design import speeds_screen
 from optimizer.errors import Fault, ScenarioError
 from optimizer.pipeline.known import tell_known
 from optimizer.quantities import SPEED, QuantityError, quantity
-from optimizer.report import speeds_json, speeds_screen
 from optimizer.scenario import Scenario
 
 __all__ = ["speeds_of_file"]

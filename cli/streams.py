@@ -1,4 +1,4 @@
-"""The two streams of a call, made such that whatever is said can be said."""
+"""What is printed where: the streams made fit for any text, and remarks on stderr."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ import io
 import os
 import sys
 from contextlib import suppress
+from textwrap import wrap
 
-__all__ = ["give_up_output", "settle_streams", "visible"]
+__all__ = ["give_up_output", "say", "settle_streams", "visible"]
 
 _ESCAPED = "conewright.escaped"
 
@@ -58,3 +59,31 @@ def _number(character: str) -> str:
     """Return a character's number; two of them, as in JSON, where one has too few digits."""
     units = character.encode("utf-16-be", "surrogatepass")
     return "".join(f"\\u{units[i]:02x}{units[i + 1]:02x}" for i in range(0, len(units), 2))
+
+
+NARROWEST, WIDEST = 40, 100
+"""Columns that lines are wrapped to at least, so that places stay whole; at most, so that they can be read."""
+
+
+def say(*texts: str) -> None:
+    """Print texts on stderr, each of their lines from the margin or from its own indent on.
+
+    Where stderr takes nothing more, as on a full disk, the exit code says what is left to say.
+    """
+    width = _columns() if sys.stderr.isatty() else None
+    for line in (visible(line) for text in texts for line in text.split("\n")):
+        with suppress(OSError):
+            print("\n".join(_wrapped(line, width)) if width else line, file=sys.stderr)
+
+
+def _wrapped(line: str, width: int) -> list[str]:
+    indent = " " * (len(line) - len(line.lstrip()) + 2)
+    return wrap(line, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False) or [""]
+
+
+def _columns() -> int:
+    try:
+        columns = os.get_terminal_size(sys.stderr.fileno()).columns
+    except (OSError, ValueError):  # a terminal that does not tell its width
+        columns = 80
+    return min(max(columns or 80, NARROWEST), WIDEST)

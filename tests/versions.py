@@ -14,8 +14,8 @@ ROOT = Path(__file__).resolve().parent.parent
 PLACE = ROOT / ".versions"
 """Where the environments are kept; git passes over it."""
 TEXT = (
-    *("tests/docs", "tests/cli/test_commands.py", "tests/unit/scenario", "tests/unit/report", "tests/unit/render"),
-    *("tests/unit/papers", "tests/unit/cuts", "tests/unit/test_quantities.py", "optimizer"),
+    *("tests/docs", "tests/cli/test_commands.py", "tests/unit/scenario", "tests/unit/render"),
+    *("tests/unit/documents", "tests/unit/cuts", "tests/unit/test_quantities.py", "optimizer"),
 )
 """What reads, words and writes, which another Python or another library could change."""
 

@@ -2,27 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import inf, pi
 
 from optimizer.geometry.belts import small_wrap_deg
-from optimizer.records.candidate import Candidate, PositionSizes, StageSizes
+from optimizer.records.bands import counts
+from optimizer.records.candidate import Candidate, StageSizes
+from optimizer.records.grip import grip_of
 from optimizer.records.problem import SideSizes, StageProblem
 from optimizer.records.speeds import speeds_rpm
+from optimizer.scoring import score
 
 __all__ = [
     "belt_speed_m_s",
-    "centres_mm",
-    "cone_width_mm",
-    "discs_mm",
+    "centre_mm",
+    "disc_mm",
+    "edge_rpm",
+    "end_miss",
+    "grip",
     "rim_speed_m_s",
+    "room_mm",
     "smallest_mm",
-    "spindle_rpm",
+    "speeds_in_band",
+    "travel_mm",
+    "unevenness",
     "wrap_deg",
 ]
 
 
-def discs_mm(candidate: Candidate, side_key: str) -> float:
+def disc_mm(candidate: Candidate, side_key: str) -> float:
     """Return the smallest disc from which the largest turned step of a side comes; 0 where none is turned."""
     rules, sizes = _side(candidate, side_key)
     turned = [mm for mm, source in sizes if source == "turned"]
@@ -35,10 +43,15 @@ def smallest_mm(candidate: Candidate, side_key: str) -> float:
     return min(mm for mm, _ in sizes) - rules.given_shift_mm
 
 
-def centres_mm(candidate: Candidate, key: str) -> tuple[float, float]:
-    """Return the least and the greatest centre distance of a stage's positions."""
-    own = [p.centre_mm for p in _stage(candidate, key)[1].positions]
-    return min(own), max(own)
+def centre_mm(candidate: Candidate, key: str, end: int) -> float:
+    """Return the least (end 0) or the greatest (end 1) centre distance of a stage's positions."""
+    return (min, max)[end](p.centre_mm for p in _stage(candidate, key)[1].positions)
+
+
+def travel_mm(candidate: Candidate, given_mm: float, *, key: str) -> float:
+    """Return the travel a design needs: what was there, less what its belt's window leaves over its spread."""
+    window = _stage(candidate, key)[1].belt.window_mm
+    return given_mm - window + (centre_mm(candidate, key, 1) - centre_mm(candidate, key, 0))
 
 
 def wrap_deg(candidate: Candidate, key: str) -> float:
@@ -67,15 +80,46 @@ def rim_speed_m_s(candidate: Candidate, side_keys: frozenset[str]) -> float:
     return found
 
 
-def cone_width_mm(candidate: Candidate, side_key: str) -> float:
-    """Return what the cone of a side takes along its shaft; a kept cone sits there with all its steps."""
-    rules, sizes = _side(candidate, side_key)
-    return max(len(sizes), len(rules.standing_mm)) * rules.width_mm
+def room_mm(candidate: Candidate, side_keys: Sequence[str], beside_mm: float) -> float:
+    """Return what cones and all beside them take along a shaft; a kept cone sits there with all its steps."""
+    taken = beside_mm
+    for rules, sizes in (_side(candidate, key) for key in side_keys):
+        taken += max(len(sizes), len(rules.standing_mm)) * rules.width_mm
+    return taken
 
 
-def spindle_rpm(candidate: Candidate) -> list[float]:
-    """Return the spindle speeds, slowest first."""
-    return sorted(speeds_rpm(candidate.problem, candidate.stages))
+def speeds_in_band(candidate: Candidate, number: int) -> float:
+    """Return how many speeds count in a band."""
+    return float(len(_in_band(candidate, number)))
+
+
+def edge_rpm(candidate: Candidate, given_rpm: float, *, number: int, end: int) -> float:
+    """Return the speed that the edge of a band must reach for the band to hold what it wants."""
+    inside, want = _in_band(candidate, number), candidate.problem.targets.bands[number].want
+    if len(inside) < want:
+        return given_rpm
+    return inside[-want] if end == 0 else inside[want - 1]
+
+
+def end_miss(candidate: Candidate) -> float:
+    """Return the end miss, as a natural logarithm."""
+    return score(candidate.problem, candidate.stages).end_miss
+
+
+def unevenness(candidate: Candidate) -> float:
+    """Return the unevenness, as a natural logarithm."""
+    return score(candidate.problem, candidate.stages).unevenness
+
+
+def grip(candidate: Candidate) -> float:
+    """Return the least grip of any belt."""
+    return grip_of(candidate.problem, candidate.stages)
+
+
+def _in_band(candidate: Candidate, number: int) -> list[float]:
+    """Return the spindle speeds that count in a band, slowest first."""
+    target = candidate.problem.targets.bands[number]
+    return [rpm for rpm in sorted(speeds_rpm(candidate.problem, candidate.stages)) if counts(target, rpm)]
 
 
 def _stage(candidate: Candidate, key: str) -> tuple[StageProblem, StageSizes]:
@@ -96,12 +140,8 @@ def _entering(candidate: Candidate) -> Iterator[tuple[str, tuple[float, float]]]
     rpm = candidate.problem.motor_rpm
     for rules, sizes in zip(candidate.problem.stages, candidate.stages, strict=True):
         before = rpm * rules.gain
-        rpm = before * max(map(_ratio, sizes.positions), default=inf) * (1 - rules.slip)
+        rpm = before * max((p.driver_mm / p.driven_mm for p in sizes.positions), default=inf) * (1 - rules.slip)
         yield rules.key, (before, rpm)
-
-
-def _ratio(position: PositionSizes) -> float:
-    return position.driver_mm / position.driven_mm
 
 
 def _m_s(diameter_mm: float, rpm: float) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-__all__ = ["Plate", "field_speed", "idle_speed_rpm", "plate_of"]
+__all__ = ["Plate", "field_speed", "fields_above_rpm", "idle_speed_rpm", "plate_of"]
 
 POLES = (2, 4, 6, 8)
 MAINS_HZ = (50, 60)
@@ -52,6 +52,18 @@ def field_speed(speed_rpm: float) -> Plate | None:
     return next((plate for plate in _plates() if abs(speed_rpm / plate.field_rpm - 1) < share), None)
 
 
+def fields_above_rpm(speed_rpm: float) -> tuple[float, ...]:
+    """Return the speeds of the fields behind which a motor may turn at this speed at full load, least first.
+
+    Examples
+    --------
+    >>> fields_above_rpm(1420), fields_above_rpm(880), fields_above_rpm(4000), fields_above_rpm(1500)
+    ((1500.0,), (900.0, 1000.0), (), ())
+    """
+    fields = {plate.field_rpm for plate in _plates()}
+    return tuple(sorted(field for field in fields if FULL_LOAD[0] * field <= speed_rpm < field))
+
+
 def idle_speed_rpm(speed_rpm: float) -> float | None:
     """Return the speed of an induction motor without load, nearly that of its field; nothing where it can be none.
 
@@ -63,7 +75,7 @@ def idle_speed_rpm(speed_rpm: float) -> float | None:
     (1500.0, 1800.0, 3000.0, 1000.0, None)
     """
     turning = field_speed(speed_rpm)
-    fields = [plate.field_rpm for plate in _plates() if FULL_LOAD[0] * plate.field_rpm <= speed_rpm < plate.field_rpm]
+    fields = list(fields_above_rpm(speed_rpm))
     if turning is not None:
         fields.append(max(turning.field_rpm, speed_rpm))
     return max(fields, default=None)

@@ -7,7 +7,7 @@ from itertools import pairwise
 from math import exp, log
 from typing import Literal, NamedTuple
 
-from optimizer.changes import changes_for_free
+from optimizer.changes import Known, changes_for_none
 from optimizer.clock import Clock
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.free import middle_problem
@@ -261,6 +261,6 @@ def _none(scenario: Scenario, tried: Sequence[Tried], clock: Clock) -> NoDesign:
     told = tuple(LayoutReason(layouts=tuple(titles), reason=reason) for reason, titles in reasons.items())
     rejected = any(entry.rejected for entry in tried)
     open_still = rejected or any(entry.outcome == "stopped" for entry in tried)
-    layouts = [entry.layout for entry in tried]
-    changes = None if open_still else changes_for_free(scenario, layouts, clock)
+    layouts = [Known(entry.layout, None) for entry in tried]
+    changes = None if open_still else changes_for_none(scenario, layouts, clock)
     return NoDesign(title=scenario.title, units=scenario.units, reasons=told, rejected=rejected, changes=changes)

@@ -13,8 +13,8 @@ from pydantic import ValidationError
 
 from optimizer.errors import Fault, ScenarioError
 from optimizer.quantities import as_written, show_length
-from optimizer.recheck.readings import CentreReading, Check, Measured, RpmReading, StepReading
-from optimizer.recheck.sizes import Rim, reading_of, rim_of, sizes_of, step_at
+from optimizer.recheck.readings import CentreReading, DatedCheck, Measurements, RpmReading, StepReading
+from optimizer.recheck.sizes import StepRim, reading_of, rim_of, sizes_of, step_at
 from optimizer.records.sheet import MachineSheet
 from optimizer.scenario.faults import faults_of
 from optimizer.scenario.scenario import Units
@@ -29,7 +29,7 @@ def is_table(name: str) -> bool:
     return name.lower().endswith((".csv", ".tsv", ".txt"))
 
 
-def load_measured(text: str, name: str, machine: MachineSheet, units: str = "mm") -> Measured:
+def load_measured(text: str, name: str, machine: MachineSheet, units: str = "mm") -> Measurements:
     """Read a file of measurements.
 
     Parameters
@@ -53,7 +53,7 @@ def load_measured(text: str, name: str, machine: MachineSheet, units: str = "mm"
     known = stated if isinstance(stated, str) and stated in get_args(Units) else units
     faults = list(rows.faults)
     try:
-        measured = Measured.model_validate({"units": known, **rows.tables}, context=Reading(known))
+        measured = Measurements.model_validate({"units": known, **rows.tables}, context=Reading(known))
     except ValidationError as error:
         faults += (replace(fault, where=rows.place(fault.where)) for fault in faults_of(error))
     else:
@@ -70,18 +70,18 @@ def is_blank(text: str, name: str) -> bool:
     """Tell whether a file of measurements is a form that nobody has filled in: only such a one may be replaced."""
     try:
         rows = _tables(text, name)
-        measured = Measured.model_validate(rows.tables, context=Reading("mm"))
+        measured = Measurements.model_validate(rows.tables, context=Reading("mm"))
     except (ScenarioError, ValidationError):
         return False
     noted = any(check.note or any(step.note for step in check.step) for check in measured.check)
     return not measured.checks and not noted and not rows.faults
 
 
-def _tables(text: str, name: str) -> Rows:
+def _tables(text: str, name: str) -> TableRows:
     """Return the tables of the file."""
     if is_table(name):
         return rows_of_table(text)
-    return Rows(tables_of(text.replace("\r\n", "\n")), lambda place: place, ())
+    return TableRows(tables_of(text.replace("\r\n", "\n")), lambda place: place, ())
 
 
 KINDS: dict[str, tuple[str, ...]] = {
@@ -113,7 +113,7 @@ MOST_ROWS = 5_000
 """More rows are no table of one machine."""
 
 
-class Rows(NamedTuple):
+class TableRows(NamedTuple):
     """What the rows of a table stand for."""
 
     tables: dict[str, Any]
@@ -124,7 +124,7 @@ class Rows(NamedTuple):
     """What is wrong with cells of which the tables hold the likeliest reading."""
 
 
-class _Row(NamedTuple):
+class _TableRow(NamedTuple):
     """A row of the table with anything in it."""
 
     number: int
@@ -132,7 +132,7 @@ class _Row(NamedTuple):
     cells: dict[str, str]
 
 
-def rows_of_table(text: str) -> Rows:
+def rows_of_table(text: str) -> TableRows:
     """Return the tables that the rows stand for.
 
     Separators are semicolon, tab or comma, whichever the headings hold; a decimal comma is read where the table is
@@ -172,10 +172,10 @@ def rows_of_table(text: str) -> Rows:
             places[f"check[{len(checks) - 1}]"] = f"row {row.number}"
         places[f"check[{len(checks) - 1}].{kind}[{len(checks[-1][kind])}]"] = f"row {row.number}"
         checks[-1][kind].append(entry)
-    return Rows({"check": checks}, lambda place: _place(place, places), tuple(faults))
+    return TableRows({"check": checks}, lambda place: _place(place, places), tuple(faults))
 
 
-def _rows(text: str, faults: list[Fault]) -> list[_Row]:
+def _rows(text: str, faults: list[Fault]) -> list[_TableRow]:
     """Return the rows below the headings, cells by the names of their columns, empty ones left out."""
     first = next((line for line in text.splitlines() if line.strip()), "")
     separator = max(";\t,", key=first.count)
@@ -201,7 +201,7 @@ def _rows(text: str, faults: list[Fault]) -> list[_Row]:
                 Fault(f"row {number}", "there are more cells than headings", as_written(beyond[0]), "", advice)
             )
         if cells:
-            found.append(_Row(number, cells))
+            found.append(_TableRow(number, cells))
     return found
 
 
@@ -222,7 +222,7 @@ def _head_faults(heads: list[str], number: int) -> list[Fault]:
     return found
 
 
-def _kind(row: _Row, faults: list[Fault]) -> str | None:
+def _kind(row: _TableRow, faults: list[Fault]) -> str | None:
     """Return what a row tells; nothing where it holds no more than a date or a remark."""
     stated = row.cells.get("what", "").lower()
     if stated in KINDS:
@@ -240,7 +240,7 @@ def _kind(row: _Row, faults: list[Fault]) -> str | None:
     return None
 
 
-def _value(name: str, cell: str, row: _Row, faults: list[Fault]) -> object:
+def _value(name: str, cell: str, row: _TableRow, faults: list[Fault]) -> object:
     """Return what a cell holds, in the form that TOML would have."""
     where = f"row {row.number}, {name}"
     if name in WHOLE:
@@ -278,7 +278,7 @@ COARSEST = 0.1
 """Share of a speed that its reading may be off by; beyond, it tells nothing; judgement."""
 
 
-def faults_against(measured: Measured, machine: MachineSheet) -> Iterator[Fault]:
+def faults_against(measured: Measurements, machine: MachineSheet) -> Iterator[Fault]:
     """Yield what in the file does not go with the machine: steps it has not, pins on plain rims, another's sizes."""
     for number, check in enumerate(measured.check):
         seen: dict[tuple[int, str, int], int] = {}
@@ -321,7 +321,9 @@ def _elsewhere(place: str, step: StepReading, machine: MachineSheet) -> Fault | 
     return Fault(f"{place}.side", what, f'stage {step.stage}, "driver"', allowed, "write it there, or leave it out")
 
 
-def _step_faults(place: str, step: StepReading, check: Check, machine: MachineSheet, units: str) -> Iterator[Fault]:
+def _step_faults(
+    place: str, step: StepReading, check: DatedCheck, machine: MachineSheet, units: str
+) -> Iterator[Fault]:
     stage = machine.stages[step.stage - 1]
     designed = step_at(stage, step.side, step.position)
     rim = rim_of(stage.section, designed)
@@ -340,7 +342,7 @@ def _step_faults(place: str, step: StepReading, check: Check, machine: MachineSh
         yield Fault(f"{place}.outside", what, show_length(over, units), near, "check the step, and the unit")
 
 
-def _pin_faults(place: str, step: StepReading, rim: Rim, units: str) -> Iterator[Fault]:
+def _pin_faults(place: str, step: StepReading, rim: StepRim, units: str) -> Iterator[Fault]:
     if step.over_pins_mm is None:
         return
     if not rim.flanks:

@@ -48,8 +48,8 @@ from optimizer.scoring import Score, score
 from optimizer.series import end_miss
 
 __all__ = [
-    "Made",
-    "Sizes",
+    "MadeMachine",
+    "SizesNow",
     "built_machine",
     "joined",
     "layout_of",
@@ -66,7 +66,7 @@ SIZE_CHECKS = frozenset({"smallest diameter", "groove root over the hub", "free 
 
 
 @dataclass(frozen=True)
-class Sizes:
+class SizesNow:
     """Pitch diameters of all steps with their standard uncertainties, by stage, side and position."""
 
     pitch_mm: tuple[tuple[tuple[float, ...], tuple[float, ...]], ...]
@@ -75,13 +75,13 @@ class Sizes:
     known: tuple[tuple[tuple[bool, ...], tuple[bool, ...]], ...]
     """Whether a step was measured, or is there as stated."""
 
-    def changed(self, pitch_mm: tuple[tuple[tuple[float, ...], tuple[float, ...]], ...]) -> Sizes:
+    def changed(self, pitch_mm: tuple[tuple[tuple[float, ...], tuple[float, ...]], ...]) -> SizesNow:
         """Return the same with other diameters."""
         return replace(self, pitch_mm=pitch_mm)
 
 
 @dataclass(frozen=True)
-class Made:
+class MadeMachine:
     """Of what a sheet is made: a design, its problem, and the belts it runs on."""
 
     job: Job
@@ -91,7 +91,7 @@ class Made:
     belts: tuple[BeltChoice, ...]
 
     @staticmethod
-    def of(job: Job) -> Made:
+    def of(job: Job) -> MadeMachine:
         """Return a design with its own belts.
 
         Raises
@@ -101,10 +101,10 @@ class Made:
         """
         problem = problem_of(job)
         stages = job.design.machine.stages
-        return Made(job, job.scenario, problem, tuple(map(_belt_of, problem.stages, stages)))
+        return MadeMachine(job, job.scenario, problem, tuple(map(_belt_of, problem.stages, stages)))
 
 
-def joined(made: Made, sizes: Sizes) -> Made:
+def joined(made: MadeMachine, sizes: SizesNow) -> MadeMachine:
     """Return a machine with every belt that is made up in place as long as its sizes ask, its shafts being fixed."""
     stages = [stage for stage in made.scenario.chain if isinstance(stage, BeltStage)]
     belts = list(made.belts)
@@ -136,7 +136,7 @@ def problem_of(job: Job) -> Problem | MiddleProblem:
     return any_problem(job.scenario, layout_of(job))
 
 
-def sizes_now(job: Job, steps: tuple[StepKnown, ...]) -> Sizes:
+def sizes_now(job: Job, steps: tuple[StepKnown, ...]) -> SizesNow:
     """Return the sizes as they are, those of the design where nothing is known.
 
     A driver that is the driven cone of the stage before has its steps, from the other end.
@@ -148,10 +148,12 @@ def sizes_now(job: Job, steps: tuple[StepKnown, ...]) -> Sizes:
     pitch = [[tuple(s.size.pitch_mm if s.size else s.designed.pitch_mm for s in side) for side in two] for two in sides]
     standard = [[tuple(s.size.standard_mm if s.size else 0.0 for s in side) for side in two] for two in sides]
     known = [[tuple(s.state in ("measured", "as stated") for s in side) for side in two] for two in sides]
-    return Sizes(tuple((a, b) for a, b in pitch), tuple((a, b) for a, b in standard), tuple((a, b) for a, b in known))
+    return SizesNow(
+        tuple((a, b) for a, b in pitch), tuple((a, b) for a, b in standard), tuple((a, b) for a, b in known)
+    )
 
 
-def made_sheet(made: Made, sizes: Sizes) -> MadeSheet:
+def made_sheet(made: MadeMachine, sizes: SizesNow) -> MadeSheet:
     """Return everything that is told of a machine with such sizes."""
     stages = tuple(_stage(made, sizes, k) for k in range(len(made.problem.stages)))
     checks, built = _checks(made, sizes), built_machine(made, sizes)
@@ -167,7 +169,7 @@ def made_sheet(made: Made, sizes: Sizes) -> MadeSheet:
     )
 
 
-def stage_sizes(made: Made, sizes: Sizes) -> tuple[StageSizes, ...]:
+def stage_sizes(made: MadeMachine, sizes: SizesNow) -> tuple[StageSizes, ...]:
     """Return the sizes as the search has them."""
     return tuple(
         StageSizes(
@@ -187,7 +189,7 @@ def _belt_of(rules: StageProblem, stage: StageSheet) -> BeltChoice:
     )
 
 
-def _stage(made: Made, sizes: Sizes, k: int) -> StageNow:
+def _stage(made: MadeMachine, sizes: SizesNow, k: int) -> StageNow:
     rules, belt, sheet = made.problem.stages[k], made.belts[k], made.job.design.machine.stages[k]
     positions: list[PositionNow] = []
     doubts: list[float] = []
@@ -234,7 +236,7 @@ def _stage(made: Made, sizes: Sizes, k: int) -> StageNow:
     )
 
 
-def _speeds(made: Made, problem: Problem, sizes: Sizes, figures: Score) -> tuple[SpeedNow, ...]:
+def _speeds(made: MadeMachine, problem: Problem, sizes: SizesNow, figures: Score) -> tuple[SpeedNow, ...]:
     plate = [speed.rpm for speed in made.job.design.machine.speeds]
     found = zip(figures.speeds_rpm, plate, problem.layout.places, problem.layout.settings, strict=True)
     return tuple(
@@ -243,7 +245,7 @@ def _speeds(made: Made, problem: Problem, sizes: Sizes, figures: Score) -> tuple
     )
 
 
-def _free(made: Made, sizes: Sizes, machine: Machine) -> tuple[SpeedNow, ...]:
+def _free(made: MadeMachine, sizes: SizesNow, machine: Machine) -> tuple[SpeedNow, ...]:
     found = free_speeds(machine, made.job.design.machine)
     return tuple(
         _speed(sizes, s.positions, number=number, plate_rpm=s.designed_rpm, rpm=s.rpm).model_copy(
@@ -254,7 +256,7 @@ def _free(made: Made, sizes: Sizes, machine: Machine) -> tuple[SpeedNow, ...]:
 
 
 def _speed(
-    sizes: Sizes,
+    sizes: SizesNow,
     chosen: tuple[int, ...],
     *,
     number: int,
@@ -276,14 +278,14 @@ def _speed(
     )
 
 
-def _bands(made: Made, speeds: tuple[SpeedNow, ...]) -> tuple[BandNow, ...]:
+def _bands(made: MadeMachine, speeds: tuple[SpeedNow, ...]) -> tuple[BandNow, ...]:
     return tuple(
         BandNow(name=band.name, want=band.want, have=sum(counts(band, speed.rpm) for speed in speeds))
         for band in made.problem.targets.bands
     )
 
 
-def built_machine(made: Made, sizes: Sizes) -> BuiltMachine:
+def built_machine(made: MadeMachine, sizes: SizesNow) -> BuiltMachine:
     """Return the machine for the checks: every rim as far outside its pitch line as it was drawn."""
     stages: list[BuiltStage] = []
     for sheet, belt, two in zip(made.job.design.machine.stages, made.belts, sizes.pitch_mm, strict=True):
@@ -310,7 +312,7 @@ def built_machine(made: Made, sizes: Sizes) -> BuiltMachine:
     return BuiltMachine(stages=tuple(stages))
 
 
-def _checks(made: Made, sizes: Sizes) -> tuple[CheckSheet, ...]:
+def _checks(made: MadeMachine, sizes: SizesNow) -> tuple[CheckSheet, ...]:
     """Return the checks that ask what is there, sizes held to what readings can tell."""
     doubt = max((2 * u for two in sizes.standard_mm for side in two for u in side), default=0.0)
     found = []

@@ -15,7 +15,7 @@ from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.switches import MOST_SETTINGS
 from optimizer.scenario.values import LONGEST_MM, Flag, Name, Note, Quantity, Whole
 
-__all__ = ["CentreReading", "Check", "Load", "Measured", "RpmReading", "SideName", "StepReading", "as_date"]
+__all__ = ["CentreReading", "DatedCheck", "Load", "Measurements", "RpmReading", "SideName", "StepReading", "as_date"]
 
 SideName = Literal["driver", "driven"]
 Load = Literal["idle", "loaded"]
@@ -194,7 +194,7 @@ class RpmReading(MeasuredTable):
         return self.resolution_rpm or max(FINEST_RPM, FINEST_SHARE * (self.speed_rpm or 0.0))
 
 
-class Check(MeasuredTable):
+class DatedCheck(MeasuredTable):
     """All that was measured on one day."""
 
     header: ClassVar[str] = "[[check]]"
@@ -221,14 +221,14 @@ class Check(MeasuredTable):
             yield Fault("date", "these readings have no day", advice="write year, month, day, as in 2026-11-26")
 
 
-class Measured(MeasuredTable):
+class Measurements(MeasuredTable):
     """A file of measurements."""
 
     units: Literal["mm", "cm", "in"] = "mm"
     """Units of bare lengths; the scenario's where nothing is stated."""
-    check: tuple[Check, ...] = ()
+    check: tuple[DatedCheck, ...] = ()
 
     @property
-    def checks(self) -> tuple[Check, ...]:
+    def checks(self) -> tuple[DatedCheck, ...]:
         """The checks with anything in them, oldest first; of one day the later in the file counts as later."""
         return tuple(sorted((c for c in self.check if c.read), key=lambda c: c.date or datetime.date.min))

@@ -12,7 +12,7 @@ from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.finish import finish, on_ticks
 from optimizer.pipeline.free import final_of
-from optimizer.recheck.made import Made, Sizes, made_sheet, step_change
+from optimizer.recheck.made import MadeMachine, SizesNow, made_sheet, step_change
 from optimizer.recheck.records import MadeSheet, OptionSheet, StepChange
 from optimizer.recheck.sizes import StepKnown
 from optimizer.recheck.standing import (
@@ -39,7 +39,7 @@ from optimizer.search import least_skimming, look
 from optimizer.search.middle import search_middle
 from optimizer.search.middle.skimming import least_middle_skimming
 
-__all__ = ["Asked", "is_well", "options", "worse_checks"]
+__all__ = ["Situation", "is_well", "options", "worse_checks"]
 
 SAME_MM = 1e-6
 WORTH = 0.0005
@@ -47,12 +47,12 @@ WORTH = 0.0005
 
 
 @dataclass(frozen=True)
-class Asked:
+class Situation:
     """Of what remedies are looked for."""
 
-    made: Made
+    made: MadeMachine
     steps: tuple[StepKnown, ...]
-    sizes: Sizes
+    sizes: SizesNow
     now: MadeSheet
     clock: Clock
 
@@ -83,13 +83,13 @@ class Asked:
         return any(step.state == "not turned" for step in self.steps)
 
 
-def worse_checks(asked: Asked) -> tuple[CheckSheet, ...]:
+def worse_checks(asked: Situation) -> tuple[CheckSheet, ...]:
     """Return the checks of what is impossible and of limits that fail now and did not in the design."""
     before = {(check.name, check.where) for check in asked.made.job.design.failed}
     return tuple(check for check in asked.now.failed if (check.name, check.where) not in before)
 
 
-def is_well(asked: Asked) -> bool:
+def is_well(asked: Situation) -> bool:
     """Tell whether nothing is worse than in the design, and what was advised there is kept to."""
     series = asked.now.series
     kept = "advice" not in asked.aims or (series.ends_advised and series.evenness_advised and asked.plate_kept)
@@ -109,7 +109,7 @@ class _Found(NamedTuple):
     """Steps that are made anew."""
 
 
-def options(asked: Asked) -> tuple[OptionSheet, ...]:
+def options(asked: Situation) -> tuple[OptionSheet, ...]:
     """Return what could be done, the least trouble first; nothing where nothing need, or can, be done."""
     well = is_well(asked)
     if well and not asked.open:
@@ -131,13 +131,13 @@ def options(asked: Asked) -> tuple[OptionSheet, ...]:
     return tuple(found)
 
 
-def _own_belts(made: Made) -> Problem | MiddleProblem:
+def _own_belts(made: MadeMachine) -> Problem | MiddleProblem:
     return with_belts(made.problem, tuple((belt,) for belt in made.belts))
 
 
 def _least(
-    asked: Asked,
-    made: Made,
+    asked: Situation,
+    made: MadeMachine,
     problem: Problem | MiddleProblem,
     again: StepKnown | None = None,
     *,
@@ -149,7 +149,7 @@ def _least(
     Where steps are open it is first asked whether any sizes of theirs do without skimming. Where the search for the
     least was cut short, sizes that do are taken from the one for the least J, and it is not said to be proved.
     """
-    machine = Made(made.job, made.scenario, problem, made.belts)
+    machine = MadeMachine(made.job, made.scenario, problem, made.belts)
     anew = (*asked.too_small, *((again,) if again else ()))
     standing, deepest = standing_problem(machine, asked.steps, anew=anew)
     is_open = asked.open or bool(anew)
@@ -186,7 +186,7 @@ def _skimmed(problem: Problem, clock: Clock) -> tuple[Candidate | None, bool]:
     return look(problem, clock).found.candidate, False
 
 
-def _best_open(asked: Asked, problem: Problem, candidate: Candidate) -> Candidate:
+def _best_open(asked: Situation, problem: Problem, candidate: Candidate) -> Candidate:
     """Return the best sizes of the open steps beside what was chosen of the standing ones, all on ticks."""
     stages = []
     for rules, sizes in zip(problem.stages, candidate.stages, strict=True):
@@ -212,7 +212,7 @@ def _held(side: SideSizes, chosen_mm: list[float]) -> SideSizes:
     return side.model_copy(update={"standing_mm": tuple(standing)})
 
 
-def _told(asked: Asked, made: Made, found: _Found) -> Iterator[OptionSheet]:
+def _told(asked: Situation, made: MadeMachine, found: _Found) -> Iterator[OptionSheet]:
     """Yield an option with what the machine then is; nothing where nothing is to be done."""
     belts = tuple(sizes.belt for sizes in found.stages)
     job = made.job
@@ -239,7 +239,7 @@ def _told(asked: Asked, made: Made, found: _Found) -> Iterator[OptionSheet]:
     others = tuple(k for k, (one, other) in enumerate(zip(belts, asked.made.belts, strict=True), 1) if one != other)
     if not (skim or turn or again or others):
         return
-    then = Made(job, for_belts(asked.made, made, belts), made.problem, belts)
+    then = MadeMachine(job, for_belts(asked.made, made, belts), made.problem, belts)
     sheet = made_sheet(then, asked.sizes.changed(tuple((tuple(a), tuple(b)) for a, b in pitch)))
     depth = sum(2 * change.deeper_mm for change in skim)
     yield OptionSheet(
@@ -257,7 +257,7 @@ def _told(asked: Asked, made: Made, found: _Found) -> Iterator[OptionSheet]:
     )
 
 
-def _needs_larger(asked: Asked, step: StepKnown, change: StepChange) -> bool:
+def _needs_larger(asked: Situation, step: StepKnown, change: StepChange) -> bool:
     """Tell whether a step is to be turned from a larger disc than the design took for it."""
     planned, truing = step.designed.blank_mm, asked.made.scenario.making.truing_mm
     return planned is not None and change.outside_mm + truing > planned + SAME_MM
@@ -273,7 +273,7 @@ def _bounded(found: _Found, skim_mm: float, larger: int) -> str:
     return "; ".join(said)
 
 
-def _other_belts(asked: Asked, skim_mm: float) -> list[OptionSheet]:
+def _other_belts(asked: Situation, skim_mm: float) -> list[OptionSheet]:
     """Return the way with other belts of the same sections, where it takes less skimming."""
     asked.clock.begin("other belts")
     wide = with_stock_belts(asked.made)
@@ -284,7 +284,7 @@ def _other_belts(asked: Asked, skim_mm: float) -> list[OptionSheet]:
     return [option for option in told if option.other_belts and option.skim_mm < skim_mm - SAME_MM]
 
 
-def _anew(asked: Asked, own: Problem | MiddleProblem) -> list[OptionSheet]:
+def _anew(asked: Situation, own: Problem | MiddleProblem) -> list[OptionSheet]:
     """Return the way of making one turned step anew from a blank that takes the least skimming.
 
     Where speeds are free others are first looked for that take none, which is sooner known.

@@ -12,7 +12,7 @@ from optimizer.catalogue.entry import Section
 from optimizer.catalogue.grooves import groove
 from optimizer.catalogue.sections import section
 from optimizer.geometry.grooves import over_pins_mm, seat_below_mm
-from optimizer.recheck.readings import Check, Measured, StepReading
+from optimizer.recheck.readings import DatedCheck, Measurements, StepReading
 from optimizer.records.sheet import MachineSheet, StageSheet, StepSheet
 
 __all__ = [
@@ -22,10 +22,10 @@ __all__ = [
     "Bench",
     "BenchReading",
     "Dated",
-    "Rim",
     "Size",
     "State",
     "StepKnown",
+    "StepRim",
     "bench",
     "combined",
     "how_to_measure",
@@ -54,7 +54,7 @@ class Size(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Rim:
+class StepRim:
     """What a step was made as, as far as a reading on it needs it."""
 
     section: Section
@@ -123,7 +123,7 @@ class BenchReading(NamedTuple):
     resolution_mm: float | None = None
 
 
-def rim_of(name: str, step: StepSheet) -> Rim:
+def rim_of(name: str, step: StepSheet) -> StepRim:
     """Return what a reading needs of a step as it was designed.
 
     Parameters
@@ -137,7 +137,7 @@ def rim_of(name: str, step: StepSheet) -> Rim:
     grooved = step.rim not in ("flat", "crowned")
     cut = groove(belt, step.datum_mm, "v" if grooved else "flat")
     known = step.over_pins_mm is not None
-    return Rim(
+    return StepRim(
         section=belt,
         grooved=grooved,
         angle_deg=(step.groove_deg or 0.0) if grooved else 0.0,
@@ -150,7 +150,7 @@ def rim_of(name: str, step: StepSheet) -> Rim:
     )
 
 
-def sizes_of(rim: Rim, reading: BenchReading) -> list[Size]:
+def sizes_of(rim: StepRim, reading: BenchReading) -> list[Size]:
     """Return the pitch diameter by every way in which a reading tells it; none where it cannot be told.
 
     Over pins: the size over them less what pins add. Belt top: ``outside + 2·(height above the rim − depth of the
@@ -238,7 +238,7 @@ def step_at(stage: StageSheet, side: str, position: int) -> StepSheet:
     return at.driver if side == "driver" else at.driven
 
 
-def reading_of(step: StepReading, check: Check) -> BenchReading:
+def reading_of(step: StepReading, check: DatedCheck) -> BenchReading:
     """Return what was read on a step, with the resolution stated for it or for the whole check."""
     return BenchReading(
         over_pins_mm=step.over_pins_mm,
@@ -282,7 +282,7 @@ class StepKnown(NamedTuple):
     """All readings, oldest first."""
 
 
-def newest(measured: Measured, machine: MachineSheet) -> tuple[StepKnown, ...]:
+def newest(measured: Measurements, machine: MachineSheet) -> tuple[StepKnown, ...]:
     """Return every step of a machine with what is known of it.
 
     A turned step without any reading is not turned yet, a bought or kept one is as it was stated. A step whose last
@@ -297,7 +297,7 @@ def newest(measured: Measured, machine: MachineSheet) -> tuple[StepKnown, ...]:
     )
 
 
-def _known(measured: Measured, stage: StageSheet, where: tuple[int, str, int]) -> StepKnown:
+def _known(measured: Measurements, stage: StageSheet, where: tuple[int, str, int]) -> StepKnown:
     number, side, place = where
     designed = step_at(stage, side, place + 1)
     history: list[Dated] = []
@@ -316,7 +316,7 @@ def _known(measured: Measured, stage: StageSheet, where: tuple[int, str, int]) -
 
 
 def _readings(
-    measured: Measured, stage: StageSheet, where: tuple[int, str, int]
+    measured: Measurements, stage: StageSheet, where: tuple[int, str, int]
 ) -> Iterator[tuple[datetime.date, Size | None, float]]:
     """Yield day and size of every reading, oldest first; a distance below 0 says that the step is to be made anew."""
     number, side, place = where

@@ -12,31 +12,44 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaincc
 
-from optimizer.recheck.slip_fit import NULL, USEFUL, Fit, Further, Prospect, fit
-from optimizer.recheck.slip_model import (
-    Model,
-    SlipMachine,
-    SpeedReading,
-    refuse_unusable,
-    synchronous_rpm,
-)
+from optimizer.mechanics.motors import fields_above_rpm
+from optimizer.recheck.slip_fit import NULL, USEFUL, Fit, Further, Outlook, and_listed, fit, shaft_name, state_words
+from optimizer.recheck.slip_model import SlipMachine, SlipModel, SpeedReading
 
 __all__ = [
     "CAUTION",
-    "Asked",
-    "Known",
-    "NextReading",
-    "Quantity",
+    "Certainty",
+    "Combination",
     "Residual",
     "SlipEstimate",
+    "SlipFigure",
     "Suspect",
-    "Term",
-    "Together",
+    "Unknown",
+    "Weighted",
     "estimate",
 ]
 
 
-class Asked(StrEnum):
+Floats = NDArray[np.float64]
+ABSURD = "no slip and pitch line that a belt can have explain the readings"
+ABSURD_ADVICE = "look for a wrong position, diameter, speed or fixed ratio"
+UNLIKELY = 0.01
+"""Chance below which readings are said not to agree."""
+AS_LIKELY = 4.0
+"""Suspects that explain the sum of squares to within this of the best one are named with it: e² as likely at most."""
+ONE = 1e-6
+"""How close to 1 a factor must be for slips to be simply joined."""
+CAUTION = (
+    "Read speeds without touching: a mark and an optical tachometer, all guards closed, nothing loose near the belts. "
+    "Move belts only with the motor's plug pulled."
+)
+FAR = 10.0
+"""Limits of use of a shift, a tenth of the least diameter, beyond which no belt is believed to run (judgement)."""
+MUCH = 0.05
+"""Slip from which a belt is said to slip in earnest; sound V-belts lose 1 to 2 % (common practice, no source)."""
+
+
+class Unknown(StrEnum):
     """What is asked of a stage."""
 
     SLIP = "slip"
@@ -45,7 +58,7 @@ class Asked(StrEnum):
     """How much farther out the belt's effective pitch line runs than assumed, on the radius [mm]."""
 
 
-class Known(StrEnum):
+class Certainty(StrEnum):
     """How well it is known."""
 
     YES = "known"
@@ -58,15 +71,15 @@ class Known(StrEnum):
 
 
 @dataclass(frozen=True)
-class Quantity:
+class SlipFigure:
     """One slip or shift."""
 
-    asked: Asked
+    asked: Unknown
     stage: int
     """Counted from 0, motor's first."""
     loaded: bool | None
     """For slips; a shift is the same idle and loaded."""
-    known: Known
+    known: Certainty
     value: float | None = None
     """A share for slips, [mm] on the radius for shifts; nothing unless known."""
     uncertainty: float | None = None
@@ -86,12 +99,12 @@ class Quantity:
     @property
     def name(self) -> str:
         """What it is, in words."""
-        if self.asked is Asked.SHIFT:
+        if self.asked is Unknown.SHIFT:
             return f"shift of the pitch line of stage {self.stage + 1}"
         return f"slip of stage {self.stage + 1} {'loaded' if self.loaded else 'idle'}"
 
 
-class Term(NamedTuple):
+class Weighted(NamedTuple):
     """A quantity's place in `SlipEstimate.quantities`, and its factor."""
 
     place: int
@@ -99,13 +112,13 @@ class Term(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Together:
+class Combination:
     """A combination that is known although its parts are not.
 
     It is the sum over its terms of factor times ln(1 − slip), or factor times shift [mm].
     """
 
-    terms: tuple[Term, ...]
+    terms: tuple[Weighted, ...]
     value: float
     uncertainty: float
     text: str
@@ -135,23 +148,12 @@ class Suspect:
 
 
 @dataclass(frozen=True)
-class NextReading:
-    """The further reading that would tell most."""
-
-    positions: tuple[int, ...]
-    loaded: bool
-    shafts: tuple[int, ...]
-    """Those whose speeds to read; 0 is the motor."""
-    text: str
-
-
-@dataclass(frozen=True)
 class SlipEstimate:
     """Slips and shifts, what they rest on, and what would make them surer."""
 
-    quantities: tuple[Quantity, ...]
+    quantities: tuple[SlipFigure, ...]
     """Slip of each stage idle and loaded, motor's stage first, then the shifts."""
-    together: tuple[Together, ...]
+    together: tuple[Combination, ...]
     chi_square: float
     """Sum of squares of the residuals in standard uncertainties."""
     freedom: int
@@ -163,24 +165,19 @@ class SlipEstimate:
     suspects: tuple[Suspect, ...]
     """Where they do not: what may be wrong, likeliest first."""
     residuals: tuple[Residual, ...]
-    next_reading: NextReading | None
+    next_reading: Further | None
     """Nothing where all that can be known is known, and checked."""
     more_needed: int | None
     """How many further readings would tell all that this machine lets be told; nothing where beyond counting."""
     remarks: tuple[str, ...]
 
-    def slip(self, stage: int, *, loaded: bool) -> Quantity:
+    def slip(self, stage: int, *, loaded: bool) -> SlipFigure:
         """Return the slip of a stage."""
-        return next(q for q in self.quantities if q.asked is Asked.SLIP and (q.stage, q.loaded) == (stage, loaded))
+        return next(q for q in self.quantities if q.asked is Unknown.SLIP and (q.stage, q.loaded) == (stage, loaded))
 
-    def shift(self, stage: int) -> Quantity:
+    def shift(self, stage: int) -> SlipFigure:
         """Return the shift of a stage's pitch line [mm on the radius]."""
-        return next(q for q in self.quantities if q.asked is Asked.SHIFT and q.stage == stage)
-
-
-Floats = NDArray[np.float64]
-ABSURD = "no slip and pitch line that a belt can have explain the readings"
-ABSURD_ADVICE = "look for a wrong position, diameter, speed or fixed ratio"
+        return next(q for q in self.quantities if q.asked is Unknown.SHIFT and q.stage == stage)
 
 
 def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEstimate:
@@ -197,11 +194,6 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
         Any number, none too.
     machine
         Its stages with diameters, and what the motor is said to do where its speed was not read.
-
-    Raises
-    ------
-    ValueError
-        For figures that are missing, not finite or cannot be, uncertainties of 0 among them; lists them all.
 
     Examples
     --------
@@ -225,11 +217,10 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
     slip of stage 1 idle with its pitch line as assumed: 0.8 %, standard uncertainty 0.1 %
       a pitch line 1 mm farther out would make it 1.25 % more
     """
-    refuse_unusable(readings, machine)
-    model = Model(readings, machine)
+    model = SlipModel(readings, machine)
     found = fit(model)
     states = sorted({reading.loaded for reading in readings}) or [False]
-    prospect = Prospect(found, states)
+    prospect = Outlook(found, states)
     further, needed = prospect.plan()
     chance = float(gammaincc(found.freedom / 2, found.chi_square / 2)) if found.freedom else None
     listed = tuple(suspects(found))
@@ -245,28 +236,28 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
         consistent=agree,
         suspects=() if agree is not False else listed,
         residuals=tuple(_residuals(found)),
-        next_reading=next_words(further, model.at.stages) if further else None,
+        next_reading=further,
         more_needed=needed,
         remarks=tuple(_remarks(found, agree, listed)),
     )
 
 
-def _quantity(place: int, found: Fit, prospect: Prospect) -> Quantity:
+def _quantity(place: int, found: Fit, prospect: Outlook) -> SlipFigure:
     at, scale = found.model.at, found.model.scale
     is_slip = place < 2 * at.stages
-    asked = Asked.SLIP if is_slip else Asked.SHIFT
+    asked = Unknown.SLIP if is_slip else Unknown.SHIFT
     stage, loaded = (place // 2, bool(place % 2)) if is_slip else (place - 2 * at.stages, None)
     doubt = found.doubt(np.eye(at.asked)[place])
     if doubt > 1:
         known, why, advice = unknown(place, prospect)
-        return Quantity(asked, stage, loaded, known, why=why, advice=advice)
+        return SlipFigure(asked, stage, loaded, known, why=why, advice=advice)
     if not found.settled:
-        return Quantity(asked, stage, loaded, Known.VAGUE, why=ABSURD, advice=ABSURD_ADVICE)
+        return SlipFigure(asked, stage, loaded, Certainty.VAGUE, why=ABSURD, advice=ABSURD_ADVICE)
     value, doubt = float(found.vector[place]), float(doubt * scale[place])
     if is_slip:
         value, doubt = 1 - exp(value), doubt * exp(value)
-    quantity = Quantity(asked, stage, loaded, Known.YES, value, doubt)
-    return Quantity(asked, stage, loaded, Known.YES, value, doubt, why=odd(quantity, scale[place]))
+    quantity = SlipFigure(asked, stage, loaded, Certainty.YES, value, doubt)
+    return SlipFigure(asked, stage, loaded, Certainty.YES, value, doubt, why=odd(quantity, scale[place]))
 
 
 def _residuals(found: Fit) -> Iterator[Residual]:
@@ -297,12 +288,6 @@ def _remarks(found: Fit, agree: bool | None, listed: Sequence[Suspect]) -> Itera
             )
     if not found.settled:
         yield f"{ABSURD}: {ABSURD_ADVICE}"
-
-
-UNLIKELY = 0.01
-"""Chance below which readings are said not to agree."""
-AS_LIKELY = 4.0
-"""Suspects that explain the sum of squares to within this of the best one are named with it: e² as likely at most."""
 
 
 def suspects(found: Fit) -> Iterator[Suspect]:
@@ -339,7 +324,7 @@ def _of_speeds(found: Fit) -> Iterator[Suspect]:
         read = reading.speeds_rpm[row.shaft]
         if offset is not None and read is not None:
             should = read * exp(-offset.value * reading.uncertainty_rpm / read)
-            text = f"{_shaft_name(row.shaft, model)} read as {read:g} rpm, {should:.4g} rpm by the others"
+            text = f"{shaft_name(row.shaft, model.at.stages)} read as {read:g} rpm, {should:.4g} rpm by the others"
             yield Suspect(text, offset.chi_square, reading=row.reading)
 
 
@@ -361,22 +346,14 @@ def _of_diameters(found: Fit) -> Iterator[Suspect]:
                 yield Suspect(text, offset.chi_square, stage=stage, position=position)
 
 
-def _shaft_name(shaft: int, model: Model) -> str:
-    return "motor" if shaft == 0 else "spindle" if shaft == model.at.stages else f"shaft that stage {shaft} drives"
-
-
-ONE = 1e-6
-"""How close to 1 a factor must be for slips to be simply joined."""
-
-
-def together(found: Fit, quantities: Sequence[Quantity]) -> Iterator[Together]:
+def together(found: Fit, quantities: Sequence[SlipFigure]) -> Iterator[Combination]:
     """Yield combinations of unknowns that are known, by reducing the rows of what is seen to echelon form.
 
     Shifts that are not known are left as assumed, so that figures hold for the pitch line that is assumed.
     """
     if all(_told(row, quantities) for row in _echelon(found.directions[found.singular >= USEFUL])):
         return
-    held = [p for p, q in enumerate(quantities) if q.asked is Asked.SHIFT and q.known is not Known.YES]
+    held = [p for p, q in enumerate(quantities) if q.asked is Unknown.SHIFT and q.known is not Certainty.YES]
     found = fit(found.model, held, least=USEFUL)
     scale = found.model.scale
     rows = _echelon(found.directions[found.singular >= USEFUL])
@@ -387,20 +364,20 @@ def together(found: Fit, quantities: Sequence[Quantity]) -> Iterator[Together]:
             continue
         pivot = scale[places[0]]
         factors = row[places] / scale[places] * pivot
-        terms = tuple(Term(p, float(f)) for p, f in zip(places, factors, strict=True))
+        terms = tuple(Weighted(p, float(f)) for p, f in zip(places, factors, strict=True))
         value, doubt = float(row @ found.asked * pivot), float(doubt * pivot)
-        yield Together(terms, value, doubt, _together_words(terms, value, doubt, quantities))
+        yield Combination(terms, value, doubt, _together_words(terms, value, doubt, quantities))
 
 
-def _told(row: Floats, quantities: Sequence[Quantity]) -> bool:
+def _told(row: Floats, quantities: Sequence[SlipFigure]) -> bool:
     """Return whether a combination tells nothing beyond what is known of its parts."""
     places = np.flatnonzero(row)
-    return len(places) < 2 or all(quantities[int(p)].known is Known.YES for p in places)
+    return len(places) < 2 or all(quantities[int(p)].known is Certainty.YES for p in places)
 
 
-def _together_words(terms: Sequence[Term], value: float, doubt: float, quantities: Sequence[Quantity]) -> str:
-    slips = [(t, quantities[t.place]) for t in terms if quantities[t.place].asked is Asked.SLIP]
-    shifts = [(t, quantities[t.place]) for t in terms if quantities[t.place].asked is Asked.SHIFT]
+def _together_words(terms: Sequence[Weighted], value: float, doubt: float, quantities: Sequence[SlipFigure]) -> str:
+    slips = [(t, quantities[t.place]) for t in terms if quantities[t.place].asked is Unknown.SLIP]
+    shifts = [(t, quantities[t.place]) for t in terms if quantities[t.place].asked is Unknown.SHIFT]
     states = {q.loaded for _, q in slips}
     if len(states) != 1 or any(abs(t.factor - 1) > ONE for t, _ in slips):
         parts = [f"{t.factor:.4g}·ln(1 − {q.name})" for t, q in slips]
@@ -408,7 +385,7 @@ def _together_words(terms: Sequence[Term], value: float, doubt: float, quantitie
         return f"{' + '.join(parts)} = {value:.4g}, standard uncertainty {doubt:.2g}"
     stages = [q.stage for _, q in slips]
     one = len(stages) == 1
-    name = f"slip of {stage_words(stages)}{'' if one else ' together'} {state_words(bool(states.pop()))}"
+    name = f"slip of {_stage_words(stages)}{'' if one else ' together'} {state_words(bool(states.pop()))}"
     if shifts:
         name += f" with {'its pitch line' if one else 'pitch lines'} as assumed"
     lines = [f"{name}: {100 * (1 - exp(value)):.1f} %, standard uncertainty {100 * doubt * exp(value):.1f} %"]
@@ -439,45 +416,11 @@ def _echelon(rows: Floats) -> Floats:
     return rows[:done]
 
 
-CAUTION = (
-    "Read speeds without touching: a mark and an optical tachometer, all guards closed, nothing loose near the belts. "
-    "Move belts only with the motor's plug pulled."
-)
-FAR = 10.0
-"""Limits of use of a shift, a tenth of the least diameter, beyond which no belt is believed to run (judgement)."""
-MUCH = 0.05
-"""Slip from which a belt is said to slip in earnest; sound V-belts lose 1 to 2 % (common practice, no source)."""
+def _stage_words(stages: Sequence[int]) -> str:
+    return f"stage{'' if len(stages) == 1 else 's'} {and_listed([str(stage + 1) for stage in stages])}"
 
 
-def state_words(loaded: bool) -> str:
-    """Return `idle` or `loaded`."""
-    return "loaded" if loaded else "idle"
-
-
-def stage_words(stages: Sequence[int]) -> str:
-    """Return `stage 1`, or `stages 1 and 2`.
-
-    Examples
-    --------
-    >>> stage_words([0]), stage_words([0, 1, 2])
-    ('stage 1', 'stages 1, 2 and 3')
-    """
-    numbers = [str(stage + 1) for stage in stages]
-    if len(numbers) == 1:
-        return f"stage {numbers[0]}"
-    return f"stages {', '.join(numbers[:-1])} and {numbers[-1]}"
-
-
-def next_words(further: Further, stages: int) -> NextReading:
-    """Return a further reading with what to do in words."""
-    places = ", ".join(f"position {p + 1} of stage {s + 1}" for s, p in enumerate(further.positions))
-    names = [_shaft_words(shaft, stages) for shaft in further.shafts]
-    read = f"{', '.join(names[:-1])} and {names[-1]}"
-    text = f"read the speeds of {read}, {state_words(further.loaded)}, belt at {places}"
-    return NextReading(further.positions, further.loaded, further.shafts, text)
-
-
-def unknown(place: int, prospect: Prospect) -> tuple[Known, str, str]:
+def unknown(place: int, prospect: Outlook) -> tuple[Certainty, str, str]:
     """Return why something asked is not known, and what to measure.
 
     Parameters
@@ -495,25 +438,25 @@ def unknown(place: int, prospect: Prospect) -> tuple[Known, str, str]:
     if not across:
         state = "" if loaded is None else f" {state_words(loaded)}"
         return (
-            Known.NOT_READ,
+            Certainty.NOT_READ,
             f"no{state} reading tells the speeds before and after stage {stage + 1}",
             f"read the motor's and the spindle's speed{state}",
         )
     weights = np.eye(at.asked)[place]
-    known = Known.TOGETHER if prospect.fit.unseen(weights) else Known.VAGUE
+    known = Certainty.TOGETHER if prospect.fit.unseen(weights) else Certainty.VAGUE
     doubt = prospect.fit.doubt(weights) * model.scale[place]
     unit = f"{doubt:.1%} of the speed" if is_slip else f"{doubt:.1f} mm"
-    vague = f"; given as a number it would have a standard uncertainty of {unit}" if known is Known.VAGUE else ""
+    vague = f"; given as a number it would have a standard uncertainty of {unit}" if known is Certainty.VAGUE else ""
     why, advice = _cure(place, stage, across, prospect)
     return known, why + vague, advice
 
 
-def odd(quantity: Quantity, limit: float) -> str:
+def odd(quantity: SlipFigure, limit: float) -> str:
     """Return what is odd about a slip or shift that is known, its limit of use given, or nothing."""
     if quantity.interval is None or quantity.value is None:
         return ""
     low, high = quantity.interval
-    if quantity.asked is Asked.SHIFT:
+    if quantity.asked is Unknown.SHIFT:
         far = low > FAR * limit or high < -FAR * limit
         return (
             "no belt's pitch line runs so far off: a diameter, a speed or a position is not what was stated"
@@ -532,7 +475,7 @@ def odd(quantity: Quantity, limit: float) -> str:
     return ""
 
 
-def remarks(model: Model) -> Iterator[str]:
+def remarks(model: SlipModel) -> Iterator[str]:
     """Yield what must be said of the motor's speed."""
     bare = [(n, r) for n, r in enumerate(model.readings, 1) if r.speeds_rpm[0] is None]
     idle = [n for n, r in bare if not r.loaded and model.machine.idle_motor is None]
@@ -552,7 +495,7 @@ def remarks(model: Model) -> Iterator[str]:
             f"uncertainty {said.uncertainty_rpm:g} rpm; below full load it runs faster, and slip then comes out too "
             "small"
         )
-    if plate is not None and synchronous_rpm(plate):
+    if plate is not None and fields_above_rpm(plate):
         idling = [(n, r) for n, r in enumerate(model.readings, 1) if not r.loaded]
         slow = [n for n, r in idling if (r.speeds_rpm[0] or inf) <= plate * r.motor_share]
         if slow:
@@ -567,13 +510,13 @@ def _plate(rpm: float, bare: Sequence[tuple[int, SpeedReading]]) -> str:
     return " or ".join(f"{share * rpm:g}" for share in sorted({r.motor_share for _, r in bare if r.loaded}))
 
 
-def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Prospect) -> tuple[str, str]:
+def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Outlook) -> tuple[str, str]:
     """Return the reason that what would help points to, least trouble first."""
     at = prospect.model.at
     alike = "the pitch line changes speeds" if place < 2 * at.stages else "slip changes speeds"
     here = sorted({r.positions[stage] for r in across})
     shafts = (
-        f"the speeds of the shafts between were not read, so that only the product of {stage_words(range(at.stages))} "
+        f"the speeds of the shafts between were not read, so that only the product of {_stage_words(range(at.stages))} "
         "is seen",
         "read the speeds of the shafts between as well",
     )
@@ -606,37 +549,31 @@ def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Pros
     )
 
 
-def _lacking(across: Sequence[SpeedReading], model: Model, stage: int) -> str:
+def _lacking(across: Sequence[SpeedReading], model: SlipModel, stage: int) -> str:
     """Return the stages read at one position although they have more, or else the stage itself."""
     single = [
         s
         for s, sizes in enumerate(model.machine.stages)
         if len(sizes.driver_mm) > 1 and len({r.positions[s] for r in across}) == 1
     ]
-    return stage_words(single or [stage])
+    return _stage_words(single or [stage])
 
 
-def _bears(reading: SpeedReading, model: Model) -> bool:
+def _bears(reading: SpeedReading, model: SlipModel) -> bool:
     """Return whether a reading tells any ratio of speeds."""
     read = sum(rpm is not None for rpm in reading.speeds_rpm)
     return read > 1 or (reading.speeds_rpm[0] is None and model.motor(reading) is not None)
 
 
-def _crosses(reading: SpeedReading, stage: int, model: Model) -> bool:
+def _crosses(reading: SpeedReading, stage: int, model: SlipModel) -> bool:
     """Return whether a reading tells a ratio of speeds across a stage."""
     read = [shaft for shaft, rpm in enumerate(reading.speeds_rpm) if rpm is not None]
     first = 0 if model.motor(reading) is not None else read[0]
     return first <= stage < read[-1]
 
 
-def _shaft_words(shaft: int, stages: int) -> str:
-    if shaft == 0:
-        return "the motor"
-    return "the spindle" if shaft == stages else f"the shaft that stage {shaft} drives"
-
-
 def _near(plate_rpm: float | None) -> str:
-    speeds = synchronous_rpm(plate_rpm) if plate_rpm is not None else ()
+    speeds = fields_above_rpm(plate_rpm) if plate_rpm is not None else ()
     if not speeds:
         return "; an idle induction motor runs faster, near its synchronous speed"
     return f"; an idle induction motor runs just below {' or '.join(f'{s:g}' for s in speeds)} rpm"

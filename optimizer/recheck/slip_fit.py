@@ -11,9 +11,22 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import solve_triangular
 
-from optimizer.recheck.slip_model import Model
+from optimizer.recheck.slip_model import SlipModel
 
-__all__ = ["MOST_MORE", "NULL", "USEFUL", "Fit", "Further", "Offset", "Prospect", "doubts", "fit"]
+__all__ = [
+    "MOST_MORE",
+    "NULL",
+    "USEFUL",
+    "Fit",
+    "Further",
+    "Offset",
+    "Outlook",
+    "and_listed",
+    "doubts",
+    "fit",
+    "shaft_name",
+    "state_words",
+]
 
 Floats = NDArray[np.float64]
 NULL = 1e-3
@@ -33,6 +46,16 @@ LARGEST_STEP = 10.0
 """Steps are cut to it, in limits of use: a tenth of a slip, a tenth of the least diameter."""
 FURTHEST = 30.0
 """No shift passes it: three tenths of the least diameter, more than any belt is thick."""
+MOST_MORE = 12
+"""Further readings are counted up to this."""
+MOST_PLACES = 150
+"""Combinations of positions that are looked at; beyond, each stage's are thinned evenly, its ends kept."""
+USUAL_RPM = 0.3
+"""Standard uncertainty of a speed where none was stated: a tachometer that shows whole revolutions."""
+USUAL_MOTOR_RPM = 1450.0
+"""Motor speed where nobody stated one: four poles at 50 Hz."""
+WORTH = 0.5
+"""Gain, in ln of the determinant, that makes reading more shafts worth while."""
 
 
 @dataclass(frozen=True)
@@ -47,9 +70,9 @@ class Offset:
 
 @dataclass(frozen=True)
 class Fit:
-    """Least squares with what they rest on. Slips and shifts are in limits of use here (`Model.scale`)."""
+    """Least squares with what they rest on. Slips and shifts are in limits of use here (`SlipModel.scale`)."""
 
-    model: Model
+    model: SlipModel
     vector: Floats
     """All unknowns."""
     singular: Floats
@@ -101,7 +124,7 @@ class Fit:
         return Offset(-along / length, along**2 / length)
 
 
-def fit(model: Model, held: Sequence[int] = (), *, least: float = FITTED) -> Fit:
+def fit(model: SlipModel, held: Sequence[int] = (), *, least: float = FITTED) -> Fit:
     """Return slips and shifts with the least sum of squares, by Gauss-Newton steps with the exact Jacobian.
 
     True diameters and motor speeds are fitted with them, each held by its own measurement, so that errors of
@@ -169,7 +192,7 @@ class _Seen(NamedTuple):
     """Their derivatives by what is asked, in limits of use."""
 
 
-def _seen(model: Model, vector: Floats) -> _Seen:
+def _seen(model: SlipModel, vector: Floats) -> _Seen:
     values, jacobian = model.residuals(vector)
     asked = model.at.asked
     wanted = jacobian[:, :asked] * model.scale
@@ -180,16 +203,25 @@ def _seen(model: Model, vector: Floats) -> _Seen:
     return _Seen(singular, right, left[: len(free)], basis, triangle, values, wanted)
 
 
-MOST_MORE = 12
-"""Further readings are counted up to this."""
-MOST_PLACES = 150
-"""Combinations of positions that are looked at; beyond, each stage's are thinned evenly, its ends kept."""
-USUAL_RPM = 0.3
-"""Standard uncertainty of a speed where none was stated: a tachometer that shows whole revolutions."""
-USUAL_MOTOR_RPM = 1450.0
-"""Motor speed where nobody stated one: four poles at 50 Hz."""
-WORTH = 0.5
-"""Gain, in ln of the determinant, that makes reading more shafts worth while."""
+def state_words(loaded: bool) -> str:
+    """Return `idle` or `loaded`."""
+    return "loaded" if loaded else "idle"
+
+
+def shaft_name(shaft: int, stages: int) -> str:
+    """Return what a shaft is called, 0 being the motor."""
+    return "motor" if shaft == 0 else "spindle" if shaft == stages else f"shaft that stage {shaft} drives"
+
+
+def and_listed(words: Sequence[str]) -> str:
+    """Return words as a sentence lists them.
+
+    Examples
+    --------
+    >>> and_listed(["1"]), and_listed(["1", "2", "3"])
+    ('1', '1, 2 and 3')
+    """
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 @dataclass(frozen=True)
@@ -199,9 +231,17 @@ class Further:
     positions: tuple[int, ...]
     loaded: bool
     shafts: tuple[int, ...]
+    """Those whose speeds to read; 0 is the motor."""
+
+    @property
+    def text(self) -> str:
+        """What to do, in words."""
+        places = ", ".join(f"position {p + 1} of stage {s + 1}" for s, p in enumerate(self.positions))
+        shafts = and_listed([f"the {shaft_name(shaft, len(self.positions))}" for shaft in self.shafts])
+        return f"read the speeds of {shafts}, {state_words(self.loaded)}, belt at {places}"
 
 
-class Prospect:
+class Outlook:
     """What would be known after further readings, by adding their information to that of a fit.
 
     Candidates are readings of motor and spindle, and of all shafts, at combinations of positions.
@@ -333,7 +373,7 @@ class Prospect:
         return np.asarray(own - across @ np.linalg.solve(rest, across.T))
 
 
-def _motor_rpm(model: Model, loaded: bool) -> float:
+def _motor_rpm(model: SlipModel, loaded: bool) -> float:
     read = [r.speeds_rpm[0] for r in model.readings if r.loaded == loaded and r.speeds_rpm[0] is not None]
     if read:
         return float(np.median(np.array(read, float)))

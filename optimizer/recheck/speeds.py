@@ -7,24 +7,25 @@ from math import hypot
 from typing import NamedTuple
 
 from optimizer.geometry.belts import belt_length_mm, length_gradient
-from optimizer.recheck.made import Made, Sizes
-from optimizer.recheck.readings import Check, Measured, RpmReading
+from optimizer.mechanics.motors import fields_above_rpm
+from optimizer.recheck.made import MadeMachine, SizesNow
+from optimizer.recheck.readings import DatedCheck, Measurements, RpmReading
 from optimizer.recheck.records import BeltNow, ReadSpeed, SlipSheet, SlipValue
-from optimizer.recheck.slip import Asked, Quantity, SlipEstimate, estimate
+from optimizer.recheck.slip import SlipEstimate, SlipFigure, Unknown, estimate
 from optimizer.recheck.slip_model import (
-    COARSEST_RPM,
-    FINEST,
     MotorSpeed,
     SlipMachine,
     SlipStage,
     SpeedReading,
-    synchronous_rpm,
 )
 from optimizer.scenario import BeltStage, FixedStage
 from optimizer.scenario.chain import MOTOR
 
 __all__ = ["belt_lengths", "read_speeds", "slip_sheet"]
 
+FINEST, COARSEST = 1e-6, 0.2
+"""Least and largest standard uncertainty of a speed, as shares of it: no less can be worked with, and beyond, the
+linear law of errors misleads."""
 COVER = 2.0
 """Standard uncertainties that a stated resolution is taken for; judgement."""
 FINEST_CENTRE_MM = 0.5
@@ -43,7 +44,7 @@ class _Shaft(NamedTuple):
     """Its speed over that of the shaft which that stage drives, gears at their greatest ratios."""
 
 
-def _shafts(made: Made) -> dict[str, _Shaft]:
+def _shafts(made: MadeMachine) -> dict[str, _Shaft]:
     """Return every driven shaft, by name; those before the first belt are of stage -1."""
     found: dict[str, _Shaft] = {}
     stage, gain = -1, 1.0
@@ -56,7 +57,7 @@ def _shafts(made: Made) -> dict[str, _Shaft]:
     return found
 
 
-def read_speeds(made: Made, sizes: Sizes, measured: Measured) -> tuple[ReadSpeed, ...]:
+def read_speeds(made: MadeMachine, sizes: SizesNow, measured: Measurements) -> tuple[ReadSpeed, ...]:
     """Return every speed that was read beside the one reckoned from the sizes, with the slip that was stated."""
     spindle = made.job.design.machine.spindle
     found = []
@@ -84,7 +85,7 @@ def read_speeds(made: Made, sizes: Sizes, measured: Measured) -> tuple[ReadSpeed
     return tuple(found)
 
 
-def slip_sheet(made: Made, sizes: Sizes, measured: Measured) -> SlipSheet | None:
+def slip_sheet(made: MadeMachine, sizes: SizesNow, measured: Measurements) -> SlipSheet | None:
     """Return what the speeds of the newest check with any tell of slip and pitch line; nothing without readings."""
     check = next((c for c in reversed(measured.checks) if any(r.speed_rpm is not None for r in c.speed)), None)
     if check is None:
@@ -100,7 +101,7 @@ def slip_sheet(made: Made, sizes: Sizes, measured: Measured) -> SlipSheet | None
     )
 
 
-def belt_lengths(made: Made, sizes: Sizes, measured: Measured) -> tuple[BeltNow, ...]:
+def belt_lengths(made: MadeMachine, sizes: SizesNow, measured: Measurements) -> tuple[BeltNow, ...]:
     """Return how long every belt is by the centre distances at which it was taut."""
     found = []
     for check in measured.checks:
@@ -130,7 +131,7 @@ def belt_lengths(made: Made, sizes: Sizes, measured: Measured) -> tuple[BeltNow,
     return tuple(found)
 
 
-def _ratio(made: Made, sizes: Sizes, read: RpmReading, shaft: str) -> float:
+def _ratio(made: MadeMachine, sizes: SizesNow, read: RpmReading, shaft: str) -> float:
     """Return the speed of a shaft over the motor's, from the sizes, the slip that was stated, gears as they were."""
     stage, gain = _shafts(made)[shaft]
     ratio = gain * _shifted(made, read.settings)[shaft]
@@ -140,13 +141,13 @@ def _ratio(made: Made, sizes: Sizes, read: RpmReading, shaft: str) -> float:
     return ratio
 
 
-def _shares(made: Made, settings: tuple[int, ...]) -> dict[str, float]:
+def _shares(made: MadeMachine, settings: tuple[int, ...]) -> dict[str, float]:
     """Return what every switch makes of a speed at its setting, counted from 1, by its place: 1 at its fastest."""
     switches = zip(made.scenario.switches, settings, strict=True)
     return {switch.key: switch.shares[setting - 1] for switch, setting in switches}
 
 
-def _shifted(made: Made, settings: tuple[int, ...]) -> dict[str, float]:
+def _shifted(made: MadeMachine, settings: tuple[int, ...]) -> dict[str, float]:
     """Return what gears, as they were shifted, make of the speed of every shaft: 1 at their greatest ratio."""
     shares, chain, share = _shares(made, settings), made.scenario.chain, 1.0
     found = {chain[0].from_shaft: share}
@@ -169,7 +170,7 @@ _Key = tuple[_Alike, int]
 """Readings alike, and which of several of the same shaft."""
 
 
-def _readings(made: Made, check: Check) -> list[SpeedReading]:
+def _readings(made: MadeMachine, check: DatedCheck) -> list[SpeedReading]:
     """Return the readings of one check; those of several shafts at the same positions and load are one."""
     shafts, spindle = _shafts(made), made.job.design.machine.spindle
     belts = [stage.to_shaft for stage in made.scenario.chain if isinstance(stage, BeltStage)]
@@ -210,10 +211,10 @@ def _readings(made: Made, check: Check) -> list[SpeedReading]:
 def _joins(row: Sequence[float | None], place: int, value: float, doubt_rpm: float) -> bool:
     """Tell whether a speed can stand in a row of others: its place is free, and the row's doubt suits the slowest."""
     slowest = min(rpm for rpm in (*row, value) if rpm is not None)
-    return row[place] is None and doubt_rpm <= COARSEST_RPM * slowest
+    return row[place] is None and doubt_rpm <= COARSEST * slowest
 
 
-def _machine(made: Made, sizes: Sizes) -> SlipMachine:
+def _machine(made: MadeMachine, sizes: SizesNow) -> SlipMachine:
     """Return the machine as the estimate wants it."""
     stages = []
     sheets = made.job.design.machine.stages
@@ -223,7 +224,7 @@ def _machine(made: Made, sizes: Sizes) -> SlipMachine:
     motor = made.scenario.motor
     shares = [PLATE_SHARE]
     for plate in (*motor.slower_rpm, motor.speed_rpm):
-        above = min(synchronous_rpm(plate), default=plate)
+        above = min(fields_above_rpm(plate), default=plate)
         shares.append((above - plate) / 2 / plate)
     doubt = max(shares) * motor.speed_rpm
     # What one winding's plate is off by is not what another's is, so that with several each reading is as doubtful.
@@ -231,8 +232,8 @@ def _machine(made: Made, sizes: Sizes) -> SlipMachine:
     return SlipMachine(tuple(stages), MotorSpeed(motor.speed_rpm, doubt, drift), None, made.problem.gain_out)
 
 
-def _value(made: Made, quantity: Quantity) -> SlipValue:
-    slip = quantity.asked is Asked.SLIP
+def _value(made: MadeMachine, quantity: SlipFigure) -> SlipValue:
+    slip = quantity.asked is Unknown.SLIP
     return SlipValue(
         name=quantity.name,
         known=str(quantity.known),

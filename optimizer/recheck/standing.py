@@ -11,7 +11,7 @@ from optimizer.catalogue.lengths import stock_lengths
 from optimizer.errors import NoDesignError
 from optimizer.layouts.free import any_problem
 from optimizer.pipeline.job import Job
-from optimizer.recheck.made import Made, layout_of
+from optimizer.recheck.made import MadeMachine, layout_of
 from optimizer.recheck.sizes import StepKnown, bench
 from optimizer.records.candidate import StageSizes
 from optimizer.records.middle import MiddleCandidate, MiddleProblem
@@ -65,7 +65,7 @@ def skim_sizes_mm(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[flo
     return tuple(sizes), now - sizes[-1] if sizes[-1] - tick >= least - SAME_MM else inf
 
 
-def too_small(made: Made, steps: tuple[StepKnown, ...]) -> tuple[StepKnown, ...]:
+def too_small(made: MadeMachine, steps: tuple[StepKnown, ...]) -> tuple[StepKnown, ...]:
     """Return the turned steps below the limit of their side by more than their reading can tell."""
     found = []
     for step in steps:
@@ -78,7 +78,7 @@ def too_small(made: Made, steps: tuple[StepKnown, ...]) -> tuple[StepKnown, ...]
 
 
 def standing_problem(
-    made: Made, steps: tuple[StepKnown, ...], *, anew: tuple[StepKnown, ...] = ()
+    made: MadeMachine, steps: tuple[StepKnown, ...], *, anew: tuple[StepKnown, ...] = ()
 ) -> tuple[Problem | MiddleProblem, float]:
     """Return the problem with every step that stands as it may be skimmed, and whether that left some sizes out.
 
@@ -161,7 +161,7 @@ def with_belts(problem: Problem | MiddleProblem, belts: tuple[tuple[BeltChoice, 
     return problem.model_copy(update={"stages": stages})
 
 
-def with_stock_belts(made: Made) -> Made:
+def with_stock_belts(made: MadeMachine) -> MadeMachine:
     """Return the machine with every belt of its sections that the scenario allows, or that shops keep."""
     scenario = made.scenario
     widened = []
@@ -175,10 +175,10 @@ def with_stock_belts(made: Made) -> Made:
     for own, more in zip(belts, _problem(wide, made), strict=True):
         own += (belt for belt in more if not any(abs(belt.length_mm - there.length_mm) < SAME_MM for there in own))
     problem = with_belts(made.problem, tuple(map(tuple, belts)))
-    return Made(made.job, wide, problem, made.belts)
+    return MadeMachine(made.job, wide, problem, made.belts)
 
 
-def for_belts(made: Made, wide: Made, belts: tuple[BeltChoice, ...]) -> Scenario:
+def for_belts(made: MadeMachine, wide: MadeMachine, belts: tuple[BeltChoice, ...]) -> Scenario:
     """Return the scenario that some belts are judged by: stages are as stated, but for those with a belt that is not.
 
     Parameters
@@ -198,7 +198,7 @@ def for_belts(made: Made, wide: Made, belts: tuple[BeltChoice, ...]) -> Scenario
     return made.scenario.model_copy(update={"stages": tuple(stages)})
 
 
-def _problem(scenario: Scenario, made: Made) -> list[tuple[BeltChoice, ...]]:
+def _problem(scenario: Scenario, made: MadeMachine) -> list[tuple[BeltChoice, ...]]:
     try:
         return [rules.belts for rules in any_problem(scenario, layout_of(made.job)).stages]
     except NoDesignError:

@@ -9,10 +9,10 @@ from optimizer.clock import Clock
 from optimizer.pipeline.job import CHANGED, Job
 from optimizer.pipeline.parts import cautions_of, skipped_sheets, versions_of
 from optimizer.quantities import show_length
-from optimizer.recheck.made import Made, built_machine, joined, made_sheet, sizes_now, steps_now
-from optimizer.recheck.readings import Measured
+from optimizer.recheck.made import MadeMachine, built_machine, joined, made_sheet, sizes_now, steps_now
+from optimizer.recheck.readings import Measurements
 from optimizer.recheck.records import BeltNow, OptionSheet, Recheck, StageNow, Verdict
-from optimizer.recheck.remedies import Asked, is_well, options, worse_checks
+from optimizer.recheck.remedies import Situation, is_well, options, worse_checks
 from optimizer.recheck.sizes import StepKnown, newest
 from optimizer.recheck.speeds import belt_lengths, read_speeds, slip_sheet
 
@@ -30,7 +30,7 @@ SKIMMING = (
 class MeasuredFile:
     """The readings with the name and digest of their file."""
 
-    measured: Measured
+    measured: Measurements
     name: str
     sha256: str
 
@@ -55,10 +55,10 @@ def recheck(job: Job, file: MeasuredFile, clock: Clock | None = None) -> Recheck
     measured = file.measured
     steps = newest(measured, job.design.machine)
     sizes = sizes_now(job, steps)
-    made = joined(Made.of(job), sizes)
+    made = joined(MadeMachine.of(job), sizes)
     now = made_sheet(made, sizes)
     clock = (clock or Clock()).counting(MOST_EXAMINED)
-    asked = Asked(made, steps, sizes, now, clock)
+    asked = Situation(made, steps, sizes, now, clock)
     found = () if _untold(steps) else options(asked)
     lengths = belt_lengths(made, sizes, measured)
     verdict, said = judged(asked, found, cut_short=bool(clock.ended))
@@ -99,7 +99,7 @@ KINDS: dict[str, Verdict] = {
 }
 
 
-def judged(asked: Asked, options: tuple[OptionSheet, ...], *, cut_short: bool) -> tuple[Verdict, str]:
+def judged(asked: Situation, options: tuple[OptionSheet, ...], *, cut_short: bool) -> tuple[Verdict, str]:
     """Return the verdict with a sentence that says it; `cut_short` tells that some search was ended by its limit."""
     untold = sum(step.state == "cannot tell" for step in asked.steps)
     if untold:
@@ -120,7 +120,7 @@ def judged(asked: Asked, options: tuple[OptionSheet, ...], *, cut_short: bool) -
     return "no remedy", "No skimming, no other belt, and no single step made anew restores what fails."
 
 
-def remarks_of(asked: Asked, measured: Measured, lengths: tuple[BeltNow, ...]) -> tuple[str, ...]:
+def remarks_of(asked: Situation, measured: Measurements, lengths: tuple[BeltNow, ...]) -> tuple[str, ...]:
     """Return what should be known beside the verdict."""
     return (
         *_shared_cone(asked),
@@ -132,13 +132,13 @@ def remarks_of(asked: Asked, measured: Measured, lengths: tuple[BeltNow, ...]) -
     )
 
 
-def _advised_words(asked: Asked) -> str:
+def _advised_words(asked: Situation) -> str:
     if asked.now.series.largest_gap is None:
         return "end miss or unevenness is beyond what is advised"
     return "end miss, or the evenness or number of speeds of the plate, is not what is advised or was designed"
 
 
-def _shared_cone(asked: Asked) -> Iterator[str]:
+def _shared_cone(asked: Situation) -> Iterator[str]:
     for number, stage in enumerate(asked.made.job.design.machine.stages, 1):
         if stage.shared_driver:
             count = len(stage.positions)
@@ -148,7 +148,7 @@ def _shared_cone(asked: Asked) -> Iterator[str]:
             )
 
 
-def _plate(asked: Asked) -> Iterator[str]:
+def _plate(asked: Situation) -> Iterator[str]:
     """Yield how the plate that goes best with the speeds as they are differs from the design's, where they are free."""
     if asked.now.series.largest_gap is None:
         return
@@ -166,7 +166,7 @@ def _on(positions: tuple[int, ...]) -> str:
     return "x".join(map(str, positions))
 
 
-def _option_words(asked: Asked, options: tuple[OptionSheet, ...]) -> str:
+def _option_words(asked: Situation, options: tuple[OptionSheet, ...]) -> str:
     """Return what is proposed first, and that there is another way."""
     first = options[0]
     units = asked.made.job.scenario.units
@@ -190,7 +190,7 @@ def _option_words(asked: Asked, options: tuple[OptionSheet, ...]) -> str:
     return f"{text[:1].upper()}{text[1:]}{aim}{other}."
 
 
-def _stated(asked: Asked) -> Iterator[str]:
+def _stated(asked: Situation) -> Iterator[str]:
     stated = [step for step in asked.steps if step.state == "as stated"]
     if stated:
         count = "1 step was" if len(stated) == 1 else f"{len(stated)} steps were"
@@ -200,7 +200,7 @@ def _stated(asked: Asked) -> Iterator[str]:
         yield f"{'1 step is' if later == 1 else f'{later} steps are'} not turned yet; figures take the design's sizes."
 
 
-def _unsure(asked: Asked) -> Iterator[str]:
+def _unsure(asked: Situation) -> Iterator[str]:
     for number, stage in enumerate(asked.now.stages, 1):
         if not stage.sure and stage.spread_mm is not None:
             yield (
@@ -220,7 +220,7 @@ def _unsure(asked: Asked) -> Iterator[str]:
             )
 
 
-def _stands(asked: Asked, measured: Measured) -> Iterator[str]:
+def _stands(asked: Situation, measured: Measurements) -> Iterator[str]:
     """Yield where shafts that were measured without a belt on a position do not stand as the belts want them."""
     units = asked.made.job.scenario.units
     newest: dict[int, float] = {}
@@ -242,7 +242,7 @@ def _stands(asked: Asked, measured: Measured) -> Iterator[str]:
             yield f"{stands}, outside the {show_length(low, units)} to {show_length(high, units)} that were stated."
 
 
-def _fit_words(asked: Asked, stage: StageNow) -> str:
+def _fit_words(asked: Situation, stage: StageNow) -> str:
     units = asked.made.job.scenario.units
     spread, window, doubt = (
         show_length(mm or 0.0, units) for mm in (stage.spread_mm, stage.window_mm, stage.uncertainty_mm)
@@ -250,7 +250,7 @@ def _fit_words(asked: Asked, stage: StageNow) -> str:
     return f"centre distances {spread} apart, {window} allowed, known to {doubt}"
 
 
-def _lengths(asked: Asked, lengths: tuple[BeltNow, ...]) -> Iterator[str]:
+def _lengths(asked: Situation, lengths: tuple[BeltNow, ...]) -> Iterator[str]:
     units = asked.made.job.scenario.units
     for number in range(1, len(asked.now.stages) + 1):
         own = [belt for belt in lengths if belt.stage == number]

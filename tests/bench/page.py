@@ -6,7 +6,7 @@ import os
 from collections.abc import Iterator
 from pathlib import Path
 
-from optimizer.report.table import Table
+from optimizer.documents.blocks import Table
 from tests.bench import page_growth, page_peers
 from tests.bench.commands import PART as COMMANDS
 from tests.bench.gripping import PART as GRIP

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import isfinite
 from statistics import median
 
-from optimizer.report.table import Table
+from optimizer.documents.blocks import Table
 from tests.bench.growing import BELTS, GOALS, LAYOUTS, MACHINES, Goal, Measured
 from tests.bench.growth import PART as GROWTH
 from tests.bench.growth import exponent

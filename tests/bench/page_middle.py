@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from optimizer.report.table import Table
+from optimizer.documents.blocks import Table
 from tests.bench.middle import MIDDLE, MOST_GAP, MOST_TIMES, PROVED_S, STOPPED_S
 from tests.bench.page_words import goal_words, j_words
 from tests.bench.store import Row, Store

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import inf
 from statistics import median
 
-from optimizer.report.table import Table
+from optimizer.documents.blocks import Table
 from tests.bench.ahead import GOALS
 from tests.bench.answer import SAME
 from tests.bench.page_words import j_words

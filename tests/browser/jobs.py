@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from optimizer.papers.design_sheet import design_sheet_html
-from optimizer.papers.lists import ListSection
+from optimizer.documents.blocks import Table
+from optimizer.documents.design_sheet import ListSection, design_sheet_html
 from optimizer.pipeline.job import Job
-from optimizer.report.table import Table
 from tests.jobs import job
 
 __all__ = ["LISTS", "MACHINES", "Sheets", "sheet_file"]

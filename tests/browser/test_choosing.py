@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Dialog, Page
 
-from optimizer.papers.speed_rows import said_at
+from optimizer.documents.speeds import said_at
 from optimizer.pipeline.job import Job
 from tests.browser.chromium import opened
 from tests.browser.jobs import MACHINES, sheet_file
 from tests.jobs import job
 from tests.sampled import named
-from tests.unit.papers.hostile import HOSTILE
+from tests.unit.documents.hostile import HOSTILE
 
 
 def _shown(page: Page) -> list[str]:

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from optimizer.papers.lists import lists_html
+from optimizer.documents.design_sheet import lists_html
 from tests.browser.chromium import opened
 from tests.browser.jobs import LISTS
 from tests.sampled import EVERYTHING

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import jsonschema
 
-from optimizer.report import design_schema, no_design_schema
+from optimizer.documents.data import design_schema, no_design_schema
 from tests.cli.conftest import Run
 from tests.unit.changes.machines import KEPT, edited
 

@@ -10,7 +10,7 @@ import pytest
 
 import optimizer.pipeline.known
 from cli.codes import TRACEBACK_VARIABLE
-from optimizer.report import design_schema
+from optimizer.documents.data import design_schema
 from tests.cli.conftest import Run
 from tests.machines import GRINDER
 from tests.sampled import sampled

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import jsonschema
 
-from optimizer.report.compare_document import comparison_schema
+from optimizer.documents.comparison import comparison_schema
 from tests.cli.conftest import Run
 from tests.machines import GRINDER
 

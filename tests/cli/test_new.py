@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from cli.interview_files import file_stem, free_path, write_new
+from cli.new import file_stem, free_path, write_new
 from optimizer.errors import CannotWriteError
 from tests.cli.conftest import Run
 

@@ -12,7 +12,7 @@ import jsonschema
 import pytest
 
 from cli.results import DESIGN_FILES
-from optimizer.papers.kinds import Kind, is_paper
+from optimizer.documents.kinds import Kind, is_paper
 from tests.cli.conftest import Run
 from tests.pdfs import read_pdf
 

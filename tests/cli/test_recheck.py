@@ -8,7 +8,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from optimizer.report.recheck_screen import recheck_schema
+from optimizer.documents.recheck import recheck_schema
 from tests.cli.conftest import Run
 from tests.unit.recheck.forms import as_designed, filled, grinder
 

@@ -8,9 +8,9 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from optimizer.report.document import design_json
-from optimizer.report.recheck_form import measured_toml
-from optimizer.report.recheck_screen import recheck_schema
+from optimizer.documents.data import design_json
+from optimizer.documents.recheck import recheck_schema
+from optimizer.documents.recheck_form import measured_toml
 from tests.cli.conftest import Run
 from tests.recheck_truth import MIDDLE, job_of
 from tests.unit.recheck.forms import as_designed, filled

@@ -7,7 +7,7 @@ from io import StringIO
 
 import pytest
 
-from cli.say import say
+from cli.streams import say
 
 LONG = "stage[0].travel: no mount changes this centre distance; got 60; allowed: 0 where no mount moves; try: a mount"
 

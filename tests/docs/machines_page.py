@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 
-from optimizer.papers.chart import speed_chart_of
-from optimizer.report.figures import percent, rpm
-from optimizer.report.speed_chart import chart_text
+from optimizer.documents.chart_text import chart_text
+from optimizer.documents.design_sheet import speed_chart_of
+from optimizer.documents.figures import rpm
+from optimizer.quantities.written import percent
 from tests.docs.markup import with_blocks
 from tests.docs.pages import ROOT
 from tests.jobs import job

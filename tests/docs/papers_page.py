@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 
 from optimizer.cuts import cut_cones
+from optimizer.documents.kinds import SAID, Kind
+from optimizer.documents.papers import paper_files, paper_options
 from optimizer.drawing.belt_layout import belt_layout_sheet
 from optimizer.drawing.cone_section import cone_section_sheet
-from optimizer.papers.files import paper_files, paper_options
-from optimizer.papers.kinds import SAID, Kind
 from optimizer.pipeline.job import job_of
 from optimizer.records.design import Design
 from optimizer.render import svg_bytes

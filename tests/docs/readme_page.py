@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from optimizer.documents.comparison import comparison_screen
+from optimizer.documents.design import design_screen
+from optimizer.documents.figures import rpm
+from optimizer.quantities.written import percent
 from optimizer.records.comparison import Comparison
 from optimizer.records.design import Design
-from optimizer.report import design_screen
-from optimizer.report.compare_screen import comparison_screen
-from optimizer.report.figures import percent, rpm
 from tests.docs.markup import table, with_blocks
 from tests.docs.pages import ROOT
 

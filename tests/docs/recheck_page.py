@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from optimizer.documents.recheck import recheck_screen
 from optimizer.pipeline.job import job_of
 from optimizer.recheck.loading import load_measured
 from optimizer.recheck.verdict import MeasuredFile, recheck
 from optimizer.records.design import Design
 from optimizer.records.sheet import StepSheet
-from optimizer.report.recheck_screen import recheck_screen
 from tests.docs.markup import with_blocks
 from tests.docs.pages import page
 

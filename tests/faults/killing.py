@@ -21,7 +21,6 @@ from random import Random
 from tempfile import TemporaryDirectory
 from typing import Any, NamedTuple
 
-import cli.exchange
 import cli.folder
 from cli.main import main as command_line
 from tests.faults.calls import leftovers, shop, snapshot
@@ -175,7 +174,7 @@ def _arm(moment: Moment) -> None:
 
         return run
 
-    exchanged = cli.exchange.exchanged if moment.whole else lambda one, other: False
+    exchanged = cli.folder.exchanged if moment.whole else lambda one, other: False
     for place, name in ((Path, "mkdir"), (Path, "write_bytes"), (Path, "rename"), (os, "fsync"), (shutil, "rmtree")):
         setattr(place, name, deadly(getattr(place, name), name))
     setattr(cli.folder, "exchanged", deadly(exchanged, "exchanged"))  # noqa: B010 - no name that it exports

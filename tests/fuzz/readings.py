@@ -12,11 +12,11 @@ from random import Random
 from typing import Any
 
 from cli.recheck import measured_in
+from optimizer.documents.recheck import recheck_files, recheck_screen
+from optimizer.documents.recheck_form import measured_csv, measured_toml
 from optimizer.pipeline.job import Job
 from optimizer.recheck.sizes import bench
 from optimizer.recheck.verdict import recheck
-from optimizer.report.recheck_form import measured_csv, measured_toml
-from optimizer.report.recheck_screen import recheck_files, recheck_screen
 from tests.fuzz.edges import NAMES, QUANTITIES, an_edge, near, scaled
 from tests.fuzz.judging import ask_part
 from tests.fuzz.making import spoilt

@@ -10,10 +10,10 @@ from random import Random
 from typing import Any
 
 from cli.design_file import read_job
-from optimizer.papers.files import paper_files, paper_options
-from optimizer.papers.kinds import Kind
+from optimizer.documents.data import design_json
+from optimizer.documents.kinds import Kind
+from optimizer.documents.papers import paper_files, paper_options
 from optimizer.records.design import Design
-from optimizer.report import design_json
 from tests.fuzz.edges import NUMBERS, a_name, an_edge, near, scaled
 from tests.fuzz.judging import ask_part
 from tests.fuzz.running import Call, Outcome, command, put

@@ -17,7 +17,7 @@ SCENARIOS = tuple(sorted((ROOT / "scenarios").glob("*.toml")))
 ANSWERS = tuple(sorted(Path(__file__).parent.glob("*.answers")))
 
 DRAWN_AS_SVG = """
-import optimizer.papers.files as files
+import optimizer.documents.papers as files
 from optimizer.render import svg_bytes
 
 def page_text(page):

@@ -15,11 +15,11 @@ from typing import Any
 from unittest.mock import patch
 
 from optimizer.clock import Clock
+from optimizer.documents.data import design_json, speeds_json
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.known import tell_known
 from optimizer.pipeline.options import DesignOptions
-from optimizer.report import design_json, speeds_json
 from optimizer.scenario import load_scenario
 from tests.independent.combinations import draw_choices
 from tests.independent.held import hold_against, hold_none_against

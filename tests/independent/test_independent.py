@@ -14,8 +14,8 @@ from typing import Any
 
 import pytest
 
+from optimizer.documents.data import design_json
 from optimizer.pipeline.design import design
-from optimizer.report import design_json
 from optimizer.scenario import load_scenario
 from tests.independent import campaign as campaigns
 from tests.independent.campaign import Record, campaign, examine, examine_known, report, run, seeds_of

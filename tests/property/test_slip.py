@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.stats import binom
 
-from optimizer.recheck.slip import Asked, Known, Quantity, SlipEstimate, estimate
+from optimizer.recheck.slip import Certainty, SlipEstimate, SlipFigure, Unknown, estimate
 from optimizer.recheck.slip_model import MotorSpeed, SlipMachine, SlipStage, SpeedReading
 from tests.sampled import EVERYTHING, examples, sampled
 
@@ -49,10 +49,10 @@ class Case:
     machine: SlipMachine
     readings: tuple[SpeedReading, ...]
 
-    def truth(self, quantity: Quantity) -> float:
+    def truth(self, quantity: SlipFigure) -> float:
         """Return what a quantity really is."""
         stage = self.true[quantity.stage]
-        return stage.shift_mm if quantity.asked is Asked.SHIFT else stage.slips[bool(quantity.loaded)]
+        return stage.shift_mm if quantity.asked is Unknown.SHIFT else stage.slips[bool(quantity.loaded)]
 
 
 def made(seed: int) -> Case:
@@ -104,7 +104,7 @@ def told() -> tuple[tuple[Case, SlipEstimate], ...]:
     return tuple((case, estimate(case.readings, case.machine)) for case in cases)
 
 
-def off(case: Case, quantity: Quantity) -> float:
+def off(case: Case, quantity: SlipFigure) -> float:
     """Return how far an estimate is from the truth, in its standard uncertainties."""
     assert quantity.value is not None
     assert quantity.uncertainty is not None
@@ -123,12 +123,12 @@ def within_two(errors: list[float]) -> None:
     assert low <= held <= high, f"{held} of {len(errors)} are within two standard uncertainties"
 
 
-@pytest.mark.parametrize("asked", list(Asked))
-def test_the_truth_is_within_two_standard_uncertainties(asked: Asked) -> None:
+@pytest.mark.parametrize("asked", list(Unknown))
+def test_the_truth_is_within_two_standard_uncertainties(asked: Unknown) -> None:
     """In 95 of 100 cases, for slips and for shifts; one of each case, drawn, as those of a case share their errors."""
     rng, errors = np.random.default_rng(1), []
     for case, found in told():
-        known = [q for q in found.quantities if q.asked is asked and q.known is Known.YES]
+        known = [q for q in found.quantities if q.asked is asked and q.known is Certainty.YES]
         if known:
             errors.append(off(case, known[int(rng.integers(len(known)))]))
     assert len(errors) > 0.2 * CASES
@@ -147,7 +147,7 @@ def test_combinations_are_as_sure_as_they_say() -> None:
         for place, factor in both.terms:
             quantity = found.quantities[place]
             truth = case.truth(quantity)
-            true += factor * (truth if quantity.asked is Asked.SHIFT else float(np.log(1 - truth)))
+            true += factor * (truth if quantity.asked is Unknown.SHIFT else float(np.log(1 - truth)))
         errors.append((both.value - true) / both.uncertainty)
     assert len(errors) > 0.4 * CASES
     within_two(errors)
@@ -155,8 +155,8 @@ def test_combinations_are_as_sure_as_they_say() -> None:
 
 def test_errors_lean_to_no_side() -> None:
     """The mean error is 0 within four of its own standard deviations."""
-    for asked in Asked:
-        errors = [off(c, q) for c, f in told() for q in f.quantities if q.asked is asked and q.known is Known.YES]
+    for asked in Unknown:
+        errors = [off(c, q) for c, f in told() for q in f.quantities if q.asked is asked and q.known is Certainty.YES]
         assert abs(np.mean(errors)) < 4 / np.sqrt(len(errors) / 2)
 
 
@@ -167,13 +167,13 @@ def test_a_figure_is_given_only_where_the_readings_hold_it() -> None:
         for place, quantity in enumerate(found.quantities):
             unit = np.eye(len(found.quantities))[place]
             rest = unit - (np.linalg.pinv(rows, rcond=1e-9) @ (rows @ unit) if len(rows) else 0 * unit)
-            if quantity.known is Known.YES:
+            if quantity.known is Certainty.YES:
                 assert np.linalg.norm(rest) < 1e-4
             else:
                 assert quantity.value is None
                 assert quantity.why
                 assert quantity.advice
-            if quantity.known is Known.NOT_READ:
+            if quantity.known is Certainty.NOT_READ:
                 assert not len(rows) or np.linalg.norm(rest) > 0.5
 
 
@@ -272,7 +272,7 @@ def test_a_machine_k_times_as_large_has_the_same_slips(seed: int, k: float) -> N
     after = estimate(case.readings, replace(case.machine, stages=larger))
     assert after.chi_square == pytest.approx(before.chi_square, rel=1e-5, abs=1e-6)
     for one, other in zip(before.quantities, after.quantities, strict=True):
-        grown = k if one.asked is Asked.SHIFT else 1.0
+        grown = k if one.asked is Unknown.SHIFT else 1.0
         assert one.known == other.known
         if one.value is not None and one.uncertainty is not None:
             assert other.value == pytest.approx(grown * one.value, abs=1e-4 * grown * one.uncertainty)
@@ -307,10 +307,10 @@ def test_another_reading_never_makes_less_known(seed: int) -> None:
             assert other.uncertainty <= 1.05 * one.uncertainty
 
 
-def limit(quantity: Quantity, case: Case) -> float:
+def limit(quantity: SlipFigure, case: Case) -> float:
     """Return the uncertainty up to which a figure is given: 1 %, of the least diameter for shifts."""
     stage = case.machine.stages[quantity.stage]
-    return 0.01 * (min(*stage.driver_mm, *stage.driven_mm) if quantity.asked is Asked.SHIFT else 1.0)
+    return 0.01 * (min(*stage.driver_mm, *stage.driven_mm) if quantity.asked is Unknown.SHIFT else 1.0)
 
 
 def test_the_same_readings_give_the_same_words() -> None:

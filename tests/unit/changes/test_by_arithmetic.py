@@ -10,7 +10,6 @@ import pytest
 from optimizer.catalogue.lengths import stock_lengths
 from optimizer.catalogue.sections import section
 from optimizer.changes import Known, changes_for_none
-from optimizer.changes.bands import edges
 from optimizer.changes.limits import let_out
 from optimizer.layouts import layouts_of
 from optimizer.records.changes import Changes, LimitKind
@@ -110,7 +109,7 @@ def test_no_remedy_passes_the_speed_marked_on_a_wheel() -> None:
     wheel: dict[str, Any] = {"band[0].from": 1000, "band[0].to": 2000, "band[0].work": 200, "band[0].of": "wheel"}
     for mark, most in ({"band[0].surface_limit": "25 m/s"}, 2268.0), ({}, 4000.0):
         told = load_scenario(edited(slow, wheel | mark), "machine.toml")
-        ends = [limit.line.at(limit.ticks) for limit in edges(told, out=True) if "band[0].to" in limit.keys(1.0)]
+        ends = [limit.line.at(limit.ticks) for limit in let_out(told) if "band[0].to" in limit.keys(1.0)]
         assert max(ends) == pytest.approx(most, abs=20.0)
         assert max(ends) <= most
     assert all("never_above" not in key for limit in let_out(told) for key in limit.keys(limit.line.at(limit.ticks)))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from optimizer.changes import changes_for_free
-from optimizer.changes.keys import changed
+from optimizer.changes import Known, changes_for_none
+from optimizer.changes.limit import changed
 from optimizer.changes.limits import let_out
 from optimizer.clock import Clock
 from optimizer.layouts import layouts_of
@@ -68,10 +68,10 @@ def test_every_change_told_gives_a_design_and_a_tick_less_gives_none(monkeypatch
     """Without a change there is no design, with any one of those told there is one, where proved none short of it."""
     if not EVERYTHING:
         few = [limit for limit in let_out(load_scenario(TIGHT, "")) if limit.kind in ("centre distance", "want")]
-        monkeypatch.setattr("optimizer.changes.free.let_out", lambda _: few[:2] + few[-1:])
+        monkeypatch.setattr("optimizer.changes.tell.let_out", lambda _: few[:2] + few[-1:])
     scenario = load_scenario(TIGHT, "tight.toml")
     assert not _has_design(scenario)
-    found = changes_for_free(scenario, layouts_of(scenario))
+    found = changes_for_none(scenario, [Known(layout, None) for layout in layouts_of(scenario)])
     assert "centre distance" in {change.kind for change in found.least}
     for change in found.least:
         assert _has_design(changed(scenario, _values(change.settings, "value"))), change
@@ -94,7 +94,7 @@ def test_a_shared_cone_is_changed_for_both_belts() -> None:
 def test_asking_that_is_ended_leaves_all_open() -> None:
     """Where time is up before the first question nothing is told, and nothing is said to be proved."""
     scenario = load_scenario(TIGHT, "tight.toml")
-    found = changes_for_free(scenario, layouts_of(scenario), Clock(-1.0))
+    found = changes_for_none(scenario, [Known(layout, None) for layout in layouts_of(scenario)], Clock(-1.0))
     assert not found.least
     assert found.searches == 0
     assert not any(entry.proved for entry in found.unmoved)

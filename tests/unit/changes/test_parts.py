@@ -8,14 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.changes.boundary import Place, boundary
-from optimizer.changes.keys import changed, value_at_key
-from optimizer.changes.limit import settings
-from optimizer.changes.limits import let_out, tightened
-from optimizer.changes.line import Line, speed_tick_rpm
-from optimizer.changes.questions import Answer, Questions, exists, nearest_first
-from optimizer.changes.scan import covering
-from optimizer.changes.stock import other_lengths_mm
+from optimizer.changes.limit import TickLine, changed, settings, value_at_key
+from optimizer.changes.limits import let_out, other_lengths_mm, speed_tick_rpm, tightened
+from optimizer.changes.moving import covering
+from optimizer.changes.questions import Finding, Place, Questions, boundary, nearest_first
 from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
@@ -23,6 +19,7 @@ from optimizer.layouts.targets import targets_of
 from optimizer.records.bands import counts
 from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout
+from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import BandTarget, Problem, Targets
 from optimizer.records.proof import Found, Proof
 from optimizer.scenario import Scenario, load_scenario
@@ -80,7 +77,7 @@ def test_bands_have_no_part_in_sizes() -> None:
 )
 def test_line_allows_what_is_needed_and_no_tick_more(now: float, tick: float, way: int, far: st.DataObject) -> None:
     """The ticks to a value needed allow it, one tick less does not, and the first tick is beyond the present value."""
-    line = Line(now, tick, way)
+    line = TickLine(now, tick, way)
     needed = now + way * far.draw(st.floats(tick, 300 * tick))
     steps = line.to(needed)
     assert (line.at(steps) - needed) * way >= -2e-6
@@ -99,9 +96,9 @@ def test_halving_ends_at_the_first_tick_with_a_design(first: int, use: int, last
     """Whatever a design found really uses, the tick ended on has one and its neighbour has none."""
     asked: list[int] = []
 
-    def ask(steps: int) -> Answer:
+    def ask(steps: int) -> Finding:
         asked.append(steps)
-        return Answer(SOME if steps >= first else None)
+        return Finding(SOME if steps >= first else None)
 
     found = boundary(ask, lambda _, steps: max(first, steps - use), Place(last, SOME), (0, True))
     assert (found.good.steps, found.bad, found.known) == (first, first - 1, True)
@@ -110,14 +107,17 @@ def test_halving_ends_at_the_first_tick_with_a_design(first: int, use: int, last
 
 def test_halving_does_not_believe_what_a_design_says_it_uses() -> None:
     """Where sizes are listed so that a design is lost at the value it uses, the halving goes on above it."""
-    found = boundary(lambda steps: Answer(SOME if steps >= 40 else None), lambda *_: 10, Place(100, SOME), (0, True))
+    found = boundary(lambda steps: Finding(SOME if steps >= 40 else None), lambda *_: 10, Place(100, SOME), (0, True))
     assert (found.good.steps, found.bad) == (40, 39)
 
 
 def test_halving_goes_either_way() -> None:
     """A limit that is tightened loses its design further along the line."""
     found = boundary(
-        lambda steps: Answer(SOME if steps <= 17 else None, known=steps != 18), lambda *_: 5, Place(0, SOME), (90, True)
+        lambda steps: Finding(SOME if steps <= 17 else None, known=steps != 18),
+        lambda *_: 5,
+        Place(0, SOME),
+        (90, True),
     )
     assert (found.good.steps, found.bad, found.known) == (17, 18, False)
 
@@ -151,14 +151,15 @@ def test_questions_are_asked_once() -> None:
     there = scenario(edited(SIEVE, {"band[1].want": 3}))
     calls = []
 
-    def finder(problem: Problem, clock: Clock, /) -> Found:
+    def finder(problem: Problem | MiddleProblem, clock: Clock, /) -> Found:
+        assert isinstance(problem, Problem)
         calls.append(problem.layout.name)
         return search(problem, clock)
 
     questions = Questions(finder)
     layouts = layouts_of(there)
-    assert exists(there, layouts, questions) == Answer(None)
-    assert exists(changed(there, {"stage[0].travel": 71.0}), layouts, questions) == Answer(None)
+    for asked in (there, changed(there, {"stage[0].travel": 71.0})):
+        assert [questions.ask(asked, layout) for layout in layouts] == [Finding(None)] * len(layouts)
     assert calls == ["3"]
     sound = scenario(SIEVE)
     problem = problem_for(sound, layouts[0])
@@ -187,8 +188,8 @@ def test_open_questions_are_no_proof() -> None:
     """A question ended by its limit is left open, and so is every one after the limit of all."""
     there = scenario(SIEVE)
     layout = layouts_of(there)[0]
-    assert Questions(most=1).ask(there, layout) == Answer(None, known=False)
-    assert Questions(in_all=0).ask(there, layout) == Answer(None, known=False)
+    assert Questions(most=1).ask(there, layout) == Finding(None, known=False)
+    assert Questions(in_all=0).ask(there, layout) == Finding(None, known=False)
 
 
 def test_layouts_without_hope_come_last() -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from optimizer.asking.about_motor import MOTOR
 from optimizer.asking.answer import Answer, Answers
-from optimizer.mechanics.motors import field_speed, plate_of
+from optimizer.mechanics.motors import field_speed, fields_above_rpm, plate_of
 
 
 @pytest.mark.parametrize(
@@ -61,3 +61,12 @@ def test_the_right_mains_are_not_remarked_on() -> None:
 def test_a_speed_of_no_induction_motor_is_taken_with_a_remark() -> None:
     """A brush motor's 12 000 rpm is accepted, but said to be none of an induction motor."""
     assert "no full-load speed of an induction motor" in said_of(motor_speed=12_000.0)
+
+
+@pytest.mark.parametrize(
+    ("plate", "fields"),
+    [(1420, (1500.0,)), (2850, (3000.0,)), (940, (1000.0,)), (1725, (1800.0,)), (3450, (3600.0,)), (1500, ())],
+)
+def test_fields_behind_which_a_motor_turns(plate: float, fields: tuple[float, ...]) -> None:
+    """Common plates of two, four and six poles at 50 and 60 Hz (pairs of speeds from memory); a field has no plate."""
+    assert fields_above_rpm(plate) == fields

@@ -12,6 +12,7 @@ import optimizer.pipeline.drafts
 import optimizer.pipeline.none
 from optimizer.changes import Known
 from optimizer.clock import Clock
+from optimizer.documents.comparison import comparison_json
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.compare import compare
@@ -26,7 +27,6 @@ from optimizer.records.design import Design
 from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem
 from optimizer.records.proof import Found, Proof
-from optimizer.report.compare_document import comparison_json
 from optimizer.scenario import Scenario, load_scenario
 from optimizer.search import Searched, search
 from tests.machines import GRINDER, MIXER, OLD_SAW

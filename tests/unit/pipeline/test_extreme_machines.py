@@ -8,10 +8,11 @@ from typing import Any
 
 import pytest
 
+from optimizer.documents.data import design_json
+from optimizer.documents.design import design_screen
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.options import DesignOptions
-from optimizer.report import design_json, design_screen
 from optimizer.scenario import load_scenario
 from tests.sampled import named
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+from optimizer.documents.changes import none_lines
+from optimizer.documents.data import design_json, design_of_json, no_design_json
+from optimizer.documents.design import design_paper, design_screen
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.other_ratios import RatioTrial
-from optimizer.report import design_json, design_screen, no_design_json, none_lines
-from optimizer.report.document import design_of_json
-from optimizer.report.paper import design_paper
 from optimizer.scenario import Scenario, load_scenario
 
 SAW = """

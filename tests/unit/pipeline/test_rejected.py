@@ -7,6 +7,8 @@ import pytest
 from optimizer.catalogue.grooves import alignment_mm
 from optimizer.checks import check_design
 from optimizer.clock import Clock
+from optimizer.documents.changes import none_lines
+from optimizer.documents.data import no_design_json
 from optimizer.errors import NoDesignError
 from optimizer.layouts.orders import layouts_of
 from optimizer.layouts.problem import problem_for
@@ -18,7 +20,6 @@ from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.records.built import BuiltMachine
 from optimizer.records.design import Design
-from optimizer.report import no_design_json, none_lines
 from optimizer.scenario import Scenario, load_scenario
 from tests.fuzz.machines import SCENARIOS
 from tests.machines import GRINDER, MIXER

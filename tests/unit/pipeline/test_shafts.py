@@ -8,19 +8,18 @@ from itertools import pairwise
 import pytest
 
 from optimizer.cuts.cones import cut_cones
+from optimizer.documents.data import design_json
+from optimizer.documents.design import design_paper, design_screen
+from optimizer.documents.kinds import Kind
+from optimizer.documents.papers import LISTS
 from optimizer.drawing.cone_section import cone_section_sheet
 from optimizer.drawing.sheet import Text
 from optimizer.errors import NoDesignError
-from optimizer.papers.files import LISTS
-from optimizer.papers.kinds import Kind
 from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.design import Design
-from optimizer.report.document import design_json
-from optimizer.report.paper import design_paper
-from optimizer.report.screen import design_screen
 from optimizer.scenario import load_scenario
 from tests.machines import GRINDER
 

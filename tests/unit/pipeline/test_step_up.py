@@ -7,10 +7,10 @@ from math import pi
 
 import pytest
 
+from optimizer.documents.changes import none_lines
 from optimizer.pipeline.design import design
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.records.design import Design
-from optimizer.report import none_lines
 from optimizer.scenario import load_scenario
 
 ARBOR = """

@@ -10,6 +10,9 @@ import pytest
 from optimizer.checks.carrying import loads, torque_nm
 from optimizer.checks.motor import run_ups
 from optimizer.checks.stated import read_machine
+from optimizer.documents.design import design_screen
+from optimizer.documents.recheck import recheck_screen
+from optimizer.documents.recheck_form import measured_csv, measured_toml
 from optimizer.drawing.belt_layout import belt_layout_sheet
 from optimizer.drawing.sheet import Text
 from optimizer.drawing.speed_plate import speed_plate_sheet
@@ -20,9 +23,6 @@ from optimizer.pipeline.rebuilt import machine_of
 from optimizer.recheck.loading import load_measured
 from optimizer.recheck.verdict import MeasuredFile, recheck
 from optimizer.records.built import BuiltMachine
-from optimizer.report import design_screen
-from optimizer.report.recheck_form import measured_csv, measured_toml
-from optimizer.report.recheck_screen import recheck_screen
 from optimizer.scenario import load_scenario
 from tests.jobs import job_from
 

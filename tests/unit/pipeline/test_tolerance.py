@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from optimizer.documents.data import design_json, design_of_json
 from optimizer.pipeline.built import built_of
 from optimizer.pipeline.job import checked_job
 from optimizer.pipeline.tolerance import tolerance_sheet
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.figures import settled
 from optimizer.records.tolerance import ToleranceSheet
-from optimizer.report.document import design_json, design_of_json
 from optimizer.scenario import load_scenario
 from tests.jobs import JOBS, job
 from tests.oracle.turned import centre_mm, random_machine

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from functools import cache
 
+from optimizer.documents.recheck_form import measured_csv, measured_toml
 from optimizer.pipeline.job import Job
-from optimizer.report.recheck_form import measured_csv, measured_toml
 from tests.jobs import job_from
 from tests.machines import GRINDER
 

@@ -8,13 +8,13 @@ import pytest
 
 from optimizer.errors import ScenarioError
 from optimizer.recheck.loading import is_blank, load_measured
-from optimizer.recheck.readings import Measured
+from optimizer.recheck.readings import Measurements
 from tests.unit.recheck.forms import as_designed, csv_form, filled, grinder, toml_form
 
 STEP = '[[check]]\ndate = 2026-11-26\nstep = [{{ stage = 1, side = "driver", position = 1, {} }}]\n'
 
 
-def read(text: str, name: str = "measured.toml") -> Measured:
+def read(text: str, name: str = "measured.toml") -> Measurements:
     """Return a file of the grinder's measurements."""
     return load_measured(text, name, grinder().design.machine, "mm")
 

@@ -8,14 +8,14 @@ from functools import cache
 import jsonschema
 import pytest
 
+from optimizer.documents.recheck import recheck_files, recheck_json, recheck_schema, recheck_screen
+from optimizer.documents.recheck_form import measured_csv, measured_toml
 from optimizer.pipeline.job import Job
 from optimizer.recheck.loading import is_blank, load_measured
 from optimizer.recheck.records import Recheck
 from optimizer.recheck.sizes import bench
 from optimizer.recheck.verdict import MeasuredFile, recheck
 from optimizer.records.sheet import StepSheet
-from optimizer.report.recheck_form import measured_csv, measured_toml
-from optimizer.report.recheck_screen import recheck_files, recheck_json, recheck_schema, recheck_screen
 from tests.jobs import job
 from tests.recheck_truth import MACHINES, job_of
 from tests.sampled import named

@@ -8,7 +8,7 @@ import pytest
 
 from optimizer.catalogue.grooves import groove, over_pins
 from optimizer.catalogue.sections import section
-from optimizer.recheck.sizes import BenchReading, Rim, Size, combined, rim_of, sizes_of
+from optimizer.recheck.sizes import BenchReading, Size, StepRim, combined, rim_of, sizes_of
 from optimizer.records.sheet import StepSheet
 
 
@@ -32,7 +32,7 @@ def step(name: str, datum_mm: float, kind: str = "v") -> StepSheet:
     )
 
 
-def rim(name: str, datum_mm: float, kind: str = "v") -> Rim:
+def rim(name: str, datum_mm: float, kind: str = "v") -> StepRim:
     """Return what a reading needs of such a step."""
     return rim_of(name, step(name, datum_mm, kind))
 

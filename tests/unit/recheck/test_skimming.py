@@ -20,7 +20,7 @@ from tests.jobs import job_from
 from tests.recheck_truth import job_of, own_centre_mm
 from tests.unit.recheck.forms import as_designed, filled, grinder, toml_form
 
-Sizes = dict[tuple[int, str, int], float]
+SizesNow = dict[tuple[int, str, int], float]
 OLD_CONE = """
 title = "New pulleys on an old middle cone"
 units = "in"
@@ -67,13 +67,13 @@ driven = { free = [2.6, 6.5] }
 """Whose motor's first two steps are designed alike, next to the smallest that the belt may bend round."""
 
 
-def told(job: Job, sizes: Sizes) -> Recheck:
+def told(job: Job, sizes: SizesNow) -> Recheck:
     """Return what is told of a machine with such sizes over pins."""
     measured = load_measured(filled(toml_form(job), sizes), "measured.toml", job.design.machine, job.scenario.units)
     return recheck(job, MeasuredFile(measured, "measured.toml", ""))
 
 
-def off(changes: Sizes) -> Sizes:
+def off(changes: SizesNow) -> SizesNow:
     """Return the grinder's sizes over pins with some of them off."""
     return {where: size + changes.get(where, 0.0) for where, size in as_designed(grinder()).items()}
 
@@ -191,7 +191,7 @@ def test_no_less_skimming_does_it(seed: int, monkeypatch: pytest.MonkeyPatch) ->
         assert option.skim_mm == pytest.approx(best, abs=1e-6)
 
 
-def least_by_trying(job: Job, sizes: Sizes) -> float:
+def least_by_trying(job: Job, sizes: SizesNow) -> float:
     """Return the least sum over all choices of up to five skimmed sizes a step within advice; infinite without one.
 
     A rim of timber, 6.6 mm over the datum line of section A, runs 20 m/s at the most where the motor of 1420 rpm idles

@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
-from optimizer.recheck.slip import Asked, Known, SlipEstimate, estimate
+from optimizer.recheck.slip import Certainty, SlipEstimate, Unknown, estimate
 from optimizer.recheck.slip_model import MotorSpeed, SlipMachine, SlipStage, SpeedReading
 
 STAGE = SlipStage((80.0, 120.0, 160.0), (160.0, 120.0, 80.0), (0.1,) * 3, (0.1,) * 3)
@@ -68,7 +68,7 @@ def test_reading_a_position_again_does_not_make_its_diameters_surer() -> None:
 def test_no_reading() -> None:
     """Nothing is known, and two readings would tell what an idle machine can."""
     told = estimate([], ONE)
-    assert {q.known for q in told.quantities} == {Known.NOT_READ}
+    assert {q.known for q in told.quantities} == {Certainty.NOT_READ}
     assert all(q.value is None and q.uncertainty is None and q.why and q.advice for q in told.quantities)
     assert (told.together, told.chi_square, told.freedom, told.consistent) == ((), 0, 0, None)
     assert told.more_needed == 2
@@ -80,7 +80,7 @@ def test_one_position_cannot_tell_slip_from_pitch_line(times: int) -> None:
     """However often it is read; what it tells of both together is said: 1 − 739.1/745 is 0.79 %."""
     told = estimate(at(*[0] * times), ONE)
     assert value(told) == (None, None)
-    assert told.slip(0, loaded=False).known is told.shift(0).known is Known.TOGETHER
+    assert told.slip(0, loaded=False).known is told.shift(0).known is Certainty.TOGETHER
     assert told.slip(0, loaded=False).why == (
         "stage 1 was read at position 1 only, where the pitch line changes speeds alike"
     )
@@ -146,7 +146,7 @@ def test_stages_moved_together_tell_only_a_mix() -> None:
     readings = [SpeedReading((p, p), (1490.0, None, 1490 * 0.96 * r), 0.2) for p, r in ((0, 0.25), (2, 4.0))]
     told = estimate(readings, cones)
     assert all(q.value is None for q in told.quantities)
-    shifts = next(t for t in told.together if all(told.quantities[p].asked is Asked.SHIFT for p, _ in t.terms))
+    shifts = next(t for t in told.together if all(told.quantities[p].asked is Unknown.SHIFT for p, _ in t.terms))
     assert [round(factor, 6) for _, factor in shifts.terms] == [1.0, 1.0]
     assert shifts.value == pytest.approx(0, abs=1e-6)
 
@@ -159,7 +159,7 @@ def test_the_plate_says_nothing_of_an_idle_motor() -> None:
         assert value(told) == pytest.approx(value(estimate(at(0, 1), machine)))
         assert any(r.startswith("reading 3, idle: the motor's speed was not read") for r in told.remarks)
     assert "an idle induction motor runs just below 1500 rpm" in estimate(bare, ONE).remarks[0]
-    assert estimate(bare, ONE).slip(0, loaded=False).known is Known.NOT_READ
+    assert estimate(bare, ONE).slip(0, loaded=False).known is Certainty.NOT_READ
 
 
 def test_an_idle_motor_that_was_read_once_counts() -> None:
@@ -309,7 +309,7 @@ def test_vague_diameters_give_no_figure() -> None:
     """
     rough = SlipMachine((replace(STAGE, driver_uncertainty_mm=(4.0,) * 3, driven_uncertainty_mm=(4.0,) * 3),))
     told = estimate(at(0, 1, 2), rough)
-    assert {told.slip(0, loaded=False).known, told.shift(0).known} == {Known.VAGUE}
+    assert {told.slip(0, loaded=False).known, told.shift(0).known} == {Certainty.VAGUE}
     assert "given as a number it would have a standard uncertainty of 3.0%" in told.slip(0, loaded=False).why
     assert told.slip(0, loaded=False).advice.startswith("measure diameters and speeds to a finer resolution")
     assert told.more_needed == 0
@@ -320,13 +320,13 @@ def test_a_vague_motor_asks_for_its_speed() -> None:
     vague = replace(ONE, loaded_motor=MotorSpeed(1420, 30, 30))
     told = estimate([SpeedReading((p,), (None, s), 0.3, True) for p, s in enumerate(SPINDLES)], vague)
     slip = told.slip(0, loaded=True)
-    assert (slip.known, slip.advice) == (Known.VAGUE, "read the motor's speed together with the others")
+    assert (slip.known, slip.advice) == (Certainty.VAGUE, "read the motor's speed together with the others")
 
 
 def test_what_was_only_half_read_is_not_called_read() -> None:
     """Readings that start at the shaft between tell nothing of the belt before it."""
     told = estimate([SpeedReading((0, p), (None, 730.1, 730.1 * 0.97 * r), 0.2) for p, r in ((0, 0.5), (2, 2))], TWO)
-    assert told.slip(0, loaded=False).known is told.shift(0).known is Known.NOT_READ
+    assert told.slip(0, loaded=False).known is told.shift(0).known is Certainty.NOT_READ
     assert told.slip(1, loaded=False).value == pytest.approx(0.03, abs=1e-3)
 
 
@@ -373,7 +373,7 @@ def test_a_general_solver_agrees() -> None:
     covariance = np.linalg.inv(slopes.T @ slopes)
     for place, quantity in enumerate(told.quantities):
         x, doubt = solved.x[place], sqrt(covariance[place, place])
-        slip = quantity.asked is Asked.SLIP
+        slip = quantity.asked is Unknown.SLIP
         assert quantity.value == pytest.approx(1 - np.exp(x) if slip else x, abs=1e-3 * doubt)
         assert quantity.uncertainty == pytest.approx(doubt * (np.exp(x) if slip else 1), rel=1e-3)
     assert told.chi_square == pytest.approx(2 * solved.cost, rel=1e-6)

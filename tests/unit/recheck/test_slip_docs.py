@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.recheck.slip import Quantity, estimate
+from optimizer.recheck.slip import SlipFigure, estimate
 from optimizer.recheck.slip_model import SlipMachine, SlipStage, SpeedReading
 
 METHOD = Path(__file__).parents[3] / "docs" / "method.md"
@@ -25,7 +25,7 @@ def cells(line: str) -> list[str]:
     return [cell.strip() for cell in line.split("|")[1:-1]]
 
 
-def shown(quantity: Quantity, digits: int) -> str:
+def shown(quantity: SlipFigure, digits: int) -> str:
     """Return a figure as the table shows it."""
     if quantity.value is None:
         return ""

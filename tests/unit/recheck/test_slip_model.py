@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from optimizer.recheck.slip_fit import MOST_PLACES, NULL, Prospect, doubts, fit
-from optimizer.recheck.slip_model import Model, MotorSpeed, SlipMachine, SlipStage, SpeedReading
+from optimizer.recheck.slip_fit import MOST_PLACES, NULL, Outlook, doubts, fit
+from optimizer.recheck.slip_model import MotorSpeed, SlipMachine, SlipModel, SlipStage, SpeedReading
 
 STAGES = (
     SlipStage((80.0, 125.0), (160.0, 110.0), (0.1, 0.2), (0.3, 0.1), gain=0.7),
@@ -23,7 +23,7 @@ READINGS = [
 
 def test_the_jacobian_is_that_of_central_differences() -> None:
     """Every derivative, with readings of all kinds and unknowns away from their start."""
-    model = Model(READINGS, MACHINE)
+    model = SlipModel(READINGS, MACHINE)
     rng = np.random.default_rng(3)
     vector = model.start() + rng.normal(0, 0.3, model.size) * np.r_[np.full(4, 0.02), np.ones(model.size - 4)]
     _, jacobian = model.residuals(vector)
@@ -36,7 +36,7 @@ def test_the_jacobian_is_that_of_central_differences() -> None:
 
 def test_rows_are_told_apart() -> None:
     """Seven speeds, two motors taken as said, two said speeds, ten diameters; one row of the Jacobian each."""
-    model = Model(READINGS, MACHINE)
+    model = SlipModel(READINGS, MACHINE)
     values, jacobian = model.residuals(model.start())
     speeds = [row for row in model.rows if row.shaft is not None]
     assert [(row.reading, row.shaft) for row in speeds] == [
@@ -54,7 +54,7 @@ def test_rows_are_told_apart() -> None:
 
 def test_the_least_sum_of_squares_is_reached() -> None:
     """At the end no direction that is fitted has a slope."""
-    found = fit(Model(READINGS, MACHINE))
+    found = fit(SlipModel(READINGS, MACHINE))
     values, _ = found.model.residuals(found.vector)
     assert found.settled
     np.testing.assert_allclose(found.checked.T @ values, 0, atol=1e-6)
@@ -62,7 +62,7 @@ def test_the_least_sum_of_squares_is_reached() -> None:
 
 def test_nothing_fitted_without_readings() -> None:
     """No slip, no shift, diameters as measured."""
-    found = fit(Model([], MACHINE))
+    found = fit(SlipModel([], MACHINE))
     assert found.settled
     np.testing.assert_array_equal(found.asked, 0)
     assert (found.chi_square, found.freedom) == (0, 0)
@@ -71,7 +71,7 @@ def test_nothing_fitted_without_readings() -> None:
 def test_absurd_speeds_end_too() -> None:
     """Speeds ten times off neither run away nor hang: no shift passes three tenths of the least diameter."""
     readings = [SpeedReading((0, p), (1490.0, None, 3000.0 * 10**-p), 0.4) for p in range(3)]
-    found = fit(Model(readings, MACHINE))
+    found = fit(SlipModel(readings, MACHINE))
     assert np.all(np.isfinite(found.vector))
     assert np.all(np.abs(found.vector[4:6]) <= 0.3 * np.array([80.0, 63.0]) + 1e-9)
 
@@ -83,15 +83,17 @@ def test_spreads_of_an_information_matrix() -> None:
 
 def test_prospects_count_what_readings_would_add() -> None:
     """Adding a reading to the information gives the doubts of a fit to it as well."""
-    model = Model(READINGS, MACHINE)
-    prospect = Prospect(fit(model), [False, True])
+    model = SlipModel(READINGS, MACHINE)
+    prospect = Outlook(fit(model), [False, True])
     further, information = prospect.best(prospect.now)
     assert further.shafts in ((0, 2), (0, 1, 2))
     own = prospect.known(information)
     logs, _ = model.chain(fit(model).vector, further.positions, further.loaded)
     motor = prospect.motor_rpm[further.loaded]
     read = tuple(float(motor * np.exp(x)) if s in further.shafts else None for s, x in enumerate(logs))
-    more = fit(Model([*READINGS, SpeedReading(further.positions, read, prospect.doubt_rpm, further.loaded)], MACHINE))
+    more = fit(
+        SlipModel([*READINGS, SpeedReading(further.positions, read, prospect.doubt_rpm, further.loaded)], MACHINE)
+    )
     for place in range(6):
         doubt = more.doubt(np.eye(6)[place])
         assert bool(own[place]) == (doubt <= 1) or abs(doubt - 1) < 0.1
@@ -100,7 +102,7 @@ def test_prospects_count_what_readings_would_add() -> None:
 def test_many_positions_are_thinned() -> None:
     """Twenty by twenty by twenty positions are not looked at one by one; the outermost always are."""
     many = SlipStage(tuple(range(60, 80)), tuple(range(180, 160, -1)), (0.1,) * 20, (0.1,) * 20)
-    prospect = Prospect(fit(Model([], SlipMachine((many,) * 3))), [False])
+    prospect = Outlook(fit(SlipModel([], SlipMachine((many,) * 3))), [False])
     places = {f.positions for f in prospect.candidates}
     assert len(places) <= MOST_PLACES
     assert {(0, 0, 0), (19, 19, 19), (0, 19, 0)} <= places

@@ -1,0 +1,241 @@
+"""The buying list; as tables, CSV, JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any, Literal
+
+from optimizer.cuts.bench_words import BenchWords
+from optimizer.cuts.buying import BuyingBelt, BuyingList, buying_list
+from optimizer.cuts.buying_line import BuyingLine, Figure, Group
+from optimizer.documents.blocks import Table
+from optimizer.documents.data import csv_text, json_text, schema_of
+from optimizer.documents.figures import LBF_N, Units, length
+from optimizer.pipeline.job import Job
+from optimizer.records.figures import Document
+
+__all__ = ["buying_csv", "buying_json", "buying_schema", "buying_tables"]
+
+
+Titled = tuple[str, Table, tuple[str, ...]]
+TITLES: dict[Group, str] = {
+    "sheave": "Sheaves",
+    "hub": "Hubs",
+    "key": "Keys",
+    "gauge pins": "Gauge pins",
+    "bearing": "Bearings",
+    "shaft": "Shafts",
+    "sheet": "Sheets",
+}
+NO_FIT = "not even the chosen belt keeps every limit"
+
+
+def buying_tables(job: Job) -> list[Titled]:
+    """Return the tables of the buying list, each with its title and what is said below it.
+
+    Groups without lines are left out. Lengths are in the maker's units, inches as fractions with the true value beside.
+    """
+    found, words = buying_list(job), BenchWords.of(job.scenario)
+    belts = _belts(found.belts, job.scenario.units)
+    tables: list[Titled] = [("Belts", belts, tuple(_belt_notes(found.belts)))]
+    for group, title in TITLES.items():
+        lines = [line for line in found.lines if line.group == group]
+        if lines:
+            tables.append((title, _lines(lines, words), ()))
+    title, table, notes = tables[-1]
+    tables[-1] = (title, table, (*notes, *found.remarks))
+    return tables
+
+
+def buying_csv(job: Job) -> str:
+    """Return the buying list as comma-separated text, a line for every kind of thing, sizes in words with units."""
+    found, words = buying_list(job), BenchWords.of(job.scenario)
+    heads = ("kind", "count", "what", "sizes", "where_used", "not_stated", "source")
+    return csv_text(heads, [*_belt_rows(found, job.scenario.units), *_line_rows(found, words)])
+
+
+def _belts(belts: Sequence[BuyingBelt], units: Units) -> Table:
+    """Return every belt under all its names, with the lengths that fit as well."""
+    heads = (
+        "stage",
+        "count",
+        "belt",
+        "grade",
+        f"datum {units}",
+        f"inside {units}",
+        f"outside {units}",
+        "numbered",
+        f"fits from {units}",
+        f"to {units}",
+        "in stock that fits",
+    )
+    rows = (
+        (
+            f"{belt.stage}, {belt.driver_shaft} to {belt.driven_shaft}",
+            str(belt.count),
+            belt.window.marking,
+            _grade(belt),
+            length(belt.window.datum_length_mm, units),
+            length(belt.window.inside_mm, units),
+            length(belt.window.outside_mm, units),
+            _numbers(belt),
+            _end(belt.window.shortest_mm, units),
+            _end(belt.window.longest_mm, units),
+            _stock(belt),
+        )
+        for belt in belts
+    )
+    return Table(heads, tuple(rows))
+
+
+def _belt_notes(belts: Sequence[BuyingBelt]) -> Iterator[str]:
+    """Yield what is said of the belts."""
+    yield (
+        "Shops mark a belt by its inside, datum or outside length; the three figures are the same belt. The span of "
+        "datum lengths holds for this design's diameters, centre distances and travel."
+    )
+    for belt in belts:
+        if belt.note:
+            yield f"Stage {belt.stage}: {belt.note}."
+        if belt.window.shortest_mm is None:
+            yield f"Stage {belt.stage}: {NO_FIT}; see the checks."
+    yield "Plug out before a belt is fitted; guards back on before the start. A worn belt is no measure for a new one."
+
+
+def _lines(lines: Sequence[BuyingLine], words: BenchWords) -> Table:
+    """Return the lines of a group, a column for every size that one of them has."""
+    units = {figure.name: figure.unit for line in lines for figure in line.sizes}
+    names = _columns([[figure.name for figure in line.sizes] for line in lines])
+    unknown, source = any(line.unknown for line in lines), any(line.source for line in lines)
+    heads = (
+        "count",
+        "what",
+        *(f"{name} {_unit(units[name], words)}" for name in names),
+        "where used",
+        *(("not stated",) if unknown else ()),
+        *(("source",) if source else ()),
+    )
+    rows = []
+    for line in lines:
+        sizes = {figure.name: figure for figure in line.sizes}
+        rows.append(
+            (
+                str(line.count),
+                line.what,
+                *(_shown(sizes[name], words) if name in sizes else "" for name in names),
+                line.why,
+                *((line.unknown,) if unknown else ()),
+                *((line.source,) if source else ()),
+            )
+        )
+    return Table(heads, tuple(rows))
+
+
+def _columns(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Return all names of some rows, each behind the one it follows in its row, the first in front.
+
+    Examples
+    --------
+    >>> _columns([["outside", "bore"], ["most", "bore"]])
+    ['most', 'outside', 'bore']
+    """
+    found: list[str] = []
+    for row in rows:
+        place = 0
+        for name in row:
+            if name not in found:
+                found.insert(place, name)
+            place = found.index(name) + 1
+    return found
+
+
+def _belt_rows(found: BuyingList, units: Units) -> Iterator[tuple[str | float | None, ...]]:
+    for belt in found.belts:
+        window = belt.window
+        lines = (("datum", window.datum_length_mm), ("inside", window.inside_mm), ("outside", window.outside_mm))
+        sizes = [f"{name} {length(mm, units)} {units}" for name, mm in lines]
+        if window.shortest_mm is not None and window.longest_mm is not None:
+            sizes.append(f"fits from {length(window.shortest_mm, units)} to {length(window.longest_mm, units)} {units}")
+        if window.stock:
+            sizes.append(f"in stock that fits {_stock(belt)}")
+        yield (
+            "belt",
+            belt.count,
+            f"{window.marking}, section {window.section}, {_grade(belt)}",
+            "; ".join(sizes),
+            f"stage {belt.stage}, {belt.driver_shaft} to {belt.driven_shaft}",
+            "" if window.shortest_mm is not None else NO_FIT,
+            belt.note,
+        )
+
+
+def _line_rows(found: BuyingList, words: BenchWords) -> Iterator[tuple[str | float | None, ...]]:
+    for line in found.lines:
+        sizes = "; ".join(f"{f.name} {_shown(f, words)} {_unit(f.unit, words)}" for f in line.sizes)
+        yield line.group, line.count, line.what, sizes, line.why, line.unknown, line.source
+
+
+def _grade(belt: BuyingBelt) -> str:
+    return "ordinary or stronger" if belt.grade == "ordinary" else "of the highest rated power"
+
+
+def _numbers(belt: BuyingBelt) -> str:
+    """Return the number that every series would give the belt, and what is printed on it where one is."""
+    told = (
+        f"{each.series} {each.number:.4g}" + (f" ({each.marking})" if each.marking else "")
+        for each in belt.window.numbers
+    )
+    return "; ".join(told) or "by length"
+
+
+def _stock(belt: BuyingBelt) -> str:
+    if belt.window.stock:
+        return ", ".join(each.marking for each in belt.window.stock)
+    return "joined to length" if belt.joined else "none"
+
+
+def _end(mm: float | None, units: Units) -> str:
+    return "" if mm is None else length(mm, units)
+
+
+def _unit(unit: str, words: BenchWords) -> str:
+    if unit == "mm":
+        return words.units
+    return "lbf" if unit == "N" and words.units == "in" else unit
+
+
+def _shown(figure: Figure, words: BenchWords) -> str:
+    """Return a figure without its unit; loads and speeds whole."""
+    if figure.unit == "mm":
+        return words.bare(figure.value)
+    return f"{figure.value / LBF_N if _unit(figure.unit, words) == 'lbf' else figure.value:.0f}"
+
+
+class BuyingDocument(Document):
+    """All that is bought for one machine."""
+
+    format: Literal["conewright buying 1"] = "conewright buying 1"
+    title: str
+    scenario_sha256: str
+    """Digest of the scenario's text that the design was made from."""
+    belts: tuple[BuyingBelt, ...]
+    lines: tuple[BuyingLine, ...]
+    remarks: tuple[str, ...]
+
+
+def buying_json(job: Job) -> str:
+    """Return the buying list as JSON, keys in the order of the record, the same bytes for the same design."""
+    found = buying_list(job)
+    document = BuyingDocument(
+        title=job.scenario.title,
+        scenario_sha256=job.design.scenario.sha256,
+        belts=found.belts,
+        lines=found.lines,
+        remarks=found.remarks,
+    )
+    return json_text(document.model_dump(mode="json"))
+
+
+def buying_schema() -> dict[str, Any]:
+    """Return the JSON schema of a buying list."""
+    return schema_of(BuyingDocument)
