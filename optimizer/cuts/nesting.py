@@ -1,16 +1,20 @@
-"""Squares nested on sheets by a packing library, the best of several ways of packing."""
+"""What is sawn from the maker's sheets: squares nested on them by a packing library, the best of several ways."""
 
 from __future__ import annotations
 
 from collections import defaultdict, deque
 from collections.abc import Iterable, Sequence
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from math import inf
 from typing import Any, NamedTuple
 
 import rectpack
 
-from optimizer.cuts.room import Box, are_parted_by_straight_cuts, largest_free
+from optimizer.catalogue.plywood import plywood_sheets_mm
+from optimizer.checks.in_hand import discs_in_hand
+from optimizer.cuts.cones import CutCone, cut_cones
+from optimizer.pipeline.job import Job
+from optimizer.pipeline.rebuilt import machine_of
 from optimizer.records.nesting import (
     AreaBound,
     Leftover,
@@ -21,8 +25,9 @@ from optimizer.records.nesting import (
     Stock,
     UnplacedSquare,
 )
+from optimizer.scenario import Scenario
 
-__all__ = ["Nesting", "Square", "Stock", "nest"]
+__all__ = ["Box", "Nesting", "Square", "Stock", "are_parted_by_straight_cuts", "largest_free", "nest", "sawn"]
 
 TICK_MM = 1e-6
 """Places are worked out in whole ticks, so that no sum of floats can make squares overlap; a 64th inch is whole."""
@@ -40,6 +45,86 @@ PACKINGS = (
 """Ways to choose a place: those whose squares are all parted by straight cuts first, then those that leave out less."""
 MANY, FEW_PACKINGS = 100, 3
 """Above so many squares only so many ways are tried, as the work grows with their square."""
+
+
+class Box(NamedTuple):
+    """A rectangle in whole ticks; of a square, with the kerf to its right and above it."""
+
+    left: int
+    low: int
+    right: int
+    high: int
+
+
+def largest_free(boxes: Sequence[Box], wide: int, high: int, kerf: int) -> Box | None:
+    """Return the largest rectangle of a sheet that no box reaches into; nothing where all is taken.
+
+    The sheet lies between 0 and `wide`, 0 and `high`. The rectangle carries a kerf to its right and above it like every
+    box, so the largest is that of the greatest `(width - kerf) · (height - kerf)`. It touches something on all four
+    sides: its left edge is 0 or the right edge of a box, and from there the gaps between boxes are followed to the
+    right; each box that stands in a gap ends a rectangle and leaves two lower gaps. Of equals it is the leftmost.
+
+    Examples
+    --------
+    >>> largest_free([Box(0, 0, 60, 60), Box(60, 0, 90, 30)], 100, 100, 2)
+    Box(left=0, low=60, right=100, high=100)
+    >>> largest_free([Box(0, 0, 100, 100)], 100, 100, 2) is None
+    True
+    """
+    best, most = None, 0
+    ordered = sorted(boxes)
+    for left in sorted({0, *(box.right for box in boxes)}):
+        gaps = [(0, high)]
+        for box in (*(box for box in ordered if box.right > left), Box(wide, 0, wide, high)):
+            kept = []
+            for low, top in gaps:
+                if box.high <= low or top <= box.low:
+                    kept.append((low, top))
+                    continue
+                size = (box.left - left - kerf) * (top - low - kerf)
+                if box.left - left > kerf and size > most:
+                    best, most = Box(left, low, box.left, top), size
+                kept += [(low, box.low), (box.high, top)]
+            gaps = [(low, top) for low, top in kept if (wide - left - kerf) * (top - low - kerf) > most]
+    return best
+
+
+def are_parted_by_straight_cuts(boxes: Sequence[Box]) -> bool:
+    """Tell whether cuts from edge to edge of the piece in hand part all boxes.
+
+    A cut may run where no box lies on both sides of it; what it leaves on either side is a piece in hand again. Which
+    cut comes first does not matter: a cut that can be made in the whole can be made in every part of it.
+
+    Examples
+    --------
+    Four around a fifth, each passing its neighbour's end, let no cut through:
+
+    >>> wheel = [Box(0, 0, 2, 1), Box(2, 0, 3, 2), Box(1, 2, 3, 3), Box(0, 1, 1, 3), Box(1, 1, 2, 2)]
+    >>> are_parted_by_straight_cuts(wheel), are_parted_by_straight_cuts(wheel[:3])
+    (False, True)
+    """
+    pieces = [list(boxes)]
+    while pieces:
+        piece = pieces.pop()
+        if len(piece) < 2:
+            continue
+        parts = _strips(piece, 0) if len(_strips(piece, 0)) > 1 else _strips(piece, 1)
+        if len(parts) < 2:
+            return False
+        pieces.extend(parts)
+    return True
+
+
+def _strips(boxes: Sequence[Box], way: int) -> list[list[Box]]:
+    """Return the boxes as groups between all straight cuts across one way: 0 from left to right, 1 upward."""
+    ordered = sorted(boxes, key=lambda box: box[way])
+    strips, reach = [[ordered[0]]], ordered[0][way + 2]
+    for _, box in pairwise(ordered):
+        if box[way] >= reach:
+            strips.append([])
+        strips[-1].append(box)
+        reach = max(reach, box[way + 2])
+    return strips
 
 
 class _Sheet(NamedTuple):
@@ -249,3 +334,35 @@ def _endless(sheets: Iterable[_Sheet]) -> int:
 def _crooked(sheets: Iterable[_Sheet]) -> int:
     """Return how many sheets straight cuts do not part."""
     return sum(not are_parted_by_straight_cuts([box for _, box in sheet.boxes]) for sheet in sheets)
+
+
+def sawn(job: Job) -> Nesting | None:
+    """Return the squares of all layers nested on the stated sheets; nothing where nothing is glued from layers.
+
+    Nothing is sawn for steps that are cut from discs in hand.
+
+    Where no sheets are stated, as many as it takes of the first usual size of plywood are taken.
+    """
+    return job.once("sawn", lambda: _sawn(cut_cones(job), job.scenario, frozenset(discs_in_hand(machine_of(job)))))
+
+
+def _sawn(cones: Sequence[CutCone], scenario: Scenario, there: frozenset[tuple[str, int]]) -> Nesting | None:
+    squares = [
+        Square(name=f"{_name(cone)}, layer {layer.number}", side_mm=layer.square_mm)
+        for cone in cones
+        for layer in cone.layers
+        if (cone.key, layer.position - 1) not in there
+    ]
+    if not squares:
+        return None
+    stocks = [Stock(width_mm=s.size_mm[0], length_mm=s.size_mm[1], count=s.count) for s in scenario.sheets]
+    if not stocks:
+        width, length = plywood_sheets_mm()[0]
+        stocks = [Stock(width_mm=width, length_mm=length)]
+    return nest(squares, stocks, scenario.making.kerf_mm, scenario.making.edge_mm)
+
+
+def _name(cone: CutCone) -> str:
+    """Return what squares of a cone are called, short enough to stand in them."""
+    second = "" if cone.second_stage is None else f", {cone.second_stage} driver"
+    return f"stage {cone.stage} {cone.side}{second}"

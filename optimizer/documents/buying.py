@@ -6,8 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any, Literal
 
 from optimizer.cuts.bench_words import BenchWords
-from optimizer.cuts.buying import BuyingBelt, BuyingList, buying_list
-from optimizer.cuts.buying_line import BuyingLine, Figure, Group
+from optimizer.cuts.buying import BuyingBelt, BuyingLine, BuyingList, Figure, Group, buying_list
 from optimizer.documents.blocks import Table
 from optimizer.documents.data import csv_text, json_text, schema_of
 from optimizer.documents.figures import LBF_N, Units, length

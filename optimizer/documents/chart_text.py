@@ -8,17 +8,19 @@ from itertools import pairwise, zip_longest
 from unicodedata import category, east_asian_width
 
 from optimizer.documents.blocks import WIDTH
-from optimizer.drawing.speed_axis import axis_of, speed_label, ticks
-from optimizer.drawing.speed_words import (
+from optimizer.drawing.lettering import one_line
+from optimizer.drawing.speed_axis import (
     AXIS,
     COUNT,
     INSIDE,
     MARKED,
     OUTSIDE,
+    axis_of,
     band_span,
     is_outside,
     line_span,
-    one_line,
+    speed_label,
+    ticks,
 )
 from optimizer.records.speed_chart import ChartBand, ChartLine, SpeedChart
 

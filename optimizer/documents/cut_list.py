@@ -8,8 +8,8 @@ from typing import Any, Literal
 from optimizer.catalogue.plywood import ply_of
 from optimizer.cuts import CutCone, CutStep, cut_cones
 from optimizer.cuts.bench_words import BenchWords
-from optimizer.cuts.facing import cone_name, ends_words, facing_steps, line_words
-from optimizer.cuts.sawing import sawn
+from optimizer.cuts.cones import cone_name, ends_words, facing_steps, line_words
+from optimizer.cuts.nesting import sawn
 from optimizer.cuts.truing import Truing, truing
 from optimizer.cuts.work_order import WorkStep, work_order
 from optimizer.documents.blocks import Table

@@ -31,8 +31,7 @@ from optimizer.documents.stages import stages_part
 from optimizer.documents.tolerance import turning_part
 from optimizer.documents.work_size import work_table
 from optimizer.drawing import speed_chart_sheet
-from optimizer.drawing.belt_frame import LayoutFrame, belt_layout_frame
-from optimizer.drawing.belt_layout import belt_layout_sheet
+from optimizer.drawing.belt_layout import LayoutFrame, belt_layout_frame, belt_layout_sheet
 from optimizer.pipeline.job import CHANGED, Job
 from optimizer.records.carrying import CarryingSheet
 from optimizer.records.design import Design

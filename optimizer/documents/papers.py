@@ -7,7 +7,7 @@ from itertools import chain
 from typing import NamedTuple
 
 from optimizer.cuts import cut_cones
-from optimizer.cuts.sawing import sawn
+from optimizer.cuts.nesting import sawn
 from optimizer.documents.buying import buying_csv, buying_json, buying_tables
 from optimizer.documents.cut_list import cut_tables, cuts_csv, cuts_json
 from optimizer.documents.design_sheet import design_sheet_html, lists_html

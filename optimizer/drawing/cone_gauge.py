@@ -7,15 +7,13 @@ from math import ceil
 from typing import NamedTuple
 
 from optimizer.cuts.cones import CutCone, CutStep
-from optimizer.drawing.cone_grooves import kinds_of_groove
-from optimizer.drawing.cone_profile import groove_profile, step_profile
+from optimizer.drawing.cone_profile import groove_profile, kinds_of_groove, step_profile
 from optimizer.drawing.cone_section import TITLE_MM, WORDS_MM, sheet_around
-from optimizer.drawing.cone_words import cone_name, numbers, sizes_of, table, units_words
+from optimizer.drawing.cone_words import cone_title, numbers, sizes_of, units_words
 from optimizer.drawing.dimensions import SIZE_MM, Sizes, across
-from optimizer.drawing.lettering import text_width_mm
-from optimizer.drawing.placing import at_corner, paragraph, room_of, stacked
+from optimizer.drawing.lettering import one_line, text_width_mm
+from optimizer.drawing.placing import at_corner, paragraph, room_of, stacked, table
 from optimizer.drawing.sheet import Entity, Layer, Line, Point, Polyline, Sheet, Text
-from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
 
 __all__ = ["GAUGE_LAYERS", "Card", "card_of", "cone_gauge_sheet"]
@@ -78,7 +76,7 @@ def cone_gauge_sheet(job: Job, cone: CutCone) -> Sheet:
     title = one_line(job.scenario.title)
     words = [
         paragraph("words", title, width, TITLE_MM),
-        paragraph("words", f"Gauge: {cone_name(cone)}", width, 3.0),
+        paragraph("words", f"Gauge: {cone_title(cone)}", width, 3.0),
         *(paragraph("words", note, width, WORDS_MM) for note in _notes(cone, card, sizes)),
         rows,
     ]
@@ -86,8 +84,8 @@ def cone_gauge_sheet(job: Job, cone: CutCone) -> Sheet:
     column = tuple(stacked(words, (room.right + GAP_MM, room.high), SIZE_MM))
     low = min(room.low, room_of(column).low) - GAP_MM
     tongues = _tongues(cone, sizes, (room.left, low), room_of(column).right)
-    said = f"{cone_name(cone)}: a card that fits the turned steps {numbers([s.position for s in cone.turned])}"
-    name = f"{title}: {cone_name(cone)}, gauge"
+    said = f"{cone_title(cone)}: a card that fits the turned steps {numbers([s.position for s in cone.turned])}"
+    name = f"{title}: {cone_title(cone)}, gauge"
     return sheet_around(name, (*figure, *column, *tongues), GAUGE_LAYERS, said)
 
 

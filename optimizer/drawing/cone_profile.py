@@ -10,7 +10,15 @@ from optimizer.catalogue.sections import section
 from optimizer.cuts.cones import CutCone, CutStep
 from optimizer.drawing.sheet import Point
 
-__all__ = ["cone_profile", "crown_mm", "groove_profile", "profile_between", "step_edges", "step_profile"]
+__all__ = [
+    "cone_profile",
+    "crown_mm",
+    "groove_profile",
+    "kinds_of_groove",
+    "profile_between",
+    "step_edges",
+    "step_profile",
+]
 
 CROWNS = ((112.0, 0.3), (140.0, 0.4), (180.0, 0.5), (224.0, 0.6), (280.0, 0.8), (355.0, 1.0))
 """Up to which diameter a rim stands by how much higher in its middle [mm]; ISO 22, from memory."""
@@ -144,3 +152,16 @@ def _crowned(step: CutStep, rim: float) -> tuple[Point, ...]:
     points = [(step.middle_mm + radius * sin(turn), rim - radius + radius * cos(turn)) for turn in turns]
     edge = rim - radius + sqrt(radius**2 - half**2)
     return (step.from_mm, edge), *points[1:-1], (step.to_mm, edge)
+
+
+def kinds_of_groove(steps: tuple[CutStep, ...]) -> tuple[tuple[CutStep, tuple[int, ...]], ...]:
+    """Return a step of every kind of groove, with the positions of all steps that have the same.
+
+    Plain rims have none.
+    """
+    found: dict[tuple[str, float | None, float, float], tuple[CutStep, list[int]]] = {}
+    for step in steps:
+        if step.rim not in ("flat", "crowned"):
+            key = step.rim, step.groove_deg, round(step.top_width_mm, 6), round(step.groove_depth_mm, 6)
+            found.setdefault(key, (step, []))[1].append(step.position)
+    return tuple((step, tuple(positions)) for step, positions in found.values())

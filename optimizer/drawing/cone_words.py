@@ -5,16 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from optimizer.catalogue.parts import cone_material
-from optimizer.cuts import cut_cones, facing
-from optimizer.cuts.cones import CutCone, CutStep
+from optimizer.cuts.cones import CutCone, CutStep, cone_name, cut_cones, facing_steps
 from optimizer.drawing.cone_profile import crown_mm
 from optimizer.drawing.dimensions import Sizes
-from optimizer.drawing.lettering import text_width_mm
-from optimizer.drawing.sheet import Entity, Line, Text
-from optimizer.drawing.speed_words import one_line
+from optimizer.drawing.lettering import one_line
 from optimizer.pipeline.job import Job
 
-__all__ = ["cone_caution", "cone_name", "gathered", "notes", "numbers", "sizes_of", "step_rows", "table", "units_words"]
+__all__ = ["cone_caution", "cone_title", "gathered", "notes", "numbers", "sizes_of", "step_rows", "units_words"]
 
 GUARDS = (
     "No guard is shown: belt, cone and shaft ends need fixed guards, by the rules that hold where the machine stands."
@@ -22,8 +19,6 @@ GUARDS = (
 TIMBER = "Turn sound, glued stock only, stand aside at the first run, true it again after a week."
 MEASURE = "Measure the belt, the shaft and every bought part before the first cut; they decide, not this sheet."
 SOURCES = {"turned": "turned", "ready": "bought", "kept": "kept", "in hand": "in hand"}
-CELL_MM, ROW_MM = 2.5, 4.6
-"""Height of the capitals in a table, distance of its rows."""
 
 
 def sizes_of(job: Job) -> Sizes:
@@ -31,9 +26,9 @@ def sizes_of(job: Job) -> Sizes:
     return Sizes(job.scenario.units, job.scenario.making.division_mm)
 
 
-def cone_name(cone: CutCone) -> str:
+def cone_title(cone: CutCone) -> str:
     """Return what a cone is called, such as ``stage 2, driver on countershaft``."""
-    return one_line(facing.cone_name(cone))
+    return one_line(cone_name(cone))
 
 
 def cone_caution(cone: CutCone) -> str:
@@ -105,27 +100,6 @@ def step_rows(job: Job, cone: CutCone) -> list[list[str]]:
     row("mass", [f"{step.mass_kg:.2f} kg" if step.mass_kg is not None else None for step in steps])
     row("made", [SOURCES[step.source] for step in steps])
     return rows
-
-
-def table(rows: Sequence[Sequence[str]]) -> Iterator[Entity]:
-    """Yield a table from the origin down, its first row and column set off by lines."""
-    columns = [*zip(*rows, strict=True)]
-    widths = [max(text_width_mm(cell, CELL_MM) for cell in column) + 3.0 for column in columns]
-    total, height = sum(widths), ROW_MM * len(rows)
-    yield Line("thin", (0.0, 0.0), (total, 0.0))
-    yield Line("thin", (0.0, -ROW_MM), (total, -ROW_MM))
-    yield Line("thin", (0.0, -height), (total, -height))
-    x = 0.0
-    for number, (column, width) in enumerate(zip(columns, widths, strict=True)):
-        for place, cell in enumerate(column):
-            y = -ROW_MM * (place + 0.5)
-            if number:
-                yield Text("words", (x + width - 1.5, y), cell, CELL_MM, "right", "middle")
-            else:
-                yield Text("words", (x + 1.5, y), cell, CELL_MM, "left", "middle")
-        x += width
-        if not number:
-            yield Line("thin", (x, 0.0), (x, -height))
 
 
 def notes(job: Job, cone: CutCone) -> list[str]:
@@ -229,7 +203,7 @@ def _layers(cone: CutCone, step: CutStep) -> str | None:
 def _facing(job: Job, cone: CutCone) -> list[list[float | None]]:
     """Return the diameters that the steps face, in order, of every cone that faces them."""
     cones = cut_cones(job)
-    faced = [facing.facing_steps(cone, cones, step) for step in cone.steps]
+    faced = [facing_steps(cone, cones, step) for step in cone.steps]
     return [[each.step and each.step.outside_mm for each in one] for one in zip(*faced, strict=True)]
 
 

@@ -7,11 +7,11 @@ from typing import NamedTuple
 
 from optimizer.cuts.cones import CutCone
 from optimizer.drawing.cone_section import TITLE_MM, WORDS_MM, sheet_around
-from optimizer.drawing.cone_words import cone_name, numbers, sizes_of, units_words
+from optimizer.drawing.cone_words import cone_title, numbers, sizes_of, units_words
 from optimizer.drawing.dimensions import SIZE_MM, Sizes
+from optimizer.drawing.lettering import one_line
 from optimizer.drawing.placing import moved, paragraph, room_of, stacked
 from optimizer.drawing.sheet import Circle, Entity, Layer, Line, Point, Polyline, Sheet, Text
-from optimizer.drawing.speed_words import one_line
 from optimizer.pipeline.job import Job
 
 __all__ = ["CENTRE_MM", "WHOLE_MOST_MM", "Disc", "disc_template_sheet", "disc_template_sheets", "discs_of"]
@@ -100,7 +100,7 @@ def disc_template_sheet(job: Job, cone: CutCone, disc: Disc, *, centre_only: boo
     side = min(CENTRE_MM, disc.square_mm) if part else disc.square_mm
     figure = (*_square(side, part), *_circles(cone, disc, side), *_grain(disc, side))
     width = max(side, WORDS_LEAST_MM)
-    title, name = one_line(job.scenario.title), f"{cone_name(cone)}, {_which(disc)}"
+    title, name = one_line(job.scenario.title), f"{cone_title(cone)}, {_which(disc)}"
     words = [
         paragraph("words", title, width, TITLE_MM),
         *(paragraph("words", line, width, WORDS_MM) for line in (name, *_notes(cone, disc, sizes, part))),

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 from itertools import accumulate
 from typing import NamedTuple
 
-from optimizer.drawing.lettering import text_width_mm, wrapped
+from optimizer.drawing.lettering import broken, text_width_mm
 from optimizer.drawing.sheet import Point
 
-__all__ = ["JOIN", "LEAD_MM", "Named", "Slot", "below", "below_mm", "beside", "beside_mm", "broken"]
+__all__ = [
+    "LEAD_MM",
+    "Named",
+    "Slot",
+    "below",
+    "below_mm",
+    "beside",
+    "beside_mm",
+]
 
-JOIN = "\x02"
-"""Stands for a blank at which no line is broken; no name holds it, as what cannot be printed is replaced."""
 LEAD_MM, GAP_MM = 4.1, 1.8
 """Distance of lines of one label, gap between labels."""
 DROP_MM, TAIL_MM = 3.0, 1.5
@@ -39,18 +44,6 @@ class Slot(NamedTuple):
     """Height of the middle of its first line; the others follow below it."""
     width_mm: float
     """Width within which its lines are broken."""
-
-
-@lru_cache(maxsize=4096)
-def broken(text: str, width_mm: float, capital_mm: float) -> tuple[str, ...]:
-    """Return a text as lines within a width [mm], never broken at a blank that holds together.
-
-    Examples
-    --------
-    >>> broken(f'centres 9{JOIN}35/64"', 20, 2.3)
-    ('centres', '9 35/64"')
-    """
-    return tuple(line.replace(JOIN, " ") for line in wrapped(text, width_mm, capital_mm))
 
 
 def beside_mm(labels: Sequence[Named], size: tuple[float, float]) -> float:

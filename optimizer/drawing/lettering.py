@@ -1,4 +1,4 @@
-"""How much room lettering takes, whatever face it is set in.
+"""How much room lettering takes, whatever face it is set in; texts as lines that have room.
 
 No renderer is asked: the widths are those of a wide face without serifs, so that text set in any common one fits.
 """
@@ -6,13 +6,13 @@ No renderer is asked: the widths are those of a wide face without serifs, so tha
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, lru_cache
 from math import cos, radians, sin
 from unicodedata import category, east_asian_width
 
 from optimizer.drawing.sheet import Point, Text
 
-__all__ = ["CAPITAL_EM", "box_of", "text_width_mm", "wrapped"]
+__all__ = ["CAPITAL_EM", "JOIN", "box_of", "broken", "one_line", "shortened", "text_width_mm", "wrapped"]
 
 CAPITAL_EM = 0.72
 """Height of a capital letter as a share of the type size, 0.71 to 0.73 in common faces (from memory)."""
@@ -22,6 +22,8 @@ LAST_LATIN = 0x17F
 """Above this, letters may be of any width."""
 DESCENT_EM = 0.24
 """How far letters reach below the base line (from memory)."""
+JOIN = "\x02"
+"""Stands for a blank at which no line is broken; no name holds it, as what cannot be printed is replaced."""
 
 
 def text_width_mm(text: str, height_mm: float) -> float:
@@ -99,3 +101,41 @@ def _width_em(sign: str) -> float:
     if sign in WIDE or ord(sign) > LAST_LATIN:
         return 1.1
     return 0.8 if sign.isupper() else 0.66
+
+
+@lru_cache(maxsize=4096)
+def broken(text: str, width_mm: float, capital_mm: float) -> tuple[str, ...]:
+    """Return a text as lines within a width [mm], never broken at a blank that holds together.
+
+    Examples
+    --------
+    >>> broken(f'centres 9{JOIN}35/64"', 20, 2.3)
+    ('centres', '9 35/64"')
+    """
+    return tuple(line.replace(JOIN, " ") for line in wrapped(text, width_mm, capital_mm))
+
+
+def shortened(text: str, width_mm: float, height_mm: float) -> str:
+    """Return a text that stays within a width [mm], its end replaced by an ellipsis where it would not.
+
+    Examples
+    --------
+    >>> shortened("profile gauge", 40, 2.4), shortened("profile gauge of the countershaft", 30, 2.4)
+    ('profile gauge', 'profile gauge…')
+    """
+    if text_width_mm(text, height_mm) <= width_mm:
+        return text
+    while text and text_width_mm(f"{text}…", height_mm) > width_mm:
+        text = text[:-1]
+    return f"{text.rstrip()}…"
+
+
+def one_line(text: str) -> str:
+    """Return a maker's text on one line, what cannot be printed as a question mark.
+
+    Examples
+    --------
+    >>> one_line("  bench\\tmill\\n\\x1b[31m ")
+    'bench mill ?[31m'
+    """
+    return "".join(sign if sign.isprintable() else "?" for sign in " ".join(text.split()))

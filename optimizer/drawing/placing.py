@@ -1,19 +1,34 @@
-"""Parts of a drawing as groups of entities: how much room they take, moved to where they belong, one below another."""
+"""Parts of a drawing as groups of entities: the room they take, moved to where they belong, in columns, in tables."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import cos, radians, sin
 from typing import NamedTuple
 
-from optimizer.drawing.lettering import box_of, wrapped
+from optimizer.drawing.lettering import box_of, text_width_mm, wrapped
 from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Line, Point, Polyline, Text
 
-__all__ = ["LEAD", "Room", "at_corner", "moved", "paragraph", "points_of", "room_of", "stacked"]
+__all__ = [
+    "LEAD",
+    "Block",
+    "Column",
+    "Room",
+    "at_corner",
+    "flowed",
+    "moved",
+    "paragraph",
+    "points_of",
+    "room_of",
+    "stacked",
+    "table",
+]
 
 LEAD = 1.65
 """Distance of the lines of a paragraph as a multiple of the height of capitals."""
+CELL_MM, ROW_MM = 2.5, 4.6
+"""Height of the capitals in a table, distance of its rows."""
 
 
 class Room(NamedTuple):
@@ -106,3 +121,93 @@ def paragraph(layer: str, text: str, width_mm: float, height_mm: float) -> tuple
 
 def _sum(point: Point, way: Point) -> Point:
     return point[0] + way[0], point[1] + way[1]
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """What stays together, drawn from (0, 0), its upper left corner, downward."""
+
+    entities: tuple[Entity, ...]
+    height_mm: float
+    falls_away: bool = False
+    """Whether it is left out at the top of a column, as a gap is."""
+    headed: Block | None = None
+    """What stands in its place at the top of a column that has the head already."""
+
+
+class Column(NamedTuple):
+    """Where blocks may stand, on the page [mm]."""
+
+    left_mm: float
+    top_mm: float
+    low_mm: float
+
+
+def flowed(
+    blocks: Iterable[Block], first: Sequence[Column], others: Sequence[Column], head: Block | None = None
+) -> tuple[tuple[Entity, ...], ...]:
+    """Return the entities of each page: as much as the columns of the first hold, the rest on pages of other columns.
+
+    Parameters
+    ----------
+    blocks
+        In reading order; one that is higher than any column stands in a column alone.
+    first
+        Columns of the first page, which may be none.
+    others
+        Columns of every further page, at least one.
+    head
+        What stands at the top of every column of further pages.
+
+    Examples
+    --------
+    >>> from optimizer.drawing.sheet import Text
+    >>> line = Block((Text("words", (0, -2), "line", 2),), 5)
+    >>> pages = flowed([line] * 4, [Column(10, 30, 20)], [Column(10, 100, 20)])
+    >>> [[text.at for text in page] for page in pages]
+    [[(10, 28), (10, 23)], [(10, 98), (10, 93)]]
+    """
+    pages: list[list[Entity]] = [[]]
+    columns = list(first)
+    top_mm, fresh = columns[0].top_mm if columns else 0.0, True
+    for block in blocks:
+        while not columns or (not fresh and top_mm - block.height_mm < columns[0].low_mm):
+            columns = columns[1:]
+            if not columns:
+                columns = list(others)
+                pages.append([])
+            top_mm, fresh = columns[0].top_mm, True
+            if head and len(pages) > 1:
+                pages[-1] += _at(head, columns[0].left_mm, top_mm)
+                top_mm -= head.height_mm
+                block = block.headed or block
+        if fresh and block.falls_away:
+            continue
+        pages[-1] += _at(block, columns[0].left_mm, top_mm)
+        top_mm, fresh = top_mm - block.height_mm, False
+    return tuple(map(tuple, pages))
+
+
+def _at(block: Block, left_mm: float, top_mm: float) -> list[Entity]:
+    return [moved(entity, (left_mm, top_mm)) for entity in block.entities]
+
+
+def table(rows: Sequence[Sequence[str]]) -> Iterator[Entity]:
+    """Yield a table from the origin down, its first row and column set off by lines."""
+    columns = [*zip(*rows, strict=True)]
+    widths = [max(text_width_mm(cell, CELL_MM) for cell in column) + 3.0 for column in columns]
+    total, height = sum(widths), ROW_MM * len(rows)
+    yield Line("thin", (0.0, 0.0), (total, 0.0))
+    yield Line("thin", (0.0, -ROW_MM), (total, -ROW_MM))
+    yield Line("thin", (0.0, -height), (total, -height))
+    x = 0.0
+    for number, (column, width) in enumerate(zip(columns, widths, strict=True)):
+        for place, cell in enumerate(column):
+            y = -ROW_MM * (place + 0.5)
+            if number:
+                yield Text("words", (x + width - 1.5, y), cell, CELL_MM, "right", "middle")
+            else:
+                yield Text("words", (x + 1.5, y), cell, CELL_MM, "left", "middle")
+        x += width
+        if not number:
+            yield Line("thin", (x, 0.0), (x, -height))

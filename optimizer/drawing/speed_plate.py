@@ -2,31 +2,48 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import accumulate
-from math import ceil
+from math import ceil, floor
+from typing import NamedTuple
 
-from optimizer.drawing.leaders import broken
-from optimizer.drawing.lettering import text_width_mm
-from optimizer.drawing.plate_outline import OUTLINE_LAYERS, OUTSIDE_MM, Plate, outlined
-from optimizer.drawing.sheet import Entity, Layer, Line, Polyline, Sheet, Text
-from optimizer.drawing.speed_plate_rows import (
-    STOP,
-    PlateRow,
-    belt_lines,
-    picture_line,
-    plate_rows,
-    surface_head,
-    surface_lines,
-    switched_lines,
-)
-from optimizer.drawing.speed_words import one_line
+from optimizer.cuts.belt_window import BeltWindow, belt_window
+from optimizer.drawing.lettering import JOIN, broken, one_line, text_width_mm
+from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Point, Polyline, Sheet, Text
+from optimizer.drawing.speed_axis import speed_label
 from optimizer.pipeline.job import Job
-from optimizer.records.sheet import StageSheet
-from optimizer.records.switching import switch_heads
+from optimizer.quantities import inch_fraction, shop_length, show_length, surface_figure
+from optimizer.records.sheet import SpeedSheet, StageSheet
+from optimizer.records.switching import setting_names, switch_heads, switch_lines
+from optimizer.records.work_size import WorkSheet
 
 __all__ = ["LAYERS", "speed_plate_sheet"]
 
+OUTLINE_LAYERS = (Layer("cut", 0.1), Layer("dimensions", 0.13), Layer("notes", 0.0))
+HOLE_MM, HOLE_FROM_EDGE_MM, CORNER_MM = 4.5, 6.0, 4.0
+"""Diameter of the holes, for 4 mm screws; how far their middles lie from the edges; radius of the corners."""
+OUTSIDE_MM = 16.0
+"""Room around the plate on its page, for dimensions."""
+EDGE_MM = 3.0
+"""Free edge of the page."""
+AWAY_MM, BEYOND_MM, NOTE_MM, ARROW_MM = 7.0, 1.0, 2.2, 1.8
+"""Distance of a dimension from the plate, reach of its thin lines beyond it, height of its figures, of its arrows."""
+Shown = Callable[[float], str]
+"""Writes a length."""
+STOP = (
+    "STOP AND PULL THE PLUG before a belt is moved. All guards shut before every start. "
+    "No wheel, disc or bit above the speed marked on it. Rough, new or large work: slowest speed first."
+)
+PICTURES = "In the pictures the driving cone is below, the belt the thick line."
+LONGEST_NAME = 16
+"""Longer names of belts may be broken."""
+OTHERS = 4
+"""So many other belts that fit are named, those nearest in length."""
+WORK_TO_MM = {"mm": 1.0, "cm": 1.0, "in": 25.4 / 8}
+"""Steps to which diameters of work are rounded down."""
+LENGTH_TO = {"mm": (1.0, 0), "cm": (1.0, 1), "in": (2.54, 1)}
+"""Steps to which ends of a window are rounded inward [mm], decimals in which they are written."""
+UNIT_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 LAYERS = (*OUTLINE_LAYERS, Layer("engrave", 0.3), Layer("engrave belts", 1.0), Layer("words", 0.0))
 RPM_MM, LOW_RPM_MM, TITLE_MM, TEXT_MM = 6.0, 5.0, 4.2, 3.0
 """Heights of capitals, of speeds in low rows: at arm's length, 0.6 m, 3 mm is 0.29 degrees, 6 mm is 0.57 (common
@@ -42,6 +59,209 @@ BANDS_MM = 46.0
 """Most room for the names of bands."""
 LEAST_MM, LEAST_WIDE_MM, WHOLE_MM = 100.0, 130.0, 5.0
 """Least width of a plate, with more than a few rows; sizes of plates are whole multiples of this."""
+
+
+class Plate(NamedTuple):
+    """A plate's size [mm]."""
+
+    width_mm: float
+    height_mm: float
+
+
+def outlined(plate: Plate, units: str, division_mm: float) -> Iterator[Entity]:
+    """Yield outline and holes on layer `cut`, sizes and distances of the holes, in the maker's units, beside it."""
+    left, low = OUTSIDE_MM, OUTSIDE_MM
+    right, high = left + plate.width_mm, low + plate.height_mm
+    for start, end in (
+        ((left + CORNER_MM, low), (right - CORNER_MM, low)),
+        ((right, low + CORNER_MM), (right, high - CORNER_MM)),
+        ((right - CORNER_MM, high), (left + CORNER_MM, high)),
+        ((left, high - CORNER_MM), (left, low + CORNER_MM)),
+    ):
+        yield Line("cut", start, end)
+    for x, y, turn in ((right, high, 0), (left, high, 90), (left, low, 180), (right, low, 270)):
+        centre = x + CORNER_MM * (1 if x == left else -1), y + CORNER_MM * (1 if y == low else -1)
+        yield Arc("cut", centre, CORNER_MM, turn, turn + 90)
+    inner = HOLE_FROM_EDGE_MM
+    holes = [(x, y) for x in (left + inner, right - inner) for y in (low + inner, high - inner)]
+    for hole in holes:
+        yield Circle("cut", hole, HOLE_MM / 2)
+
+    def shown(length_mm: float) -> str:
+        return shop_length(length_mm, units, division_mm)
+
+    yield from _level((left + inner, right - inner), low + inner, low - AWAY_MM, shown)
+    yield from _level((left, right), high, high + AWAY_MM, shown)
+    yield from _upright((low + inner, high - inner), left + inner, left - AWAY_MM, shown)
+    yield from _upright((low, high), right, right + AWAY_MM, shown)
+    sizes = "" if units == "in" else f" sizes in {units},"
+    said = f"4 holes {shown(HOLE_MM)}, {shown(inner)} from the edges;{sizes} not engraved"
+    yield Text("notes", (EDGE_MM, low - OUTSIDE_MM + 3.0), said, NOTE_MM)
+
+
+def _level(ends: tuple[float, float], from_mm: float, at_mm: float, shown: Shown) -> Iterator[Entity]:
+    """Yield a distance across, below or above the plate."""
+    beyond = at_mm + (BEYOND_MM if at_mm > from_mm else -BEYOND_MM)
+    for x in ends:
+        yield Line("dimensions", (x, from_mm), (x, beyond))
+    yield from _measured((ends[0], at_mm), (ends[1], at_mm))
+    text = shown(ends[1] - ends[0])
+    yield Text("notes", ((ends[0] + ends[1]) / 2, at_mm + 0.8), text, NOTE_MM, "middle")
+
+
+def _upright(ends: tuple[float, float], from_mm: float, at_mm: float, shown: Shown) -> Iterator[Entity]:
+    """Yield a distance up, beside the plate."""
+    beyond = at_mm + (BEYOND_MM if at_mm > from_mm else -BEYOND_MM)
+    for y in ends:
+        yield Line("dimensions", (from_mm, y), (beyond, y))
+    yield from _measured((at_mm, ends[0]), (at_mm, ends[1]))
+    text = shown(ends[1] - ends[0])
+    yield Text("notes", (at_mm - 0.8, (ends[0] + ends[1]) / 2), text, NOTE_MM, "middle", turn_deg=90)
+
+
+def _measured(start: Point, end: Point) -> Iterator[Entity]:
+    """Yield a line with an arrow at both ends."""
+    yield Line("dimensions", start, end)
+    level = start[1] == end[1]
+    for (x, y), way in ((start, 1), (end, -1)):
+        along, across = way * ARROW_MM, ARROW_MM / 5
+        wings = (
+            ((x + along, y + across), (x + along, y - across))
+            if level
+            else ((x + across, y + along), (x - across, y + along))
+        )
+        yield Area("dimensions", ((x, y), *wings), "ink")
+
+
+class PlateRow(NamedTuple):
+    """One speed."""
+
+    positions: tuple[int, ...]
+    """Position of every belt, counted from 1."""
+    settings: tuple[str, ...]
+    """What everything is switched to, each under the head of its switch."""
+    rpm: str
+    bands: str
+    work: str
+    """Greatest diameter of work; nothing where none is known."""
+    surfaces: tuple[str, ...]
+    """How fast the surface of the bands' own wheel, blade, tool or work runs, a line each."""
+
+
+def plate_rows(job: Job) -> tuple[PlateRow, ...]:
+    """Return a row for every speed that stands on the plate, the slowest first."""
+    return tuple(
+        PlateRow(
+            positions=speed.positions,
+            settings=setting_names(job.design.machine, speed.settings),
+            rpm=speed_label(speed.rpm),
+            bands=", ".join(one_line(band) for band in speed.bands) or "outside every band",
+            work=_work(job, speed),
+            surfaces=_surfaces(job, speed),
+        )
+        for speed in job.design.machine.speeds
+        if speed.on_plate
+    )
+
+
+def picture_line(job: Job) -> str:
+    """Return what the pictures show."""
+    shared = [one_line(stage.driver_shaft) for stage in job.design.machine.stages if stage.shared_driver]
+    same = (f"The cone on {shaft} is one for both belts, shown the same way round." for shaft in shared)
+    return " ".join((PICTURES, *same))
+
+
+def surface_head(job: Job) -> str:
+    """Return what stands over the speeds of surfaces: what runs so fast, where it is one thing for all rows."""
+    things = {row.of for row in _told(job)}
+    return things.pop() if len(things) == 1 else "surface"
+
+
+def surface_lines(job: Job) -> tuple[str, ...]:
+    """Return of what diameter the surfaces are whose speeds are told, where it is one for all rows."""
+    things = {(row.of, row.surfaces[0].diameter_mm) for row in _told(job)}
+    if len(things) != 1:
+        return ()
+    ((of, size_mm),) = things
+    size = show_length(size_mm, job.scenario.units).replace(" ", JOIN)
+    return (f"Speeds of the {of} are those on a wheel of {size}." if of == "blade" else f"The {of} is of {size}.",)
+
+
+def belt_lines(job: Job) -> Iterator[str]:
+    """Yield what a buyer of every belt must know: its name, others that fit, the window of lengths."""
+    for number, stage in enumerate(job.design.machine.stages):
+        yield _belt(job, number, stage, belt_window(job, number))
+
+
+def switched_lines(job: Job) -> Iterator[str]:
+    """Yield what is switched, and between what."""
+    for line in switch_lines(job.design.machine):
+        yield f"{one_line(line)}."
+
+
+def size_down(job: Job, size_mm: float) -> str:
+    """Return a diameter of work, rounded down to what a plate tells."""
+    units = job.scenario.units
+    step = WORK_TO_MM[units]
+    size = floor(size_mm / step + 1e-9) * step
+    if units == "in":
+        return f"{inch_fraction(size, step)}{JOIN}in".replace(" ", JOIN)
+    return f"{size / UNIT_MM[units]:g}{JOIN}{units}"
+
+
+def _work(job: Job, speed: SpeedSheet) -> str:
+    """Return the greatest diameter that suits a speed in all of its bands, and that the machine takes."""
+    sheet = job.design.work_size
+    if sheet is None:
+        return ""
+    suited = [row.suited_mm[1] for row in sheet.work if row.number == speed.number and row.suited_mm]
+    if not suited:
+        return ""
+    return f"to{JOIN}{size_down(job, min([*suited, sheet.largest_mm or suited[0]]))}"
+
+
+def _told(job: Job) -> tuple[WorkSheet, ...]:
+    """Return the rows whose speeds are told by the surface of one diameter."""
+    sheet = job.design.work_size
+    return tuple(row for row in sheet.work if row.told) if sheet is not None else ()
+
+
+def _surfaces(job: Job, speed: SpeedSheet) -> tuple[str, ...]:
+    told, alike = _told(job), bool(surface_lines(job))
+    said = []
+    for row in told:
+        if row.number == speed.number:
+            (surface,) = row.surfaces
+            of = "" if alike else f"{row.of} {show_length(surface.diameter_mm, job.scenario.units)}: "
+            said.append(f"{of}{surface_figure(surface.speed_m_s, row.unit)} {row.unit}".replace(" ", JOIN))
+    return tuple(dict.fromkeys(said))
+
+
+def _belt(job: Job, number: int, stage: StageSheet, window: BeltWindow) -> str:
+    crossed = ", crossed" if stage.crossed else ""
+    said = f"Belt {number + 1}, {one_line(stage.driver_shaft)} to {one_line(stage.driven_shaft)}{crossed}: "
+    said += _held(one_line(stage.marking))
+    if window.shortest_mm is None or window.longest_mm is None:
+        return f"{said}; no other length."
+    others = sorted(
+        (belt for belt in window.stock if not belt.chosen),
+        key=lambda belt: (abs(belt.datum_length_mm - window.datum_length_mm), belt.marking),
+    )[:OTHERS]
+    if others:
+        names = (belt.marking for belt in sorted(others, key=lambda belt: (belt.datum_length_mm, belt.marking)))
+        said += f"; also fit: {', '.join(map(_held, names))}"
+    units = job.scenario.units
+    step, places = LENGTH_TO[units]
+    low, high = ceil(window.shortest_mm / step - 1e-9) * step, floor(window.longest_mm / step + 1e-9) * step
+    if low > high:
+        return f"{said}; no other length."
+    ends = [f"{end / UNIT_MM[units]:.{places}f}" for end in (low, high)]
+    return f"{said}; datum length {ends[0]} to{JOIN}{ends[1]}{JOIN}{units}."
+
+
+def _held(marking: str) -> str:
+    """Return a belt's name, in one piece where it is short."""
+    return marking.replace(" ", JOIN) if len(marking) <= LONGEST_NAME else marking
 
 
 class _Columns:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import hypot, isnan, log, nan, sqrt
 from typing import NamedTuple
@@ -65,19 +66,30 @@ SIZE_CHECKS = frozenset({"smallest diameter", "groove root over the hub", "free 
 """Checks of sizes, which count as passed where they miss by no more than a reading can tell."""
 
 
-@dataclass(frozen=True)
-class SizesNow:
-    """Pitch diameters of all steps with their standard uncertainties, by stage, side and position."""
+class StepSize(NamedTuple):
+    """A step as it is, or as it was designed where nothing is known."""
 
-    pitch_mm: tuple[tuple[tuple[float, ...], tuple[float, ...]], ...]
-    """For every stage those of the drivers and of the driven."""
-    standard_mm: tuple[tuple[tuple[float, ...], tuple[float, ...]], ...]
-    known: tuple[tuple[tuple[bool, ...], tuple[bool, ...]], ...]
-    """Whether a step was measured, or is there as stated."""
+    pitch_mm: float
+    standard_mm: float
+    """Standard uncertainty; 0 where it was not measured."""
+    known: bool
+    """Whether it was measured, or is there as stated."""
 
-    def changed(self, pitch_mm: tuple[tuple[tuple[float, ...], tuple[float, ...]], ...]) -> SizesNow:
-        """Return the same with other diameters."""
-        return replace(self, pitch_mm=pitch_mm)
+
+class FacingSteps(NamedTuple):
+    """The steps of a stage, slowest position first."""
+
+    driver: tuple[StepSize, ...]
+    driven: tuple[StepSize, ...]
+
+    @property
+    def positions(self) -> tuple[tuple[StepSize, StepSize], ...]:
+        """The step that pulls, and the one facing it, at every position."""
+        return tuple(zip(self.driver, self.driven, strict=True))
+
+
+SizesNow = tuple[FacingSteps, ...]
+"""The steps of every stage, motor's first."""
 
 
 @dataclass(frozen=True)
@@ -108,10 +120,10 @@ def joined(made: MadeMachine, sizes: SizesNow) -> MadeMachine:
     """Return a machine with every belt that is made up in place as long as its sizes ask, its shafts being fixed."""
     stages = [stage for stage in made.scenario.chain if isinstance(stage, BeltStage)]
     belts = list(made.belts)
-    for k, (stage, belt, two) in enumerate(zip(stages, made.belts, sizes.pitch_mm, strict=True)):
+    for k, (stage, belt, two) in enumerate(zip(stages, made.belts, sizes, strict=True)):
         sheet = made.job.design.machine.stages[k]
         if made_up(stage, sheet.datum_length_mm):
-            driver, driven = map(np.array, two)
+            driver, driven = (np.array([step.pitch_mm for step in side]) for side in two)
             lengths = belt_length_mm(driver, driven, sum(stage.centres_mm) / 2, crossed=stage.crossed)
             belts[k] = belt.model_copy(update={"length_mm": float(np.mean([lengths.min(), lengths.max()]))})
     return replace(made, belts=tuple(belts))
@@ -141,15 +153,30 @@ def sizes_now(job: Job, steps: tuple[StepKnown, ...]) -> SizesNow:
 
     A driver that is the driven cone of the stage before has its steps, from the other end.
     """
-    sides: list[list[list[StepKnown]]] = []
+    found: list[FacingSteps] = []
     for k, stage in enumerate(job.design.machine.stages):
-        driver, driven = ([s for s in steps if (s.stage, s.side) == (k, side)] for side in ("driver", "driven"))
-        sides.append([sides[-1][1][::-1] if stage.shared_driver else driver, driven])
-    pitch = [[tuple(s.size.pitch_mm if s.size else s.designed.pitch_mm for s in side) for side in two] for two in sides]
-    standard = [[tuple(s.size.standard_mm if s.size else 0.0 for s in side) for side in two] for two in sides]
-    known = [[tuple(s.state in ("measured", "as stated") for s in side) for side in two] for two in sides]
-    return SizesNow(
-        tuple((a, b) for a, b in pitch), tuple((a, b) for a, b in standard), tuple((a, b) for a, b in known)
+        driver, driven = (
+            tuple(_as_known(step) for step in steps if (step.stage, step.side) == (k, side))
+            for side in ("driver", "driven")
+        )
+        found.append(FacingSteps(found[-1].driven[::-1] if stage.shared_driver else driver, driven))
+    return tuple(found)
+
+
+def _as_known(step: StepKnown) -> StepSize:
+    there = step.size
+    known = step.state in ("measured", "as stated")
+    return StepSize(there.pitch_mm if there else step.designed.pitch_mm, there.standard_mm if there else 0.0, known)
+
+
+def with_pitch(sizes: SizesNow, stages: Sequence[StageSizes]) -> SizesNow:
+    """Return the steps with other diameters, positions slowest first."""
+    return tuple(
+        FacingSteps(
+            tuple(s._replace(pitch_mm=p.driver_mm) for s, p in zip(two.driver, chosen.positions, strict=True)),
+            tuple(s._replace(pitch_mm=p.driven_mm) for s, p in zip(two.driven, chosen.positions, strict=True)),
+        )
+        for two, chosen in zip(sizes, stages, strict=True)
     )
 
 
@@ -176,10 +203,10 @@ def stage_sizes(made: MadeMachine, sizes: SizesNow) -> tuple[StageSizes, ...]:
             belt=belt,
             positions=tuple(
                 PositionSizes(driver_mm=a, driven_mm=b, centre_mm=own_centre_mm(a, b, belt.length_mm, rules.crossed))
-                for a, b in zip(*two, strict=True)
+                for (a, _, _), (b, _, _) in two.positions
             ),
         )
-        for rules, belt, two in zip(made.problem.stages, made.belts, sizes.pitch_mm, strict=True)
+        for rules, belt, two in zip(made.problem.stages, made.belts, sizes, strict=True)
     )
 
 
@@ -193,20 +220,19 @@ def _stage(made: MadeMachine, sizes: SizesNow, k: int) -> StageNow:
     rules, belt, sheet = made.problem.stages[k], made.belts[k], made.job.design.machine.stages[k]
     positions: list[PositionNow] = []
     doubts: list[float] = []
-    for place, (a, b) in enumerate(zip(*sizes.pitch_mm[k], strict=True)):
-        own = own_centre_mm(a, b, belt.length_mm, rules.crossed)
+    for number, (driver, driven) in enumerate(sizes[k].positions, 1):
+        own = own_centre_mm(driver.pitch_mm, driven.pitch_mm, belt.length_mm, rules.crossed)
         doubt = nan
         if not isnan(own):
-            by_a, by_b, by_centre = length_gradient(a, b, own, crossed=rules.crossed)
-            one, other = (side[place] for side in sizes.standard_mm[k])
-            doubt = hypot(by_a * one, by_b * other) / by_centre
+            by_a, by_b, by_centre = length_gradient(driver.pitch_mm, driven.pitch_mm, own, crossed=rules.crossed)
+            doubt = hypot(by_a * driver.standard_mm, by_b * driven.standard_mm) / by_centre
         doubts.append(doubt)
         positions.append(
             PositionNow(
-                number=place + 1,
+                number=number,
                 centre_mm=None if isnan(own) else own,
                 uncertainty_mm=None if isnan(doubt) else 2 * doubt,
-                known=all(side[place] for side in sizes.known[k]),
+                known=driver.known and driven.known,
             )
         )
     own_mm = [p.centre_mm for p in positions if p.centre_mm is not None]
@@ -264,8 +290,7 @@ def _speed(
     rpm: float,
     settings: tuple[int, ...] = (),
 ) -> SpeedNow:
-    steps = [(k, side, p) for k, p in enumerate(chosen) for side in (0, 1)]
-    shares = (sizes.standard_mm[k][side][p] / sizes.pitch_mm[k][side][p] for k, side, p in steps)
+    steps = [side[place] for two, place in zip(sizes, chosen, strict=True) for side in two]
     return SpeedNow(
         number=number,
         positions=tuple(p + 1 for p in chosen),
@@ -273,8 +298,8 @@ def _speed(
         plate_rpm=plate_rpm,
         rpm=rpm,
         off=rpm / plate_rpm - 1,
-        uncertainty=2 * sqrt(sum(share**2 for share in shares)),
-        known=all(sizes.known[k][side][p] for k, side, p in steps),
+        uncertainty=2 * sqrt(sum((step.standard_mm / step.pitch_mm) ** 2 for step in steps)),
+        known=all(step.known for step in steps),
     )
 
 
@@ -288,11 +313,11 @@ def _bands(made: MadeMachine, speeds: tuple[SpeedNow, ...]) -> tuple[BandNow, ..
 def built_machine(made: MadeMachine, sizes: SizesNow) -> BuiltMachine:
     """Return the machine for the checks: every rim as far outside its pitch line as it was drawn."""
     stages: list[BuiltStage] = []
-    for sheet, belt, two in zip(made.job.design.machine.stages, made.belts, sizes.pitch_mm, strict=True):
+    for sheet, belt, two in zip(made.job.design.machine.stages, made.belts, sizes, strict=True):
         drivers = [p.driver for p in sheet.positions]
         drivens = [p.driven for p in sheet.positions]
         rims = [
-            tuple(size + step.outside_mm - step.pitch_mm for size, step in zip(side, steps, strict=True))
+            tuple(size.pitch_mm + step.outside_mm - step.pitch_mm for size, step in zip(side, steps, strict=True))
             for side, steps in zip(two, (drivers, drivens), strict=True)
         ]
         if sheet.shared_driver:
@@ -314,7 +339,7 @@ def built_machine(made: MadeMachine, sizes: SizesNow) -> BuiltMachine:
 
 def _checks(made: MadeMachine, sizes: SizesNow) -> tuple[CheckSheet, ...]:
     """Return the checks that ask what is there, sizes held to what readings can tell."""
-    doubt = max((2 * u for two in sizes.standard_mm for side in two for u in side), default=0.0)
+    doubt = max((2 * step.standard_mm for two in sizes for side in two for step in side), default=0.0)
     found = []
     for check in check_sheets(made.scenario, built_machine(made, sizes)):
         if not asked_once_made(check.name):

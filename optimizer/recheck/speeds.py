@@ -110,13 +110,14 @@ def belt_lengths(made: MadeMachine, sizes: SizesNow, measured: Measurements) -> 
                 continue
             k, place = read.stage - 1, read.position - 1
             crossed, nominal = made.problem.stages[k].crossed, made.belts[k].length_mm
-            a, b = (side[place] for side in sizes.pitch_mm[k])
+            steps = sizes[k].positions[place]
+            a, b = (step.pitch_mm for step in steps)
             long = belt_length_mm(a, b, read.centre_mm, crossed=crossed)
             if not long > 0:
                 continue
             slopes = length_gradient(a, b, read.centre_mm, crossed=crossed)
             finest = (FINEST_CENTRE_MM if read.resolution_mm is None else read.resolution_mm) / COVER
-            doubts = (*(side[place] for side in sizes.standard_mm[k]), finest)
+            doubts = (*(step.standard_mm for step in steps), finest)
             found.append(
                 BeltNow(
                     date=str(check.date),
@@ -136,7 +137,7 @@ def _ratio(made: MadeMachine, sizes: SizesNow, read: RpmReading, shaft: str) -> 
     stage, gain = _shafts(made)[shaft]
     ratio = gain * _shifted(made, read.settings)[shaft]
     for k in range(stage + 1):
-        a, b = (side[read.positions[k] - 1] for side in sizes.pitch_mm[k])
+        a, b = (step.pitch_mm for step in sizes[k].positions[read.positions[k] - 1])
         ratio *= made.problem.stages[k].gain * a / b * (1 - made.problem.stages[k].slip)
     return ratio
 
@@ -218,9 +219,10 @@ def _machine(made: MadeMachine, sizes: SizesNow) -> SlipMachine:
     """Return the machine as the estimate wants it."""
     stages = []
     sheets = made.job.design.machine.stages
-    for rules, sheet, two, doubts in zip(made.problem.stages, sheets, sizes.pitch_mm, sizes.standard_mm, strict=True):
-        drivers, drivens = (tuple(doubt or UNMEASURED_MM for doubt in side) for side in doubts)
-        stages.append(SlipStage(two[0], two[1], drivers, drivens, rules.gain, sheet.shared_driver))
+    for rules, sheet, two in zip(made.problem.stages, sheets, sizes, strict=True):
+        drivers, drivens = (tuple(step.pitch_mm for step in side) for side in two)
+        one, other = (tuple(step.standard_mm or UNMEASURED_MM for step in side) for side in two)
+        stages.append(SlipStage(drivers, drivens, one, other, rules.gain, sheet.shared_driver))
     motor = made.scenario.motor
     shares = [PLATE_SHARE]
     for plate in (*motor.slower_rpm, motor.speed_rpm):

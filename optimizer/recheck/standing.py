@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import pairwise, product
 from math import ceil, floor, inf, prod
 from typing import TypeVar
@@ -37,6 +37,10 @@ __all__ = [
 
 MOST_SIZES = 60
 """A step is looked at in no more sizes than this."""
+MOST_ROWS = 150_000
+"""Choices of the steps of one level, on ticks, that are looked at."""
+MOST_TOGETHER = 3_000_000
+"""The same with every size at every level, before those that may not stand there are left out."""
 SAME_MM = 1e-6
 P = TypeVar("P", Problem, MiddleProblem)
 
@@ -111,7 +115,7 @@ def standing_problem(
     return problem, deepest
 
 
-def within_advice(problem: P, ratio: float) -> P:
+def within_advice(problem: Problem | MiddleProblem, ratio: float) -> Problem | MiddleProblem:
     """Return a problem whose limits of end miss and unevenness are those that are advised.
 
     Where speeds are free the unevenness is the plate's, and no limit of the problem.
@@ -133,9 +137,11 @@ def within_advice(problem: P, ratio: float) -> P:
 
 def as_it_stands(problem: P) -> P:
     """Return a problem in which no step that stands may be skimmed."""
-    return _with_sides(
-        problem, lambda side: side.model_copy(update={"standing_mm": tuple(map(_first, side.standing_mm))})
-    )
+
+    def first(side: SideSizes) -> SideSizes:
+        return side.model_copy(update={"standing_mm": tuple(None if s is None else s[:1] for s in side.standing_mm)})
+
+    return _with_sides(problem, first)
 
 
 def with_open_listed(problem: Problem) -> Problem:
@@ -143,13 +149,18 @@ def with_open_listed(problem: Problem) -> Problem:
 
     Over whole ticks on both sides there would be too many pairs of them to look at.
     """
+
+    def listed(side: SideSizes) -> SideSizes:
+        sizes = tuple(sorted({*side.ready_mm, *side.listed_mm}))
+        return side.model_copy(update={"ready_mm": sizes, "turned_mm": None, "listed_mm": ()})
+
     stages = []
     for stage in problem.stages:
         a, b = stage.driver.standing_mm, stage.driven.standing_mm
         facing = not a or not b or any(one is None and other is None for one, other in zip(a, b, strict=True))
-        both = facing and stage.driver.turned_mm is not None and stage.driven.turned_mm is not None
-        some = not a or not b or None in (*a, *b)
-        stages.append(_listed(stage) if both and some else stage)
+        if facing and stage.driver.turned_mm is not None and stage.driven.turned_mm is not None:
+            stage = stage.model_copy(update={"driver": listed(stage.driver), "driven": listed(stage.driven)})
+        stages.append(stage)
     if all(one is other for one, other in zip(stages, problem.stages, strict=True)):
         return problem
     return problem.model_copy(update={"stages": tuple(stages)})
@@ -236,29 +247,11 @@ def _side(side: SideSizes, standing: list[tuple[float, ...] | None], *, falling:
     return side.model_copy(update=update)
 
 
-def _first(sizes: tuple[float, ...] | None) -> tuple[float, ...] | None:
-    return None if sizes is None else sizes[:1]
-
-
-def _listed(stage: StageProblem) -> StageProblem:
-    def listed(side: SideSizes) -> SideSizes:
-        sizes = tuple(sorted({*side.ready_mm, *side.listed_mm}))
-        return side.model_copy(update={"ready_mm": sizes, "turned_mm": None, "listed_mm": ()})
-
-    return stage.model_copy(update={"driver": listed(stage.driver), "driven": listed(stage.driven)})
-
-
 def _with_sides(problem: P, change: Callable[[SideSizes], SideSizes]) -> P:
     stages = tuple(
         s.model_copy(update={"driver": change(s.driver), "driven": change(s.driven)}) for s in problem.stages
     )
     return problem.model_copy(update={"stages": stages})
-
-
-MOST_ROWS = 150_000
-"""Choices of the steps of one level, on ticks, that are looked at."""
-MOST_TOGETHER = 3_000_000
-"""The same with every size at every level, before those that may not stand there are left out."""
 
 
 def by_position(candidate: MiddleCandidate) -> tuple[StageSizes, StageSizes]:
@@ -284,24 +277,21 @@ def in_levels(problem: MiddleProblem, stages: tuple[StageProblem, StageProblem])
     return problem.model_copy(update={"stages": (first, second)})
 
 
-def held(candidate: MiddleCandidate) -> MiddleProblem:
-    """Return the candidate's problem with its belts, its standing steps at the sizes that were chosen."""
+def held(problem: P, stages: Sequence[StageSizes]) -> P:
+    """Return a problem with the belts, and its standing steps at the sizes, that were chosen."""
 
     def side(own: SideSizes, sizes_mm: list[float]) -> SideSizes:
+        if not own.standing_mm:
+            return own
         standing = (None if s is None else (mm,) for s, mm in zip(own.standing_mm, sizes_mm, strict=True))
-        return own.model_copy(update={"standing_mm": tuple(standing)}) if own.standing_mm else own
+        return own.model_copy(update={"standing_mm": tuple(standing)})
 
-    stages = tuple(
-        rules.model_copy(
-            update={
-                "driver": side(rules.driver, [p.driver_mm for p in sizes.positions]),
-                "driven": side(rules.driven, [p.driven_mm for p in sizes.positions]),
-                "belts": (sizes.belt,),
-            }
-        )
-        for rules, sizes in zip(candidate.problem.stages, candidate.stages, strict=True)
-    )
-    return candidate.problem.model_copy(update={"stages": stages})
+    chosen = []
+    for rules, sizes in zip(problem.stages, stages, strict=True):
+        driver = side(rules.driver, [p.driver_mm for p in sizes.positions])
+        driven = side(rules.driven, [p.driven_mm for p in sizes.positions])
+        chosen.append(rules.model_copy(update={"driver": driver, "driven": driven, "belts": (sizes.belt,)}))
+    return problem.model_copy(update={"stages": tuple(chosen)})
 
 
 def with_open_ticked(problem: MiddleProblem) -> MiddleProblem:

@@ -8,8 +8,7 @@ from itertools import combinations, product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from optimizer.cuts.nesting import Nesting, Square, Stock, nest
-from optimizer.cuts.room import Box, largest_free
+from optimizer.cuts.nesting import Box, Nesting, Square, Stock, largest_free, nest
 from optimizer.records.nesting import NestedSheet
 from tests.sampled import examples
 

@@ -6,8 +6,7 @@ from math import pi
 
 import pytest
 
-from optimizer.cuts.buying import buying_list
-from optimizer.cuts.buying_line import BuyingLine
+from optimizer.cuts.buying import BuyingLine, buying_list
 from optimizer.pipeline.job import Job
 from tests.jobs import JOBS, job
 from tests.unit.cuts.hand_made import BEARINGS, HEAD, by_hand, mill, stage

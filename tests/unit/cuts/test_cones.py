@@ -7,7 +7,7 @@ from math import pi, tan
 import pytest
 
 from optimizer.cuts import CutCone, cut_cones
-from optimizer.cuts.facing import ends_words, facing_steps, large_end, line_words, off_line_left_mm, turned_parts
+from optimizer.cuts.cones import ends_words, facing_steps, large_end, line_words, off_line_left_mm, turned_parts
 from tests.jobs import JOBS, job
 from tests.unit.cuts.hand_made import HEAD, by_hand, mill, stage
 

@@ -8,8 +8,7 @@ from time import perf_counter
 import pytest
 from pydantic import ValidationError
 
-from optimizer.cuts.nesting import Nesting, Square, Stock, nest
-from optimizer.cuts.room import Box, are_parted_by_straight_cuts, largest_free
+from optimizer.cuts.nesting import Box, Nesting, Square, Stock, are_parted_by_straight_cuts, largest_free, nest
 from optimizer.records.nesting import NestedSheet, PlacedSquare
 from tests.bench.nesting import MIXES, Mix, nested, nesting_table
 

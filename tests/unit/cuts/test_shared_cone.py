@@ -14,8 +14,8 @@ import pytest
 
 from optimizer.cuts import CutCone, cut_cones
 from optimizer.cuts.buying import buying_list
-from optimizer.cuts.facing import cone_name, doing_words, ends_words, facing_steps, line_words, step_words
-from optimizer.cuts.sawing import sawn
+from optimizer.cuts.cones import cone_name, doing_words, ends_words, facing_steps, line_words, step_words
+from optimizer.cuts.nesting import sawn
 from optimizer.cuts.truing import truing
 from optimizer.cuts.work_order import work_order
 from optimizer.pipeline.job import Job

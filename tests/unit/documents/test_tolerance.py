@@ -9,7 +9,7 @@ import pytest
 from optimizer.documents.design import design_paper, design_screen
 from optimizer.documents.design_sheet import design_sheet_html
 from optimizer.documents.tolerance import allowed_table, chance_table, cut_size_table, error_words, tolerance_words
-from optimizer.drawing.inspection_words import size_checks
+from optimizer.drawing.inspection_card import size_checks
 from optimizer.pipeline.job import Job
 from optimizer.records.tolerance import AllowedSheet
 from tests.jobs import job

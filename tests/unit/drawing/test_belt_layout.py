@@ -9,8 +9,7 @@ from math import dist, hypot, radians
 import pytest
 
 from optimizer.drawing import Sheet
-from optimizer.drawing.belt_frame import LayoutFrame
-from optimizer.drawing.belt_layout import belt_layout_frame, belt_layout_sheet
+from optimizer.drawing.belt_layout import LayoutFrame, belt_layout_frame, belt_layout_sheet
 from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Line, Point, Text
 from optimizer.render import svg_bytes
 from tests.clear_sheets import covered, outside

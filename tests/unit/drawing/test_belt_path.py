@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.drawing.belt_path import BeltPath, PathArc, Round, belt_path, belt_side
+from optimizer.drawing.belt_places import BeltPath, PathArc, Round, belt_path, belt_side
 from optimizer.geometry.belts import belt_length_mm, wrap_deg
 
 RADII = st.floats(2, 300)

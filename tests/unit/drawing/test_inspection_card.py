@@ -9,8 +9,7 @@ import pytest
 from optimizer.catalogue.grooves import groove
 from optimizer.catalogue.sections import section
 from optimizer.drawing import Sheet
-from optimizer.drawing.inspection_card import inspection_card_sheet
-from optimizer.drawing.inspection_words import belt_checks, belt_top, cone_checks
+from optimizer.drawing.inspection_card import belt_checks, belt_top, cone_checks, inspection_card_sheet
 from optimizer.drawing.sheet import Line, Text
 from optimizer.records.sheet import StepSheet
 from optimizer.render import svg_bytes

@@ -8,11 +8,9 @@ from itertools import combinations
 
 import pytest
 
-from optimizer.cuts.nesting import Nesting, Square, Stock, nest
-from optimizer.cuts.sawing import sawn
-from optimizer.drawing.columns import Block, Column, flowed
+from optimizer.cuts.nesting import Nesting, Square, Stock, nest, sawn
 from optimizer.drawing.pages import PAPERS, paged
-from optimizer.drawing.placing import Room, room_of
+from optimizer.drawing.placing import Block, Column, Room, flowed, room_of
 from optimizer.drawing.sawing_plan import sawing_plan_sheets
 from optimizer.drawing.sheet import Circle, Line, Polyline, Sheet, Text
 from tests.charts import LONG_NAME

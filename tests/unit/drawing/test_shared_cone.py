@@ -7,19 +7,17 @@ from collections.abc import Iterator
 import pytest
 
 from optimizer.cuts import cut_cones
-from optimizer.cuts.sawing import sawn
+from optimizer.cuts.nesting import sawn
 from optimizer.drawing.belt_layout import belt_layout_sheet
 from optimizer.drawing.cone_gauge import cone_gauge_sheet
 from optimizer.drawing.cone_section import cone_section_sheet
 from optimizer.drawing.cone_words import step_rows
 from optimizer.drawing.disc_template import disc_template_sheets
-from optimizer.drawing.inspection_card import inspection_card_sheet
-from optimizer.drawing.inspection_words import cone_checks, size_checks
+from optimizer.drawing.inspection_card import cone_checks, inspection_card_sheet, size_checks
 from optimizer.drawing.sawing_plan import sawing_plan_sheets
 from optimizer.drawing.sheet import Circle, Sheet
 from optimizer.drawing.speed_axis import speed_label
-from optimizer.drawing.speed_plate import speed_plate_sheet
-from optimizer.drawing.speed_plate_rows import picture_line, plate_rows
+from optimizer.drawing.speed_plate import picture_line, plate_rows, speed_plate_sheet
 from tests.clear_sheets import covered, outside
 from tests.cones import cone_of, texts_of
 from tests.jobs import job

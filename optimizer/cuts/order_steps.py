@@ -1,23 +1,250 @@
-"""The turning of a cone, step by step: mounted, rims, grooves, bore, hub; then trued again on its own shaft."""
+"""The making of a cone, step by step: its blank, its turning, bore and hub; then trued again on its own shaft."""
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from optimizer.catalogue.grooves import flank_runout_mm, groove
+from optimizer.catalogue.plywood import ply_of
 from optimizer.catalogue.sections import section
-from optimizer.cuts.cones import CutStep
-from optimizer.cuts.facing import large_end, turned_parts
-from optimizer.cuts.truing import TRUING_SOURCE, TemporaryPair, Truing
-from optimizer.cuts.work_step import GEOMETRY, JUDGEMENT, PRACTICE, OrderOf, WorkStep, step
+from optimizer.checks.in_hand import discs_in_hand, pieces_in_hand
+from optimizer.cuts.bench_words import BenchWords, listed
+from optimizer.cuts.cones import CutCone, CutLayer, CutStep, large_end, off_line_left_mm, turned_parts
+from optimizer.cuts.truing import TRUING_SOURCE, TemporaryPair, Truing, truing
 from optimizer.geometry.grooves import running_shift_mm
+from optimizer.pipeline.job import Job
+from optimizer.pipeline.rebuilt import machine_of
+from optimizer.records.shafts import TurningSheet
+from optimizer.scenario.base import Model
 
-__all__ = ["again_step", "bore_steps", "mount_steps", "turning_steps"]
+__all__ = [
+    "JUDGEMENT",
+    "PRACTICE",
+    "OrderOf",
+    "WorkStep",
+    "again_step",
+    "blank_steps",
+    "bore_steps",
+    "mount_steps",
+    "piece_words",
+    "step",
+    "turning_steps",
+]
 
+PRACTICE = "common practice, no source"
+JUDGEMENT = "judgement"
+GEOMETRY = "geometry"
+SAME_MM = 1e-6
+SAWING = "Guard and riving knife on, push sticks, dust kept from the lungs; local rules for sawing come first."
 TOO_WIDE_MM = 0.1
 FACE_MM = 1.0
 LATHE = "Guards, eyes and lungs covered, no loose sleeves, rings or hair; nobody stands in the plane of the blank."
 RUNOUT = "run-out: GOST 20889-88, read"
+
+
+class WorkStep(Model):
+    """One thing to do, in its turn, with what is measured before the next."""
+
+    number: int = 0
+    """Counted from 1."""
+    name: str
+    what: str
+    """What to do, in sentences."""
+    check: str = ""
+    """What to measure, what it must be, what is allowed; empty where nothing is measured."""
+    caution: str = ""
+    source: str = ""
+    """Where the figures and the practice come from."""
+
+
+class OrderOf(NamedTuple):
+    """What an order of work is written from."""
+
+    cone: CutCone
+    job: Job
+    words: BenchWords
+    truing: Truing | None
+
+    @staticmethod
+    def of(cone: CutCone, job: Job) -> OrderOf:
+        """Return what the order of one cone is written from."""
+        return OrderOf(cone, job, BenchWords.of(job.scenario), truing(cone, job))
+
+    @property
+    def glued(self) -> bool:
+        """Whether it is glued from layers of a stated thickness."""
+        return bool(self.cone.layers)
+
+    @property
+    def timber(self) -> bool:
+        """Whether anything is turned from timber."""
+        return self.cone.material == "timber" and bool(self.cone.turned)
+
+    @property
+    def left_on_mm(self) -> float:
+        """What the first turning leaves on every diameter for the second.
+
+        Half of what truing takes, one tick of the turning where truing takes less; nothing on metal. Judgement.
+        """
+        making = self.job.scenario.making
+        return max(making.truing_mm / 2, making.turn_to_mm) if self.timber else 0.0
+
+    @property
+    def turning(self) -> TurningSheet | None:
+        """What the greatest speed of the shaft asks of the cone."""
+        return next((sheet for sheet in self.job.design.shafts.cones if sheet.key == self.cone.key), None)
+
+    def each(self, sizes: dict[int, float | None]) -> str:
+        """Return sizes by step, such as `step 1 88.10 mm, step 2 148.60 mm`; those without one are left out."""
+        return ", ".join(f"step {n} {self.words.size(mm)}" for n, mm in sizes.items() if mm is not None)
+
+
+def step(name: str, what: str, check: str = "", caution: str = "", source: str = "") -> WorkStep:
+    """Return a step that has no number yet."""
+    return WorkStep(name=name, what=what, check=check, caution=caution, source=source)
+
+
+def piece_words(cone: CutCone, job: Job, words: BenchWords) -> Iterator[str]:
+    """Yield a sentence for every sheave in hand with several grooves: which steps it is, what of it stands idle."""
+    for piece in sorted(pieces_in_hand(machine_of(job)), key=lambda piece: piece.steps):
+        if piece.steps[0][0] != cone.key or len(piece.steps) + len(piece.idle_mm) == 1:
+            continue
+        steps = [f"{place + 1}" for _, place in piece.steps]
+        grooves = len(piece.steps) + len(piece.idle_mm)
+        one = f"Steps {listed(steps)} are" if len(steps) > 1 else f"Step {steps[0]} is"
+        idle = ""
+        if piece.idle_mm:
+            sizes = listed([words.size(size) for size in piece.idle_mm])
+            idle = f", {sizes} over the rim standing idle beyond the end of the cone"
+        yield f"{one} {'' if len(steps) == grooves else 'part of '}one piece of {grooves} grooves{idle}."
+
+
+def disc_words(cone: CutCone, job: Job, words: BenchWords) -> str:
+    """Return which steps are cut from discs in hand, with what those must be; nothing where none is."""
+    found = discs_in_hand(machine_of(job))
+    own = [(place + 1, found[key, place]) for key, place in sorted(found) if key == cone.key]
+    if not own:
+        return ""
+    width = cone.width_mm / len(cone.steps)
+    discs = listed([f"step {number} from one of {words.size(size)}" for number, size in own])
+    return (
+        f"Discs in hand: {discs}. Where they are sound and as thick as a step is wide, {words.size(width)}, nothing is "
+        "sawn or glued for those steps."
+    )
+
+
+def blank_steps(order: OrderOf) -> Iterator[WorkStep]:
+    """Yield how the blank of a timber cone is made."""
+    if not order.glued:
+        yield _built_up(order)
+        return
+    yield _measured(order)
+    yield _sawn(order)
+    yield _stacked(order)
+
+
+def _measured(order: OrderOf) -> WorkStep:
+    """Return the step that holds real plywood against the layer that was counted on."""
+    words, layers = order.words, order.cone.layers
+    layer, count = layers[0].thickness_mm, len(layers)
+    ply = ply_of(layer)
+    check = f"One layer {words.size(layer)}, the dry stack of {count} {words.size(count * layer)}."
+    if ply is not None and ply.limits_mm is not None:
+        low, high = ply.limits_mm
+        check += (
+            f" Birch plywood of nominal {ply.nominal_mm:g} mm is {words.size(ply.mean_mm)} on average and may be "
+            f"{words.size(low)} to {words.size(high)}, so the stack may come to {words.size(count * low)} to "
+            f"{words.size(count * high)}."
+        )
+    left = off_line_left_mm(order.cone)
+    if left is not None:
+        check += (
+            f" A step may be {words.most(left)} wider or narrower than the facing cone's before an outer belt runs out "
+            "of line."
+        )
+    return step(
+        "measure the plywood",
+        "Measure the sheet in five places, and a dry stack of all layers of this cone pressed together.",
+        check,
+        f"Take the layers of {'both' if len(order.cone.faces) == 1 else 'all three'} facing cones from the same "
+        "sheets. Where the stack differs, set out the grooves by the places in this list, not by the glue lines.",
+        f"{ply.source}; {GEOMETRY}" if ply is not None else GEOMETRY,
+    )
+
+
+def _sawn(order: OrderOf) -> WorkStep:
+    """Return the step from sheet to discs."""
+    words = order.words
+    by_size: dict[float, list[CutLayer]] = defaultdict(list)
+    for layer in order.cone.layers:
+        by_size[layer.round_mm].append(layer)
+    squares = "; ".join(
+        f"{len(same)} of {words.size(same[0].square_mm)} (layer{'s' if len(same) > 1 else ''} "
+        f"{listed([str(layer.number) for layer in same])})"
+        for _, same in sorted(by_size.items(), reverse=True)
+    )
+    return step(
+        "saw squares, then discs",
+        f"Saw squares as the sawing plan shows: {squares}. Mark on each its number and the run of its face grain, find "
+        f"the middle by the diagonals, saw it round. {disc_words(order.cone, order.job, words)}".rstrip(),
+        "Round, as wide as its square: " + order.each({s.position: s.blank_mm for s in order.cone.turned}) + ".",
+        SAWING,
+        PRACTICE,
+    )
+
+
+def _stacked(order: OrderOf) -> WorkStep:
+    """Return the step that glues the stack, large end first."""
+    layers = order.cone.layers
+    numbers = [str(layer.number) for layer in layers]
+    if large_end(order.cone) == "last":
+        numbers.reverse()
+    left = order.left_on_mm
+    off = min(max(s.blank_mm - s.outside_mm - left, 0.0) / 2 for s in order.cone.turned if s.blank_mm is not None)
+    way = "" if large_end(order.cone) is None else "from the large end to the small end, "
+    apart = "" if len(turned_parts(order.cone)) == 1 else ", each run of turned steps a stack of its own"
+    turned = "" if len(layers) == 1 else ", the face grain of each layer turned 90 degrees to the one below"
+    return step(
+        "glue the stack",
+        f"{_planed(order)}Stack {way}layer{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}{turned}, middle on "
+        f"middle over a dowel{apart}. "
+        "Glue all of both faces, clamp from the middle outwards, leave it clamped as long as the glue's maker says.",
+        f"No disc more than {order.words.most(off)} off the middle, or its rim does not clean up; no gap at any glue "
+        "line.",
+        "Never turn a stack with an open glue line or a split.",
+        PRACTICE,
+    )
+
+
+def _planed(order: OrderOf) -> str:
+    """Return what is said where whole layers make more than the width of a step."""
+    first = order.cone.turned[0]
+    width, made = first.to_mm - first.from_mm, (first.layers or 0) * order.cone.layers[0].thickness_mm
+    if made - width < SAME_MM:
+        return ""
+    return (
+        f"The layers of one step make {order.words.size(made)}, a step is {order.words.size(width)} wide: plane each "
+        "step's layers to that first. "
+    )
+
+
+def _built_up(order: OrderOf) -> WorkStep:
+    """Return the step of a blank of which no layer is stated."""
+    words = order.words
+    width = order.cone.turned[0].to_mm - order.cone.turned[0].from_mm
+    blanks = order.each({s.position: s.blank_mm for s in order.cone.turned})
+    return step(
+        "make the blank",
+        "The thickness of a layer is not stated, so no layers are listed. Glue the blank up from plywood or from "
+        "segments, the grain of each layer turned to that of the next, and let it rest as the glue's maker says. "
+        f"{disc_words(order.cone, order.job, words)}".rstrip(),
+        f"{words.size(width)} wide for every step, {words.size(width * len(order.cone.turned))} in all; round: "
+        f"{blanks}.",
+        f"A glued block of solid wood may split along its grain. {SAWING}",
+        PRACTICE,
+    )
 
 
 def mount_steps(order: OrderOf) -> Iterator[WorkStep]:
