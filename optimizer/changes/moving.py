@@ -19,6 +19,7 @@ from optimizer.records.problem import BandTarget, Targets
 from optimizer.refine.middle import refine_middle
 from optimizer.scoring import loosest_j
 from optimizer.search import closing_proof, round_sizes, search
+from optimizer.search.middle import round_middle
 
 __all__ = [
     "MOST_FOR_TICKS",
@@ -240,7 +241,7 @@ def can_be_turned(candidate: Candidate | MiddleCandidate, clock: Clock) -> bool:
     brought to ticks by rounding alone.
     """
     if isinstance(candidate, MiddleCandidate):
-        return refine_middle(candidate, 0.0, clock).rounded is not None
+        return refine_middle(candidate, 0.0, round_middle, clock).rounded is not None
     clock = clock.counting(MOST_FOR_TICKS)
     found = search(candidate.problem, clock)
     if found.proof.status == "no design":

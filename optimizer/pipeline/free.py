@@ -29,7 +29,7 @@ from optimizer.records.refined_middle import RefinedMiddle
 from optimizer.refine.middle import refine_middle
 from optimizer.scenario import Scenario
 from optimizer.scoring import ADVISED_END_MISS
-from optimizer.search.middle import search_middle
+from optimizer.search.middle import round_middle, search_middle
 from optimizer.series import end_miss, unevenness
 
 __all__ = ["Figures", "design_free", "final_of", "refuse_on_free", "series_of_free"]
@@ -164,7 +164,7 @@ def _tried(scenario: Scenario, layout: Layout, clock: Clock) -> Tried:
         said = f"the search was ended before it found a design: {found.proof.reason}" if ended else found.proof.reason
         return Tried(layout, "stopped" if ended else "no design", said, found)
     clock.begin("refining")
-    refined = refine_middle(found.candidate, found.proof.structural, clock)
+    refined = refine_middle(found.candidate, found.proof.structural, round_middle, clock)
     final = final_of(found.candidate, refined)
     if final is None:
         tick = min(side.tick_mm for stage in problem.stages for side in (stage.driver, stage.driven))

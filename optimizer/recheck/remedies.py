@@ -36,7 +36,7 @@ from optimizer.records.plate import PlateRules, plate_holds
 from optimizer.records.problem import Problem
 from optimizer.refine.middle import refine_middle
 from optimizer.search import least_skimming, look
-from optimizer.search.middle import search_middle
+from optimizer.search.middle import round_middle, search_middle
 from optimizer.search.middle.skimming import least_middle_skimming
 
 __all__ = ["Situation", "is_well", "options", "worse_checks"]
@@ -232,7 +232,7 @@ def _opened(problem: MiddleProblem, clock: Clock) -> MiddleCandidate | None:
     found = search_middle(with_open_ticked(problem), clock)
     if found.candidate is None:
         return None
-    return final_of(found.candidate, refine_middle(found.candidate, found.proof.structural, clock))
+    return final_of(found.candidate, refine_middle(found.candidate, found.proof.structural, round_middle, clock))
 
 
 def _told(situation: Situation, made: MadeMachine, remedy: _Remedy) -> Iterator[OptionSheet]:

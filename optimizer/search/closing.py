@@ -145,15 +145,8 @@ def _near(problem: Problem, stages: Sequence[StageSizes]) -> Problem:
 
 def _steps(side: SideSizes, steps: Sequence[tuple[float, Source]]) -> SideSizes:
     """Return a side whose steps stand at the ticks near given sizes; what is in hand goes round as it did."""
-    update = {
-        "standing_mm": tuple(side.ticks_near_mm(size_mm, source, NEIGHBOURS) for size_mm, source in steps),
-        "standing_sources": tuple(source for _, source in steps),
-        "placed": True,
-        "reversible": False,
-        "scarce_mm": (),
-        "scarce_above_mm": inf,
-    }
-    return side.model_copy(update=update)
+    sizes_mm = [side.ticks_near_mm(size_mm, source, NEIGHBOURS) for size_mm, source in steps]
+    return side.standing_at(sizes_mm, [source for _, source in steps])
 
 
 def _nearest(problem: Problem, stages: Sequence[StageSizes]) -> Stages | None:

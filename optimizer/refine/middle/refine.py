@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from typing import NamedTuple
 
@@ -11,15 +12,14 @@ from pydantic import ValidationError
 from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.quantities.written import percent
 from optimizer.records import StageSizes
-from optimizer.records.middle import MiddleCandidate
+from optimizer.records.middle import MiddleCandidate, MiddleProblem
 from optimizer.records.middle_plate import plate_of
 from optimizer.records.middle_rules import f_of
 from optimizer.records.refined import Binding, SolverReport
-from optimizer.records.refined_middle import RefinedMiddle
+from optimizer.records.refined_middle import RefinedMiddle, RoundedMiddle
 from optimizer.refine.binding import bindings
 from optimizer.refine.middle.even import EVEN_SLACK, evened, more_even
 from optimizer.refine.middle.orders import even_orders
-from optimizer.refine.middle.rounding import RoundedMiddle, round_middle
 from optimizer.refine.middle.speeds import ordered
 from optimizer.refine.middle.stated import StatedMiddle, stated_middle
 from optimizer.refine.middle.straight import approached
@@ -28,6 +28,8 @@ from optimizer.refine.program import solve
 __all__ = ["refine_middle"]
 
 Pair = tuple[StageSizes, StageSizes]
+Rounding = Callable[[MiddleProblem, Sequence[Pair], Clock], RoundedMiddle]
+"""What brings sizes to ticks near those given: a question to the search."""
 NOT_WORSE = 1e-9
 """By how much F may grow and count as no worse."""
 MET = 1e-6
@@ -58,7 +60,9 @@ class _Refined(NamedTuple):
     binding: tuple[Binding, ...] = ()
 
 
-def refine_middle(candidate: MiddleCandidate, bound: float, clock: Clock = ENDLESS) -> RefinedMiddle:
+def refine_middle(
+    candidate: MiddleCandidate, bound: float, rounding: Rounding, clock: Clock = ENDLESS
+) -> RefinedMiddle:
     """Return the candidate refined to real diameters, and rounded.
 
     Every turned diameter moves, a shared cone's step once, and ``F = w_e·ε + w_u·g`` is made least under all hard
@@ -75,6 +79,8 @@ def refine_middle(candidate: MiddleCandidate, bound: float, clock: Clock = ENDLE
         Sizes that keep every hard rule.
     bound
         Lower bound of F for any real diameters.
+    rounding
+        Brings sizes to ticks.
     clock
         Where it ends the work, the best sizes so far are rounded.
 
@@ -89,7 +95,7 @@ def refine_middle(candidate: MiddleCandidate, bound: float, clock: Clock = ENDLE
     except LimitReachedError as limit:
         report = SolverReport(method="none", success=False, status=0, message=str(limit))
         smooth = _Refined(candidate, before, report, f"refinement was ended: {limit}")
-    rounded = round_middle(problem, (smooth.candidate.stages, candidate.stages), clock)
+    rounded = rounding(problem, (smooth.candidate.stages, candidate.stages), clock)
     with suppress(LimitReachedError):
         for _ in range(ROUNDS):
             if rounded.stages is None or rounded.f >= smooth.f - MET:
@@ -97,8 +103,8 @@ def refine_middle(candidate: MiddleCandidate, bound: float, clock: Clock = ENDLE
             better = MiddleCandidate(problem=problem, stages=rounded.stages)
             again = _refined(better, rounded.f, clock)
             smooth = again._replace(why=_fell(before, again.f))
-            rounded = round_middle(problem, (smooth.candidate.stages, better.stages), clock)
-        smooth, rounded = _with_even_plate(smooth, rounded, clock)
+            rounded = rounding(problem, (smooth.candidate.stages, better.stages), clock)
+        smooth, rounded = _with_even_plate(smooth, rounded, rounding, clock)
     return RefinedMiddle(
         solver=smooth.report,
         kept="candidate" if smooth.candidate is candidate else "refined",
@@ -114,13 +120,15 @@ def refine_middle(candidate: MiddleCandidate, bound: float, clock: Clock = ENDLE
     )
 
 
-def _with_even_plate(smooth: _Refined, rounded: RoundedMiddle, clock: Clock) -> tuple[_Refined, RoundedMiddle]:
+def _with_even_plate(
+    smooth: _Refined, rounded: RoundedMiddle, rounding: Rounding, clock: Clock
+) -> tuple[_Refined, RoundedMiddle]:
     """Return sizes of about the same F with the plate's speeds more even, where there are some that can be turned."""
     problem = smooth.candidate.problem
     even = evened(smooth.candidate, smooth.f, clock)
     if even is smooth.candidate:
         return smooth, rounded
-    other = round_middle(problem, (even.stages,), clock)
+    other = rounding(problem, (even.stages,), clock)
     if other.stages is None:
         return smooth, rounded
     if rounded.stages is not None:

@@ -17,7 +17,6 @@ from optimizer.search.middle.choices import BeltOver, Choices
 from optimizer.search.middle.settle import belts_that_fit, settled
 from optimizer.search.middle.skim_walk import SAME_MM, Budget, Skims, SkimWalk
 from optimizer.search.middle.space import overs_of, spaces_of
-from optimizer.search.sizes import KEPT
 
 __all__ = ["SkimmedMiddle", "least_middle_skimming"]
 
@@ -136,15 +135,22 @@ def _left(choices: Choices, limit_mm: float) -> Ints:
     """Return the places of the choices that some step may be turned to within a limit, and of all that are not cut."""
     steps = [step for step in choices.side.standing_mm if step is not None]
     left = {size for step in steps for size in step if max(step) - size <= limit_mm + SAME_MM}
-    return np.flatnonzero((choices.source != KEPT) | np.isin(choices.size_mm, np.array(sorted(left))))
+    return np.flatnonzero(~choices.stands | np.isin(choices.size_mm, np.array(sorted(left))))
 
 
 def _taken(over: BeltOver, drivers: Ints, drivens: Ints) -> BeltOver:
     laid = (over.near_mm, over.far_mm, over.scale_low, over.scale_high, over.point_mm)
     sides = []
     for choices, some in ((over.driver, drivers), (over.driven, drivens)):
-        timber = choices.timber_mm3[some]
-        sides.append(Choices(choices.side, choices.size_mm[some], choices.source[some], timber))
+        sides.append(
+            Choices(
+                choices.side,
+                choices.size_mm[some],
+                choices.source[some],
+                choices.stands[some],
+                choices.timber_mm3[some],
+            )
+        )
     return BeltOver(over.stage, sides[0], sides[1], *(array[:, drivers][:, :, drivens] for array in laid))
 
 
