@@ -247,10 +247,10 @@ def _told(situation: Situation, made: MadeMachine, remedy: _Remedy) -> Iterator[
         size = at.driver_mm if step.side == "driver" else at.driven_mm
         smaller = step.size is not None and size < step.size.pitch_mm - SAME_MM
         if step.state == "not turned" or (step in remedy.anew and not smaller):
-            fresh.append((step, step_change(job, step, size)))
+            fresh.append((step, step_change(step, size)))
         elif smaller:
             # a step that was looked for anew, and comes out smaller, need only be skimmed
-            skim.append(step_change(job, step, size))
+            skim.append(step_change(step, size))
             chosen_anew = chosen_anew or step in remedy.anew
     turn = tuple(change for step, change in fresh if step not in remedy.anew)
     again = tuple(change for step, change in fresh if step in remedy.anew)

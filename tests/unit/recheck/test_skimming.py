@@ -106,7 +106,7 @@ def test_skimmed_sizes_are_ticks_down_to_the_limit() -> None:
     form = filled(toml_form(grinder()), {(1, "driver", 1): 93.8})
     measured = load_measured(form, "measured.toml", grinder().design.machine)
     step = newest(measured, grinder().design.machine)[0]
-    sizes, depth = skim_sizes_mm(grinder(), step, problem_of(grinder()).stages[0].driver)
+    sizes, depth = skim_sizes_mm(step, problem_of(grinder()).stages[0].driver)
     assert [round(size + 17.0, 9) for size in sizes] == [93.8, 93.5, 93.0, 92.5, 92.0]
     assert depth == inf
 
@@ -117,7 +117,7 @@ def test_looking_no_deeper_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     form = filled(toml_form(grinder()), {(1, "driver", 1): 93.8})
     measured = load_measured(form, "measured.toml", grinder().design.machine)
     step = newest(measured, grinder().design.machine)[0]
-    sizes, depth = skim_sizes_mm(grinder(), step, problem_of(grinder()).stages[0].driver)
+    sizes, depth = skim_sizes_mm(step, problem_of(grinder()).stages[0].driver)
     assert len(sizes) == 3
     assert depth == pytest.approx(0.8)
 
