@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import hypot, isnan, log, nan, sqrt
+from math import hypot, isnan, log, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -15,6 +15,7 @@ from optimizer.checks.coupled import Meeting, Movement, movements_of
 from optimizer.checks.stated import Machine, MadeSpeed, read_machine
 from optimizer.geometry.belts import belt_length_mm, length_gradient
 from optimizer.layouts.free import any_problem
+from optimizer.pipeline.built import built_of
 from optimizer.pipeline.free import Figures, series_of_free
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.parts import check_sheets
@@ -34,7 +35,7 @@ from optimizer.recheck.records import (
     StepChange,
     StepNow,
 )
-from optimizer.recheck.sizes import CONTRADICT, Bench, StepKnown, bench, how_to_measure
+from optimizer.recheck.sizes import CONTRADICT, Bench, StepKnown, how_to_measure
 from optimizer.records.bands import counts
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.candidate import PositionSizes, StageSizes
@@ -43,8 +44,9 @@ from optimizer.records.layout import Layout
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.middle_rules import largest_gap
 from optimizer.records.problem import BeltChoice, Problem, StageProblem, Targets
-from optimizer.records.sheet import MachineSheet, StageSheet
+from optimizer.records.sheet import StageSheet
 from optimizer.scenario import BeltStage, Scenario
+from optimizer.scenario.scenario import Units
 from optimizer.scoring import Score, score
 from optimizer.series import end_miss
 
@@ -56,7 +58,6 @@ __all__ = [
     "layout_of",
     "made_sheet",
     "problem_of",
-    "side_key",
     "sizes_now",
     "step_change",
     "steps_now",
@@ -164,9 +165,7 @@ def sizes_now(job: Job, steps: tuple[StepKnown, ...]) -> SizesNow:
 
 
 def _as_known(step: StepKnown) -> StepSize:
-    there = step.size
-    known = step.state in ("measured", "as stated")
-    return StepSize(there.pitch_mm if there else step.designed.pitch_mm, there.standard_mm if there else 0.0, known)
+    return StepSize(step.pitch_mm, step.size.standard_mm if step.size else 0.0, step.state in ("measured", "as stated"))
 
 
 def with_pitch(sizes: SizesNow, stages: Sequence[StageSizes]) -> SizesNow:
@@ -185,9 +184,9 @@ def made_sheet(made: MadeMachine, sizes: SizesNow) -> MadeSheet:
     stages = tuple(_stage(made, sizes, k) for k in range(len(made.problem.stages)))
     checks, built = _checks(made, sizes), built_machine(made, sizes)
     machine = read_machine(made.scenario, built)
-    shared = shared_now(machine, stages)
+    shared = _shared_now(machine, stages)
     if isinstance(made.problem, MiddleProblem):
-        speeds, series = _free(made, sizes, machine), free_series(machine, made.problem.targets)
+        speeds, series = _free_speeds(made, sizes, machine), _free_series(machine, made.problem.targets)
     else:
         figures = score(made.problem, stage_sizes(made, sizes))
         speeds, series = _speeds(made, made.problem, sizes, figures), series_sheet(figures)
@@ -219,22 +218,15 @@ def _belt_of(rules: StageProblem, stage: StageSheet) -> BeltChoice:
 def _stage(made: MadeMachine, sizes: SizesNow, k: int) -> StageNow:
     rules, belt, sheet = made.problem.stages[k], made.belts[k], made.job.design.machine.stages[k]
     positions: list[PositionNow] = []
-    doubts: list[float] = []
     for number, (driver, driven) in enumerate(sizes[k].positions, 1):
         own = own_centre_mm(driver.pitch_mm, driven.pitch_mm, belt.length_mm, rules.crossed)
-        doubt = nan
+        doubt = None
         if not isnan(own):
             by_a, by_b, by_centre = length_gradient(driver.pitch_mm, driven.pitch_mm, own, crossed=rules.crossed)
-            doubt = hypot(by_a * driver.standard_mm, by_b * driven.standard_mm) / by_centre
-        doubts.append(doubt)
-        positions.append(
-            PositionNow(
-                number=number,
-                centre_mm=None if isnan(own) else own,
-                uncertainty_mm=None if isnan(doubt) else 2 * doubt,
-                known=driver.known and driven.known,
-            )
-        )
+            doubt = 2 * hypot(by_a * driver.standard_mm, by_b * driven.standard_mm) / by_centre
+        known = driver.known and driven.known
+        centre = None if isnan(own) else own
+        positions.append(PositionNow(number=number, centre_mm=centre, uncertainty_mm=doubt, known=known))
     own_mm = [p.centre_mm for p in positions if p.centre_mm is not None]
     goes_round = len(own_mm) == len(positions)
     spread = max(own_mm) - min(own_mm) if goes_round else None
@@ -242,8 +234,8 @@ def _stage(made: MadeMachine, sizes: SizesNow, k: int) -> StageNow:
     margins = [-1.0]
     doubt = 0.0
     if spread is not None:
-        ends = own_mm.index(max(own_mm)), own_mm.index(min(own_mm))
-        doubt = 2 * hypot(doubts[ends[0]], doubts[ends[1]]) if ends[0] != ends[1] else 0.0
+        ends = {own_mm.index(max(own_mm)), own_mm.index(min(own_mm))}
+        doubt = hypot(*(positions[end].uncertainty_mm or 0.0 for end in ends)) if len(ends) > 1 else 0.0
         margins = [belt.window_mm - spread, min(own_mm) - low, high - max(own_mm)]
     margin = min(margins)
     return StageNow(
@@ -268,16 +260,6 @@ def _speeds(made: MadeMachine, problem: Problem, sizes: SizesNow, figures: Score
     return tuple(
         _speed(sizes, chosen, number=number, settings=tuple(s + 1 for s in settings), plate_rpm=was, rpm=rpm)
         for number, (rpm, was, chosen, settings) in enumerate(found, 1)
-    )
-
-
-def _free(made: MadeMachine, sizes: SizesNow, machine: Machine) -> tuple[SpeedNow, ...]:
-    found = free_speeds(machine, made.job.design.machine)
-    return tuple(
-        _speed(sizes, s.positions, number=number, plate_rpm=s.designed_rpm, rpm=s.rpm).model_copy(
-            update={"on_plate": s.on_plate, "others": s.others}
-        )
-        for number, s in enumerate(found, 1)
     )
 
 
@@ -312,28 +294,21 @@ def _bands(made: MadeMachine, speeds: tuple[SpeedNow, ...]) -> tuple[BandNow, ..
 
 def built_machine(made: MadeMachine, sizes: SizesNow) -> BuiltMachine:
     """Return the machine for the checks: every rim as far outside its pitch line as it was drawn."""
+    machine = made.job.design.machine
     stages: list[BuiltStage] = []
-    for sheet, belt, two in zip(made.job.design.machine.stages, made.belts, sizes, strict=True):
-        drivers = [p.driver for p in sheet.positions]
-        drivens = [p.driven for p in sheet.positions]
+    for drawn, sheet, belt, two in zip(built_of(machine).stages, machine.stages, made.belts, sizes, strict=True):
+        steps = ([p.driver for p in sheet.positions], [p.driven for p in sheet.positions])
         rims = [
-            tuple(size.pitch_mm + step.outside_mm - step.pitch_mm for size, step in zip(side, steps, strict=True))
-            for side, steps in zip(two, (drivers, drivens), strict=True)
+            tuple(size.pitch_mm + step.outside_mm - step.pitch_mm for size, step in zip(side, own, strict=True))
+            for side, own in zip(two, steps, strict=True)
         ]
-        if sheet.shared_driver:
-            rims[0] = stages[-1].driven_outside_mm[::-1]
-        stages.append(
-            BuiltStage(
-                key=sheet.key,
-                section=sheet.section,
-                marking=belt.marking,
-                datum_length_mm=belt.length_mm - (sheet.pitch_length_mm - sheet.datum_length_mm),
-                driver_outside_mm=rims[0],
-                driven_outside_mm=rims[1],
-                driver_turned=tuple(step.source == "turned" for step in drivers),
-                driven_turned=tuple(step.source == "turned" for step in drivens),
-            )
-        )
+        update = {
+            "marking": belt.marking,
+            "datum_length_mm": belt.length_mm - (sheet.pitch_length_mm - sheet.datum_length_mm),
+            "driver_outside_mm": stages[-1].driven_outside_mm[::-1] if sheet.shared_driver else rims[0],
+            "driven_outside_mm": rims[1],
+        }
+        stages.append(drawn.model_copy(update=update))
     return BuiltMachine(stages=tuple(stages))
 
 
@@ -353,38 +328,26 @@ def _checks(made: MadeMachine, sizes: SizesNow) -> tuple[CheckSheet, ...]:
     return tuple(found)
 
 
-class FreeSpeed(NamedTuple):
-    """One of the speeds that a machine makes now, near-equal ones once."""
-
-    rpm: float
-    positions: tuple[int, ...]
-    """Of every belt, from 0."""
-    designed_rpm: float
-    """On these positions, by the design."""
-    on_plate: bool
-    others: tuple[OtherNow, ...]
-
-
-def free_speeds(machine: Machine, designed: MachineSheet) -> tuple[FreeSpeed, ...]:
-    """Return the speeds of a machine as it is, slowest first, beside those that the design makes on their positions."""
-    was = {speed.positions: speed.rpm for speed in designed.speeds}
-    was |= {way.positions: way.rpm for speed in designed.speeds for way in speed.others}
+def _free_speeds(made: MadeMachine, sizes: SizesNow, machine: Machine) -> tuple[SpeedNow, ...]:
+    """Return the speeds of a machine as it is, slowest first and near-equal ones once."""
+    designed = made.job.design.machine.speeds
+    was = {speed.positions: speed.rpm for speed in designed}
+    was |= {way.positions: way.rpm for speed in designed for way in speed.others}
     ways: dict[int, list[MadeSpeed]] = {}
     for place, speed in machine.ways:
         ways.setdefault(place, []).append(speed)
     return tuple(
-        FreeSpeed(
-            rpm=shown.rpm,
-            positions=shown.positions,
-            designed_rpm=was[_counted(shown)],
-            on_plate=shown in machine.shown,
-            others=tuple(OtherNow(positions=_counted(way), rpm=way.rpm) for way in alike if way != shown),
+        _speed(sizes, shown.positions, number=number, plate_rpm=was[_counted(shown)], rpm=shown.rpm).model_copy(
+            update={
+                "on_plate": shown in machine.shown,
+                "others": tuple(OtherNow(positions=_counted(way), rpm=way.rpm) for way in alike if way != shown),
+            }
         )
-        for shown, alike in zip(machine.speeds, ways.values(), strict=True)
+        for number, (shown, alike) in enumerate(zip(machine.speeds, ways.values(), strict=True), 1)
     )
 
 
-def free_series(machine: Machine, targets: Targets) -> SeriesSheet:
+def _free_series(machine: Machine, targets: Targets) -> SeriesSheet:
     """Return ends, largest step and evenness of the plate that goes best with a machine as it is.
 
     F is ``w_e·ε + w_u·g`` of all ways of making a speed.
@@ -396,7 +359,7 @@ def free_series(machine: Machine, targets: Targets) -> SeriesSheet:
     return series_of_free(Figures(f, miss, gap, machine.plate, turned_steps=0, belt_moves=0))
 
 
-def shared_now(machine: Machine, stages: tuple[StageNow, ...]) -> tuple[SharedNow, ...]:
+def _shared_now(machine: Machine, stages: tuple[StageNow, ...]) -> tuple[SharedNow, ...]:
     """Return for every mount that several belts share the positions at which one setting fits them least.
 
     Mounts of which a belt does not go round everywhere are left out.
@@ -438,28 +401,21 @@ def _counted(speed: MadeSpeed) -> tuple[int, ...]:
     return tuple(place + 1 for place in speed.positions)
 
 
-def side_key(job: Job, step: StepKnown) -> str:
-    """Return the place of a step's cone, such as `stage[0].driver`."""
-    return f"{job.design.machine.stages[step.stage].key}.{step.side}"
-
-
-def steps_now(job: Job, steps: tuple[StepKnown, ...]) -> tuple[StepNow, ...]:
+def steps_now(steps: tuple[StepKnown, ...], units: Units) -> tuple[StepNow, ...]:
     """Return every step, motor's stage first, drivers before driven, slowest position first."""
-    return tuple(_step_now(job, step) for step in steps)
+    return tuple(_step_now(step, units) for step in steps)
 
 
-def step_change(job: Job, step: StepKnown, to_mm: float) -> StepChange:
+def step_change(step: StepKnown, to_mm: float) -> StepChange:
     """Return what becomes of a step that is skimmed, turned or made anew."""
-    sheet = job.design.machine.stages[step.stage]
-    there = step.size.pitch_mm if step.size else step.designed.pitch_mm
-    before, after = (bench(sheet.section, step.designed, mm) for mm in (there, to_mm))
+    before, after = step.bench(step.pitch_mm), step.bench(to_mm)
     return StepChange(
-        side=side_key(job, step),
-        shaft=_shaft_of(job, step),
+        side=step.key,
+        shaft=step.shaft,
         position=step.place + 1,
         pitch_mm=to_mm,
-        from_mm=there,
-        deeper_mm=max((there - to_mm) / 2, 0.0) if step.size else 0.0,
+        from_mm=step.pitch_mm,
+        deeper_mm=max((step.pitch_mm - to_mm) / 2, 0.0) if step.size else 0.0,
         outside_mm=step.designed.outside_mm + to_mm - step.designed.pitch_mm,
         measure=after.how,
         measure_mm=after.mm,
@@ -468,46 +424,36 @@ def step_change(job: Job, step: StepKnown, to_mm: float) -> StepChange:
     )
 
 
-def _shaft_of(job: Job, step: StepKnown) -> str:
-    sheet = job.design.machine.stages[step.stage]
-    return sheet.driver_shaft if step.side == "driver" else sheet.driven_shaft
-
-
-def _step_now(job: Job, step: StepKnown) -> StepNow:
-    sheet = job.design.machine.stages[step.stage]
-    pitch = step.size.pitch_mm if step.size else step.designed.pitch_mm
-    told = bench(sheet.section, step.designed, pitch)
-    sizes = [dated.size.pitch_mm for dated in step.history if dated.size is not None]
+def _step_now(step: StepKnown, units: Units) -> StepNow:
+    told, there = step.bench(step.pitch_mm), step.size
+    history = [(dated.date.isoformat(), dated.size) for dated in step.history]
+    sizes = [size.pitch_mm for _, size in history if size is not None]
     return StepNow(
-        side=side_key(job, step),
-        shaft=_shaft_of(job, step),
+        side=step.key,
+        shaft=step.shaft,
         position=step.place + 1,
         state=step.state,
         source=step.designed.source,
-        read_by=step.size.how if step.size else "",
+        read_by=there.how if there else "",
         designed_mm=step.designed.pitch_mm,
-        pitch_mm=pitch,
-        uncertainty_mm=2 * step.size.standard_mm if step.size else None,
+        pitch_mm=step.pitch_mm,
+        uncertainty_mm=2 * there.standard_mm if there else None,
         measure=told.how,
         measure_mm=told.mm,
         pin_mm=told.pin_mm,
         history=tuple(
-            SizeThen(
-                date=dated.date.isoformat(),
-                pitch_mm=dated.size.pitch_mm if dated.size else None,
-                read_by=dated.size.how if dated.size else "",
-            )
-            for dated in step.history
+            SizeThen(date=day, pitch_mm=size.pitch_mm if size else None, read_by=size.how if size else "")
+            for day, size in history
         ),
-        worn_mm=sizes[-2] - sizes[-1] if len(sizes) > 1 and step.size else None,
-        note=_note(job, step, told),
+        worn_mm=sizes[-2] - sizes[-1] if len(sizes) > 1 and there else None,
+        note=_note(step, told, units),
     )
 
 
-def _note(job: Job, step: StepKnown, told: Bench) -> str:
+def _note(step: StepKnown, told: Bench, units: Units) -> str:
     """Return what is odd about a step's readings."""
     if step.state == "cannot tell":
-        pin = "" if told.pin_mm is None else f" of {show_length(told.pin_mm, job.scenario.units)}"
+        pin = "" if told.pin_mm is None else f" of {show_length(told.pin_mm, units)}"
         why = "cannot tell: the outside diameter does not say where a belt runs in a groove"
         return f"{why}; {how_to_measure(told.how, pin)}"
     if step.history and step.history[-1].apart > CONTRADICT:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
 from dataclasses import dataclass
 from math import cos, hypot, pi, radians, sin, sqrt
 from typing import Literal, NamedTuple
@@ -240,18 +239,11 @@ def step_at(stage: StageSheet, side: str, position: int) -> StepSheet:
 
 def reading_of(step: StepReading, check: DatedCheck) -> BenchReading:
     """Return what was read on a step, with the resolution stated for it or for the whole check."""
-    return BenchReading(
-        over_pins_mm=step.over_pins_mm,
-        pin_mm=step.pin_mm,
-        belt_top_mm=step.belt_top_mm,
-        outside_mm=step.outside_mm,
-        tape_mm=step.tape_mm,
-        tape_thickness_mm=step.tape_thickness_mm,
-        diameter_mm=step.diameter_mm,
-        resolution_mm=step.resolution_mm if step.resolution_mm is not None else check.resolution_mm,
-    )
+    read = BenchReading(*(getattr(step, name) for name in BenchReading._fields))
+    return read if read.resolution_mm is not None else read._replace(resolution_mm=check.resolution_mm)
 
 
+SIDES: tuple[Literal["driver"], Literal["driven"]] = ("driver", "driven")
 State = Literal["measured", "not turned", "as stated", "cannot tell"]
 CONTRADICT = 3.0
 """Standard uncertainties that two readings of one step may lie apart."""
@@ -274,12 +266,33 @@ class StepKnown(NamedTuple):
     side: Literal["driver", "driven"]
     place: int
     """Position from 0."""
+    of: StageSheet
+    """Its stage as it was designed."""
     designed: StepSheet
     state: State
     size: Size | None
     """By the newest reading that tells it."""
     history: tuple[Dated, ...]
     """All readings, oldest first."""
+
+    @property
+    def key(self) -> str:
+        """Place of its cone in the scenario, such as `stage[0].driver`."""
+        return f"{self.of.key}.{self.side}"
+
+    @property
+    def shaft(self) -> str:
+        """Name of the shaft that it sits on."""
+        return self.of.driver_shaft if self.side == "driver" else self.of.driven_shaft
+
+    @property
+    def pitch_mm(self) -> float:
+        """Pitch diameter as it is, or as it was designed where nothing is known."""
+        return self.size.pitch_mm if self.size else self.designed.pitch_mm
+
+    def bench(self, pitch_mm: float) -> Bench:
+        """Return what measuring it should give when its pitch diameter is so large."""
+        return bench(self.of.section, self.designed, pitch_mm)
 
 
 def newest(measured: Measurements, machine: MachineSheet) -> tuple[StepKnown, ...]:
@@ -292,46 +305,33 @@ def newest(measured: Measurements, machine: MachineSheet) -> tuple[StepKnown, ..
     return tuple(
         _known(measured, stage, (number, side, place))
         for number, stage in enumerate(machine.stages)
-        for side in (("driven",) if stage.shared_driver else ("driver", "driven"))
+        for side in SIDES[stage.shared_driver :]
         for place in range(len(stage.positions))
     )
 
 
-def _known(measured: Measurements, stage: StageSheet, where: tuple[int, str, int]) -> StepKnown:
+def _known(measured: Measurements, stage: StageSheet, where: tuple[int, Literal["driver", "driven"], int]) -> StepKnown:
     number, side, place = where
     designed = step_at(stage, side, place + 1)
+    rim = rim_of(stage.section, designed)
     history: list[Dated] = []
-    for day, size, apart in _readings(measured, stage, where):
-        if apart < 0:
-            history.clear()
-        else:
-            history.append(Dated(day, size, apart))
+    for check in measured.checks:
+        for step in check.step:
+            if (step.stage - 1, step.side, step.position - 1) != where:
+                continue
+            if not step.turned:
+                history.clear()  # it is to be made anew
+            elif step.read:
+                sizes = sizes_of(rim, reading_of(step, check))
+                size, apart = combined(sizes) if sizes else (None, 0.0)
+                history.append(Dated(check.date or datetime.date.min, size, apart))
     last = history[-1].size if history else None
     state: State = "measured"
     if not history:
         state = "not turned" if designed.source == "turned" else "as stated"
     elif last is None:
         state = "cannot tell"
-    return StepKnown(number, "driver" if side == "driver" else "driven", place, designed, state, last, tuple(history))
-
-
-def _readings(
-    measured: Measurements, stage: StageSheet, where: tuple[int, str, int]
-) -> Iterator[tuple[datetime.date, Size | None, float]]:
-    """Yield day and size of every reading, oldest first; a distance below 0 says that the step is to be made anew."""
-    number, side, place = where
-    rim = rim_of(stage.section, step_at(stage, side, place + 1))
-    for check in measured.checks:
-        day = check.date or datetime.date.min
-        for step in check.step:
-            if (step.stage - 1, step.side, step.position - 1) != (number, side, place):
-                continue
-            if not step.turned:
-                yield day, None, -1.0
-            elif step.read:
-                sizes = sizes_of(rim, reading_of(step, check))
-                size, apart = combined(sizes) if sizes else (None, 0.0)
-                yield day, size, apart
+    return StepKnown(number, side, place, stage, designed, state, last, tuple(history))
 
 
 How = Literal["over pins", "diameter", "belt top"]

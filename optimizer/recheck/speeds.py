@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import dataclass
 from math import hypot
 from typing import NamedTuple
 
@@ -11,7 +11,7 @@ from optimizer.mechanics.motors import fields_above_rpm
 from optimizer.recheck.made import MadeMachine, SizesNow
 from optimizer.recheck.readings import DatedCheck, Measurements, RpmReading
 from optimizer.recheck.records import BeltNow, ReadSpeed, SlipSheet, SlipValue
-from optimizer.recheck.slip import SlipEstimate, SlipFigure, Unknown, estimate
+from optimizer.recheck.slip import SlipFigure, Unknown, estimate
 from optimizer.recheck.slip_model import (
     MotorSpeed,
     SlipMachine,
@@ -26,6 +26,8 @@ __all__ = ["belt_lengths", "read_speeds", "slip_sheet"]
 FINEST, COARSEST = 1e-6, 0.2
 """Least and largest standard uncertainty of a speed, as shares of it: no less can be worked with, and beyond, the
 linear law of errors misleads."""
+ALIKE = ("positions", "settings", "load", "motor_rpm")
+"""What readings of several shafts have in common where nothing else changed between them."""
 COVER = 2.0
 """Standard uncertainties that a stated resolution is taken for; judgement."""
 FINEST_CENTRE_MM = 0.5
@@ -96,7 +98,7 @@ def slip_sheet(made: MadeMachine, sizes: SizesNow, measured: Measurements) -> Sl
         together=tuple(both.text for both in told.together),
         consistent=told.consistent,
         suspects=tuple(suspect.text for suspect in told.suspects),
-        further=_further(told),
+        further=told.next_reading.text if told.next_reading else "",
         remarks=told.remarks,
     )
 
@@ -158,17 +160,22 @@ def _shifted(made: MadeMachine, settings: tuple[int, ...]) -> dict[str, float]:
     return found
 
 
-class _Alike(NamedTuple):
-    """What readings of several shafts, made one after the other, have in common."""
+@dataclass
+class _AtOnce:
+    """Speeds of several shafts that were read one after the other while nothing else changed."""
 
-    positions: tuple[int, ...]
-    settings: tuple[int, ...]
-    load: str
-    motor_rpm: float | None
+    read: RpmReading
+    """The first of them."""
+    speeds_rpm: list[float | None]
+    doubt_rpm: float
 
-
-_Key = tuple[_Alike, int]
-"""Readings alike, and which of several of the same shaft."""
+    def takes(self, read: RpmReading, place: int, value_rpm: float, doubt_rpm: float) -> bool:
+        """Tell whether a speed can stand beside them: nothing else has changed, its place is free, and the doubt that
+        all would have suits the slowest.
+        """
+        same = all(getattr(read, key) == getattr(self.read, key) for key in ALIKE) and self.speeds_rpm[place] is None
+        slowest = min(rpm for rpm in (*self.speeds_rpm, value_rpm) if rpm is not None)
+        return same and max(self.doubt_rpm, doubt_rpm) <= COARSEST * slowest
 
 
 def _readings(made: MadeMachine, check: DatedCheck) -> list[SpeedReading]:
@@ -176,43 +183,35 @@ def _readings(made: MadeMachine, check: DatedCheck) -> list[SpeedReading]:
     shafts, spindle = _shafts(made), made.job.design.machine.spindle
     belts = [stage.to_shaft for stage in made.scenario.chain if isinstance(stage, BeltStage)]
     ends = (*belts[:-1], spindle)
-    rows: dict[_Key, list[float | None]] = {}
-    finest: dict[_Key, float] = {}
+    rows: list[_AtOnce] = []
     for read in check.speed:
-        if read.speed_rpm is None:
-            continue
         shaft = read.shaft or spindle
         stage, gain = shafts[shaft]
-        if stage < 0:
+        if read.speed_rpm is None or stage < 0:
             continue
         into, shifted = shafts[ends[stage]].gain, _shifted(made, read.settings)
         value = read.speed_rpm / (gain * shifted[shaft]) * into * shifted[ends[stage]]
-        own = read.finest_rpm / COVER * value / read.speed_rpm
-        number, alike = 0, _Alike(read.positions, read.settings, read.load, read.motor_rpm)
-        key = alike, number
-        while key in rows and not _joins(rows[key], stage + 1, value, max(finest[key], own)):
-            number += 1
-            key = alike, number
-        row = rows.setdefault(key, [read.motor_rpm, *(None for _ in made.problem.stages)])
-        row[stage + 1] = value
-        finest[key] = max(finest.get(key, 0.0), own)
-    return [
-        SpeedReading(
-            positions=tuple(p - 1 for p in alike.positions),
-            speeds_rpm=tuple(row),
-            uncertainty_rpm=max(finest[alike, number], 2 * FINEST * max(rpm for rpm in row if rpm is not None)),
-            loaded=alike.load == "loaded",
-            motor_share=_shares(made, alike.settings).get(MOTOR, 1.0),
-            shares=tuple(_shifted(made, alike.settings)[shaft] for shaft in (made.scenario.chain[0].from_shaft, *ends)),
+        doubt = read.finest_rpm / COVER * value / read.speed_rpm
+        row = next((row for row in rows if row.takes(read, stage + 1, value, doubt)), None)
+        if row is None:
+            row = _AtOnce(read, [read.motor_rpm, *(None for _ in made.problem.stages)], doubt)
+            rows.append(row)
+        row.speeds_rpm[stage + 1] = value
+        row.doubt_rpm = max(row.doubt_rpm, doubt)
+    found = []
+    for row in rows:
+        shifted = _shifted(made, row.read.settings)
+        found.append(
+            SpeedReading(
+                positions=tuple(p - 1 for p in row.read.positions),
+                speeds_rpm=tuple(row.speeds_rpm),
+                uncertainty_rpm=max(row.doubt_rpm, 2 * FINEST * max(rpm for rpm in row.speeds_rpm if rpm is not None)),
+                loaded=row.read.load == "loaded",
+                motor_share=_shares(made, row.read.settings).get(MOTOR, 1.0),
+                shares=tuple(shifted[shaft] for shaft in (made.scenario.chain[0].from_shaft, *ends)),
+            )
         )
-        for (alike, number), row in rows.items()
-    ]
-
-
-def _joins(row: Sequence[float | None], place: int, value: float, doubt_rpm: float) -> bool:
-    """Tell whether a speed can stand in a row of others: its place is free, and the row's doubt suits the slowest."""
-    slowest = min(rpm for rpm in (*row, value) if rpm is not None)
-    return row[place] is None and doubt_rpm <= COARSEST * slowest
+    return found
 
 
 def _machine(made: MadeMachine, sizes: SizesNow) -> SlipMachine:
@@ -245,7 +244,3 @@ def _value(made: MadeMachine, quantity: SlipFigure) -> SlipValue:
         stated=made.problem.stages[quantity.stage].slip if slip else 0.0,
         why="; ".join(part for part in (quantity.why, quantity.advice) if part),
     )
-
-
-def _further(told: SlipEstimate) -> str:
-    return told.next_reading.text if told.next_reading else ""

@@ -10,9 +10,8 @@ from typing import TypeVar
 from optimizer.catalogue.lengths import stock_lengths
 from optimizer.errors import NoDesignError
 from optimizer.layouts.free import any_problem
-from optimizer.pipeline.job import Job
 from optimizer.recheck.made import MadeMachine, layout_of
-from optimizer.recheck.sizes import StepKnown, bench
+from optimizer.recheck.sizes import StepKnown
 from optimizer.records.candidate import StageSizes
 from optimizer.records.middle import MiddleCandidate, MiddleProblem
 from optimizer.records.problem import BeltChoice, Problem, SideSizes, StageProblem
@@ -45,7 +44,7 @@ SAME_MM = 1e-6
 P = TypeVar("P", Problem, MiddleProblem)
 
 
-def skim_sizes_mm(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...], float]:
+def skim_sizes_mm(step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...], float]:
     """Return what a step may be, as measured first, then skimmed; and how much of it, infinite where all was, is in it.
 
     Skimmed sizes are whole ticks of `making.turn_to` on what the maker measures, not below the side's limit. Pulleys
@@ -55,8 +54,7 @@ def skim_sizes_mm(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[flo
     now = step.size.pitch_mm
     if step.designed.source != "turned" or side.turned_mm is None:
         return (now,), inf
-    stage = job.design.machine.stages[step.stage]
-    told = bench(stage.section, step.designed, now)
+    told = step.bench(now)
     shift = now - told.mm if told.how != "belt top" else now
     least, tick = side.turned_mm[0], side.tick_mm
     first = ceil((now - shift) / tick - SAME_MM) - 1
@@ -104,7 +102,7 @@ def standing_problem(
             own = [s for s in steps if (s.stage, s.side) == (number, name)]
             standing: list[tuple[float, ...] | None] = []
             for step in own:
-                sizes, depth = (None, inf) if step in anew else _sizes(made.job, step, side)
+                sizes, depth = (None, inf) if step in anew else _sizes(step, side)
                 standing.append(sizes)
                 deepest = min(deepest, depth)
             sides[name] = _side(side, standing, falling=name == "driven")
@@ -221,9 +219,9 @@ def _kept(stage: BeltStage) -> bool:
     return section.default_series is not None and not stage.belt.link and bool(stock_lengths(section))
 
 
-def _sizes(job: Job, step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...] | None, float]:
+def _sizes(step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...] | None, float]:
     if step.size is not None:
-        return skim_sizes_mm(job, step, side)
+        return skim_sizes_mm(step, side)
     return (None, inf) if step.state == "not turned" else ((step.designed.pitch_mm,), inf)
 
 

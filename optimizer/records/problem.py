@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import inf, pi
 from typing import Literal
 
@@ -117,6 +118,24 @@ class SideSizes(Model):
         nearest = round((size_mm - self.given_shift_mm) / self.tick_mm)
         sizes = (tick * self.tick_mm + self.given_shift_mm for tick in range(nearest - reach, nearest + reach + 1))
         return tuple(size for size in sizes if low - 1e-9 <= size <= high + 1e-9)
+
+    def standing_at(self, sizes_mm: Sequence[tuple[float, ...]], sources: Sequence[Source]) -> SideSizes:
+        """Return the side with the sizes that each position may have, slowest first, and nothing else to choose from.
+
+        What is in hand goes round as it did: it binds no more.
+        """
+        return self.model_copy(
+            update={
+                "standing_mm": tuple(sizes_mm),
+                "standing_sources": tuple(sources),
+                "placed": True,
+                "reversible": False,
+                "listed_mm": (),
+                "ready_mm": (),
+                "scarce_mm": (),
+                "scarce_above_mm": inf,
+            }
+        )
 
     def timber_mm3(self, pitch_mm: float) -> float:
         """Return the volume of the disc that a turned size is cut from."""

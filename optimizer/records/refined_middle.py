@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 from math import inf
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from optimizer.records.candidate import StageSizes
 from optimizer.records.refined import Binding, SolverReport
 from optimizer.scenario.base import Model
 
-__all__ = ["RefinedMiddle"]
+__all__ = ["RefinedMiddle", "RoundedMiddle"]
+
+
+class RoundedMiddle(NamedTuple):
+    """Sizes with every turned one on a tick."""
+
+    stages: tuple[StageSizes, StageSizes] | None
+    """Nothing where none that are near keep the rules."""
+    f: float
+    nearest_f: float
+    """F where every size is rounded to its nearest tick by itself; infinity where that breaks a rule."""
 
 
 class RefinedMiddle(Model):

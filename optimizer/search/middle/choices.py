@@ -9,9 +9,9 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.records import SideSizes, StageProblem
+from optimizer.records import SideSizes, Source, StageProblem
 from optimizer.search.pairs import StagePairs, lay_belts
-from optimizer.search.sizes import KEPT, READY, TURNED
+from optimizer.search.sizes import CODES, KEPT, READY, TURNED
 
 __all__ = ["BeltOver", "Choices", "Run", "runs_of"]
 
@@ -27,17 +27,26 @@ class Choices:
     side: SideSizes
     size_mm: Floats
     source: NDArray[np.int8]
+    stands: NDArray[np.bool_]
+    """Whether it is the size of a step that stands."""
     timber_mm3: Floats
 
     @classmethod
     def of(cls, side: SideSizes) -> Choices:
         """List the sizes of a side: turned, ready, and those of a cone that stands."""
         turned = list(side.listed_mm) if side.turned_mm is not None else []
-        standing = sorted({size for step in side.standing_mm if step is not None for size in step})
-        sizes = [*turned, *side.ready_mm, *standing]
-        source = [TURNED] * len(turned) + [READY] * len(side.ready_mm) + [KEPT] * len(standing)
-        timber = [side.timber_mm3(size) for size in turned] + [0.0] * (len(sizes) - len(turned))
-        return cls(side, np.array(sizes, dtype=float), np.array(source, dtype=np.int8), np.array(timber))
+        steps = zip(side.standing_mm, _sources(side), strict=True)
+        standing = sorted({(CODES[source], size) for step, source in steps if step is not None for size in step})
+        sizes = [*turned, *side.ready_mm, *(size for _, size in standing)]
+        source = [TURNED] * len(turned) + [READY] * len(side.ready_mm) + [code for code, _ in standing]
+        stands = np.arange(len(sizes)) >= len(sizes) - len(standing)
+        timber = [side.timber_mm3(size) if code == TURNED else 0.0 for size, code in zip(sizes, source, strict=True)]
+        return cls(side, np.array(sizes, dtype=float), np.array(source, dtype=np.int8), stands, np.array(timber))
+
+    @property
+    def rays(self) -> NDArray[np.bool_]:
+        """Which sizes may be scaled with those they face: listed ones that are turned."""
+        return np.asarray((self.source == TURNED) & ~self.stands)
 
     def levels(self, run: Run) -> NDArray[np.int64]:
         """Return, for every size, the levels it may stand at, one bit each."""
@@ -45,10 +54,13 @@ class Choices:
         if not run:
             return bits
         open_ = sum(1 << level for level, step in enumerate(run) if step is None)
-        bits[self.source != KEPT] = open_
-        for place in np.flatnonzero(self.source == KEPT):
-            size = self.size_mm[place]
-            bits[place] = sum(1 << level for level, step in enumerate(run) if step is not None and size in step)
+        bits[~self.stands] = open_
+        for place in np.flatnonzero(self.stands):
+            size, code = self.size_mm[place], self.source[place]
+            steps = enumerate(zip(run, _sources(self.side)[: len(run)], strict=True))
+            bits[place] = sum(
+                1 << level for level, (step, source) in steps if step and size in step and CODES[source] == code
+            )
         return bits
 
 
@@ -81,8 +93,8 @@ class BeltOver:
             point[belt, rows, columns] = points.centre_low[take]
         near[:], far[:] = point, point
         low[:] = high[:] = np.where(np.isnan(point), np.nan, 1.0)
-        turned = np.ix_(range(shape[0]), driver.source == TURNED, driven.source == TURNED)
-        if driver.side.turned_mm is not None and driven.side.turned_mm is not None:
+        turned = np.ix_(np.ones(shape[0], dtype=bool), driver.rays, driven.rays)
+        if driver.rays.any() and driven.rays.any():
             for array in (near, far, low, high):
                 array[turned] = np.nan
             rays = _laid(stage, [], rays=True)
@@ -120,6 +132,12 @@ def _spread(
         take = np.flatnonzero((row >= 0) & (column >= 0))
         parts.append((pairs.belt[take].astype(np.intp), row[take], column[take], take))
     return parts
+
+
+def _sources(side: SideSizes) -> tuple[Source, ...]:
+    """Return where every step of a standing cone comes from; all are alike where the cone has no place of its own."""
+    kept: Source = "kept"
+    return side.standing_sources or (kept,) * len(side.standing_mm)
 
 
 def _copies(choices: Choices, turned_only: bool) -> list[NDArray[np.intp]]:

@@ -18,7 +18,6 @@ from optimizer.search.middle.narrow import narrow
 from optimizer.search.middle.narrow_settings import narrow_settings
 from optimizer.search.middle.table import Table
 from optimizer.search.pairs import PER_M_S
-from optimizer.search.sizes import TURNED
 
 __all__ = ["Places", "own_rows", "shared_rows"]
 
@@ -86,7 +85,7 @@ def shared_rows(
     sides = (over[0].driver, over[0].driven, over[1].driven)
     places = [Places.of(problem, number, over[number], belts[number]) for number in (0, 1)]
     bits = [choices.levels(run) for choices, run in zip(sides, runs, strict=True)]
-    turned = [choices.source == TURNED for choices in sides]
+    turned = [choices.rays for choices in sides]
     all_turned = turned[0][:, None, None] & turned[1][None, :, None] & turned[2][None, None, :]
     choice, low, high, rays = [], [], [], []
     for ray in (True, False):
@@ -116,7 +115,7 @@ def own_rows(problem: MiddleProblem, number: int, over: BeltOver, belts: Sequenc
     # two turned sizes have the interval of their ray, all others that of their point
     low, high = Places.of(problem, number, over, belts).together(ray=True)
     i, j = np.nonzero(~np.isnan(low) & ((bits[0][:, None] & bits[1][None, :]) != 0))
-    rays = (sides[0].source[i] == TURNED) & (sides[1].source[j] == TURNED)
+    rays = sides[0].rays[i] & sides[1].rays[j]
     lows, highs = np.full((3, i.size), -inf), np.full((3, i.size), inf)
     lows[number], highs[number] = low[i, j], high[i, j]
     found = _Found(np.stack([i, j], axis=1), lows, highs, rays, bits[0][i] & bits[1][j])

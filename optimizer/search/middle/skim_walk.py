@@ -17,7 +17,6 @@ from optimizer.search.middle.choices import Choices
 from optimizer.search.middle.space import Slot, Space
 from optimizer.search.middle.table import Between, Within
 from optimizer.search.middle.targets import SpeedRules
-from optimizer.search.sizes import KEPT
 
 __all__ = ["SAME_MM", "Budget", "SkimWalk", "Skims"]
 
@@ -92,7 +91,7 @@ class SkimWalk:
             step = side.side.standing_mm[slot.level] if side.side.standing_mm else None
             if step is not None:
                 choice = table.choice[:, number]
-                cost += np.where(side.source[choice] == KEPT, max(step) - side.size_mm[choice], 0.0)
+                cost += np.where(side.stands[choice], max(step) - side.size_mm[choice], 0.0)
         return cost
 
     def _sides(self, table: int) -> Sequence[Choices]:

@@ -9,14 +9,14 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.records.middle import MiddleCandidate, MiddleProblem
 from optimizer.records.problem import SideSizes
-from optimizer.search.limits import LimitReachedError, Meter, Stop
+from optimizer.search.limits import Meter
 from optimizer.search.middle.choices import BeltOver, Choices
 from optimizer.search.middle.settle import belts_that_fit, settled
 from optimizer.search.middle.skim_walk import SAME_MM, Budget, Skims, SkimWalk
 from optimizer.search.middle.space import overs_of, spaces_of
-from optimizer.search.sizes import KEPT
 
 __all__ = ["SkimmedMiddle", "least_middle_skimming"]
 
@@ -45,8 +45,7 @@ class SkimmedMiddle:
 def least_middle_skimming(
     problem: MiddleProblem,
     accepts: Callable[[Sequence[float]], bool] = lambda _: True,
-    *,
-    stop: Stop | None = None,
+    clock: Clock = ENDLESS,
 ) -> SkimmedMiddle | None:
     """Return the accepted design that turns least off the steps that stand, of equal ones that of least F.
 
@@ -60,7 +59,7 @@ def least_middle_skimming(
         The machine; standing steps have their levels (`SideSizes.placed`).
     accepts
         Tells of the natural logarithms of the speeds [rpm], ascending, whether they will do.
-    stop
+    clock
         Ends the search; the best design so far is then not proved.
 
     Raises
@@ -72,7 +71,7 @@ def least_middle_skimming(
         for side in (stage.driver, stage.driven):
             if side.standing_mm and not side.placed:
                 raise ValueError(f"{side.key}: steps that stand must have their positions")
-    meter, least = Meter(stop), _Least(accepts)
+    meter, least = Meter(clock), _Least(accepts)
     try:
         meter.spend(0)
         over = overs_of(problem)
@@ -136,15 +135,22 @@ def _left(choices: Choices, limit_mm: float) -> Ints:
     """Return the places of the choices that some step may be turned to within a limit, and of all that are not cut."""
     steps = [step for step in choices.side.standing_mm if step is not None]
     left = {size for step in steps for size in step if max(step) - size <= limit_mm + SAME_MM}
-    return np.flatnonzero((choices.source != KEPT) | np.isin(choices.size_mm, np.array(sorted(left))))
+    return np.flatnonzero(~choices.stands | np.isin(choices.size_mm, np.array(sorted(left))))
 
 
 def _taken(over: BeltOver, drivers: Ints, drivens: Ints) -> BeltOver:
     laid = (over.near_mm, over.far_mm, over.scale_low, over.scale_high, over.point_mm)
     sides = []
     for choices, some in ((over.driver, drivers), (over.driven, drivens)):
-        timber = choices.timber_mm3[some]
-        sides.append(Choices(choices.side, choices.size_mm[some], choices.source[some], timber))
+        sides.append(
+            Choices(
+                choices.side,
+                choices.size_mm[some],
+                choices.source[some],
+                choices.stands[some],
+                choices.timber_mm3[some],
+            )
+        )
     return BeltOver(over.stage, sides[0], sides[1], *(array[:, drivers][:, :, drivens] for array in laid))
 
 

@@ -64,7 +64,7 @@ belt = { section = "4L", lengths = "inch stock" }
 driver = { shared = true }
 driven = { free = [2.6, 6.5] }
 """
-"""Whose motor's first two steps are designed alike, next to the smallest that the belt may bend round."""
+"""Whose motor's first two steps are designed nearly alike, next to the smallest that the belt may bend round."""
 
 
 def told(job: Job, sizes: SizesNow) -> Recheck:
@@ -106,7 +106,7 @@ def test_skimmed_sizes_are_ticks_down_to_the_limit() -> None:
     form = filled(toml_form(grinder()), {(1, "driver", 1): 93.8})
     measured = load_measured(form, "measured.toml", grinder().design.machine)
     step = newest(measured, grinder().design.machine)[0]
-    sizes, depth = skim_sizes_mm(grinder(), step, problem_of(grinder()).stages[0].driver)
+    sizes, depth = skim_sizes_mm(step, problem_of(grinder()).stages[0].driver)
     assert [round(size + 17.0, 9) for size in sizes] == [93.8, 93.5, 93.0, 92.5, 92.0]
     assert depth == inf
 
@@ -117,7 +117,7 @@ def test_looking_no_deeper_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     form = filled(toml_form(grinder()), {(1, "driver", 1): 93.8})
     measured = load_measured(form, "measured.toml", grinder().design.machine)
     step = newest(measured, grinder().design.machine)[0]
-    sizes, depth = skim_sizes_mm(grinder(), step, problem_of(grinder()).stages[0].driver)
+    sizes, depth = skim_sizes_mm(step, problem_of(grinder()).stages[0].driver)
     assert len(sizes) == 3
     assert depth == pytest.approx(0.8)
 
@@ -136,10 +136,10 @@ def test_a_step_below_its_limit_is_made_anew() -> None:
 
 
 def test_a_step_far_too_large_is_skimmed_and_not_made_anew() -> None:
-    """0.12 in too large, the first of two steps that were drawn alike comes down by the least that serves, proved."""
+    """0.12 in too large, the first of two steps drawn 0.4 mm apart comes down by the least that serves, proved."""
     job = job_from(OLD_CONE, "old-cone.toml")
     designed = as_designed(job)
-    assert designed[1, "driver", 1] == designed[1, "driver", 2]
+    assert designed[1, "driver", 2] - designed[1, "driver", 1] < 0.5
     sizes = {where: size + 0.1 for where, size in designed.items()} | {(1, "driver", 1): designed[1, "driver", 1] + 3.0}
     found = told(job, {where: size / 25.4 for where, size in sizes.items()})
     assert found.verdict == "skim"

@@ -11,7 +11,7 @@ from optimizer.records.middle import MiddleCandidate, MiddleProblem
 from optimizer.records.problem import BandTarget, SideSizes, Targets
 from optimizer.records.refined_middle import RefinedMiddle
 from optimizer.refine.middle import refine_middle
-from optimizer.search.middle import search_middle
+from optimizer.search.middle import round_middle, search_middle
 from tests.oracle.middle import Design, Level, Step
 from tests.oracle.middle_instances import tiny_middle
 from tests.search.middle_drill import drill
@@ -60,7 +60,7 @@ def candidate_of(problem: MiddleProblem) -> MiddleCandidate | None:
 def refined_tiny(seed: int, shared: bool, coupled: bool) -> RefinedMiddle | None:
     """Return a tiny machine's best listed design refined and rounded, or nothing where there is none."""
     candidate = candidate_of(turned_middle(seed, shared=shared, coupled=coupled))
-    return None if candidate is None else refine_middle(candidate, 0.0)
+    return None if candidate is None else refine_middle(candidate, 0.0, round_middle)
 
 
 def bench(

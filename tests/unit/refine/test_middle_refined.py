@@ -16,8 +16,10 @@ from optimizer.records.middle import MiddleCandidate, MiddleProblem
 from optimizer.records.middle_rules import broken_middle_rules, f_of, middle_logs
 from optimizer.records.problem import BandTarget
 from optimizer.refine.middle import refine_middle
+from optimizer.refine.middle.even import EVEN_SLACK
 from optimizer.refine.middle.orders import patterns
 from optimizer.refine.middle.stated import stated_middle
+from optimizer.search.middle import round_middle
 from tests.oracle import middle as truth
 from tests.sampled import sampled
 from tests.search.middle_drill import drill
@@ -100,7 +102,7 @@ def test_the_candidate_keeps_the_rows(kind: str) -> None:
 def test_one_movement_fits_both_belts_of_refined_sizes(path: str) -> None:
     """Refined sizes on one movement are the solver's own, keep every rule, and are better."""
     candidate = _on(path, bench())
-    refined = refine_middle(candidate, 0.0)
+    refined = refine_middle(candidate, 0.0, round_middle)
     assert refined.kept == "refined"
     assert refined.smooth_f < refined.candidate_f
     assert broken_middle_rules(candidate.problem, refined.smooth) == []
@@ -144,11 +146,12 @@ def test_f_comes_down_to_what_the_speeds_allow(levels: tuple[int, int], shared: 
 
     Two cones on the middle shaft make a geometric series; three levels of a shared cone span four gaps at most, as the
     two upper speeds between the ends together lie the whole span above the two lower ones. Two speeds have one gap,
-    of which missing both ends takes off twice what it costs, up to the limit of 10 %.
+    of which missing both ends takes off twice what it costs, up to the limit of 10 %. For an even plate F may rise by
+    its slack.
     """
     problem = bench(levels, shared=shared, window_mm=12.0, ends_rpm=(900.0, 2200.0))
-    refined = refine_middle(_candidate(problem), 0.0)
-    assert refined.smooth_f == pytest.approx(least, abs=1e-6)
+    refined = refine_middle(_candidate(problem), 0.0, round_middle)
+    assert least - 1e-6 <= refined.smooth_f <= least + EVEN_SLACK + 1e-6
 
 
 @pytest.mark.parametrize("shared", [True, False])
@@ -158,7 +161,7 @@ def test_rims_and_belts_run_no_faster_than_they_may(shared: bool) -> None:
     rim, belt = (max(speeds) * 1.002 for speeds in _surface_m_s(_candidate(free)))
     stages = tuple(stage.model_copy(update={"belt_speed_m_s": belt}) for stage in free.stages)
     problem = with_sides(free.model_copy(update={"stages": stages}), rim_speed_m_s=rim)
-    refined = refine_middle(MiddleCandidate(problem=problem, stages=_candidate(free).stages), 0.0)
+    refined = refine_middle(MiddleCandidate(problem=problem, stages=_candidate(free).stages), 0.0, round_middle)
     assert refined.kept == "refined"
     for sizes in (refined.smooth, refined.rounded):
         assert sizes is not None
@@ -191,7 +194,7 @@ def test_speeds_are_put_in_an_order_in_which_they_lie_more_evenly() -> None:
     The span is that from 500 to 3000 rpm; on whole steps of the largest gap there are orders of up to eleven.
     """
     candidate = _candidate(drill(20.0, window_mm=6.0))
-    refined = refine_middle(candidate, 0.0)
+    refined = refine_middle(candidate, 0.0, round_middle)
     assert refined.candidate_f > log(3000 / 500) / 5
     assert refined.smooth_f <= log(3000 / 500) / 6 + 1e-6
 
@@ -213,7 +216,7 @@ def test_patterns_leave_no_step_without_a_speed(levels: tuple[int, int], steps: 
 def test_a_met_bound_leaves_nothing_to_name() -> None:
     """Where F is the bound itself, no limit is said to bind."""
     problem = bench((2, 2), window_mm=12.0, ends_rpm=(900.0, 2200.0))
-    refined = refine_middle(_candidate(problem), SPAN - 0.1)
+    refined = refine_middle(_candidate(problem), SPAN - 0.1, round_middle)
     assert refined.reaches_bound
     assert refined.binding == ()
 
@@ -221,7 +224,7 @@ def test_a_met_bound_leaves_nothing_to_name() -> None:
 def test_the_price_of_a_window_is_what_a_wider_one_gains() -> None:
     """F falls by the price that is told for every millimetre by which the window of a belt is let out."""
     problem = bench((4, 4), window_mm=0.4, ends_rpm=(600.0, 2600.0))
-    refined = refine_middle(_candidate(problem), 0.0)
+    refined = refine_middle(_candidate(problem), 0.0, round_middle)
     told = {binding.limit: binding for binding in refined.binding}
     let_out_mm = 0.01
     for number in (0, 1):
@@ -232,7 +235,7 @@ def test_the_price_of_a_window_is_what_a_wider_one_gains() -> None:
         sizes = list(refined.smooth)
         sizes[number] = sizes[number].model_copy(update={"belt": wider})
         eased = problem.model_copy(update={"stages": tuple(stages)})
-        again = refine_middle(MiddleCandidate(problem=eased, stages=(sizes[0], sizes[1])), 0.0)
+        again = refine_middle(MiddleCandidate(problem=eased, stages=(sizes[0], sizes[1])), 0.0, round_middle)
         price = told[f"stage[{number}]: travel left for the levels' own centre distances"].falls
         assert price is not None
         assert (refined.smooth_f - again.smooth_f) / let_out_mm == pytest.approx(price, rel=0.02)
@@ -241,7 +244,7 @@ def test_the_price_of_a_window_is_what_a_wider_one_gains() -> None:
 def test_speeds_that_a_band_wants_stay_in_it() -> None:
     """What bands want they still have after refinement, counted apart from near-equals."""
     problem = bench(bands=WANTS)
-    refined = refine_middle(_candidate(problem), 0.0)
+    refined = refine_middle(_candidate(problem), 0.0, round_middle)
     rpm = [exp(value) for value in sorted(middle_logs(problem, refined.smooth))]
     distinct = [rpm[0]]
     for speed in rpm[1:]:
@@ -255,7 +258,7 @@ def test_a_machine_with_nothing_to_turn_stays_as_it_is() -> None:
     """Where all sizes are given the candidate stands, and is its own rounding."""
     problem = bench((2, 2), window_mm=12.0)
     given = _candidate(with_sides(problem, turned_mm=None, listed_mm=(), ready_mm=tuple(np.arange(50.0, 151.0, 12.5))))
-    refined = refine_middle(given, 0.0)
+    refined = refine_middle(given, 0.0, round_middle)
     assert (refined.kept, refined.why) == ("candidate", "nothing is turned")
     assert refined.rounded == refined.smooth == given.stages
     assert refined.rounded_f == refined.nearest_f == f_of(given.problem, given.stages)

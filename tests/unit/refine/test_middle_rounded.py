@@ -16,8 +16,9 @@ from optimizer.records.middle import MiddleCandidate, MiddleProblem
 from optimizer.records.middle_rules import broken_middle_rules
 from optimizer.records.problem import SideSizes
 from optimizer.records.refined_middle import RefinedMiddle
-from optimizer.refine.middle import refine_middle, round_middle
+from optimizer.refine.middle import refine_middle
 from optimizer.refine.middle.even import EVEN_SLACK
+from optimizer.search.middle import round_middle
 from tests.oracle import middle as truth
 from tests.oracle.plain import centre_mm
 from tests.sampled import sampled
@@ -39,7 +40,7 @@ Pair = tuple[StageSizes, StageSizes]
 def _refined(problem: MiddleProblem) -> RefinedMiddle:
     candidate = candidate_of(problem)
     assert candidate is not None
-    return refine_middle(candidate, 0.0)
+    return refine_middle(candidate, 0.0, round_middle)
 
 
 def _on_a_slide(problem: MiddleProblem, forgives_mm: float) -> MiddleProblem:
