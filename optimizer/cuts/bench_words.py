@@ -1,4 +1,4 @@
-"""Lengths, lists, angles in the sentences that a maker reads at the bench."""
+"""Lengths and lists as a maker reads them at the bench, in sentences, in tables and on drawings."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ __all__ = ["BenchWords", "listed"]
 
 
 class BenchWords(NamedTuple):
-    """How lengths are written in the sentences of one machine's papers."""
+    """How lengths are written on one machine's papers."""
 
     units: str
     division_mm: float
@@ -25,7 +25,7 @@ class BenchWords(NamedTuple):
         return BenchWords(scenario.units, scenario.making.division_mm)
 
     def bare(self, mm: float | None) -> str:
-        """Return a length as in a cell of a table whose head names the unit; empty where there is none.
+        """Return a length as on a drawing, or in a table whose head names the unit; empty where there is none.
 
         Examples
         --------
@@ -33,6 +33,16 @@ class BenchWords(NamedTuple):
         ('114.30', '')
         """
         return "" if mm is None else shop_length(mm, self.units, self.division_mm)
+
+    def diameter(self, mm: float) -> str:
+        """Return a diameter as on a drawing, with its sign.
+
+        Examples
+        --------
+        >>> BenchWords("mm", 0.4).diameter(98.5), BenchWords("in", 25.4 / 16).diameter(114.5)
+        ('⌀98.50', '⌀4 1/2" (4.508)')
+        """
+        return f"\N{DIAMETER SIGN}{self.bare(mm)}"
 
     def size(self, mm: float) -> str:
         """Return a length with its unit.
@@ -44,6 +54,16 @@ class BenchWords(NamedTuple):
         """
         bare = self.bare(mm)
         return f"{bare[:-1]} in)" if self.units == "in" else f"{bare} {self.units}"
+
+    def decimals(self, mm: float) -> str:
+        """Return a length in decimals alone: a rule tells nothing so fine, or the column is narrow.
+
+        Examples
+        --------
+        >>> BenchWords("mm", 0.4).decimals(-0.001), BenchWords("in", 25.4 / 64).decimals(3.0)
+        ('-0.00', '0.118')
+        """
+        return f"{mm / MM_PER[self.units] + 0.0:.{PLACES[self.units]}f}"
 
     def most(self, mm: float) -> str:
         """Return what is allowed at the most with its unit, in decimals and never rounded up.

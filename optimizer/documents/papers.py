@@ -7,6 +7,7 @@ from itertools import chain
 from typing import NamedTuple
 
 from optimizer.cuts import cut_cones
+from optimizer.cuts.bench_words import BenchWords
 from optimizer.cuts.nesting import sawn
 from optimizer.documents.buying import buying_csv, buying_json, buying_tables
 from optimizer.documents.cut_list import cut_tables, cuts_csv, cuts_json
@@ -98,7 +99,7 @@ def _sawing(job: Job, _: PaperOptions) -> Named:
     scenario = job.scenario
     nesting = sawn(job)
     if nesting is not None:
-        yield "sawing-plan", sawing_plan_sheets(nesting, scenario.title, scenario.units, scenario.making.division_mm)
+        yield "sawing-plan", sawing_plan_sheets(nesting, scenario.title, BenchWords.of(scenario))
 
 
 def _sections(job: Job, _: PaperOptions) -> Named:

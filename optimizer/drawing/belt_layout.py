@@ -10,6 +10,7 @@ from typing import NamedTuple
 from optimizer.checks.crossed import CROSSED_CAUTION
 from optimizer.checks.seats import seats_of
 from optimizer.checks.stated import Pair
+from optimizer.cuts.bench_words import BenchWords
 from optimizer.drawing.belt_places import (
     ENDS,
     At,
@@ -17,7 +18,6 @@ from optimizer.drawing.belt_places import (
     DrawnStands,
     Round,
     Stood,
-    View,
     apart_mm,
     belt_path,
     belt_side,
@@ -27,13 +27,13 @@ from optimizer.drawing.belt_places import (
     view_of,
 )
 from optimizer.drawing.leaders import Named, Slot, below, below_mm, beside, beside_mm
-from optimizer.drawing.lettering import JOIN, broken, one_line
+from optimizer.drawing.lettering import JOIN, Hand, broken, one_line
 from optimizer.drawing.marks import turning_arrow
-from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Point, Polyline, Sheet, Text
+from optimizer.drawing.placing import Room
+from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Point, Polyline, Sheet
 from optimizer.drawing.speed_axis import speed_label
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.rebuilt import machine_of
-from optimizer.quantities import shop_length
 from optimizer.records.sheet import SpeedSheet, StageSheet
 from optimizer.records.switching import setting_words
 from optimizer.scenario import BeltStage, FixedStage
@@ -58,10 +58,11 @@ EDGE_MM, TITLE_MM, TEXT_MM = 6.0, 3.4, 2.3
 """Free edge of the page, heights of capitals."""
 TITLE_LEAD_MM, LEAD_MM, NOTE_GAP_MM, GAP_MM = 6.0, 4.1, 1.2, 4.0
 """Distances of lines of the title, of other lines, of notes; between the parts of the page."""
+WORDS = Hand("words", TEXT_MM, LEAD_MM)
 COLUMN_MM = 58.0
-"""View for labels right of the drawing."""
+"""Room for labels right of the drawing."""
 PAD_MM = 5.0
-"""View on the page around what is drawn."""
+"""Room on the page around what is drawn."""
 HIGHEST_MM, LEAST_TALL_MM = 258.0, 90.0
 """Height of the page within which the drawing is kept, so that it has room on A4 and on Letter paper; the height that
 the drawing has even where much lettering leaves less."""
@@ -116,7 +117,7 @@ class Words(NamedTuple):
 
 def shown_length(job: Job, length_mm: float) -> str:
     """Return a length as a shop reads it, in one piece, without its unit but for the sign of inches."""
-    return shop_length(length_mm, job.scenario.units, job.scenario.making.division_mm).replace(" ", JOIN)
+    return BenchWords.of(job.scenario).bare(length_mm).replace(" ", JOIN)
 
 
 def turning(job: Job) -> dict[str, str]:
@@ -146,7 +147,7 @@ def layout_words(job: Job, stands: DrawnStands, speed: SpeedSheet, ratio: str) -
     return Words(one_line(job.scenario.title), below, (*notes, lines, SAFE))
 
 
-def label_words(job: Job, stands: DrawnStands, speed: SpeedSheet, view: View) -> tuple[Label, ...]:
+def label_words(job: Job, stands: DrawnStands, speed: SpeedSheet, view: Room) -> tuple[Label, ...]:
     """Return every label at one speed: shafts, centre distances, ends of travel, hinges, obstacles; always as many."""
     way = At(tuple(position - 1 for position in speed.positions))
     return (
@@ -217,7 +218,7 @@ def _centre_labels(job: Job, stands: DrawnStands, speed: SpeedSheet, way: At) ->
                 yield Label(f"{one_line(mover)}, {end}: {apart}", stood.shafts[mover])
 
 
-def _other_labels(stands: DrawnStands, way: At, view: View) -> Iterator[Label]:
+def _other_labels(stands: DrawnStands, way: At, view: Room) -> Iterator[Label]:
     here = stands.stood[way]
     for name, at in here.hinges.items():
         yield Label(f"hinge of {one_line(name)}", at)
@@ -244,7 +245,7 @@ class LayoutFrame:
     """Size on the bench over size on the page."""
     width_mm: float
     height_mm: float
-    view: View
+    view: Room
     """What of the bench is drawn."""
     corner_mm: Point
     """Where the lower left corner of that lies on the page."""
@@ -292,7 +293,7 @@ def belt_layout_frame(job: Job, width_mm: float = 180.0) -> LayoutFrame:
     rows = below_mm(_named(bare, labels), span, TEXT_MM)
     tall = HIGHEST_MM - EDGE_MM - head - notes - 2 * GAP_MM - 2 * PAD_MM
     ratio, aside = _arranged(stands, view, inside - 2 * PAD_MM, (tall, tall - rows))
-    wide, high = (view.right - view.left) / ratio, (view.high - view.low) / ratio
+    wide, high = (view.width) / ratio, (view.height) / ratio
     floor = notes + GAP_MM + (0.0 if aside else rows)
     """Lower edge of the drawing's part of the page."""
     body = max(high + 2 * PAD_MM, beside_mm(_named(bare, labels), column) if aside else 0.0)
@@ -311,7 +312,7 @@ def belt_layout_frame(job: Job, width_mm: float = 180.0) -> LayoutFrame:
     return replace(placed, slots=tuple(slots))
 
 
-def _arranged(stands: DrawnStands, view: View, wide_mm: float, tall_mm: tuple[float, float]) -> tuple[float, bool]:
+def _arranged(stands: DrawnStands, view: Room, wide_mm: float, tall_mm: tuple[float, float]) -> tuple[float, bool]:
     """Return the ratio, and whether labels stand right of the drawing: where shafts rather stand above each other.
 
     Where they do neither clearly, the larger drawing is taken. Heights are those left with labels on the right, below.
@@ -324,9 +325,9 @@ def _arranged(stands: DrawnStands, view: View, wide_mm: float, tall_mm: tuple[fl
     return aside, True
 
 
-def _ratio(view: View, wide_mm: float, tall_mm: float) -> float:
+def _ratio(view: Room, wide_mm: float, tall_mm: float) -> float:
     """Return the ratio at which all has room, as small as it may be."""
-    across, up = view.right - view.left, view.high - view.low
+    across, up = view.width, view.height
     tall = max(tall_mm, LEAST_TALL_MM)
     fitting = (ratio for ratio in RATIOS if across / ratio <= wide_mm and up / ratio <= tall)
     return next(fitting, max(across / wide_mm, up / tall))
@@ -500,22 +501,18 @@ def _labels(job: Job, frame: LayoutFrame, speed: SpeedSheet) -> Iterator[Entity]
         at = frame.on_page(label.at_mm)
         yield Polyline("leaders", (at, *slot.bends))
         yield Circle("leaders", at, DOT_MM, "ink")
-        for number, line in enumerate(broken(label.text, slot.width_mm, TEXT_MM)):
-            yield Text("words", (slot.left_mm, slot.first_mm - LEAD_MM * number), line, TEXT_MM, along="middle")
+        lines = WORDS.broken(label.text, slot.width_mm)
+        yield from WORDS.down((slot.left_mm, slot.first_mm), lines, along="middle")
 
 
 def _text(frame: LayoutFrame, words: Words) -> Iterator[Entity]:
     inside = frame.width_mm - 2 * EDGE_MM
+    title = broken(words.title, inside, TITLE_MM)
     y = frame.height_mm - EDGE_MM
-    for line in broken(words.title, inside, TITLE_MM):
-        yield Text("words", (EDGE_MM, y), line, TITLE_MM, along="top")
-        y -= TITLE_LEAD_MM
-    for line in broken(words.below, inside, TEXT_MM):
-        yield Text("words", (EDGE_MM, y), line, TEXT_MM, along="top")
-        y -= LEAD_MM
+    yield from Hand("words", TITLE_MM, TITLE_LEAD_MM).down((EDGE_MM, y), title)
+    yield from WORDS.down((EDGE_MM, y - TITLE_LEAD_MM * len(title)), WORDS.broken(words.below, inside))
     y = frame.notes_mm
     for note in words.notes:
-        for line in broken(note, inside, TEXT_MM):
-            yield Text("words", (EDGE_MM, y), line, TEXT_MM, along="top")
-            y -= LEAD_MM
-        y -= NOTE_GAP_MM
+        lines = WORDS.broken(note, inside)
+        yield from WORDS.down((EDGE_MM, y), lines)
+        y -= LEAD_MM * len(lines) + NOTE_GAP_MM

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from optimizer.checks.stands import Stands, When, belts_of_mounts, choices, pivot_of, stands_of
 from optimizer.checks.stated import Machine
+from optimizer.drawing.placing import Room
 from optimizer.drawing.sheet import Point
 from optimizer.scenario import BeltStage
 from optimizer.scenario.around import Obstacle
@@ -26,7 +27,6 @@ __all__ = [
     "PathArc",
     "Round",
     "Stood",
-    "View",
     "apart_mm",
     "belt_path",
     "belt_side",
@@ -373,45 +373,18 @@ def apart_mm(stood: Stood, one: str, other: str) -> float:
     return hypot(c - a, d - b)
 
 
-class View(NamedTuple):
-    """A rectangle on the bench [mm]."""
-
-    left: float
-    low: float
-    right: float
-    high: float
-
-    def holding(self, points: Sequence[Point], around_mm: float = 0.0) -> View:
-        """Return the least rectangle that holds this one and points with room around them."""
-        xs, ys = zip(*points, strict=True)
-        return View(
-            min(self.left, min(xs) - around_mm),
-            min(self.low, min(ys) - around_mm),
-            max(self.right, max(xs) + around_mm),
-            max(self.high, max(ys) + around_mm),
-        )
-
-    def grown(self, by_mm: float) -> View:
-        """Return the rectangle with so much more on every side."""
-        return View(self.left - by_mm, self.low - by_mm, self.right + by_mm, self.high + by_mm)
-
-    def nearest(self, point: Point) -> Point:
-        """Return the place in it that is nearest to a point."""
-        return min(max(point[0], self.left), self.right), min(max(point[1], self.low), self.high)
-
-
-def view_of(stands: DrawnStands) -> View:
+def view_of(stands: DrawnStands) -> Room:
     """Return what is drawn."""
     ways = list(stands.stood.values())
     x, y = next(iter(ways[0].shafts.values()))
-    view = View(x, y, x, y)
+    view = Room(x, y, x, y)
     reach = {name: max(rim_mm(stands.machine, name), AROUND_MM) for name in ways[0].shafts}
     for stood in ways:
         for name, at in stood.shafts.items():
             view = view.holding([at], reach[name])
         for at in stood.hinges.values():
             view = view.holding([at], AROUND_MM)
-    near = view.grown(max(NEAR_MM, NEAR * max(view.right - view.left, view.high - view.low)))
+    near = view.grown(max(NEAR_MM, NEAR * max(view.width, view.height)))
     for stood in ways:
         for obstacle, corners in zip(stands.obstacles(), stood.obstacles, strict=True):
             if seen := clipped(outline(obstacle, corners), near):
@@ -419,14 +392,14 @@ def view_of(stands: DrawnStands) -> View:
     return view
 
 
-def clipped(corners: Sequence[Point], view: View) -> tuple[Point, ...]:
+def clipped(corners: Sequence[Point], view: Room) -> tuple[Point, ...]:
     """Return the corners of what of a convex outline lies in a rectangle, none where it lies outside.
 
     Cut along one edge after the other (Sutherland and Hodgman, 1974, from memory).
 
     Examples
     --------
-    >>> clipped([(-5, 1), (5, 1), (5, 2), (-5, 2)], View(0, 0, 10, 10))
+    >>> clipped([(-5, 1), (5, 1), (5, 2), (-5, 2)], Room(0, 0, 10, 10))
     ((0.0, 1.0), (5, 1), (5, 2), (0.0, 2.0))
     """
     left: tuple[Point, ...] = tuple(corners)

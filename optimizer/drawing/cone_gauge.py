@@ -6,13 +6,14 @@ from collections.abc import Iterator
 from math import ceil
 from typing import NamedTuple
 
+from optimizer.cuts.bench_words import BenchWords
 from optimizer.cuts.cones import CutCone, CutStep
 from optimizer.drawing.cone_profile import groove_profile, kinds_of_groove, step_profile
 from optimizer.drawing.cone_section import TITLE_MM, WORDS_MM, sheet_around
-from optimizer.drawing.cone_words import cone_title, numbers, sizes_of, units_words
-from optimizer.drawing.dimensions import SIZE_MM, Sizes, across
-from optimizer.drawing.lettering import one_line, text_width_mm
-from optimizer.drawing.placing import at_corner, paragraph, room_of, stacked, table
+from optimizer.drawing.cone_words import cone_title, numbers, units_words
+from optimizer.drawing.dimensions import SIZE_MM, across
+from optimizer.drawing.lettering import Hand, one_line, text_width_mm
+from optimizer.drawing.placing import in_rows, paragraph, room_of, stacked, table
 from optimizer.drawing.sheet import Entity, Layer, Line, Point, Polyline, Sheet, Text
 from optimizer.pipeline.job import Job
 
@@ -68,7 +69,7 @@ def cone_gauge_sheet(job: Job, cone: CutCone) -> Sheet:
     """
     if not cone.turned:
         raise ValueError(f"nothing of {cone.key} is turned, so that it needs no gauge")
-    sizes = sizes_of(job)
+    sizes = BenchWords.of(job.scenario)
     card = card_of(cone, sizes)
     figure = tuple(_card(cone, card, sizes))
     rows = tuple(table(_rows(cone, card, sizes)))
@@ -83,13 +84,14 @@ def cone_gauge_sheet(job: Job, cone: CutCone) -> Sheet:
     room = room_of(figure)
     column = tuple(stacked(words, (room.right + GAP_MM, room.high), SIZE_MM))
     low = min(room.low, room_of(column).low) - GAP_MM
-    tongues = _tongues(cone, sizes, (room.left, low), room_of(column).right)
+    cards = [tuple(_tongue(*kind, cone.section, sizes)) for kind in kinds_of_groove(cone.turned)]
+    tongues = in_rows(cards, (room.left, low), room_of(column).right, GAP_MM)
     said = f"{cone_title(cone)}: a card that fits the turned steps {numbers([s.position for s in cone.turned])}"
     name = f"{title}: {cone_title(cone)}, gauge"
     return sheet_around(name, (*figure, *column, *tongues), GAUGE_LAYERS, said)
 
 
-def card_of(cone: CutCone, sizes: Sizes) -> Card:
+def card_of(cone: CutCone, sizes: BenchWords) -> Card:
     """Return the card that fits the turned steps of a cone, with room for its words."""
     turned = cone.turned
     points: list[Point] = []
@@ -110,7 +112,7 @@ def card_of(cone: CutCone, sizes: Sizes) -> Card:
     return Card(profile, edge, leg if leg >= LEAST_LEG_MM else 0.0)
 
 
-def _lines(step: CutStep, sizes: Sizes) -> list[str]:
+def _lines(step: CutStep, sizes: BenchWords) -> list[str]:
     """Return what stands on the card at a step, as many lines as its width has room for."""
     room = step.to_mm - step.from_mm - 2 * INSIDE_MM
     outside = sizes.diameter(step.outside_mm)
@@ -119,14 +121,14 @@ def _lines(step: CutStep, sizes: Sizes) -> list[str]:
         name += f", belt 2 on {step.second_position}"
     most = [name, outside]
     if step.over_pins_mm is not None:
-        most = [name, f"rim {outside}", f"over pins {sizes.length(step.over_pins_mm)}"]
+        most = [name, f"rim {outside}", f"over pins {sizes.bare(step.over_pins_mm)}"]
     for lines in (most, [f"{step.position}: {most[-1]}"], [f"{step.position}"]):
         if LEAD_MM * (len(lines) - 1) + 1.33 * SIZE_MM <= room:
             return lines
     return []
 
 
-def _card(cone: CutCone, card: Card, sizes: Sizes) -> Iterator[Entity]:
+def _card(cone: CutCone, card: Card, sizes: BenchWords) -> Iterator[Entity]:
     """Yield the card with its words, the face next to step 1 at x = 0, the axis at y = 0."""
     yield Polyline("cut", card.outline, closed=True)
     for step in cone.turned:
@@ -138,28 +140,28 @@ def _card(cone: CutCone, card: Card, sizes: Sizes) -> Iterator[Entity]:
             yield Text("words", at, line, SIZE_MM, "right", "base", 90.0)
     start, end = card.profile[0][0], card.profile[-1][0]
     left = min(x for x, _ in card.outline)
-    label = f"this edge parallel to the axis, {sizes.length(card.edge_mm)} from it"
+    label = f"this edge parallel to the axis, {sizes.bare(card.edge_mm)} from it"
     yield Text("words", (left, card.edge_mm + 3.0), label, SIZE_MM)
     low = min(radius for _, radius in card.outline)
     feet = card.profile[0][1] - card.leg_mm, card.profile[-1][1]
-    yield from across((start, end), low - 9.0, feet, sizes.length(end - start))
+    yield from across((start, end), low - 9.0, feet, sizes.bare(end - start))
 
 
-def _rows(cone: CutCone, card: Card, sizes: Sizes) -> list[list[str]]:
+def _rows(cone: CutCone, card: Card, sizes: BenchWords) -> list[list[str]]:
     """Return the table of what the card must measure, by which it is checked after cutting."""
     grooved = any(step.groove_depth_mm for step in cone.turned)
     head = ["step", "edge to rim"] + ["edge to floor"] * grooved + ["belt's middle"]
     rows = [head]
     for step in cone.turned:
-        cells = [str(step.position), sizes.length(card.edge_mm - step.outside_mm / 2)]
+        cells = [str(step.position), sizes.bare(card.edge_mm - step.outside_mm / 2)]
         if grooved:
             depth = max((d for _, d in groove_profile(step, cone.section)), default=0.0)
-            cells.append(sizes.length(card.edge_mm - step.outside_mm / 2 + depth))
-        rows.append([*cells, sizes.length(step.middle_mm)])
+            cells.append(sizes.bare(card.edge_mm - step.outside_mm / 2 + depth))
+        rows.append([*cells, sizes.bare(step.middle_mm)])
     return rows
 
 
-def _notes(cone: CutCone, card: Card, sizes: Sizes) -> list[str]:
+def _notes(cone: CutCone, card: Card, sizes: BenchWords) -> list[str]:
     """Return how the gauge is made and held."""
     hold = "Hold it in a plane through the axis, its straight edge parallel to the axis"
     hold += ", its leg on the face next to step 1." if card.leg_mm else "."
@@ -176,31 +178,15 @@ def _notes(cone: CutCone, card: Card, sizes: Sizes) -> list[str]:
     ]
 
 
-def _tongues(cone: CutCone, sizes: Sizes, corner: Point, right: float) -> Iterator[Entity]:
-    """Yield a card for every kind of groove, in rows from an upper left corner to a right edge."""
-    x, y = corner
-    low = y
-    for step, positions in kinds_of_groove(cone.turned):
-        group = tuple(_tongue(step, positions, cone.section, sizes))
-        room = room_of(group)
-        if x > corner[0] and x + room.right - room.left > right:
-            x, y = corner[0], low - GAP_MM
-        group = at_corner(group, (x, y))
-        x, low = room_of(group).right + GAP_MM, min(low, room_of(group).low)
-        yield from group
-
-
-def _tongue(step: CutStep, positions: tuple[int, ...], section_name: str, sizes: Sizes) -> Iterator[Entity]:
+def _tongue(step: CutStep, positions: tuple[int, ...], section_name: str, sizes: BenchWords) -> Iterator[Entity]:
     """Yield a card whose tongue fits a groove and whose shoulders lie on the rim at y = 0."""
     shape = tuple((place, -depth) for place, depth in groove_profile(step, section_name))
     lines = [f"step{'s' * (len(positions) > 1)} {numbers(positions)}"]
     if step.groove_deg is not None:
         lines.append(f"{step.groove_deg:g}°")
-    head, bracket, tail = sizes.length(step.top_width_mm).partition(" (")
+    head, bracket, tail = sizes.bare(step.top_width_mm).partition(" (")
     lines += [f"{head} wide"] + [f"({tail}"] * bool(bracket)
     half = max(shape[-1][0] + SHOULDER_MM, max(text_width_mm(line, SIZE_MM) for line in lines) / 2 + INSIDE_MM)
     top = LEAD_MM * (len(lines) - 1) + 2 * SIZE_MM + 2 * INSIDE_MM + 2.0
     yield Polyline("cut", ((-half, 0.0), *shape, (half, 0.0), (half, top), (-half, top)), closed=True)
-    for number, line in enumerate(lines):
-        y = top - INSIDE_MM - SIZE_MM - LEAD_MM * number
-        yield Text("words", (0.0, y), line, SIZE_MM, "middle")
+    yield from Hand("words", SIZE_MM, LEAD_MM).down((0.0, top - INSIDE_MM - SIZE_MM), lines, "middle", "base")

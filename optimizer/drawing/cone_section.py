@@ -8,6 +8,7 @@ from math import radians, tan
 from typing import NamedTuple
 
 from optimizer.catalogue.sections import section
+from optimizer.cuts.bench_words import BenchWords
 from optimizer.cuts.cones import CutCone, CutStep, step_words
 from optimizer.drawing.cone_profile import (
     cone_profile,
@@ -17,13 +18,12 @@ from optimizer.drawing.cone_profile import (
     step_edges,
     step_profile,
 )
-from optimizer.drawing.cone_words import cone_caution, cone_title, notes, numbers, sizes_of, step_rows
+from optimizer.drawing.cone_words import cone_caution, cone_title, notes, numbers, step_rows
 from optimizer.drawing.dimensions import (
     DIMENSION_LAYERS,
     SIZE_MM,
     Diameter,
     Ordinate,
-    Sizes,
     across,
     angle_between,
     broken,
@@ -31,9 +31,18 @@ from optimizer.drawing.dimensions import (
     ordinates,
     upright,
 )
-from optimizer.drawing.lettering import one_line, text_width_mm
+from optimizer.drawing.lettering import Hand, one_line, text_width_mm
 from optimizer.drawing.marks import hatched
-from optimizer.drawing.placing import Room, at_corner, moved, paragraph, points_of, room_of, stacked, table
+from optimizer.drawing.placing import (
+    LEAD,
+    Room,
+    in_rows,
+    moved,
+    paragraph,
+    room_of,
+    stacked,
+    table,
+)
 from optimizer.drawing.sheet import Circle, Entity, Layer, Line, Point, Polyline, Sheet, Text
 from optimizer.pipeline.job import Job
 
@@ -88,7 +97,7 @@ def small_end(cone: CutCone) -> int:
     return -1 if cone.steps[0].outside_mm <= cone.steps[-1].outside_mm else 1
 
 
-def cone_view(cone: CutCone, sizes: Sizes) -> Iterator[Entity]:
+def cone_view(cone: CutCone, sizes: BenchWords) -> Iterator[Entity]:
     """Yield the cone with its axis along y = 0 and the face next to step 1 at x = 0, 1:1, sizes around it."""
     yield from _section(cone)
     yield from _outside(cone)
@@ -172,8 +181,7 @@ def _number(piece: Piece, bore: float, lowest: float) -> Text | None:
 
 
 def _around(text: Text) -> Room:
-    xs, ys = zip(*points_of(text), strict=True)
-    return Room(min(xs) - 0.5, min(ys) - 0.5, max(xs) + 0.5, max(ys) + 0.5)
+    return room_of([text]).grown(0.5)
 
 
 def _hub(cone: CutCone) -> Iterator[Entity]:
@@ -182,8 +190,8 @@ def _hub(cone: CutCone) -> Iterator[Entity]:
     inner, outer = (cone.shaft_mm or 0.0) / 2, (cone.hub_mm or 0.0) / 2
     seat = _seat_mm(cone)
     if outer > inner:
-        yield from hatched("hatch", ((start, seat), (end, seat), (end, outer), (start, outer)), 45.0, HUB_HATCH_MM)
-        yield Polyline("outline", ((start, inner), (end, inner), (end, outer), (start, outer)), closed=True)
+        yield from hatched("hatch", Room(start, seat, end, outer).corners, 45.0, HUB_HATCH_MM)
+        yield Polyline("outline", Room(start, inner, end, outer).corners, closed=True)
     if seat > inner:
         yield Line("outline", (start, seat), (end, seat))
 
@@ -221,7 +229,7 @@ def _pins(cone: CutCone) -> Iterator[Entity]:
                 yield Circle("pins", (step.middle_mm, y), step.pin_mm / 2, note=f"pin in step {step.position}")
 
 
-def _diameters(cone: CutCone, sizes: Sizes) -> Iterator[Entity]:
+def _diameters(cone: CutCone, sizes: BenchWords) -> Iterator[Entity]:
     """Yield the sizes over the rim and over pins, beside the small end, so that their lines pass the body by."""
     way = small_end(cone)
     stated = []
@@ -229,11 +237,11 @@ def _diameters(cone: CutCone, sizes: Sizes) -> Iterator[Entity]:
         foot = step.from_mm if way < 0 else step.to_mm
         stated.append(Diameter(step.outside_mm, foot, sizes.diameter(step.outside_mm)))
         if step.over_pins_mm is not None:
-            stated.append(Diameter(step.over_pins_mm, step.middle_mm, f"over pins {sizes.length(step.over_pins_mm)}"))
+            stated.append(Diameter(step.over_pins_mm, step.middle_mm, f"over pins {sizes.bare(step.over_pins_mm)}"))
     yield from diameter_stack(stated, (0.0 if way < 0 else cone.width_mm) + way * AXIS_MM, way)
 
 
-def _bores(cone: CutCone, sizes: Sizes) -> Iterator[Entity]:
+def _bores(cone: CutCone, sizes: BenchWords) -> Iterator[Entity]:
     """Yield the sizes of bore and hub, beside the large end."""
     way = -small_end(cone)
     face = cone.width_mm if way > 0 else 0.0
@@ -247,22 +255,22 @@ def _bores(cone: CutCone, sizes: Sizes) -> Iterator[Entity]:
         x += way * (max(text_width_mm(line, SIZE_MM) for line in lines) + 4.0)
 
 
-def _places(cone: CutCone, sizes: Sizes) -> Iterator[Entity]:
+def _places(cone: CutCone, sizes: BenchWords) -> Iterator[Entity]:
     """Yield the places of the ends of steps and of the middles of belts, counted from the face next to step 1."""
     joints = [Ordinate(0.0, cone.steps[0].outside_mm / 2, "0")]
     for step, after in zip(cone.steps, (*cone.steps[1:], None), strict=True):
         over = max(step.over_pins_mm or 0.0, step.outside_mm) / 2
-        joints.append(Ordinate(step.middle_mm, over, f"{step_words(cone, step)}: {sizes.length(step.middle_mm)}"))
+        joints.append(Ordinate(step.middle_mm, over, f"{step_words(cone, step)}: {sizes.bare(step.middle_mm)}"))
         high = max(step.outside_mm, after.outside_mm if after else 0.0) / 2
-        joints.append(Ordinate(step.to_mm, high, sizes.length(step.to_mm)))
+        joints.append(Ordinate(step.to_mm, high, sizes.bare(step.to_mm)))
     yield from ordinates(joints, reach_mm(cone) + CLEAR_MM)
 
 
-def _widths(cone: CutCone, sizes: Sizes) -> Iterator[Entity]:
+def _widths(cone: CutCone, sizes: BenchWords) -> Iterator[Entity]:
     """Yield the widths of the steps, of all of them, which end is which."""
     y, radii = -reach_mm(cone), [step.outside_mm / 2 for step in cone.steps]
     if len(cone.steps) > 1:
-        labels = [sizes.length(step.to_mm - step.from_mm) for step in cone.steps]
+        labels = [sizes.bare(step.to_mm - step.from_mm) for step in cone.steps]
         narrow = [
             label
             for label, step in zip(labels, cone.steps, strict=True)
@@ -276,25 +284,17 @@ def _widths(cone: CutCone, sizes: Sizes) -> Iterator[Entity]:
             left, right = ("small end", "large end") if small_end(cone) < 0 else ("large end", "small end")
             yield Text("words", (-AXIS_MM - 2.0, y), left, SIZE_MM, "right", "middle")
             yield Text("words", (cone.width_mm + AXIS_MM + 2.0, y), right, SIZE_MM, "left", "middle")
-    yield from across((0.0, cone.width_mm), y - ROW_MM, (-radii[0], -radii[-1]), sizes.length(cone.width_mm))
+    yield from across((0.0, cone.width_mm), y - ROW_MM, (-radii[0], -radii[-1]), sizes.bare(cone.width_mm))
 
 
-def groove_details(cone: CutCone, sizes: Sizes, width_mm: float) -> tuple[Entity, ...]:
+def groove_details(cone: CutCone, sizes: BenchWords, width_mm: float) -> tuple[Entity, ...]:
     """Return the details in rows that stay within a width [mm] where they can, from the origin down."""
-    placed: list[Entity] = []
-    x = y = bottom = 0.0
-    for step, positions in kinds_of_groove(cone.steps):
-        group = (*_groove_detail(step, positions, cone.section, sizes),)
-        room = room_of(group)
-        if x and x + room.right - room.left > width_mm:
-            x, y = 0.0, bottom - GROOVE_GAP_MM
-        group = at_corner(group, (x, y))
-        x, bottom = room_of(group).right + GROOVE_GAP_MM, min(bottom, room_of(group).low)
-        placed.extend(group)
-    return tuple(placed)
+    kinds = kinds_of_groove(cone.steps)
+    groups = [tuple(_groove_detail(step, positions, cone.section, sizes)) for step, positions in kinds]
+    return tuple(in_rows(groups, (0.0, 0.0), width_mm, GROOVE_GAP_MM))
 
 
-def _groove_detail(step: CutStep, positions: tuple[int, ...], section_name: str, sizes: Sizes) -> Iterator[Entity]:
+def _groove_detail(step: CutStep, positions: tuple[int, ...], section_name: str, sizes: BenchWords) -> Iterator[Entity]:
     """Yield one groove, the middle of its rim at the origin."""
     corners, ribs = _one_groove(step, section_name)
     factor = next((f for f in FACTORS if 2 * corners[-1][0] * f >= LEAST_MM), FACTORS[-1])
@@ -304,12 +304,12 @@ def _groove_detail(step: CutStep, positions: tuple[int, ...], section_name: str,
     rim: tuple[Point, ...] = ((-edge, 0.0), *shape, (edge, 0.0))
     yield from hatched("hatch", (*rim, (edge, bottom), (-edge, bottom)), 45.0, 2.6)
     yield Polyline("outline", rim)
-    yield from across((-half, half), 6.0, (0.0, 0.0), sizes.length(2 * corners[-1][0]))
+    yield from across((-half, half), 6.0, (0.0, 0.0), sizes.bare(2 * corners[-1][0]))
     flat = [x for x, y in shape if abs(y + deep) < 1e-9]
-    depth = sizes.length(deep / factor).replace(" (", "\n(").split("\n")
+    depth = sizes.bare(deep / factor).replace(" (", "\n(").split("\n")
     yield from upright((-deep, 0.0), edge + 5.0, (max(flat), edge), depth)
     if max(flat) > min(flat):
-        label = sizes.length((max(flat) - min(flat)) / factor)
+        label = sizes.bare((max(flat) - min(flat)) / factor)
         yield from across((min(flat), max(flat)), bottom - 7.0, (-deep, -deep), label)
     if step.groove_deg is not None and step.rim != "round":
         apex = -half / tan(radians(step.groove_deg) / 2)
@@ -319,12 +319,13 @@ def _groove_detail(step: CutStep, positions: tuple[int, ...], section_name: str,
     if ribs:
         lines = [
             f"one of {ribs} grooves of {steps}, scale {factor}:1",
-            f"{sizes.length(section(section_name).e_mm)} apart",
+            f"{sizes.bare(section(section_name).e_mm)} apart",
         ]
     if step.rim == "round":
-        lines.append(f"half-round, radius {sizes.length(step.top_width_mm / 2)}")
-    for number, line in enumerate(reversed(lines)):
-        yield Text("words", (-edge, 6.0 + 2 * SIZE_MM + 1.65 * SIZE_MM * (number + 0.2)), line, SIZE_MM)
+        lines.append(f"half-round, radius {sizes.bare(step.top_width_mm / 2)}")
+    lead = LEAD * SIZE_MM
+    top = 6.0 + 2 * SIZE_MM + lead * (len(lines) - 0.8)
+    yield from Hand("words", SIZE_MM, lead).down((-edge, top), lines, along="base")
 
 
 def _one_groove(step: CutStep, section_name: str) -> tuple[tuple[Point, ...], int]:
@@ -346,7 +347,7 @@ def cone_section_sheet(job: Job, cone: CutCone) -> Sheet:
     and hub beside the large one, places along the shaft above, widths below. A column beside it has grooves
     enlarged, a table of all sizes, the cone's name, notes, cautions.
     """
-    sizes = sizes_of(job)
+    sizes = BenchWords.of(job.scenario)
     view = tuple(cone_view(cone, sizes))
     rows = tuple(table(step_rows(job, cone)))
     width = max(COLUMN_MM, room_of(rows).right)
@@ -365,7 +366,7 @@ def cone_section_sheet(job: Job, cone: CutCone) -> Sheet:
         tuple(stacked([paragraph("words", note, wide, WORDS_MM) for note in said_below], at, LEAD_MM / 2))
         for wide, at in (
             (width, (corner[0], room_of(column).low - LEAD_MM)),
-            (max(room.right - room.left, COLUMN_MM), (room.left, room.low - GAP_MM)),
+            (max(room.width, COLUMN_MM), (room.left, room.low - GAP_MM)),
         )
     ]
     column += min(ways, key=lambda words: _area_mm2((*view, *column, *words)))
@@ -380,13 +381,11 @@ def sheet_around(title: str, entities: tuple[Entity, ...], layers: tuple[Layer, 
 
     Layers for dimensions and words are added.
     """
-    room = room_of(entities)
-    way = EDGE_MM - room.left, EDGE_MM - room.low
-    size = room.right - room.left + 2 * EDGE_MM, room.high - room.low + 2 * EDGE_MM
+    room = room_of(entities).grown(EDGE_MM)
+    way = -room.left, -room.low
     every = (*layers, *DIMENSION_LAYERS, Layer("words", 0.0))
-    return Sheet(title, *size, every, tuple(moved(entity, way) for entity in entities), said=said)
+    return Sheet(title, room.width, room.height, every, tuple(moved(entity, way) for entity in entities), said=said)
 
 
 def _area_mm2(entities: tuple[Entity, ...]) -> float:
-    room = room_of(entities)
-    return (room.right - room.left) * (room.high - room.low)
+    return room_of(entities).width * room_of(entities).height

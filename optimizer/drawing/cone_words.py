@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from optimizer.catalogue.parts import cone_material
+from optimizer.cuts.bench_words import BenchWords
 from optimizer.cuts.cones import CutCone, CutStep, cone_name, cut_cones, facing_steps
 from optimizer.drawing.cone_profile import crown_mm
-from optimizer.drawing.dimensions import Sizes
 from optimizer.drawing.lettering import one_line
 from optimizer.pipeline.job import Job
 
-__all__ = ["cone_caution", "cone_title", "gathered", "notes", "numbers", "sizes_of", "step_rows", "units_words"]
+__all__ = ["cone_caution", "cone_title", "gathered", "notes", "numbers", "step_rows", "units_words"]
 
 GUARDS = (
     "No guard is shown: belt, cone and shaft ends need fixed guards, by the rules that hold where the machine stands."
@@ -19,11 +19,6 @@ GUARDS = (
 TIMBER = "Turn sound, glued stock only, stand aside at the first run, true it again after a week."
 MEASURE = "Measure the belt, the shaft and every bought part before the first cut; they decide, not this sheet."
 SOURCES = {"turned": "turned", "ready": "bought", "kept": "kept", "in hand": "in hand"}
-
-
-def sizes_of(job: Job) -> Sizes:
-    """Return how lengths are written on a job's drawings."""
-    return Sizes(job.scenario.units, job.scenario.making.division_mm)
 
 
 def cone_title(cone: CutCone) -> str:
@@ -55,7 +50,7 @@ def numbers(values: Sequence[int]) -> str:
     return ", ".join(parts)
 
 
-def units_words(sizes: Sizes) -> str:
+def units_words(sizes: BenchWords) -> str:
     """Return in what sizes are given."""
     if sizes.units == "in":
         return "sizes in inches: the nearest fraction, in brackets the true value"
@@ -64,7 +59,7 @@ def units_words(sizes: Sizes) -> str:
 
 def step_rows(job: Job, cone: CutCone) -> list[list[str]]:
     """Return the table of a cone's steps: a row for every kind of size, a column for every step."""
-    sizes = sizes_of(job)
+    sizes = BenchWords.of(job.scenario)
     rows = [["step", *(str(step.position) for step in cone.steps)]]
 
     def row(name: str, cells: Sequence[str | None]) -> None:
@@ -72,7 +67,7 @@ def step_rows(job: Job, cone: CutCone) -> list[list[str]]:
             rows.append([name, *(cell or "-" for cell in cells)])
 
     def lengths(name: str, values: Sequence[float | None], diameter: bool = False) -> None:
-        write = sizes.diameter if diameter else sizes.length
+        write = sizes.diameter if diameter else sizes.bare
         row(name, [None if value is None else write(value) for value in values])
 
     steps = cone.steps
@@ -104,7 +99,7 @@ def step_rows(job: Job, cone: CutCone) -> list[list[str]]:
 
 def notes(job: Job, cone: CutCone) -> list[str]:
     """Return what belongs to the section of a cone beside its sizes."""
-    sizes = sizes_of(job)
+    sizes = BenchWords.of(job.scenario)
     said = [
         f"Half section and outside view, 1:1, {units_words(sizes)}. "
         "Places are counted from the face next to step 1, at the left.",
@@ -172,19 +167,19 @@ def _stuff(cone: CutCone) -> str:
     )
 
 
-def _seat(cone: CutCone, sizes: Sizes) -> str:
+def _seat(cone: CutCone, sizes: BenchWords) -> str:
     """Return what is said of bore, hub and key."""
     key = cone.key_seat
     if cone.bore_mm is None:
         return "The diameter of the shaft is not stated, so that no bore is drawn."
     if cone.flat is not None:
-        return cone.flat.words(sizes.length)
+        return cone.flat.words(sizes.bare)
     if key is None:
         return "No usual key is known for this shaft."
-    seat = f"key {sizes.length(key.width_mm)} wide, {sizes.length(key.height_mm)} high; seat in the metal"
+    seat = f"key {sizes.bare(key.width_mm)} wide, {sizes.bare(key.height_mm)} high; seat in the metal"
     if key.hub_depth_mm is not None:
-        seat += f" {sizes.length(key.hub_depth_mm)} deep,"
-    seat += f" {sizes.length(key.over_hub_mm)} from its bottom to the far side of the bore"
+        seat += f" {sizes.bare(key.hub_depth_mm)} deep,"
+    seat += f" {sizes.bare(key.over_hub_mm)} from its bottom to the far side of the bore"
     if cone.hub_mm is not None:
         return f"Metal hub, {sizes.diameter(cone.hub_mm)} outside: {seat}."
     if cone.material == "metal":

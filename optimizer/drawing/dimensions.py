@@ -6,16 +6,15 @@ from collections.abc import Iterator, Sequence
 from math import cos, degrees, radians, sin
 from typing import NamedTuple
 
-from optimizer.drawing.lettering import text_width_mm, wrapped
-from optimizer.drawing.sheet import Arc, Area, Entity, Layer, Line, Point, Text
-from optimizer.quantities import shop_length
+from optimizer.drawing.lettering import Hand, text_width_mm, wrapped
+from optimizer.drawing.marks import arrow_head
+from optimizer.drawing.sheet import Arc, Entity, Layer, Line, Point, Text
 
 __all__ = [
     "DIMENSION_LAYERS",
     "SIZE_MM",
     "Diameter",
     "Ordinate",
-    "Sizes",
     "across",
     "angle_between",
     "broken",
@@ -29,36 +28,15 @@ SIZE_MM = 2.5
 """Height of the capitals and figures."""
 LEAD_MM = 3.9
 """Distance of lines of figures."""
-ARROW_MM, BARB_MM = 2.2, 0.36
-"""Length of an arrow head, half its width."""
+ARROW_MM = 2.2
+HEAD_MM = ARROW_MM, 0.36
+"""Length of an arrow head, and with it half its width."""
 FOOT_MM, PAST_MM = 1.0, 1.5
 """What an extension line keeps off the drawing, how far it runs past the dimension line."""
 OFF_MM = 1.0
 """What lettering keeps off lines."""
 TAIL_MM = 4.5
 """Length of a line outside of its extension lines."""
-DIAMETER = "\N{DIAMETER SIGN}"
-
-
-class Sizes(NamedTuple):
-    """How lengths are written on a drawing."""
-
-    units: str
-    division_mm: float
-
-    def length(self, length_mm: float) -> str:
-        """Return a length as a shop reads it.
-
-        Examples
-        --------
-        >>> Sizes("mm", 0.4).length(17.7), Sizes("mm", 0.4).diameter(98.5), Sizes("in", 25.4 / 16).diameter(114.5)
-        ('17.70', '⌀98.50', '⌀4 1/2" (4.508)')
-        """
-        return shop_length(length_mm, self.units, self.division_mm)
-
-    def diameter(self, diameter_mm: float) -> str:
-        """Return a diameter with its sign."""
-        return DIAMETER + self.length(diameter_mm)
 
 
 class Diameter(NamedTuple):
@@ -159,9 +137,8 @@ def upright(
     for y, foot in zip(ends, feet, strict=True):
         yield from _extension((foot, y), (x, y))
     middle = (low + high) / 2 if fits else top - tall / 2
-    for number, line in enumerate(lines):
-        at = (x + side * OFF_MM, middle + LEAD_MM * ((len(lines) - 1) / 2 - number))
-        yield Text("sizes", at, line, SIZE_MM, "left" if side > 0 else "right", "middle")
+    hand = Hand("sizes", SIZE_MM, LEAD_MM)
+    yield from hand.about((x + side * OFF_MM, middle), lines, "left" if side > 0 else "right")
 
 
 def diameter_stack(diameters: Sequence[Diameter], start_mm: float, way: int) -> Iterator[Entity]:
@@ -237,7 +214,7 @@ def angle_between(apex: Point, radius_mm: float, opening_deg: float, label: str)
         # the head lies along the chord of its own length, so that it stays on the arc
         lean = degrees(ARROW_MM / radius_mm) / 2
         tip = apex[0] + radius_mm * cos(radians(turn)), apex[1] + radius_mm * sin(radians(turn))
-        yield _head(tip, turn + way * (90 - lean))
+        yield arrow_head("dimensions", tip, turn + way * (90 - lean), HEAD_MM)
     yield Text("sizes", (apex[0], apex[1] + radius_mm + _base()), label, SIZE_MM, "middle")
 
 
@@ -302,15 +279,8 @@ def _apart(places: Sequence[float], least: float) -> list[float]:
 
 def _arrows(start: Point, end: Point, turn_deg: float, inward: bool) -> Iterator[Entity]:
     """Yield the heads of a line, at its ends; from outside where it is too short for two."""
-    yield _head(start, turn_deg + (0 if inward else 180))
-    yield _head(end, turn_deg + (180 if inward else 0))
-
-
-def _head(tip: Point, turn_deg: float) -> Area:
-    """Return an arrow head that points in a direction."""
-    c, s = cos(radians(turn_deg)), sin(radians(turn_deg))
-    corners = ((0.0, 0.0), (-ARROW_MM, BARB_MM), (-ARROW_MM, -BARB_MM))
-    return Area("dimensions", tuple((tip[0] + c * x - s * y, tip[1] + s * x + c * y) for x, y in corners), "ink")
+    yield arrow_head("dimensions", start, turn_deg + (0 if inward else 180), HEAD_MM)
+    yield arrow_head("dimensions", end, turn_deg + (180 if inward else 0), HEAD_MM)
 
 
 def _extension(foot: Point, end: Point) -> Iterator[Entity]:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from optimizer.cuts.bench_words import BenchWords
 from optimizer.cuts.cones import CutCone
 from optimizer.drawing.cone_section import TITLE_MM, WORDS_MM, sheet_around
-from optimizer.drawing.cone_words import cone_title, numbers, sizes_of, units_words
-from optimizer.drawing.dimensions import SIZE_MM, Sizes
+from optimizer.drawing.cone_words import cone_title, numbers, units_words
+from optimizer.drawing.dimensions import SIZE_MM
 from optimizer.drawing.lettering import one_line
-from optimizer.drawing.placing import moved, paragraph, room_of, stacked
+from optimizer.drawing.marks import barbs
+from optimizer.drawing.placing import Room, moved, paragraph, room_of, stacked
 from optimizer.drawing.sheet import Circle, Entity, Layer, Line, Point, Polyline, Sheet, Text
 from optimizer.pipeline.job import Job
 
@@ -95,7 +97,7 @@ def disc_template_sheet(job: Job, cone: CutCone, disc: Disc, *, centre_only: boo
         True for the middle alone, with the sizes of what is left out in words; by default where the square is larger
         than `WHOLE_MOST_MM`.
     """
-    sizes = sizes_of(job)
+    sizes = BenchWords.of(job.scenario)
     part = disc.square_mm > WHOLE_MOST_MM if centre_only is None else centre_only
     side = min(CENTRE_MM, disc.square_mm) if part else disc.square_mm
     figure = (*_square(side, part), *_circles(cone, disc, side), *_grain(disc, side))
@@ -121,8 +123,7 @@ def _which(disc: Disc) -> str:
 def _square(side: float, part: bool) -> Iterator[Entity]:
     """Yield the edge of the square, or of the part that is cut out, with the cross through its middle."""
     half = side / 2
-    corners = ((-half, -half), (half, -half), (half, half), (-half, half))
-    yield Polyline("cut" if part else "square", corners, closed=True)
+    yield Polyline("cut" if part else "square", Room(-half, -half, half, half).corners, closed=True)
     far = half + BEYOND_MM
     for start, end in (((-far, 0.0), (far, 0.0)), ((0.0, -far), (0.0, far))):
         yield Line("axis", start, end)
@@ -144,11 +145,11 @@ def _grain(disc: Disc, side: float) -> Iterator[Entity]:
     groups = [tuple(_way(layers, level)) for layers, level in zip(kinds, (True, False), strict=True) if layers]
     x, y = -side / 2, side / 2 + BEYOND_MM + OFF_MM + GRAIN_MM
     for group in groups:
-        room = room_of(group)
-        if x > -side / 2 and x + room.right - room.left > max(side, WORDS_LEAST_MM) - side / 2:
+        width = room_of(group).width
+        if x > -side / 2 and x + width > max(side, WORDS_LEAST_MM) - side / 2:
             x, y = -side / 2, y + GRAIN_MM + OFF_MM
         yield from (moved(entity, (x, y - GRAIN_MM / 2)) for entity in group)
-        x += room.right - room.left + 2 * OFF_MM
+        x += width + 2 * OFF_MM
 
 
 def _way(layers: list[int], level: bool) -> Iterator[Entity]:
@@ -165,29 +166,25 @@ def _way(layers: list[int], level: bool) -> Iterator[Entity]:
 def _arrow(start: Point, end: Point) -> Iterator[Entity]:
     """Yield a line with an open head at both ends."""
     yield Line("thin", start, end)
-    length = abs(end[0] - start[0]) + abs(end[1] - start[1])
-    ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
-    for (x, y), way in ((start, 1), (end, -1)):
-        back = x + way * HEAD_MM * ux, y + way * HEAD_MM * uy
-        wings = [(back[0] - side * uy, back[1] + side * ux) for side in (1.0, -1.0)]
-        yield Polyline("thin", (wings[0], (x, y), wings[1]))
+    for tip, one, other in barbs(start, end, (HEAD_MM, 1.0)):
+        yield Polyline("thin", (one, tip, other))
 
 
-def _notes(cone: CutCone, disc: Disc, sizes: Sizes, part: bool) -> list[str]:
+def _notes(cone: CutCone, disc: Disc, sizes: BenchWords, part: bool) -> list[str]:
     """Return the sizes in words, and how the template is used."""
     finished = " and ".join(sizes.diameter(size) for size in disc.finished_mm)
     bore = "no bore: the shaft is not stated"
     if cone.bore_mm is not None:
         bore = f"bore {sizes.diameter(cone.bore_mm)}" + (" for the hub" if cone.hub_mm is not None else "")
     said = [
-        f"1:1, {units_words(sizes)}. Square {sizes.length(disc.square_mm)}, disc {sizes.diameter(disc.round_mm)}, "
+        f"1:1, {units_words(sizes)}. Square {sizes.bare(disc.square_mm)}, disc {sizes.diameter(disc.round_mm)}, "
         f"finished {finished}; {bore}."
     ]
     if part:
-        finished = " and ".join(sizes.length(size / 2) for size in disc.finished_mm)
+        finished = " and ".join(sizes.bare(size / 2) for size in disc.finished_mm)
         said.append(
-            f"Only the middle is drawn. From the centre: edge of the square {sizes.length(disc.square_mm / 2)}, "
-            f"disc {sizes.length(disc.round_mm / 2)}, finished {finished}."
+            f"Only the middle is drawn. From the centre: edge of the square {sizes.bare(disc.square_mm / 2)}, "
+            f"disc {sizes.bare(disc.round_mm / 2)}, finished {finished}."
         )
     if cone.material == "metal":
         return [*said, "Lay the cross on lines scribed through the middle both ways, prick the centre."]

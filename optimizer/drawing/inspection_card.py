@@ -8,14 +8,14 @@ from typing import NamedTuple
 
 from optimizer.catalogue.grooves import flank_runout_mm
 from optimizer.catalogue.sections import section
+from optimizer.cuts.bench_words import BenchWords
 from optimizer.drawing.belt_layout import UNITS, shown_length, turning
-from optimizer.drawing.lettering import broken, one_line
+from optimizer.drawing.lettering import Hand, broken, one_line
 from optimizer.drawing.marks import turning_arrow
-from optimizer.drawing.placing import moved
+from optimizer.drawing.placing import Room, moved
 from optimizer.drawing.sheet import Entity, Layer, Line, Polyline, Sheet, Text
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.parts import has_timber
-from optimizer.quantities.shop import MM_PER, PLACES
 from optimizer.records.shafts import TurningSheet
 from optimizer.records.sheet import StageSheet, StepSheet
 
@@ -58,7 +58,6 @@ ARROW_MM, ARROW_ROW_MM = 2.4, 6.2
 """Radius of an arrow of turning, least height of its row."""
 ROWS, ROW_MM, HEAD_ROW_MM, DATE_MM = 10, 6.5, 5.0, 22.0
 """Rows to fill in, heights of those and of the two above them, width of the date's column."""
-UNIT_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 
 
 class BeltTop(NamedTuple):
@@ -149,7 +148,7 @@ def size_checks(job: Job) -> Iterator[str]:
 
 def _wear(job: Job, smaller_mm: float) -> str:
     """Return by how much a step may become smaller, in words where that is nothing that a calliper shows."""
-    told = _decimals(job, smaller_mm)
+    told = BenchWords.of(job.scenario).decimals(smaller_mm)
     return f"by {told}" if float(told) > 0 else "not at all"
 
 
@@ -166,12 +165,6 @@ def _doing(job: Job, key: str) -> str:
     stages = job.design.machine.stages
     number = next(number for number, stage in enumerate(stages) if key == f"{stage.key}.driven")
     return "driven and driving" if any(stage.shared_driver for stage in stages[number + 1 : number + 2]) else "driven"
-
-
-def _decimals(job: Job, length_mm: float) -> str:
-    """Return a length in decimals alone: a rule tells nothing so fine."""
-    units = job.scenario.units
-    return f"{length_mm / MM_PER[units] + 0.0:.{PLACES[units]}f}"
 
 
 def _taut(job: Job, stage: StageSheet) -> str:
@@ -224,10 +217,9 @@ class _Pen:
 
     def write(self, text: str, capital_mm: float = TEXT_MM, lead_mm: float = LEAD_MM, inset_mm: float = 0.0) -> None:
         """Write a paragraph."""
-        for line in broken(text, self.width - 2 * inset_mm, capital_mm):
-            at = self.left + inset_mm, -self.down
-            self.entities.append(Text("words", at, line, capital_mm, along="top"))
-            self.down += lead_mm
+        lines = broken(text, self.width - 2 * inset_mm, capital_mm)
+        self.entities += Hand("words", capital_mm, lead_mm).down((self.left + inset_mm, -self.down), lines)
+        self.down += lead_mm * len(lines)
 
     def head(self, text: str) -> None:
         """Write the heading of a section."""
@@ -250,7 +242,9 @@ def inspection_card_sheet(job: Job) -> Sheet:
     pen.down += GAP_MM + 0.6
     pen.write(CAUTIONS, inset_mm=2.0)
     pen.down += GAP_MM
-    pen.entities.append(_box("warning", (pen.left, pen.left + pen.width), (-pen.down, -box_top)))
+    pen.entities.append(
+        Polyline("warning", Room(pen.left, -pen.down, pen.left + pen.width, -box_top).corners, closed=True)
+    )
     pen.head("Direction of run, seen from the motor's pulley end")
     _turning(job, pen)
     pen.head(f"Belts, sizes in {UNITS[job.scenario.units]}")
@@ -266,7 +260,7 @@ def inspection_card_sheet(job: Job) -> Sheet:
     pen.down += SECTION_MM
     _table(job, pen)
     height = max(pen.down + INSIDE_MM + EDGE_MM, LEAST_MM)
-    frame = _box("frame", (EDGE_MM, WIDTH_MM - EDGE_MM), (EDGE_MM - height, -EDGE_MM))
+    frame = Polyline("frame", Room(0.0, -height, WIDTH_MM, 0.0).grown(-EDGE_MM).corners, closed=True)
     entities = tuple(moved(entity, (0.0, height)) for entity in (frame, *pen.entities))
     said = " ".join((WHEN, CAUTIONS, *_turning_words(job), *belt_checks(job), *cone_checks(job), *sizes, BELTS, cracks))
     return Sheet(f"Inspection card: {one_line(job.scenario.title)}", WIDTH_MM, height, LAYERS, entities, said=said)
@@ -289,9 +283,7 @@ def _turning(job: Job, pen: _Pen) -> None:
         middle = -pen.down - height / 2
         for left, (ways, lines) in zip((pen.left, pen.left + column), row, strict=False):
             pen.entities += turning_arrow("turning", (left + ARROW_MM + 1, middle - ARROW_MM / 2), ARROW_MM, ways)
-            for number, line in enumerate(lines):
-                at = left + 4 * ARROW_MM, middle + LEAD_MM * ((len(lines) - 1) / 2 - number)
-                pen.entities.append(Text("words", at, line, TEXT_MM, along="middle"))
+            pen.entities += Hand("words", TEXT_MM, LEAD_MM).about((left + 4 * ARROW_MM, middle), lines)
         pen.down += height
 
 
@@ -321,20 +313,10 @@ def _table(job: Job, pen: _Pen) -> None:
 
 def _centre_limit(job: Job, stage: StageSheet) -> str:
     worn = stage.centres.worn_out_mm if stage.centres.travel_mm else None
-    return "slack" if worn is None else _figure(job, worn)
+    return "slack" if worn is None else BenchWords.of(job.scenario).decimals(worn)
 
 
 def _top_limit(job: Job, stage: StageSheet) -> str:
     steps = [step for position in stage.positions for step in (position.driver, position.driven)]
     found = [top.worn_mm for step in steps if (top := belt_top(stage.section, step)) is not None]
-    return _figure(job, max(found)) if found else ""
-
-
-def _figure(job: Job, length_mm: float) -> str:
-    """Return a length in decimals alone, as it is written into a narrow column."""
-    units = job.scenario.units
-    return f"{length_mm / UNIT_MM[units] + 0.0:.{PLACES[units]}f}"
-
-
-def _box(layer: str, x: tuple[float, float], y: tuple[float, float]) -> Polyline:
-    return Polyline(layer, ((x[0], y[0]), (x[1], y[0]), (x[1], y[1]), (x[0], y[1])), closed=True)
+    return BenchWords.of(job.scenario).decimals(max(found)) if found else ""

@@ -5,14 +5,15 @@ No renderer is asked: the widths are those of a wide face without serifs, so tha
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache, lru_cache
 from math import cos, radians, sin
+from typing import NamedTuple
 from unicodedata import category, east_asian_width
 
-from optimizer.drawing.sheet import Point, Text
+from optimizer.drawing.sheet import Across, Along, Point, Text
 
-__all__ = ["CAPITAL_EM", "JOIN", "box_of", "broken", "one_line", "shortened", "text_width_mm", "wrapped"]
+__all__ = ["CAPITAL_EM", "JOIN", "Hand", "box_of", "broken", "one_line", "shortened", "text_width_mm", "wrapped"]
 
 CAPITAL_EM = 0.72
 """Height of a capital letter as a share of the type size, 0.71 to 0.73 in common faces (from memory)."""
@@ -24,6 +25,33 @@ DESCENT_EM = 0.24
 """How far letters reach below the base line (from memory)."""
 JOIN = "\x02"
 """Stands for a blank at which no line is broken; no name holds it, as what cannot be printed is replaced."""
+
+
+class Hand(NamedTuple):
+    """How lines of one kind are lettered."""
+
+    layer: str
+    height_mm: float
+    """Height of capitals."""
+    lead_mm: float
+    """From line to line."""
+
+    def width_mm(self, text: str) -> float:
+        """Return a width [mm] that a text stays within."""
+        return text_width_mm(text, self.height_mm)
+
+    def broken(self, text: str, width_mm: float) -> tuple[str, ...]:
+        """Return a text as lines within a width [mm]."""
+        return broken(text, width_mm, self.height_mm)
+
+    def down(self, at: Point, lines: Iterable[str], across: Across = "left", along: Along = "top") -> Iterator[Text]:
+        """Yield lines one below another, the first at a point."""
+        for number, line in enumerate(lines):
+            yield Text(self.layer, (at[0], at[1] - self.lead_mm * number), line, self.height_mm, across, along)
+
+    def about(self, at: Point, lines: Sequence[str], across: Across = "left") -> Iterator[Text]:
+        """Yield lines one below another, the middle of all of them at a point."""
+        return self.down((at[0], at[1] + self.lead_mm * (len(lines) - 1) / 2), lines, across, "middle")
 
 
 def text_width_mm(text: str, height_mm: float) -> float:

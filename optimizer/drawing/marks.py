@@ -1,15 +1,15 @@
-"""Marks that drawings share: slanted lines over an outline, the arrow that tells which way a shaft turns."""
+"""Marks that drawings share: slanted lines over an outline, heads of arrows, which way a shaft turns."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from math import atan2, ceil, cos, floor, radians, sin
+from math import ceil, cos, degrees, floor, hypot, radians, sin
 
 from optimizer.drawing.placing import Room
 from optimizer.drawing.sheet import Arc, Area, Entity, Line, Point
 
-__all__ = ["hatched", "turning_arrow"]
+__all__ = ["arrow_head", "barbs", "hatched", "turning_arrow"]
 
 SHORTEST_MM = 0.05
 """Pieces shorter than this are left out."""
@@ -109,15 +109,29 @@ def turning_arrow(layer: str, centre: Point, radius_mm: float, turns: str) -> It
     end = radians(SPAN_DEG[1] if way > 0 else SPAN_DEG[0])
     lean = way * ARROW_MM / radius_mm / 2
     tip = end + 2 * lean
-    onward = -way * sin(end + lean), way * cos(end + lean)
-    yield _head(layer, (centre[0] + radius_mm * cos(tip), centre[1] + radius_mm * sin(tip)), onward)
+    at = centre[0] + radius_mm * cos(tip), centre[1] + radius_mm * sin(tip)
+    yield arrow_head(layer, at, degrees(end + lean) + way * 90, (ARROW_MM, ARROW_MM / 4))
 
 
-def _head(layer: str, tip: Point, way: Point) -> Area:
-    """Return the head of an arrow that points along a way."""
-    turn = atan2(way[1], way[0])
-    corners = [tip]
-    for across in (ARROW_MM / 4, -ARROW_MM / 4):
-        x, y = -ARROW_MM * cos(turn) - across * sin(turn), -ARROW_MM * sin(turn) + across * cos(turn)
-        corners.append((tip[0] + x, tip[1] + y))
-    return Area(layer, tuple(corners), "ink")
+def arrow_head(layer: str, tip: Point, turn_deg: float, size: tuple[float, float]) -> Area:
+    """Return a head of a length and of half a width [mm] that points in a direction."""
+    long, half = size
+    c, s = cos(radians(turn_deg)), sin(radians(turn_deg))
+    corners = ((0.0, 0.0), (-long, half), (-long, -half))
+    return Area(layer, tuple((tip[0] + c * x - s * y, tip[1] + s * x + c * y) for x, y in corners), "ink")
+
+
+def barbs(start: Point, end: Point, size: tuple[float, float]) -> Iterator[tuple[Point, Point, Point]]:
+    """Yield the tip and both barbs of a head at either end of a line, of a length and of half a width [mm].
+
+    Examples
+    --------
+    >>> [*barbs((0, 0), (10, 0), (2, 1))]
+    [((0, 0), (2.0, 1.0), (2.0, -1.0)), ((10, 0), (8.0, 1.0), (8.0, -1.0))]
+    """
+    (long, half), apart = size, hypot(end[0] - start[0], end[1] - start[1])
+    ux, uy = (end[0] - start[0]) / apart, (end[1] - start[1]) / apart
+    for (x, y), way in ((start, long), (end, -long)):
+        back = x + way * ux, y + way * uy
+        one, other = ((back[0] - side * uy, back[1] + side * ux) for side in (half, -half))
+        yield (x, y), one, other

@@ -8,7 +8,8 @@ from itertools import product
 from math import ceil
 from types import MappingProxyType
 
-from optimizer.drawing.lettering import one_line, shortened, text_width_mm, wrapped
+from optimizer.drawing.lettering import Hand, one_line, shortened, text_width_mm
+from optimizer.drawing.placing import Room
 from optimizer.drawing.sheet import Area, Entity, Layer, Line, Point, Polyline, Sheet, Text
 
 __all__ = [
@@ -18,7 +19,6 @@ __all__ = [
     "PAPERS",
     "Page",
     "Paper",
-    "Window",
     "check_bar",
     "headed",
     "paged",
@@ -53,8 +53,6 @@ CELL_MM = 4.0
 """Side of a tile in the key, where all of them have room."""
 Seams = tuple[Sequence[float], Sequence[float]]
 """Where tiles meet: across the sheet, up the sheet [mm]."""
-Box = tuple[Point, Point]
-"""Lower left and upper right corner."""
 MARGIN_MM = 8.0
 """What stays free along every edge, as printers reach no farther (common practice, no source)."""
 OVERLAP_MM = 10.0
@@ -67,8 +65,8 @@ FOOT_MM = CHECK_BAR_MM[1] + CAPTION_ROW_MM + GAP_MM
 """Height of the strip below the drawing, with the caption and the bars."""
 JOINING = ("cut one of two along its dashes,", "lay its crosses on the other's")
 """How tiles are joined."""
-HEAD, HEAD_MM, HEAD_LEAD_MM = "head", 2.8, 5.0
-"""Layer of words above a drawing; height of their capitals; from line to line."""
+HEAD = Hand("head", 2.8, 5.0)
+"""Words above a drawing."""
 ROUNDING_MM = 1e-6
 """A sheet this much larger than the room still fits."""
 
@@ -87,7 +85,6 @@ def check_bar(layer: str, at: Point) -> tuple[Entity, ...]:
 
     Examples
     --------
-    >>> from optimizer.drawing.sheet import Line
     >>> bars = [entity for entity in check_bar("bars", (8, 8)) if isinstance(entity, Line)]
     >>> [round(bar.end[0] - bar.start[0], 9) for bar in bars if bar.start[1] == bar.end[1]]
     [50.8, 50.0]
@@ -104,7 +101,7 @@ def check_bar(layer: str, at: Point) -> tuple[Entity, ...]:
     return tuple(found)
 
 
-def joints(seams: Seams, sheet_mm: tuple[float, float], window: Box, shift: Point) -> Iterator[Entity]:
+def joints(seams: Seams, sheet_mm: tuple[float, float], window: Room, shift: Point) -> Iterator[Entity]:
     """Yield the lines to cut along and the crosses that lie in one tile's window.
 
     Crosses stand where seams meet, and near the sheet's edges on every seam; the same cross is on every tile that
@@ -123,12 +120,13 @@ def joints(seams: Seams, sheet_mm: tuple[float, float], window: Box, shift: Poin
 
     Examples
     --------
-    >>> lines = list(joints(((85.0,), ()), (160, 100), ((0, 0), (90, 100)), (8, 20)))
+    >>> lines = list(joints(((85.0,), ()), (160, 100), Room(0, 0, 90, 100), (8, 20)))
     >>> [(line.start, line.end) for line in lines if line.layer == "cut lines"]
     [((93.0, 20), (93.0, 120))]
     """
-    (left, bottom), (right, top) = window
-    across, up = ([seam for seam in way if low < seam < high] for way, low, high in zip(seams, *window, strict=True))
+    left, bottom, right, top = window
+    across = [seam for seam in seams[0] if left < seam < right]
+    up = [seam for seam in seams[1] if bottom < seam < top]
 
     def line(layer: str, start: Point, end: Point) -> Line:
         return Line(layer, *((shift[0] + x, shift[1] + y) for x, y in (start, end)))
@@ -143,7 +141,7 @@ def joints(seams: Seams, sheet_mm: tuple[float, float], window: Box, shift: Poin
             yield line("crosses", (x, y - CROSS_MM), (x, y + CROSS_MM))
 
 
-def tile_key(tiles: tuple[int, int], this: tuple[int, int], room: Box) -> Iterator[Entity]:
+def tile_key(tiles: tuple[int, int], this: tuple[int, int], room: Room) -> Iterator[Entity]:
     """Yield a small picture of how the tiles lie, this one black, at the right end of a room.
 
     Parameters
@@ -155,12 +153,11 @@ def tile_key(tiles: tuple[int, int], this: tuple[int, int], room: Box) -> Iterat
     room
         What the picture may take.
     """
-    (left, bottom), (right, top) = room
     columns, rows = tiles
-    cell = min(CELL_MM, (right - left) / columns, (top - bottom) / rows)
+    cell = min(CELL_MM, room.width / columns, room.height / rows)
     for row, column in product(range(rows), range(columns)):
-        x, y = right - (columns - column) * cell, bottom + (rows - row - 1) * cell
-        corners = ((x, y), (x + cell, y), (x + cell, y + cell), (x, y + cell))
+        x, y = room.right - (columns - column) * cell, room.low + (rows - row - 1) * cell
+        corners = Room(x, y, x + cell, y + cell).corners
         yield Area("tiles", corners, "ink") if (column, row) == this else Polyline("tiles", corners, closed=True)
 
 
@@ -191,33 +188,13 @@ PAPERS: Mapping[str, Paper] = MappingProxyType(
 
 
 @dataclass(frozen=True, slots=True)
-class Window:
-    """A rectangle of a sheet [mm]."""
-
-    left_mm: float
-    bottom_mm: float
-    right_mm: float
-    top_mm: float
-
-    @property
-    def width_mm(self) -> float:
-        """Its width."""
-        return self.right_mm - self.left_mm
-
-    @property
-    def height_mm(self) -> float:
-        """Its height."""
-        return self.top_mm - self.bottom_mm
-
-
-@dataclass(frozen=True, slots=True)
 class Page:
     """One side of paper: the part of a sheet that is on it, with what stands around and over it."""
 
     width_mm: float
     height_mm: float
     sheet: Sheet
-    window: Window
+    window: Room
     """What is shown of the sheet; the rest is cut off."""
     at: Point
     """Where the window's lower left corner lies on the paper, from the paper's lower left corner."""
@@ -226,7 +203,7 @@ class Page:
 
     def placed(self, point: Point) -> Point:
         """Return where a point of the sheet lies on the paper."""
-        return (self.at[0] + point[0] - self.window.left_mm, self.at[1] + point[1] - self.window.bottom_mm)
+        return (self.at[0] + point[0] - self.window.left, self.at[1] + point[1] - self.window.low)
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,8 +239,8 @@ def paged(sheet: Sheet, paper: Paper, *, bar: bool = True) -> tuple[Page, ...]:
     --------
     >>> sheet = Sheet("Gauge", 300.0, 100.0, (), ())
     >>> pages = paged(sheet, PAPERS["A4"])
-    >>> len(pages), pages[0].width_mm, pages[0].window, pages[1].window.left_mm
-    (2, 297.0, Window(left_mm=0.0, bottom_mm=0.0, right_mm=155.0, top_mm=100.0), 145.0)
+    >>> len(pages), pages[0].width_mm, pages[0].window, pages[1].window.left
+    (2, 297.0, Room(left=0.0, low=0.0, right=155.0, high=100.0), 145.0)
     """
     wide = sheet.width_mm > sheet.height_mm
     turns = [(paper.width_mm, paper.height_mm), (paper.height_mm, paper.width_mm)]
@@ -286,10 +263,10 @@ def headed(sheet: Sheet, words: str) -> Sheet:
     >>> sheet.height_mm, sheet.entities[0].text
     (110.0, 'Do not build from it')
     """
-    lines = wrapped(words, sheet.width_mm - 2 * HEAD_MM, HEAD_MM)
-    top = sheet.height_mm + HEAD_LEAD_MM * (len(lines) + 1)
-    said = [Text(HEAD, (HEAD_MM, top - HEAD_LEAD_MM * (row + 1)), line, HEAD_MM) for row, line in enumerate(lines)]
-    layers, entities = (*sheet.layers, Layer(HEAD, 0.0)), (*sheet.entities, *said)
+    lines = HEAD.broken(words, sheet.width_mm - 2 * HEAD.height_mm)
+    top = sheet.height_mm + HEAD.lead_mm * (len(lines) + 1)
+    said = HEAD.down((HEAD.height_mm, top - HEAD.lead_mm), lines, along="base")
+    layers, entities = (*sheet.layers, Layer(HEAD.layer, 0.0)), (*sheet.entities, *said)
     return replace(sheet, height_mm=top, layers=layers, entities=entities, said=f"{words}. {sheet.said}".strip())
 
 
@@ -307,7 +284,7 @@ def scale_words(scale: float) -> str:
 def _bare(sheet: Sheet, size: tuple[float, float]) -> Page:
     """Return a sheet in the middle of a paper with nothing around it."""
     at = ((size[0] - sheet.width_mm) / 2, (size[1] - sheet.height_mm) / 2)
-    whole = Window(0.0, 0.0, sheet.width_mm, sheet.height_mm)
+    whole = Room(0.0, 0.0, sheet.width_mm, sheet.height_mm)
     return Page(*size, sheet, whole, at, Sheet(sheet.title, *size, PAGE_LAYERS, ()))
 
 
@@ -343,16 +320,17 @@ def _pages(sheet: Sheet, tiling: _Tiling) -> Iterator[Page]:
     room = width - 2 * MARGIN_MM, height - 2 * MARGIN_MM - FOOT_MM
     for row, column in product(range(tiling.rows), range(tiling.columns)):
         (left, right), (bottom, top) = across[column], up[tiling.rows - 1 - row]
-        at = MARGIN_MM + (room[0] - right + left) / 2, MARGIN_MM + FOOT_MM + (room[1] - top + bottom) / 2
+        window = Room(left, bottom, right, top)
+        at = MARGIN_MM + (room[0] - window.width) / 2, MARGIN_MM + FOOT_MM + (room[1] - window.height) / 2
         marks = joints(
             (seams[0], seams[1]),
             (sheet.width_mm, sheet.height_mm),
-            ((left, bottom), (right, top)),
+            window,
             (at[0] - left, at[1] - bottom),
         )
         entities = (*marks, *_foot(sheet, tiling, (column, row)))
         furniture = Sheet(sheet.title, width, height, PAGE_LAYERS, entities)
-        yield Page(width, height, sheet, Window(left, bottom, right, top), at, furniture)
+        yield Page(width, height, sheet, window, at, furniture)
 
 
 def _foot(sheet: Sheet, tiling: _Tiling, tile: tuple[int, int]) -> Iterator[Entity]:
@@ -369,9 +347,8 @@ def _foot(sheet: Sheet, tiling: _Tiling, tile: tuple[int, int]) -> Iterator[Enti
     yield from check_bar("bars", (MARGIN_MM, MARGIN_MM))
     if tiling.count > 1:
         left = MARGIN_MM + CHECK_BAR_MM[0] + GAP_MM
-        for number, line in enumerate(JOINING):
-            y = MARGIN_MM + CHECK_BAR_MM[1] * (1 - (number + 0.5) / len(JOINING))
-            yield Text("caption", (left, y), line, SMALL_MM, along="middle")
+        hand = Hand("caption", SMALL_MM, CHECK_BAR_MM[1] / len(JOINING))
+        yield from hand.about((left, MARGIN_MM + CHECK_BAR_MM[1] / 2), JOINING)
         left += max(text_width_mm(line, SMALL_MM) for line in JOINING) + GAP_MM
-        key = (left, MARGIN_MM), (right, MARGIN_MM + CHECK_BAR_MM[1])
+        key = Room(left, MARGIN_MM, right, MARGIN_MM + CHECK_BAR_MM[1])
         yield from tile_key((tiling.columns, tiling.rows), tile, key)

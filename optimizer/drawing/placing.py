@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import cos, radians, sin
 from typing import NamedTuple
 
-from optimizer.drawing.lettering import box_of, text_width_mm, wrapped
+from optimizer.drawing.lettering import Hand, box_of, text_width_mm, wrapped
 from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Line, Point, Polyline, Text
 
 __all__ = [
@@ -17,6 +17,7 @@ __all__ = [
     "Room",
     "at_corner",
     "flowed",
+    "in_rows",
     "moved",
     "paragraph",
     "points_of",
@@ -38,6 +39,44 @@ class Room(NamedTuple):
     low: float
     right: float
     high: float
+
+    @property
+    def width(self) -> float:
+        """How far it reaches across."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """How far it reaches up."""
+        return self.high - self.low
+
+    @property
+    def middle(self) -> Point:
+        """The place amid its corners."""
+        return (self.left + self.right) / 2, (self.low + self.high) / 2
+
+    @property
+    def corners(self) -> tuple[Point, ...]:
+        """From the lower left one on, counter-clockwise."""
+        return (self.left, self.low), (self.right, self.low), (self.right, self.high), (self.left, self.high)
+
+    def grown(self, by_mm: float) -> Room:
+        """Return the rectangle with so much more on every side."""
+        return Room(self.left - by_mm, self.low - by_mm, self.right + by_mm, self.high + by_mm)
+
+    def holding(self, points: Iterable[Point], around_mm: float = 0.0) -> Room:
+        """Return the least rectangle that holds this one and points with room around them."""
+        xs, ys = zip(*points, strict=True)
+        return Room(
+            min(self.left, min(xs) - around_mm),
+            min(self.low, min(ys) - around_mm),
+            max(self.right, max(xs) + around_mm),
+            max(self.high, max(ys) + around_mm),
+        )
+
+    def nearest(self, point: Point) -> Point:
+        """Return the place in it that is nearest to a point."""
+        return min(max(point[0], self.left), self.right), min(max(point[1], self.low), self.high)
 
 
 def points_of(entity: Entity) -> tuple[Point, ...]:
@@ -113,10 +152,22 @@ def stacked(groups: Iterable[Sequence[Entity]], corner: Point, gap_mm: float) ->
         y = room_of(placed).low - gap_mm
 
 
+def in_rows(groups: Iterable[Sequence[Entity]], corner: Point, right_mm: float, gap_mm: float) -> Iterator[Entity]:
+    """Yield groups side by side from an upper left corner on, in rows that keep to a right edge where they can."""
+    x, y = corner
+    low = y
+    for group in groups:
+        if x > corner[0] and x + room_of(group).width > right_mm:
+            x, y = corner[0], low - gap_mm
+        placed = at_corner(group, (x, y))
+        yield from placed
+        x, low = room_of(placed).right + gap_mm, min(low, room_of(placed).low)
+
+
 def paragraph(layer: str, text: str, width_mm: float, height_mm: float) -> tuple[Text, ...]:
     """Return a text broken into lines that stay within a width, from the origin down."""
-    lines = wrapped(text, width_mm, height_mm)
-    return tuple(Text(layer, (0.0, -LEAD * height_mm * number), line, height_mm) for number, line in enumerate(lines))
+    hand = Hand(layer, height_mm, LEAD * height_mm)
+    return tuple(hand.down((0.0, 0.0), wrapped(text, width_mm, height_mm), along="base"))
 
 
 def _sum(point: Point, way: Point) -> Point:

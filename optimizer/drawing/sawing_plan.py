@@ -7,12 +7,12 @@ from itertools import islice, pairwise, product
 from math import hypot
 from typing import NamedTuple
 
-from optimizer.drawing.lettering import box_of, one_line, shortened, text_width_mm, wrapped
-from optimizer.drawing.marks import hatched
+from optimizer.cuts.bench_words import BenchWords
+from optimizer.drawing.lettering import Hand, box_of, one_line, shortened, text_width_mm, wrapped
+from optimizer.drawing.marks import barbs, hatched
 from optimizer.drawing.pages import scale_words
 from optimizer.drawing.placing import LEAD, Block, Column, Room, flowed, moved
 from optimizer.drawing.sheet import Area, Circle, Entity, Layer, Line, Point, Polyline, Shade, Sheet, Text
-from optimizer.quantities.shop import shop_length
 from optimizer.records.nesting import NestedSheet, Nesting, PlacedSquare, UnplacedSquare
 
 __all__ = ["sawing_plan_sheets"]
@@ -82,21 +82,6 @@ SWATCH_MM = 5.0
 """Length of the sample beside it."""
 
 
-class Rule(NamedTuple):
-    """How lengths are written."""
-
-    units: str
-    division_mm: float
-
-    def __call__(self, length_mm: float) -> str:
-        """Return a length without its unit."""
-        return shop_length(length_mm, self.units, self.division_mm)
-
-    def pair(self, width_mm: float, length_mm: float) -> str:
-        """Return width and length."""
-        return f"{self(width_mm)} × {self(length_mm)}"
-
-
 class Row(NamedTuple):
     """Squares of one size for one thing."""
 
@@ -105,12 +90,12 @@ class Row(NamedTuple):
     name: str
 
 
-def facts(nesting: Nesting, sheet: NestedSheet, scale: float, rule: Rule) -> Iterator[str]:
+def facts(nesting: Nesting, sheet: NestedSheet, scale: float, sizes: BenchWords) -> Iterator[str]:
     """Yield what is to be known of a sheet before it is sawn, a sentence or two at a time."""
-    size = rule.pair(sheet.width_mm, sheet.length_mm)
-    units = UNITS.get(rule.units, rule.units)
+    size = _pair(sizes, sheet.width_mm, sheet.length_mm)
+    units = UNITS.get(sizes.units, sizes.units)
     yield f"Sheet {size}{', one of those counted' if sheet.counted else ''}, drawn {scale_words(scale)}."
-    yield f"All lengths in {units}. Kerf {rule(sheet.kerf_mm)}, edge strip {rule(sheet.edge_mm)}."
+    yield f"All lengths in {units}. Kerf {sizes.bare(sheet.kerf_mm)}, edge strip {sizes.bare(sheet.edge_mm)}."
     kept = sheet.leftover.area_mm2 / sheet.area_mm2 if sheet.leftover else 0.0
     rest = f"; {_percent(sheet.waste - kept)} where the largest piece left over is kept" if kept else ""
     yield f"{count_of(len(sheet.squares))}, waste {_percent(sheet.waste)}{rest}."
@@ -119,10 +104,10 @@ def facts(nesting: Nesting, sheet: NestedSheet, scale: float, rule: Rule) -> Ite
         yield f"All {len(nesting.sheets)} sheets: waste {_percent(nesting.waste)}; {least}."
     yield STRAIGHT if sheet.straight else CROOKED
     if sheet.leftover:
-        yield f"Largest piece left over: {rule.pair(sheet.leftover.width_mm, sheet.leftover.length_mm)}."
+        yield f"Largest piece left over: {_pair(sizes, sheet.leftover.width_mm, sheet.leftover.length_mm)}."
 
 
-def rows(squares: Sequence[PlacedSquare], rule: Rule) -> Iterator[Row]:
+def rows(squares: Sequence[PlacedSquare], sizes: BenchWords) -> Iterator[Row]:
     """Yield a row for every run of numbers with one size and one name.
 
     Examples
@@ -131,40 +116,45 @@ def rows(squares: Sequence[PlacedSquare], rule: Rule) -> Iterator[Row]:
     ...     PlacedSquare(number=number, name=name, x_mm=0, y_mm=0, side_mm=180)
     ...     for number, name in enumerate(("disc", "disc", "lid"), 4)
     ... ]
-    >>> [tuple(row) for row in rows(squares, Rule("mm", 0.4))]
+    >>> [tuple(row) for row in rows(squares, BenchWords("mm", 0.4))]
     [('4 to 5', '180.00', 'disc'), ('6', '180.00', 'lid')]
     """
     run: list[PlacedSquare] = []
     for square in squares:
         if run and (square.side_mm, square.name) != (run[0].side_mm, run[0].name):
-            yield _row(run, rule)
+            yield _row(run, sizes)
             run = []
         run.append(square)
     if run:
-        yield _row(run, rule)
+        yield _row(run, sizes)
 
 
-def unplaced_rows(squares: Sequence[UnplacedSquare], rule: Rule) -> Iterator[Row]:
+def unplaced_rows(squares: Sequence[UnplacedSquare], sizes: BenchWords) -> Iterator[Row]:
     """Yield a row for every square without a place, with the reason."""
     for square in squares:
-        yield Row("-", rule(square.side_mm), f"{one_line(square.name)}: {square.reason}")
+        yield Row("-", sizes.bare(square.side_mm), f"{one_line(square.name)}: {square.reason}")
 
 
-def said(nesting: Nesting, sheet: NestedSheet, scale: float, rule: Rule) -> str:
+def said(nesting: Nesting, sheet: NestedSheet, scale: float, sizes: BenchWords) -> str:
     """Return everything the plan of a sheet shows as sentences, for those who cannot see it."""
-    listed = " ".join(f"{row.numbers}: {row.size}, {row.name}." for row in rows(sheet.squares, rule))
-    return " ".join((*facts(nesting, sheet, scale, rule), listed, CAUTION))
+    listed = " ".join(f"{row.numbers}: {row.size}, {row.name}." for row in rows(sheet.squares, sizes))
+    return " ".join((*facts(nesting, sheet, scale, sizes), listed, CAUTION))
 
 
-def _row(run: Sequence[PlacedSquare], rule: Rule) -> Row:
+def _row(run: Sequence[PlacedSquare], sizes: BenchWords) -> Row:
     first, last = run[0], run[-1]
     numbers = f"{first.number}" if first is last else f"{first.number} to {last.number}"
-    return Row(numbers, rule(first.side_mm), one_line(first.name))
+    return Row(numbers, sizes.bare(first.side_mm), one_line(first.name))
 
 
 def count_of(count: int) -> str:
     """Return a number of squares in words."""
     return "1 square" if count == 1 else f"{count} squares"
+
+
+def _pair(sizes: BenchWords, width_mm: float, length_mm: float) -> str:
+    """Return width and length."""
+    return f"{sizes.bare(width_mm)} × {sizes.bare(length_mm)}"
 
 
 def _percent(share: float) -> str:
@@ -183,7 +173,7 @@ class _Scaled(NamedTuple):
         return Room(left, low, left + self.scale * long_mm, low + self.scale * wide_mm)
 
 
-def picture(sheet: NestedSheet, corner: Point, scale: float, rule: Rule) -> Iterator[Entity]:
+def picture(sheet: NestedSheet, corner: Point, scale: float, sizes: BenchWords) -> Iterator[Entity]:
     """Yield the sheet to scale, its lower left corner at a point of the page, with its sizes and the grain's arrow.
 
     The sheet's length runs across the page. Nothing lies over anything else, so that formats without cover show the
@@ -202,41 +192,40 @@ def picture(sheet: NestedSheet, corner: Point, scale: float, rule: Rule) -> Iter
     left = sheet.leftover
     kept = [scaled.room(left.x_mm, left.y_mm, left.width_mm, left.length_mm)] if left else []
     for room in _uncovered(inner, [*sawn, *kept]):
-        if min(room.right - room.left, room.high - room.low) >= THINNEST_MM:
-            yield from hatched("waste", _corners(room), HATCH_DEG, HATCH_MM)
+        if min(room.width, room.height) >= THINNEST_MM:
+            yield from hatched("waste", room.corners, HATCH_DEG, HATCH_MM)
     for square, room in zip(sheet.squares, squares, strict=True):
-        yield from _square(square, room, rule)
+        yield from _square(square, room, sizes)
     for room in kept:
-        yield Polyline("left over", _corners(room), closed=True)
+        yield Polyline("left over", room.corners, closed=True)
         if left:
-            yield from _kept_words(room, rule(left.width_mm), rule(left.length_mm))
-    yield Polyline("sheet", _corners(whole), closed=True)
-    yield from _sizes(sheet, whole, rule)
+            yield from _kept_words(room, sizes.bare(left.width_mm), sizes.bare(left.length_mm))
+    yield Polyline("sheet", whole.corners, closed=True)
+    yield from _sizes(sheet, whole, sizes)
 
 
-def across_mm(sheet: NestedSheet, scale: float, rule: Rule) -> float:
+def across_mm(sheet: NestedSheet, scale: float, sizes: BenchWords) -> float:
     """Return how far the picture reaches from the sheet's left edge [mm]: to its right edge, or past it with words."""
-    return max(sheet.length_mm * scale, text_width_mm(rule(sheet.length_mm), SIZE_MM))
+    return max(sheet.length_mm * scale, text_width_mm(sizes.bare(sheet.length_mm), SIZE_MM))
 
 
-def _square(square: PlacedSquare, room: Room, rule: Rule) -> Iterator[Entity]:
+def _square(square: PlacedSquare, room: Room, sizes: BenchWords) -> Iterator[Entity]:
     """Yield a square, its disc, its number, its size where there is room."""
-    middle = (room.left + room.right) / 2, (room.low + room.high) / 2
-    radius = (room.right - room.left) / 2
-    yield Polyline("squares", _corners(room), closed=True)
-    note = f"{square.number}: {rule(square.side_mm)}, {one_line(square.name)}"
+    middle, radius = room.middle, room.width / 2
+    yield Polyline("squares", room.corners, closed=True)
+    note = f"{square.number}: {sizes.bare(square.side_mm)}, {one_line(square.name)}"
     yield Circle("discs", middle, radius, note=note)
-    yield from _lettering(square, middle, radius, rule)
+    yield from _lettering(square, middle, radius, sizes)
 
 
-def unnumbered(sheet: NestedSheet, scale: float, rule: Rule) -> int:
+def unnumbered(sheet: NestedSheet, scale: float, sizes: BenchWords) -> int:
     """Return how many squares of a sheet are too small on paper for their number."""
-    return sum(not _lettering(square, (0.0, 0.0), square.side_mm * scale / 2, rule) for square in sheet.squares)
+    return sum(not _lettering(square, (0.0, 0.0), square.side_mm * scale / 2, sizes) for square in sheet.squares)
 
 
-def _lettering(square: PlacedSquare, middle: Point, radius: float, rule: Rule) -> tuple[Text, ...]:
+def _lettering(square: PlacedSquare, middle: Point, radius: float, sizes: BenchWords) -> tuple[Text, ...]:
     """Return the largest lettering that has room in the disc, which may be none."""
-    size = rule(square.side_mm).rsplit(" ", 1)
+    size = sizes.bare(square.side_mm).rsplit(" ", 1)
     for number_mm, size_mm in LETTERINGS:
         lines = [(str(square.number), number_mm), *((line, size_mm) for line in size if size_mm)]
         texts = tuple(_stacked(lines, middle))
@@ -256,8 +245,7 @@ def _stacked(lines: Sequence[tuple[str, float]], middle: Point) -> Iterator[Text
 
 def _kept_words(room: Room, width: str, length: str) -> Iterator[Text]:
     """Yield the words in the rectangle left over, lying or upright, in as few lines as have room."""
-    wide, high = room.right - room.left - 2 * FREE_MM, room.high - room.low - 2 * FREE_MM
-    middle = (room.left + room.right) / 2, (room.low + room.high) / 2
+    wide, high, middle = room.width - 2 * FREE_MM, room.height - 2 * FREE_MM, room.middle
     breaks = (
         (f"{LEFT_OVER} {width} × {length}",),
         (LEFT_OVER, f"{width} × {length}"),
@@ -273,19 +261,19 @@ def _kept_words(room: Room, width: str, length: str) -> Iterator[Text]:
             return
 
 
-def _sizes(sheet: NestedSheet, whole: Room, rule: Rule) -> Iterator[Entity]:
+def _sizes(sheet: NestedSheet, whole: Room, sizes: BenchWords) -> Iterator[Entity]:
     """Yield width and length of the sheet beside it, the arrow of the grain below it."""
-    width = rule(sheet.width_mm)
-    if text_width_mm(width, SIZE_MM) <= whole.high - whole.low:
+    width = sizes.bare(sheet.width_mm)
+    if text_width_mm(width, SIZE_MM) <= whole.height:
         middle = whole.left - 1.5, (whole.low + whole.high) / 2
         yield Text("words", middle, width, SIZE_MM, "middle", "base", 90.0)
     y = whole.low - 1.5 - SIZE_MM / 2
-    length = rule(sheet.length_mm)
-    right = whole.left + across_mm(sheet, (whole.right - whole.left) / sheet.length_mm, rule)
+    length = sizes.bare(sheet.length_mm)
+    right = whole.left + across_mm(sheet, whole.width / sheet.length_mm, sizes)
     yield Text("words", (right, y), length, SIZE_MM, "right", "middle")
     words = "face grain, if it runs along the length"
     taken = text_width_mm(length, SIZE_MM) + text_width_mm(words, SIZE_MM) + ARROW_MM + 6
-    if taken <= whole.right - whole.left:
+    if taken <= whole.width:
         yield from _arrow((whole.left, y), (whole.left + ARROW_MM, y))
         yield Text("quiet words", (whole.left + ARROW_MM + 2, y), words, SIZE_MM, "left", "middle")
 
@@ -293,9 +281,8 @@ def _sizes(sheet: NestedSheet, whole: Room, rule: Rule) -> Iterator[Entity]:
 def _arrow(start: Point, end: Point) -> Iterator[Entity]:
     """Yield a level line with a head at both ends: grain has a direction but no sense."""
     yield Line("grain", (start[0] + ARROW_HEAD_MM, start[1]), (end[0] - ARROW_HEAD_MM, end[1]))
-    for (x, y), way in ((start, 1), (end, -1)):
-        back = x + way * ARROW_HEAD_MM
-        yield Area("grain", ((x, y), (back, y + ARROW_HEAD_MM / 4), (back, y - ARROW_HEAD_MM / 4)), "ink")
+    for head in barbs(start, end, (ARROW_HEAD_MM, ARROW_HEAD_MM / 4)):
+        yield Area("grain", head, "ink")
 
 
 def _frame(layer: str, outer: Room, inner: Room, shade: Shade) -> Iterator[Area]:
@@ -308,7 +295,7 @@ def _frame(layer: str, outer: Room, inner: Room, shade: Shade) -> Iterator[Area]
     )
     for part in parts:
         if part.left < part.right and part.low < part.high:
-            yield Area(layer, _corners(part), shade)
+            yield Area(layer, part.corners, shade)
 
 
 def _uncovered(whole: Room, covers: Sequence[Room]) -> list[Room]:
@@ -344,16 +331,8 @@ def _gaps(spans: Iterable[tuple[float, float]], start: float, end: float) -> Ite
 
 def _grown(room: Room, by_mm: float, whole: Room) -> Room:
     """Return a rectangle with a strip around it, as far as the sheet reaches."""
-    return Room(
-        max(room.left - by_mm, whole.left),
-        max(room.low - by_mm, whole.low),
-        min(room.right + by_mm, whole.right),
-        min(room.high + by_mm, whole.high),
-    )
-
-
-def _corners(room: Room) -> tuple[Point, ...]:
-    return (room.left, room.low), (room.right, room.low), (room.right, room.high), (room.left, room.high)
+    more = room.grown(by_mm)
+    return Room(*map(max, more[:2], whole[:2]), *map(min, more[2:], whole[2:]))
 
 
 class _Place(NamedTuple):
@@ -366,7 +345,7 @@ class _Place(NamedTuple):
     """Width of a column."""
 
 
-def sawing_plan_sheets(nesting: Nesting, title: str, units: str, division_mm: float) -> tuple[Sheet, ...]:
+def sawing_plan_sheets(nesting: Nesting, title: str, sizes: BenchWords) -> tuple[Sheet, ...]:
     """Return a page for every sheet of plywood, further pages where its list is long; none where there is no square.
 
     What has no place on any sheet is listed at the end.
@@ -377,36 +356,33 @@ def sawing_plan_sheets(nesting: Nesting, title: str, units: str, division_mm: fl
         Squares on sheets.
     title
         What is sawn, in the maker's words.
-    units
-        ``"mm"``, ``"cm"`` or ``"in"``.
-    division_mm
-        Finest division of the maker's rule, for inches [mm].
+    sizes
+        How lengths are written.
     """
-    rule = Rule(units, division_mm)
     pages: list[Sheet] = []
     for sheet in nesting.sheets:
-        pages += _plan(nesting, sheet, one_line(title), rule)
+        pages += _plan(nesting, sheet, one_line(title), sizes)
     if nesting.unplaced and not nesting.sheets:
-        listed = _Table(nesting, (), _columns(0.0, _top())[1], rule)
+        listed = _Table(nesting, (), _columns(0.0, _top())[1], sizes)
         blocks = (*_lines(f"{NO_PLACE}:", listed.width_mm), listed.head, *listed.unplaced)
         head = f"Sawing plan: {one_line(title)}"
         pages += [_page(head, entities, 1.0, NO_PLACE) for entities in flowed(blocks, _wide(), _wide())]
     return tuple(pages)
 
 
-def _plan(nesting: Nesting, sheet: NestedSheet, title: str, rule: Rule) -> Iterator[Sheet]:
+def _plan(nesting: Nesting, sheet: NestedSheet, title: str, sizes: BenchWords) -> Iterator[Sheet]:
     """Yield the pages of one sheet: the largest picture with all that is to be said on its page, if there is one."""
     head = f"Sawing plan, sheet {sheet.number} of {len(nesting.sheets)}"
     tried = []
-    for place in islice(_placed(sheet, rule), MOST_SCALES):
-        listed = _Table(nesting, sheet.squares, min(place.column_mm, _columns(0.0, _top())[1]), rule)
+    for place in islice(_placed(sheet, sizes), MOST_SCALES):
+        listed = _Table(nesting, sheet.squares, min(place.column_mm, _columns(0.0, _top())[1]), sizes)
         words = _words(nesting, sheet, place.scale, listed)
         tried.append((place, flowed(words, place.columns, _wide(), listed.head)))
         if len(tried[-1][1]) == 1:
             break
     place, (first, *more) = min(tried, key=lambda one: len(one[1]))
-    drawn = (*picture(sheet, place.corner, place.scale, rule), *first)
-    yield _page(f"{head}: {title}", drawn, place.scale, said(nesting, sheet, place.scale, rule))
+    drawn = (*picture(sheet, place.corner, place.scale, sizes), *first)
+    yield _page(f"{head}: {title}", drawn, place.scale, said(nesting, sheet, place.scale, sizes))
     for entities in more:
         yield _page(f"{head}, continued: {title}", entities, 1.0, "The rest of the list of squares.")
 
@@ -418,11 +394,11 @@ def _page(head: str, entities: Sequence[Entity], scale: float, words: str) -> Sh
     return Sheet(head, wide, high, LAYERS, (title, *entities), scale=scale, said=words)
 
 
-def _placed(sheet: NestedSheet, rule: Rule) -> Iterator[_Place]:
+def _placed(sheet: NestedSheet, sizes: BenchWords) -> Iterator[_Place]:
     """Yield every scale at which the picture has room, the largest first, with columns beside or below it."""
     wide, high = PAGE_MM[0] - 2 * EDGE_MM - BESIDE_MM, _top() - EDGE_MM - BELOW_MM
     for times in SCALES:
-        long, deep = across_mm(sheet, 1 / times, rule), sheet.width_mm / times
+        long, deep = across_mm(sheet, 1 / times, sizes), sheet.width_mm / times
         beside = wide - long - GAP_MM >= COLUMN_MM
         below = high - deep - GAP_MM >= SHORTEST_MM
         if not (long <= wide and deep <= high and (beside or below)):
@@ -456,9 +432,9 @@ def _top() -> float:
 def _words(nesting: Nesting, sheet: NestedSheet, scale: float, listed: _Table) -> Iterator[Block]:
     """Yield what stands in the columns of a sheet."""
     width = listed.width_mm
-    for fact in facts(nesting, sheet, scale, listed.rule):
+    for fact in facts(nesting, sheet, scale, listed.sizes):
         yield from _lines(fact, width)
-    if small := unnumbered(sheet, scale, listed.rule):
+    if small := unnumbered(sheet, scale, listed.sizes):
         yield from _lines(SMALL.format(f"{count_of(small)} {'is' if small == 1 else 'are'}"), width)
     yield from (*_signs(width), _gap())
     yield from (*_lines(CAUTION, width), _gap())
@@ -475,11 +451,11 @@ def _words(nesting: Nesting, sheet: NestedSheet, scale: float, listed: _Table) -
 class _Table:
     """The list of a sheet's squares, with those that have no place, as blocks with equal columns."""
 
-    def __init__(self, nesting: Nesting, squares: Sequence[PlacedSquare], width_mm: float, rule: Rule) -> None:
+    def __init__(self, nesting: Nesting, squares: Sequence[PlacedSquare], width_mm: float, sizes: BenchWords) -> None:
         """Lay the columns out."""
-        self.width_mm, self.rule = width_mm, rule
-        head, listed = Row("number", "side", "for"), list(rows(squares, rule))
-        lost = list(unplaced_rows(nesting.unplaced, rule))
+        self.width_mm, self.sizes = width_mm, sizes
+        head, listed = Row("number", "side", "for"), list(rows(squares, sizes))
+        lost = list(unplaced_rows(nesting.unplaced, sizes))
         every = (head, *listed, *lost)
         self.size_mm = max(text_width_mm(row.numbers, TEXT_MM) for row in every) + 2
         self.name_mm = self.size_mm + max(text_width_mm(row.size, TEXT_MM) for row in every) + 2
@@ -489,9 +465,9 @@ class _Table:
 
     def _block(self, row: Row, layer: str) -> Block:
         lines = wrapped(row.name, self.width_mm - self.name_mm, TEXT_MM)
-        cells = [_text(0.0, 0, row.numbers, layer), _text(self.size_mm, 0, row.size, layer)]
-        cells += [_text(self.name_mm, number, line, layer) for number, line in enumerate(lines)]
-        return Block(tuple(cells), LEAD_MM * len(lines))
+        hand, columns = Hand(layer, TEXT_MM, LEAD_MM), (0.0, self.size_mm, self.name_mm)
+        cells = zip(columns, ([row.numbers], [row.size], lines), strict=True)
+        return Block(tuple(text for x, cell in cells for text in hand.down((x, 0.0), cell)), LEAD_MM * len(lines))
 
 
 def _below(upper: Block, lower: Block) -> Block:
@@ -503,11 +479,7 @@ def _below(upper: Block, lower: Block) -> Block:
 def _lines(text: str, width: float, layer: str = "words") -> Iterator[Block]:
     """Yield a paragraph line by line."""
     for line in wrapped(text, width, TEXT_MM):
-        yield Block((_text(0.0, 0, line, layer),), LEAD_MM)
-
-
-def _text(x: float, line: int, text: str, layer: str) -> Text:
-    return Text(layer, (x, -LEAD_MM * line), text, TEXT_MM, along="top")
+        yield Block((Text(layer, (0.0, 0.0), line, TEXT_MM, along="top"),), LEAD_MM)
 
 
 def _signs(width: float) -> Iterator[Block]:
@@ -519,13 +491,13 @@ def _signs(width: float) -> Iterator[Block]:
         if row and x + long > width:
             yield Block(tuple(row), LEAD_MM)
             row, x = [], 0.0
-        row += [*_swatch(layer, x), _text(x + SWATCH_MM + 1, 0, words, "words")]
+        row += [*_swatch(layer, x), Text("words", (x + SWATCH_MM + 1, 0.0), words, TEXT_MM, along="top")]
         x += long + 3
     yield Block(tuple(row), LEAD_MM)
 
 
 def _swatch(layer: str, x: float) -> Iterator[Entity]:
-    box = ((x, -TEXT_MM), (x + SWATCH_MM, -TEXT_MM), (x + SWATCH_MM, 0.0), (x, 0.0))
+    box = Room(x, -TEXT_MM, x + SWATCH_MM, 0.0).corners
     if layer == "waste":
         yield from hatched(layer, box, HATCH_DEG, 1.0)
     elif layer == "left over":

@@ -8,12 +8,30 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Arc", "Area", "Circle", "Entity", "Ink", "Layer", "Line", "Point", "Polyline", "Shade", "Sheet", "Text"]
+__all__ = [
+    "Across",
+    "Along",
+    "Arc",
+    "Area",
+    "Circle",
+    "Entity",
+    "Ink",
+    "Layer",
+    "Line",
+    "Point",
+    "Polyline",
+    "Shade",
+    "Sheet",
+    "Text",
+]
 
 Point = tuple[float, float]
 """A place on the page, x and y [mm]."""
 Shade = Literal["none", "paper", "pale", "grey", "ink", "hatch"]
 """What fills an outline: nothing, the paper itself, a pale tint, a grey, black, slanted lines."""
+
+Across = Literal["left", "middle", "right"]
+Along = Literal["base", "middle", "top"]
 
 Ink = Literal["black", "grey", "paper"]
 """What lines and letters are drawn in; paper parts what lies on top of each other."""
@@ -91,9 +109,9 @@ class Text:
     text: str
     height_mm: float
     """Height of a capital letter."""
-    across: Literal["left", "middle", "right"] = "left"
+    across: Across = "left"
     """Which end of the text stands at the point."""
-    along: Literal["base", "middle", "top"] = "base"
+    along: Along = "base"
     """Which height of a capital letter stands at the point."""
     turn_deg: float = 0.0
     """How far the text is turned about the point."""

@@ -8,7 +8,8 @@ from functools import cached_property
 from itertools import accumulate, pairwise
 from typing import Literal
 
-from optimizer.drawing.lettering import one_line, text_width_mm, wrapped
+from optimizer.drawing.lettering import Hand, one_line, text_width_mm, wrapped
+from optimizer.drawing.placing import Room
 from optimizer.drawing.sheet import Area, Circle, Entity, Layer, Line, Sheet, Text
 from optimizer.drawing.speed_axis import (
     AXIS,
@@ -67,7 +68,6 @@ BAR_MM, MARK_REACH_MM = 2.4, 1.3
 """Height of a band's bar, half the height of the sign before a marked line."""
 TICK_MM, SHORT_TICK_MM = 1.4, 0.7
 """Lengths of a tick that is labelled, of one that is not."""
-Side = Literal["left", "middle", "right"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,24 +214,24 @@ def speed_chart_sheet(chart: SpeedChart) -> Sheet:
 
 
 def _title(frame: Frame) -> Iterator[Entity]:
-    for number, line in enumerate(frame.title):
-        y = frame.y_mm(EDGE_MM + TITLE_MM + TITLE_LEAD_MM * number)
-        yield Text("words", (EDGE_MM, y), line, TITLE_MM)
+    hand = Hand("words", TITLE_MM, TITLE_LEAD_MM)
+    yield from hand.down((EDGE_MM, frame.y_mm(EDGE_MM + TITLE_MM)), frame.title, along="base")
 
 
 def _bands(frame: Frame) -> Iterator[Entity]:
     """Yield a bar for every band, with what it lays over the plot."""
     if frame.bands:
         yield from _heads(frame, frame.heads_mm[0], "band")
+    low, high = frame.y_mm(frame.bottom_mm), frame.y_mm(frame.top_mm)
     for band, row in zip(frame.chart.bands, frame.bands, strict=True):
         yield from _words(frame, row)
         ends = frame.x_mm(band.from_rpm), frame.x_mm(band.to_rpm)
         middle = frame.y_mm(row.middle_mm)
-        yield _box("bars", ends, (middle - BAR_MM / 2, middle + BAR_MM / 2), "grey")
-        yield _box("tint", ends, (frame.y_mm(frame.bottom_mm), frame.y_mm(frame.top_mm)), "pale")
+        yield Area("bars", Room(ends[0], middle - BAR_MM / 2, ends[1], middle + BAR_MM / 2).corners, "grey")
+        yield Area("tint", Room(ends[0], low, ends[1], high).corners, "pale")
         for x in ends:
             yield Line("edges", (x, middle), (x, frame.y_mm(frame.below_bands_mm)))
-            yield Line("edges", (x, frame.y_mm(frame.top_mm)), (x, frame.y_mm(frame.bottom_mm)))
+            yield Line("edges", (x, high), (x, low))
 
 
 def _plot(frame: Frame) -> Iterator[Entity]:
@@ -295,10 +295,7 @@ def _heads(frame: Frame, down: float, what: str) -> Iterator[Entity]:
 
 def _words(frame: Frame, row: Row) -> Iterator[Entity]:
     """Yield the name of a row and its span."""
-    first = row.middle_mm - LEAD_MM * (len(row.name) - 1) / 2
-    for number, line in enumerate(row.name):
-        y = frame.y_mm(first + LEAD_MM * number)
-        yield Text("words", (EDGE_MM + MARK_MM, y), line, TEXT_MM, "left", "middle")
+    yield from Hand("words", TEXT_MM, LEAD_MM).about((EDGE_MM + MARK_MM, frame.y_mm(row.middle_mm)), row.name)
     yield Text("words", (frame.span_mm, frame.y_mm(row.middle_mm)), row.span, TEXT_MM, "left", "middle")
 
 
@@ -310,8 +307,3 @@ def _sign(symbol: Symbol, at: tuple[float, float], radius: float, note: str = ""
     if symbol == "outside":
         return Circle("hollow dots", at, radius - HOLLOW_PEN_MM / 2, "paper", note)
     return Circle("dots", at, radius, "ink", note)
-
-
-def _box(layer: str, x: tuple[float, float], y: tuple[float, float], shade: Literal["pale", "grey"]) -> Area:
-    """Return a filled rectangle."""
-    return Area(layer, ((x[0], y[0]), (x[1], y[0]), (x[1], y[1]), (x[0], y[1])), shade)

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from itertools import accumulate
 from math import ceil, floor
 from typing import NamedTuple
 
 from optimizer.cuts.belt_window import BeltWindow, belt_window
-from optimizer.drawing.lettering import JOIN, broken, one_line, text_width_mm
+from optimizer.cuts.bench_words import BenchWords
+from optimizer.drawing.lettering import JOIN, Hand, broken, one_line, text_width_mm
+from optimizer.drawing.marks import barbs
+from optimizer.drawing.placing import Room
 from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Point, Polyline, Sheet, Text
 from optimizer.drawing.speed_axis import speed_label
 from optimizer.pipeline.job import Job
-from optimizer.quantities import inch_fraction, shop_length, show_length, surface_figure
+from optimizer.quantities import inch_fraction, show_length, surface_figure
+from optimizer.quantities.shop import MM_PER
 from optimizer.records.sheet import SpeedSheet, StageSheet
 from optimizer.records.switching import setting_names, switch_heads, switch_lines
 from optimizer.records.work_size import WorkSheet
@@ -28,8 +32,6 @@ EDGE_MM = 3.0
 """Free edge of the page."""
 AWAY_MM, BEYOND_MM, NOTE_MM, ARROW_MM = 7.0, 1.0, 2.2, 1.8
 """Distance of a dimension from the plate, reach of its thin lines beyond it, height of its figures, of its arrows."""
-Shown = Callable[[float], str]
-"""Writes a length."""
 STOP = (
     "STOP AND PULL THE PLUG before a belt is moved. All guards shut before every start. "
     "No wheel, disc or bit above the speed marked on it. Rough, new or large work: slowest speed first."
@@ -43,12 +45,12 @@ WORK_TO_MM = {"mm": 1.0, "cm": 1.0, "in": 25.4 / 8}
 """Steps to which diameters of work are rounded down."""
 LENGTH_TO = {"mm": (1.0, 0), "cm": (1.0, 1), "in": (2.54, 1)}
 """Steps to which ends of a window are rounded inward [mm], decimals in which they are written."""
-UNIT_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 LAYERS = (*OUTLINE_LAYERS, Layer("engrave", 0.3), Layer("engrave belts", 1.0), Layer("words", 0.0))
 RPM_MM, LOW_RPM_MM, TITLE_MM, TEXT_MM = 6.0, 5.0, 4.2, 3.0
 """Heights of capitals, of speeds in low rows: at arm's length, 0.6 m, 3 mm is 0.29 degrees, 6 mm is 0.57 (common
 practice: 0.3 to 0.5)."""
 LEAD_MM, TITLE_LEAD_MM, GAP_MM = 5.0, 6.6, 3.0
+WORDS = Hand("words", TEXT_MM, LEAD_MM)
 ROW_MM, LOW_ROW_MM, FEW, HEAD_MM = 10.0, 8.4, 9, 6.5
 """Least height of a row, where there are more than a few, what is few; height of the headings."""
 SIDE_MM, TOP_MM = 12.0, 6.0
@@ -61,17 +63,9 @@ LEAST_MM, LEAST_WIDE_MM, WHOLE_MM = 100.0, 130.0, 5.0
 """Least width of a plate, with more than a few rows; sizes of plates are whole multiples of this."""
 
 
-class Plate(NamedTuple):
-    """A plate's size [mm]."""
-
-    width_mm: float
-    height_mm: float
-
-
-def outlined(plate: Plate, units: str, division_mm: float) -> Iterator[Entity]:
+def outlined(plate: Room, sizes: BenchWords) -> Iterator[Entity]:
     """Yield outline and holes on layer `cut`, sizes and distances of the holes, in the maker's units, beside it."""
-    left, low = OUTSIDE_MM, OUTSIDE_MM
-    right, high = left + plate.width_mm, low + plate.height_mm
+    left, low, right, high = plate
     for start, end in (
         ((left + CORNER_MM, low), (right - CORNER_MM, low)),
         ((right, low + CORNER_MM), (right, high - CORNER_MM)),
@@ -87,50 +81,31 @@ def outlined(plate: Plate, units: str, division_mm: float) -> Iterator[Entity]:
     for hole in holes:
         yield Circle("cut", hole, HOLE_MM / 2)
 
-    def shown(length_mm: float) -> str:
-        return shop_length(length_mm, units, division_mm)
-
-    yield from _level((left + inner, right - inner), low + inner, low - AWAY_MM, shown)
-    yield from _level((left, right), high, high + AWAY_MM, shown)
-    yield from _upright((low + inner, high - inner), left + inner, left - AWAY_MM, shown)
-    yield from _upright((low, high), right, right + AWAY_MM, shown)
-    sizes = "" if units == "in" else f" sizes in {units},"
-    said = f"4 holes {shown(HOLE_MM)}, {shown(inner)} from the edges;{sizes} not engraved"
+    yield from _distance((left + inner, right - inner), low + inner, low - AWAY_MM, sizes)
+    yield from _distance((left, right), high, high + AWAY_MM, sizes)
+    yield from _distance((low + inner, high - inner), left + inner, left - AWAY_MM, sizes, upright=True)
+    yield from _distance((low, high), right, right + AWAY_MM, sizes, upright=True)
+    units = "" if sizes.units == "in" else f" sizes in {sizes.units},"
+    said = f"4 holes {sizes.bare(HOLE_MM)}, {sizes.bare(inner)} from the edges;{units} not engraved"
     yield Text("notes", (EDGE_MM, low - OUTSIDE_MM + 3.0), said, NOTE_MM)
 
 
-def _level(ends: tuple[float, float], from_mm: float, at_mm: float, shown: Shown) -> Iterator[Entity]:
-    """Yield a distance across, below or above the plate."""
+def _distance(
+    ends: tuple[float, float], from_mm: float, at_mm: float, sizes: BenchWords, *, upright: bool = False
+) -> Iterator[Entity]:
+    """Yield a distance across, below or above the plate, or an upright one beside it."""
+
+    def place(along: float, off: float) -> Point:
+        return (off, along) if upright else (along, off)
+
     beyond = at_mm + (BEYOND_MM if at_mm > from_mm else -BEYOND_MM)
-    for x in ends:
-        yield Line("dimensions", (x, from_mm), (x, beyond))
-    yield from _measured((ends[0], at_mm), (ends[1], at_mm))
-    text = shown(ends[1] - ends[0])
-    yield Text("notes", ((ends[0] + ends[1]) / 2, at_mm + 0.8), text, NOTE_MM, "middle")
-
-
-def _upright(ends: tuple[float, float], from_mm: float, at_mm: float, shown: Shown) -> Iterator[Entity]:
-    """Yield a distance up, beside the plate."""
-    beyond = at_mm + (BEYOND_MM if at_mm > from_mm else -BEYOND_MM)
-    for y in ends:
-        yield Line("dimensions", (from_mm, y), (beyond, y))
-    yield from _measured((at_mm, ends[0]), (at_mm, ends[1]))
-    text = shown(ends[1] - ends[0])
-    yield Text("notes", (at_mm - 0.8, (ends[0] + ends[1]) / 2), text, NOTE_MM, "middle", turn_deg=90)
-
-
-def _measured(start: Point, end: Point) -> Iterator[Entity]:
-    """Yield a line with an arrow at both ends."""
-    yield Line("dimensions", start, end)
-    level = start[1] == end[1]
-    for (x, y), way in ((start, 1), (end, -1)):
-        along, across = way * ARROW_MM, ARROW_MM / 5
-        wings = (
-            ((x + along, y + across), (x + along, y - across))
-            if level
-            else ((x + across, y + along), (x - across, y + along))
-        )
-        yield Area("dimensions", ((x, y), *wings), "ink")
+    for end in ends:
+        yield Line("dimensions", place(end, from_mm), place(end, beyond))
+    yield Line("dimensions", place(ends[0], at_mm), place(ends[1], at_mm))
+    for head in barbs((ends[0], at_mm), (ends[1], at_mm), (ARROW_MM, ARROW_MM / 5)):
+        yield Area("dimensions", tuple(place(*point) for point in head), "ink")
+    at = place((ends[0] + ends[1]) / 2, at_mm + (-0.8 if upright else 0.8))
+    yield Text("notes", at, sizes.bare(ends[1] - ends[0]), NOTE_MM, "middle", turn_deg=90 if upright else 0)
 
 
 class PlateRow(NamedTuple):
@@ -206,7 +181,7 @@ def size_down(job: Job, size_mm: float) -> str:
     size = floor(size_mm / step + 1e-9) * step
     if units == "in":
         return f"{inch_fraction(size, step)}{JOIN}in".replace(" ", JOIN)
-    return f"{size / UNIT_MM[units]:g}{JOIN}{units}"
+    return f"{size / MM_PER[units]:g}{JOIN}{units}"
 
 
 def _work(job: Job, speed: SpeedSheet) -> str:
@@ -255,7 +230,7 @@ def _belt(job: Job, number: int, stage: StageSheet, window: BeltWindow) -> str:
     low, high = ceil(window.shortest_mm / step - 1e-9) * step, floor(window.longest_mm / step + 1e-9) * step
     if low > high:
         return f"{said}; no other length."
-    ends = [f"{end / UNIT_MM[units]:.{places}f}" for end in (low, high)]
+    ends = [f"{end / MM_PER[units]:.{places}f}" for end in (low, high)]
     return f"{said}; datum length {ends[0]} to{JOIN}{ends[1]}{JOIN}{units}."
 
 
@@ -325,11 +300,11 @@ def speed_plate_sheet(job: Job) -> Sheet:
     foot = LEAD_MM * sum(map(len, belts)) + GAP_MM
     box = LEAD_MM * len(stop) + GAP_MM
     head = TITLE_LEAD_MM * len(title) + HEAD_MM
-    plate = Plate(inside + 2 * SIDE_MM, _whole(2 * TOP_MM + head + sum(heights) + GAP_MM + foot + box))
-    left, top = OUTSIDE_MM + SIDE_MM, OUTSIDE_MM + plate.height_mm - TOP_MM
-    entities: list[Entity] = [*outlined(plate, job.scenario.units, job.scenario.making.division_mm)]
-    for number, line in enumerate(title):
-        entities.append(Text("words", (left, top - TITLE_LEAD_MM * number), line, TITLE_MM, along="top"))
+    high = _whole(2 * TOP_MM + head + sum(heights) + GAP_MM + foot + box)
+    plate = Room(OUTSIDE_MM, OUTSIDE_MM, OUTSIDE_MM + inside + 2 * SIDE_MM, OUTSIDE_MM + high)
+    left, top = plate.left + SIDE_MM, plate.high - TOP_MM
+    entities: list[Entity] = [*outlined(plate, BenchWords.of(job.scenario))]
+    entities += Hand("words", TITLE_MM, TITLE_LEAD_MM).down((left, top), title)
     table = top - TITLE_LEAD_MM * len(title)
     entities += _heads(columns, len(job.design.machine.stages), (left, table - HEAD_MM / 2))
     edges = list(accumulate((-height for height in heights), initial=table - HEAD_MM))
@@ -338,16 +313,12 @@ def speed_plate_sheet(job: Job) -> Sheet:
         entities += _row(job, row, columns, (left, edge, height))
     entities.append(Line("engrave", (left, edges[-1]), (left + inside, edges[-1])))
     y = edges[-1] - GAP_MM
-    for line in (line for lines in belts for line in lines):
-        entities.append(Text("words", (left, y), line, TEXT_MM, along="top"))
-        y -= LEAD_MM
-    y -= GAP_MM
+    entities += WORDS.down((left, y), [line for lines in belts for line in lines])
+    y -= foot
     corners = (left, y), (left + inside, y), (left + inside, y - box), (left, y - box)
     entities.append(Polyline("engrave belts", corners, closed=True))
-    for number, line in enumerate(stop):
-        at = left + GAP_MM, y - (GAP_MM + LEAD_MM - TEXT_MM) / 2 - LEAD_MM * number
-        entities.append(Text("words", at, line, TEXT_MM, along="top"))
-    page = plate.width_mm + 2 * OUTSIDE_MM, plate.height_mm + 2 * OUTSIDE_MM
+    entities += WORDS.down((left + GAP_MM, y - (GAP_MM + LEAD_MM - TEXT_MM) / 2), stop)
+    page = plate.right + OUTSIDE_MM, plate.high + OUTSIDE_MM
     return Sheet(one_line(job.scenario.title), *page, LAYERS, tuple(entities), said=_said(job, rows))
 
 
@@ -386,9 +357,7 @@ def _row(job: Job, row: PlateRow, columns: _Columns, place: tuple[float, float, 
     yield Text("words", (left + columns.stages_mm[-1], middle), row.rpm, columns.rpm_mm, along="middle")
     surfaces = [line for text in row.surfaces for line in broken(text, columns.inside_mm, TEXT_MM)]
     for x, lines in ((columns.bands_mm, broken(row.bands, columns.names_mm, TEXT_MM)), (columns.surface_mm, surfaces)):
-        for number, line in enumerate(lines):
-            y = middle + LEAD_MM * ((len(lines) - 1) / 2 - number)
-            yield Text("words", (left + x, y), line, TEXT_MM, along="middle")
+        yield from WORDS.about((left + x, middle), lines)
     if row.work:
         (work,) = broken(row.work, columns.inside_mm, TEXT_MM)
         yield Text("words", (left + columns.work_mm, middle), work, TEXT_MM, along="middle")

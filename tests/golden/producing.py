@@ -21,7 +21,7 @@ import optimizer.documents.papers as files
 from optimizer.render import svg_bytes
 
 def page_text(page):
-    figures = (page.width_mm, page.height_mm, *page.at, page.window.left_mm, page.window.bottom_mm)
+    figures = (page.width_mm, page.height_mm, *page.at, page.window.left, page.window.low)
     place = " ".join(f"{figure:.3f}" for figure in figures)
     return place.encode() + svg_bytes(page.sheet) + svg_bytes(page.furniture)
 

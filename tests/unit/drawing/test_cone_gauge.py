@@ -7,9 +7,9 @@ from math import atan2, degrees
 
 import pytest
 
+from optimizer.cuts.bench_words import BenchWords
 from optimizer.drawing.cone_gauge import card_of, cone_gauge_sheet
 from optimizer.drawing.cone_section import cone_section_sheet
-from optimizer.drawing.cone_words import sizes_of
 from optimizer.drawing.sheet import Polyline
 from tests.clear_sheets import covered, outside
 from tests.cones import TURNED, axis_of, cone_of, loops, placed, texts_of
@@ -38,7 +38,7 @@ def test_the_card_fits_the_section(which: tuple[str, int, str]) -> None:
     bodies = [placed(loop.points, axis_of(section)) for loop in loops(section, "outline")]
     body = max(bodies, key=len)[1:-1]
     card = loops(cone_gauge_sheet(job, cone), "cut")[0]
-    edge = card_of(cone, sizes_of(job)).edge_mm
+    edge = card_of(cone, BenchWords.of(job.scenario)).edge_mm
     top = max(y for _, y in card.points)
     right = max(x for x, _ in card.points)
     about = placed(card.points, (right - cone.width_mm, top - edge))
@@ -60,18 +60,18 @@ def test_what_is_cut_is_closed_lines(which: tuple[str, int, str]) -> None:
 def test_the_card_is_held_by_a_round_distance(which: tuple[str, int, str]) -> None:
     """The straight edge stands a multiple of 5 mm, or of a quarter of an inch, off the axis; its length is said."""
     job, cone = cone_of(*which)
-    sizes = sizes_of(job)
+    sizes = BenchWords.of(job.scenario)
     edge = card_of(cone, sizes).edge_mm
     unit = 6.35 if sizes.units == "in" else 5.0
     assert edge / unit == pytest.approx(round(edge / unit))
-    said = f"this edge parallel to the axis, {sizes.length(edge)} from it"
+    said = f"this edge parallel to the axis, {sizes.bare(edge)} from it"
     assert said in texts_of(cone_gauge_sheet(job, cone))
 
 
 def test_depths_from_the_edge_are_told() -> None:
     """From an edge 145 mm off the axis a rim of 93.1 mm is 98.45 mm down, its floor 12 mm more (by hand)."""
     job, cone = cone_of("pattern-mill", 2, "driver")
-    assert card_of(cone, sizes_of(job)).edge_mm == 145.0
+    assert card_of(cone, BenchWords.of(job.scenario)).edge_mm == 145.0
     said = texts_of(cone_gauge_sheet(job, cone))
     assert {"98.45", "110.45", "over pins 103.50", "rim ⌀93.10"} <= set(said)
 
@@ -79,7 +79,7 @@ def test_depths_from_the_edge_are_told() -> None:
 def test_the_leg_lies_on_the_face() -> None:
     """Next to step 1 the card reaches 10 mm down the face, not as far as the bore."""
     job, cone = cone_of("pattern-mill", 2, "driver")
-    card = card_of(cone, sizes_of(job))
+    card = card_of(cone, BenchWords.of(job.scenario))
     assert card.leg_mm == 10.0
     assert [y for x, y in card.outline if x == 0.0] == pytest.approx([93.1 / 2 - 10.0, 93.1 / 2])
 
@@ -87,7 +87,7 @@ def test_the_leg_lies_on_the_face() -> None:
 def test_a_card_keeps_off_bought_steps() -> None:
     """Of three steps of which the first is turned, the card spans that alone."""
     job, cone = cone_of("polishing-head", 1, "driven")
-    card = card_of(cone, sizes_of(job))
+    card = card_of(cone, BenchWords.of(job.scenario))
     assert (card.profile[0][0], card.profile[-1][0]) == (0.0, cone.steps[0].to_mm)
 
 

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from optimizer.cuts.bench_words import BenchWords
 from optimizer.drawing.dimensions import (
     DIMENSION_LAYERS,
     Diameter,
     Ordinate,
-    Sizes,
     across,
     angle_between,
     diameter_stack,
@@ -23,7 +23,7 @@ from optimizer.drawing.placing import moved, room_of
 from optimizer.drawing.sheet import Arc, Entity, Line, Sheet, Text
 from tests.clear_sheets import covered
 
-METRIC, INCH = Sizes("mm", 0.4), Sizes("in", 25.4 / 64)
+METRIC, INCH = BenchWords("mm", 0.4), BenchWords("in", 25.4 / 64)
 BOTH = st.sampled_from([METRIC, INCH])
 SIZE = st.floats(0.5, 400)
 
@@ -35,21 +35,21 @@ def _sheet(entities: Iterable[Entity]) -> Sheet:
 
 
 @given(SIZE, BOTH, st.booleans())
-def test_a_level_figure_keeps_clear_of_its_lines(size: float, sizes: Sizes, chained: bool) -> None:
+def test_a_level_figure_keeps_clear_of_its_lines(size: float, sizes: BenchWords, chained: bool) -> None:
     """However short a dimension is, in a chain if it is 4 mm long, its figure lies on nothing."""
     span = max(size, 4.5) if chained else size
-    assert not covered(_sheet(across((0, span), -20, (0, 0), sizes.length(span), chained=chained)))
+    assert not covered(_sheet(across((0, span), -20, (0, 0), sizes.bare(span), chained=chained)))
 
 
 @given(SIZE, BOTH, st.sampled_from([1, -1]))
-def test_an_upright_figure_keeps_clear_of_its_lines(size: float, sizes: Sizes, side: int) -> None:
+def test_an_upright_figure_keeps_clear_of_its_lines(size: float, sizes: BenchWords, side: int) -> None:
     """However short an upright dimension is, its figure lies on nothing, on either side."""
     lines = sizes.diameter(size).replace(" (", "\n(").split("\n")
     assert not covered(_sheet(upright((0, size), 20 * side, (0, 0), lines, side)))
 
 
 @given(st.lists(st.floats(6, 400), min_size=1, max_size=12), BOTH, st.sampled_from([1, -1]), st.booleans())
-def test_a_stack_of_diameters_keeps_clear(diameters: list[float], sizes: Sizes, way: int, pins: bool) -> None:
+def test_a_stack_of_diameters_keeps_clear(diameters: list[float], sizes: BenchWords, way: int, pins: bool) -> None:
     """Figures of diameters from 6 mm beside each other lie on no line and on no other figure."""
     word = "over pins " if pins else ""
     stack = [Diameter(size, 0.0, word + sizes.diameter(size)) for size in diameters]
@@ -73,9 +73,9 @@ def test_a_diameter_too_small_for_its_figure_has_it_level() -> None:
 
 
 @given(st.lists(st.integers(0, 200), min_size=1, max_size=14, unique=True), BOTH)
-def test_places_close_together_are_set_apart(places: list[int], sizes: Sizes) -> None:
+def test_places_close_together_are_set_apart(places: list[int], sizes: BenchWords) -> None:
     """Figures of places one millimetre apart lie on nothing, and every line starts at its own place."""
-    row = [Ordinate(place, 0.0, sizes.length(place)) for place in sorted(places)]
+    row = [Ordinate(place, 0.0, sizes.bare(place)) for place in sorted(places)]
     entities = [*ordinates(row, 10)]
     assert not covered(_sheet(entities))
     starts = [e.start for e in entities if isinstance(e, Line) and e.start[1] == 1.0]
@@ -83,9 +83,9 @@ def test_places_close_together_are_set_apart(places: list[int], sizes: Sizes) ->
 
 
 @pytest.mark.parametrize(("sizes", "room", "lines"), [(METRIC, 40, 1), (INCH, 40, 1), (INCH, 20, 2)])
-def test_what_is_in_brackets_goes_below_the_line_where_room_is_short(sizes: Sizes, room: float, lines: int) -> None:
+def test_brackets_go_below_the_line_where_room_is_short(sizes: BenchWords, room: float, lines: int) -> None:
     """A figure in inches is broken between its fraction and its true value, above and below its line."""
-    texts = [e for e in across((0, room), 0, (0, 0), sizes.length(38.1)) if isinstance(e, Text)]
+    texts = [e for e in across((0, room), 0, (0, 0), sizes.bare(38.1)) if isinstance(e, Text)]
     assert len(texts) == lines
     assert texts[0].at[1] > 0
     if lines == 2:

@@ -54,7 +54,7 @@ def test_a_sheet_that_fits_is_one_page_turned_to_suit() -> None:
     room = 210 - 2 * MARGIN_MM, 297 - 2 * MARGIN_MM - FOOT_MM
     (upright,) = paged(_sheet(*room), PAPERS["A4"])
     assert (upright.width_mm, upright.height_mm) == (210, 297)
-    assert (upright.window.width_mm, upright.window.height_mm) == room
+    assert (upright.window.width, upright.window.height) == room
     assert upright.at == pytest.approx((MARGIN_MM, MARGIN_MM + FOOT_MM))
     (lying,) = paged(_sheet(250, 150), PAPERS["A4"])
     assert (lying.width_mm, lying.height_mm) == (297, 210)
@@ -70,14 +70,14 @@ def test_the_turn_that_needs_fewer_pages_is_taken() -> None:
 def test_tiles_cover_the_sheet_and_overlap() -> None:
     """Row by row, tiles reach from edge to edge of the sheet, and each shares 10 mm with the next."""
     for _, (width, height), pages in _pages():
-        columns = sorted({(page.window.left_mm, page.window.right_mm) for page in pages})
-        rows = sorted({(page.window.bottom_mm, page.window.top_mm) for page in pages})
+        columns = sorted({(page.window.left, page.window.right) for page in pages})
+        rows = sorted({(page.window.low, page.window.high) for page in pages})
         assert len(pages) == len(columns) * len(rows)
         for spans, length in ((columns, width), (rows, height)):
             assert (spans[0][0], spans[-1][1]) == (0, length)
             for (_, end), (start, _) in pairwise(spans):
                 assert end - start == pytest.approx(OVERLAP_MM)
-        places = [(-page.window.bottom_mm, page.window.left_mm) for page in pages]
+        places = [(-page.window.low, page.window.left) for page in pages]
         assert places == sorted(places)
 
 
@@ -98,7 +98,7 @@ def test_drawing_and_marks_stay_on_the_printable_part() -> None:
     """Nothing comes nearer to an edge of the paper than 8 mm, and the drawing ends above caption and bars."""
     for _, _, pages in _pages():
         for page in pages:
-            right, top = page.placed((page.window.right_mm, page.window.top_mm))
+            right, top = page.placed((page.window.right, page.window.high))
             assert page.at[0] >= MARGIN_MM - 1e-9
             assert page.at[1] >= MARGIN_MM + FOOT_MM - 1e-9
             assert right <= page.width_mm - MARGIN_MM + 1e-9
@@ -146,8 +146,8 @@ def test_the_key_shows_where_the_tile_lies() -> None:
         assert len(cells) == 4
         (black,) = [_box(cell) for cell in cells if isinstance(cell, Area)]
         boxes = [_box(cell) for cell in cells]
-        assert (black[0] == min(box[0] for box in boxes)) == (page.window.left_mm == 0)
-        assert (black[1] == min(box[1] for box in boxes)) == (page.window.bottom_mm == 0)
+        assert (black[0] == min(box[0] for box in boxes)) == (page.window.left == 0)
+        assert (black[1] == min(box[1] for box in boxes)) == (page.window.low == 0)
 
 
 def _crosses(page: Page) -> set[tuple[float, float]]:
@@ -166,17 +166,13 @@ def test_neighbours_share_their_crosses() -> None:
         places = set().union(*map(_crosses, pages))
         for page in pages:
             window = page.window
-            shown = {
-                (x, y)
-                for x, y in places
-                if window.left_mm <= x <= window.right_mm and window.bottom_mm <= y <= window.top_mm
-            }
+            shown = {(x, y) for x, y in places if window.left <= x <= window.right and window.low <= y <= window.high}
             assert _crosses(page) == shown
         for one, other in permutations(pages, 2):
-            beside = one.window.bottom_mm == other.window.bottom_mm
-            beside &= one.window.right_mm - OVERLAP_MM == pytest.approx(other.window.left_mm)
-            above = one.window.left_mm == other.window.left_mm
-            above &= one.window.top_mm - OVERLAP_MM == pytest.approx(other.window.bottom_mm)
+            beside = one.window.low == other.window.low
+            beside &= one.window.right - OVERLAP_MM == pytest.approx(other.window.left)
+            above = one.window.left == other.window.left
+            above &= one.window.high - OVERLAP_MM == pytest.approx(other.window.low)
             if beside or above:
                 assert len(_crosses(one) & _crosses(other)) >= 2
 
@@ -198,7 +194,7 @@ def test_a_sheet_with_its_own_bar_fills_its_paper() -> None:
     """A card as large as the paper is put on it whole, nothing around; a larger one is tiled with bars."""
     (page,) = paged(_sheet(210, 297), PAPERS["A4"], bar=False)
     assert (page.at, page.furniture.entities) == ((0, 0), ())
-    assert (page.window.width_mm, page.window.height_mm) == (210, 297)
+    assert (page.window.width, page.window.height) == (210, 297)
     (lying,) = paged(_sheet(279.4, 215.9), PAPERS["Letter"], bar=False)
     assert (lying.width_mm, lying.at) == (279.4, (0, 0))
     (small,) = paged(_sheet(100, 97), PAPERS["A4"], bar=False)

@@ -8,6 +8,7 @@ from itertools import combinations
 
 import pytest
 
+from optimizer.cuts.bench_words import BenchWords
 from optimizer.cuts.nesting import Nesting, Square, Stock, nest, sawn
 from optimizer.drawing.pages import PAPERS, paged
 from optimizer.drawing.placing import Block, Column, Room, flowed, room_of
@@ -55,7 +56,7 @@ CASES = [(name, units) for name in NESTINGS for units in ("mm", "cm", "in")]
 
 @cache
 def _plans(name: str, units: str = "mm", title: str = "Bench pattern mill") -> tuple[Sheet, ...]:
-    return sawing_plan_sheets(NESTINGS[name], title, units, DIVISION_MM)
+    return sawing_plan_sheets(NESTINGS[name], title, BenchWords(units, DIVISION_MM))
 
 
 def _meet(a: Room, b: Room) -> bool:
@@ -109,7 +110,7 @@ def test_the_plans_of_machines_are_clear(name: str) -> None:
     nesting = sawn(one)
     if nesting is None:
         return
-    plans = sawing_plan_sheets(nesting, one.scenario.title, one.scenario.units, one.scenario.making.division_mm)
+    plans = sawing_plan_sheets(nesting, one.scenario.title, BenchWords.of(one.scenario))
     assert len([plan for plan in plans if plan.on("squares")]) == len(nesting.sheets) >= 1
     assert not nesting.unplaced
     assert not [trouble for plan in plans for trouble in (*covered(plan), *outside(plan, 3.0))]
@@ -160,7 +161,7 @@ def test_waste_kerf_and_edge_fill_what_no_square_takes() -> None:
 
     At 1:1 the strip of kerf between them is 3.2 mm wide, and there is no waste to hatch.
     """
-    (plan,) = sawing_plan_sheets(_nest(_squares([100, 100]), (110, 213.2, None)), "t", "mm", DIVISION_MM)
+    (plan,) = sawing_plan_sheets(_nest(_squares([100, 100]), (110, 213.2, None)), "t", BenchWords("mm", DIVISION_MM))
     assert plan.scale == 1
     outline = room_of(plan.on("sheet"))
     drawn = [room_of([entity]) for entity in plan.on("kerf")]
@@ -199,7 +200,7 @@ def test_what_has_no_place_is_said() -> None:
         words = " ".join(text.text for plan in _plans(name) for text in plan.entities if isinstance(text, Text))
         assert "No place on any sheet" in words
         assert "too large for" in words
-    assert sawing_plan_sheets(_nest([]), "t", "mm", DIVISION_MM) == ()
+    assert sawing_plan_sheets(_nest([]), "t", BenchWords("mm", DIVISION_MM)) == ()
 
 
 def test_squares_without_a_number_are_counted() -> None:
@@ -243,7 +244,7 @@ def test_no_page_says_the_head_of_its_list_twice() -> None:
     """Where a list begins at the top of a further page, its head stands there once."""
     squares = [Square(name=f"disc {number}", side_mm=60) for number in range(40)]
     nesting = nest(squares, [Stock(width_mm=300, length_mm=600, count=9)], 3.2, 5.0)
-    pages = sawing_plan_sheets(nesting, "Mill", "mm", 0.4)
+    pages = sawing_plan_sheets(nesting, "Mill", BenchWords("mm", 0.4))
     for page in pages:
         heads = [text.at for text in page.entities if isinstance(text, Text) and text.text == "number"]
         lefts = [x for x, _ in heads]

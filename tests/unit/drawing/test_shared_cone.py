@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pytest
 
 from optimizer.cuts import cut_cones
+from optimizer.cuts.bench_words import BenchWords
 from optimizer.cuts.nesting import sawn
 from optimizer.drawing.belt_layout import belt_layout_sheet
 from optimizer.drawing.cone_gauge import cone_gauge_sheet
@@ -37,7 +38,7 @@ def every_sheet(name: str) -> Iterator[Sheet]:
             yield from disc_template_sheets(made, cone)
     nesting = sawn(made)
     assert nesting is not None
-    yield from sawing_plan_sheets(nesting, made.scenario.title, made.scenario.units, 1.0)
+    yield from sawing_plan_sheets(nesting, made.scenario.title, BenchWords(made.scenario.units, 1.0))
 
 
 @pytest.mark.parametrize("name", ["two middle cones", "hostile middle cone"])

@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from functools import cache
 
+from optimizer.clock import Clock
 from optimizer.documents.recheck_form import measured_csv, measured_toml
 from optimizer.pipeline.job import Job
 from optimizer.recheck.loading import load_measured
 from optimizer.recheck.records import Recheck
 from optimizer.recheck.verdict import MeasuredFile, recheck
-from optimizer.search import Stop
 from tests.jobs import job_from
 from tests.machines import GRINDER
 
@@ -55,7 +55,7 @@ def filled(form: str, sizes: dict[tuple[int, str, int], float], day: str = DAY) 
     return form
 
 
-def told_of(job: Job, text: str, stop: Stop | None = None) -> Recheck:
+def told_of(job: Job, text: str, clock: Clock | None = None) -> Recheck:
     """Return what is told of a machine by a file of measurements."""
     measured = load_measured(text, "measured.toml", job.design.machine, job.scenario.units)
-    return recheck(job, MeasuredFile(measured, "measured.toml", "0" * 64), stop=stop)
+    return recheck(job, MeasuredFile(measured, "measured.toml", "0" * 64), clock)

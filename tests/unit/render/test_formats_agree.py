@@ -63,11 +63,11 @@ def test_every_pdf_page_draws_what_svg_draws(size: str, paper: str) -> None:
     assert (len(pages) > 1) == (size == "tiles")
     shapes = svg_shapes(svg_bytes(sheet), sheet.height_mm)
     for page, found in zip(pages, read_pdf(pdf_bytes(pages)), strict=True):
-        back = page.window.left_mm - page.at[0], page.window.bottom_mm - page.at[1]
+        back = page.window.left - page.at[0], page.window.low - page.at[1]
         strokes = [path for path in found.paths if path.clips == 1 and path.painted == "stroke"]
         _same(pdf_shapes(strokes, back), shapes)
         window = found.clips[0].points
-        corner = page.at[0] + page.window.width_mm, page.at[1] + page.window.height_mm
+        corner = page.at[0] + page.window.width, page.at[1] + page.window.height
         assert min(window) == pytest.approx(page.at, abs=AGREE_MM)
         assert max(window) == pytest.approx(corner, abs=AGREE_MM)
 
@@ -95,7 +95,7 @@ def test_lettering_stands_at_one_place(size: str) -> None:
     assert len(svg) == len(texts) == 5
     pages = paged(sheet, PAPERS["A4"])
     pdfs = [
-        _pdf_lettering(found, texts, (page.window.left_mm - page.at[0], page.window.bottom_mm - page.at[1]))
+        _pdf_lettering(found, texts, (page.window.left - page.at[0], page.window.low - page.at[1]))
         for page, found in zip(pages, read_pdf(pdf_bytes(pages)), strict=True)
     ]
     for other in (dxf, *pdfs):
