@@ -10,7 +10,7 @@ from optimizer.changes.limit import StatedLimit
 from optimizer.changes.questions import Boundary, Inquiry, Place, boundary
 from optimizer.errors import NoDesignError
 from optimizer.layouts.free import any_problem
-from optimizer.layouts.targets import targets_of
+from optimizer.layouts.problem import targets_of
 from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout
 from optimizer.records.middle import MiddleCandidate

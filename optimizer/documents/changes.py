@@ -11,7 +11,7 @@ from optimizer.quantities.shop import MM_PER
 from optimizer.quantities.written import percent
 from optimizer.records.changes import Buy, Change, Changes, NoDesign, Setting, Spare, Together, Value
 from optimizer.records.other_ratios import RatioTrial
-from optimizer.scenario.ratios import ratio_words
+from optimizer.scenario.stage import ratio_words
 
 __all__ = [
     "buy_words",

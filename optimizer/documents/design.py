@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.checks.crossed import CROSSED_CAUTION
+from optimizer.checks.belts import CROSSED_CAUTION
 from optimizer.documents.around import around_paper, around_words
 from optimizer.documents.basis import changed_table, default_table
 from optimizer.documents.blocks import WIDTH, Table, paragraph, plain

@@ -10,7 +10,7 @@ from optimizer.documents.figures import Units, rpm
 from optimizer.quantities.written import percent
 from optimizer.records.gears import GearSheet
 from optimizer.records.sheet import MachineSheet
-from optimizer.scenario.ratios import fixed_words, ratio_words
+from optimizer.scenario.stage import fixed_words, ratio_words
 
 __all__ = ["GEAR_CAUTION", "gear_cautions", "gear_name", "gear_table", "gear_words", "gears_paper", "torque_out_table"]
 

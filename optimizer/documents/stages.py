@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.checks.crossed import CROSSED_CAUTION
+from optimizer.checks.belts import CROSSED_CAUTION
 from optimizer.documents.blocks import Table
 from optimizer.documents.figures import Units, length, place_words
 from optimizer.documents.gears import gear_cautions, gear_table, torque_out_table

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import isinf
 
-from optimizer.checks.gears import gear_loads, input_rpm
+from optimizer.checks.shafts import gear_loads, input_rpm
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.records.built import BuiltMachine
 from optimizer.records.gears import GearSheet, GearTorque

@@ -8,8 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from optimizer.checks.hanging import Balance, balances
-from optimizer.checks.remedies import Span, does, hinge_spans, mass_span, pull_span
+from optimizer.checks.hanging import Balance, Span, balances, does, hinge_spans, mass_span, pull_span
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.mechanics.tension import pressing_force_n
 from optimizer.records.built import BuiltMachine

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.checks.keys import KeySeat, flat_frame, key_seats
 from optimizer.checks.motor import run_ups
-from optimizer.checks.shafts import shaft_loads, shaft_names
+from optimizer.checks.shafts import KeySeat, flat_frame, key_seats, shaft_loads, shaft_names
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.checks.turning import turnings
 from optimizer.pipeline.parts import finite, has_timber

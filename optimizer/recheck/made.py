@@ -10,9 +10,8 @@ from typing import NamedTuple
 import numpy as np
 
 from optimizer.checks import asked_once_made
-from optimizer.checks.belt import own_centre_mm
 from optimizer.checks.coupled import Meeting, Movement, movements_of
-from optimizer.checks.stated import Machine, MadeSpeed, read_machine
+from optimizer.checks.stated import Machine, MadeSpeed, own_centre_mm, read_machine
 from optimizer.geometry.belts import belt_length_mm, length_gradient
 from optimizer.layouts.free import any_problem
 from optimizer.pipeline.built import built_of

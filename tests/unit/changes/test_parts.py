@@ -14,7 +14,7 @@ from optimizer.changes.moving import covering
 from optimizer.changes.questions import Finding, Place, Questions, boundary, nearest_first
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
-from optimizer.layouts.targets import targets_of
+from optimizer.layouts.problem import targets_of
 from optimizer.records.bands import counts
 from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from optimizer.checks.crossed import CROSSED_CAUTION
+from optimizer.checks.belts import CROSSED_CAUTION
 from optimizer.documents.design import design_paper, design_screen
 from optimizer.documents.design_sheet import design_sheet_html
 from optimizer.documents.gears import GEAR_CAUTION
