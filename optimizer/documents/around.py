@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from optimizer.documents.blocks import Table
 from optimizer.documents.figures import Units, length
-from optimizer.records.around import AroundSheet, ReachSheet
+from optimizer.records.mechanics import AroundSheet, ReachSheet
 
 __all__ = ["around_paper", "around_words", "gap_table", "reach_table"]
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from optimizer.documents.blocks import Table, plain
 from optimizer.documents.figures import HP_KW, Units, place_words, rpm
-from optimizer.records.carrying import BeltLoadSheet, CarryingSheet, TorqueSheet
+from optimizer.records.mechanics import BeltLoadSheet, CarryingSheet, TorqueSheet
 from optimizer.records.sheet import MachineSheet
 
 __all__ = [

@@ -9,8 +9,7 @@ from optimizer.documents.figures import Units
 from optimizer.quantities import show_rpm
 from optimizer.quantities.shop import MM_PER
 from optimizer.quantities.written import percent
-from optimizer.records.changes import Buy, Change, Changes, NoDesign, Setting, Spare, Together, Value
-from optimizer.records.other_ratios import RatioTrial
+from optimizer.records.changes import Buy, Change, Changes, NoDesign, RatioTrial, Setting, Spare, Together, Value
 from optimizer.scenario.stage import ratio_words
 
 __all__ = [

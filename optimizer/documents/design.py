@@ -43,15 +43,11 @@ from optimizer.documents.tolerance import tolerance_paper, tolerance_words
 from optimizer.documents.work_size import band_lines, work_column, work_paper
 from optimizer.pipeline.job import job_of
 from optimizer.quantities.written import percent
-from optimizer.records.carrying import CarryingSheet
 from optimizer.records.changes import Changes
 from optimizer.records.design import Design, ExtremeSheet
-from optimizer.records.gears import GearSheet
-from optimizer.records.hanging import HangingSheet
 from optimizer.records.known import KnownMachine
-from optimizer.records.sheet import MachineSheet, StageSheet
-from optimizer.records.switching import other_ways, switch_lines
-from optimizer.records.work_size import WorkSizeSheet
+from optimizer.records.mechanics import CarryingSheet, GearSheet, HangingSheet, WorkSizeSheet
+from optimizer.records.sheet import MachineSheet, StageSheet, other_ways, switch_lines
 
 __all__ = ["design_files", "design_paper", "design_screen", "speeds_screen"]
 

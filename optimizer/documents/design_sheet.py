@@ -33,9 +33,8 @@ from optimizer.documents.work_size import work_table
 from optimizer.drawing import speed_chart_sheet
 from optimizer.drawing.belt_layout import LayoutFrame, belt_layout_frame, belt_layout_sheet
 from optimizer.pipeline.job import CHANGED, Job
-from optimizer.records.carrying import CarryingSheet
 from optimizer.records.design import Design
-from optimizer.records.hanging import HangingSheet
+from optimizer.records.mechanics import CarryingSheet, HangingSheet
 from optimizer.records.sheet import MachineSheet, SpeedSheet
 from optimizer.records.speed_chart import ChartLine, SpeedChart
 

@@ -8,7 +8,7 @@ from optimizer.documents.blocks import Table, plain
 from optimizer.documents.carrying import torque_unit, torque_words
 from optimizer.documents.figures import Units, rpm
 from optimizer.quantities.written import percent
-from optimizer.records.gears import GearSheet
+from optimizer.records.mechanics import GearSheet
 from optimizer.records.sheet import MachineSheet
 from optimizer.scenario.stage import fixed_words, ratio_words
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from optimizer.documents.blocks import Table, plain
 from optimizer.documents.figures import HP_KW, LBF_N, Units, in_units, length, place_words, rpm
-from optimizer.records.hanging import HangingSheet, HungSheet, MountSheet, SpanSheet
+from optimizer.records.mechanics import HangingSheet, HungSheet, MountSheet, SpanSheet
 from optimizer.records.sheet import MachineSheet
 
 __all__ = ["hanging_paper", "mount_table", "mount_words", "remedy_words"]

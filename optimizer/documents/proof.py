@@ -9,8 +9,8 @@ from optimizer.documents.changes import buy_words, ratio_sentence, ratio_table, 
 from optimizer.documents.figures import Units, counted, length
 from optimizer.documents.html import Markup, html_table, listing, part, tag
 from optimizer.quantities.written import percent
+from optimizer.records.changes import HandBelts
 from optimizer.records.design import ClosingSheet, Design, ExtremeSheet, ProofSheet, RefinementSheet, SeriesSheet
-from optimizer.records.hand_belts import HandBelts
 from optimizer.records.refined import SolverReport
 
 __all__ = [

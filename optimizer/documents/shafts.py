@@ -8,7 +8,7 @@ from optimizer.catalogue.parts import rolling_lever
 from optimizer.documents.blocks import Table, plain
 from optimizer.documents.carrying import torque_words
 from optimizer.documents.figures import LBF_N, Units, length, place_words, rpm
-from optimizer.records.shafts import KeySheet, ShaftLoadSheet, ShaftsSheet, TurningSheet
+from optimizer.records.mechanics import KeySheet, ShaftLoadSheet, ShaftsSheet, TurningSheet
 from optimizer.records.sheet import MachineSheet
 
 __all__ = [

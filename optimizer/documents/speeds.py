@@ -12,10 +12,18 @@ from optimizer.documents.html import Markup, html_table, listing, part, tag
 from optimizer.documents.work_size import band_lines, surface_words, told_words, work_column
 from optimizer.quantities import show_rpm
 from optimizer.quantities.written import percent
-from optimizer.records.carrying import BeltLoadSheet, TorqueSheet
 from optimizer.records.design import BandSheet, Design
-from optimizer.records.sheet import MachineSheet, PositionSheet, SpeedSheet, StageSheet
-from optimizer.records.switching import other_ways, setting_names, settings_said, switch_heads
+from optimizer.records.mechanics import BeltLoadSheet, TorqueSheet
+from optimizer.records.sheet import (
+    MachineSheet,
+    PositionSheet,
+    SpeedSheet,
+    StageSheet,
+    other_ways,
+    setting_names,
+    settings_said,
+    switch_heads,
+)
 
 __all__ = ["band_table", "belts_at", "belts_words", "facts_at", "plate_lines", "said_at", "speed_table", "speeds_part"]
 

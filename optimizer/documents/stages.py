@@ -12,9 +12,7 @@ from optimizer.documents.html import Markup, html_table, part, tag
 from optimizer.quantities import show_length
 from optimizer.quantities.written import percent
 from optimizer.records.design import Design
-from optimizer.records.settings import SharedSheet
-from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet
-from optimizer.records.switching import switch_lines
+from optimizer.records.sheet import MachineSheet, PositionSheet, SharedSheet, StageSheet, StepSheet, switch_lines
 
 __all__ = [
     "line_table",

@@ -34,8 +34,7 @@ from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Poin
 from optimizer.drawing.speed_axis import speed_label
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.rebuilt import machine_of
-from optimizer.records.sheet import SpeedSheet, StageSheet
-from optimizer.records.switching import setting_words
+from optimizer.records.sheet import SpeedSheet, StageSheet, setting_words
 from optimizer.scenario import BeltStage, FixedStage
 from optimizer.scenario.stage import fixed_words
 

@@ -12,7 +12,7 @@ from optimizer.checks.hanging import Balance, Span, balances, does, hinge_spans,
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.mechanics.tension import pressing_force_n
 from optimizer.records.built import BuiltMachine
-from optimizer.records.hanging import HangingSheet, HungSheet, MountSheet, SpanSheet
+from optimizer.records.mechanics import HangingSheet, HungSheet, MountSheet, SpanSheet
 from optimizer.scenario import Scenario
 from optimizer.scenario.chain import MOTOR
 

@@ -12,7 +12,6 @@ from optimizer.checks.stated import Cone, Machine, MadeSpeed, Pair, read_machine
 from optimizer.checks.travel import budget, centres_of
 from optimizer.layouts.problem import band_targets
 from optimizer.pipeline.settings import shared_sheets
-from optimizer.records.bands import counts
 from optimizer.records.built import BuiltMachine
 from optimizer.records.sheet import (
     BudgetLine,
@@ -29,6 +28,7 @@ from optimizer.records.sheet import (
     StepSource,
     SwitchSheet,
 )
+from optimizer.records.speeds import counts
 from optimizer.scenario import BeltStage, FixedStage, Scenario
 from optimizer.scenario.chain import MOTOR, Switch
 

@@ -10,7 +10,7 @@ from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.options import DesignOptions, asked_layouts
 from optimizer.pipeline.searches import Searches
 from optimizer.pipeline.stated import stated_problems
-from optimizer.records.other_ratios import RatioTrial
+from optimizer.records.changes import RatioTrial
 from optimizer.scenario import FixedStage, Scenario
 from optimizer.scenario.stage import ratio_words
 from optimizer.search import Stop

@@ -10,7 +10,7 @@ from optimizer.checks.stated import Machine, read_machine
 from optimizer.checks.turning import turnings
 from optimizer.pipeline.parts import finite, has_timber
 from optimizer.records.built import BuiltMachine
-from optimizer.records.shafts import FlatSheet, KeySheet, RunUpSheet, ShaftLoadSheet, ShaftsSheet, TurningSheet
+from optimizer.records.mechanics import FlatSheet, KeySheet, RunUpSheet, ShaftLoadSheet, ShaftsSheet, TurningSheet
 from optimizer.scenario import Scenario
 
 __all__ = ["shafts_sheet"]

@@ -35,15 +35,14 @@ from optimizer.recheck.records import (
     StepNow,
 )
 from optimizer.recheck.sizes import CONTRADICT, Bench, StepKnown, how_to_measure
-from optimizer.records.bands import counts
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.candidate import PositionSizes, StageSizes
 from optimizer.records.design import CheckSheet, SeriesSheet
 from optimizer.records.layout import Layout
-from optimizer.records.middle import MiddleProblem
-from optimizer.records.middle_rules import largest_gap
+from optimizer.records.middle import MiddleProblem, largest_gap
 from optimizer.records.problem import BeltChoice, Problem, StageProblem, Targets
 from optimizer.records.sheet import StageSheet
+from optimizer.records.speeds import counts
 from optimizer.scenario import BeltStage, Scenario
 from optimizer.scenario.scenario import Units
 from optimizer.scoring import Score, score

@@ -7,7 +7,7 @@ from math import inf
 import numpy as np
 
 from optimizer.records import Candidate, Extreme
-from optimizer.records.grip import grip_of
+from optimizer.records.speeds import grip_of
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
 from optimizer.search.gripping import greatest_grip

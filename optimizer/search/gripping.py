@@ -7,7 +7,7 @@ from math import floor, isfinite
 from typing import NamedTuple
 
 from optimizer.records import Candidate
-from optimizer.records.grip import grip_of
+from optimizer.records.speeds import grip_of
 from optimizer.search.bound import lower_bound
 from optimizer.search.limits import Meter, Stop
 from optimizer.search.space import Space

@@ -9,9 +9,8 @@ from math import inf
 from optimizer.quantities.digits import meaningful
 from optimizer.records import SideSizes, StageSizes
 from optimizer.records.candidate import nearest_sizes
-from optimizer.records.middle import MiddleProblem
-from optimizer.records.middle_rules import broken_middle_rules, f_of
-from optimizer.records.refined_middle import RoundedMiddle
+from optimizer.records.middle import MiddleProblem, broken_middle_rules, f_of
+from optimizer.records.refined import RoundedMiddle
 from optimizer.search.limits import LimitReachedError, Meter
 from optimizer.search.middle.best import Best, sweep
 from optimizer.search.middle.space import spaces_of

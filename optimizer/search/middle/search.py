@@ -5,9 +5,7 @@ from __future__ import annotations
 from math import inf
 
 from optimizer.records import Proof
-from optimizer.records.middle import MiddleFound, MiddleProblem
-from optimizer.records.middle_plate import plate_of
-from optimizer.records.middle_rules import largest_gap, middle_logs
+from optimizer.records.middle import MiddleFound, MiddleProblem, largest_gap, middle_logs, plate_of
 from optimizer.records.plate import distinct_groups
 from optimizer.search.limits import Meter, Stop, Watch
 from optimizer.search.middle.rising import risen

@@ -18,9 +18,7 @@ from optimizer.documents.speeds import plate_lines, speed_table
 from optimizer.documents.stages import line_table, position_table, setting_lines, shared_words
 from optimizer.documents.tolerance import error_table, tolerance_notes
 from optimizer.records.design import Design
-from optimizer.records.settings import SharedSheet
-from optimizer.records.sheet import OtherWay, SpeedSheet
-from optimizer.records.switching import other_ways
+from optimizer.records.sheet import OtherWay, SharedSheet, SpeedSheet, other_ways
 from tests.jobs import job
 
 
