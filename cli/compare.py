@@ -47,9 +47,9 @@ def compare_file(call: CompareCall) -> int:
     if call.out is not None:
         refuse_target(call.out, NAMES.__contains__, force=call.force)
     try:
-        with Progress(quiet=call.quiet) as progress:
+        with Progress(quiet=call.quiet) as progress, call.limits.clock(progress) as clock:
             options = CompareOptions(orders=call.orders, extremes=call.extremes)
-            result = compare(scenario, options, stop=call.limits.stop(), watch=progress)
+            result = compare(scenario, options, clock)
     except NoLayoutError as error:
         return say_none(error, as_json=call.as_json)
     written: tuple[Path, ...] = ()

@@ -58,8 +58,8 @@ def design_file(call: DesignCall) -> int:
         refuse_target(call.target, results_in(call.target), force=call.force)
     options = DesignOptions(layout=call.layout, order=call.order, prefer=call.prefer, changes=call.changes)
     try:
-        with Progress(quiet=call.quiet) as progress:
-            result = design(scenario, options, stop=call.limits.stop(), watch=progress)
+        with Progress(quiet=call.quiet) as progress, call.limits.clock(progress) as clock:
+            result = design(scenario, options, clock)
     except NoLayoutError as error:
         return say_none(error, as_json=call.as_json)
     written: tuple[Path, ...] = ()

@@ -73,7 +73,8 @@ def designed_job(
     """
     there = Path(f"{path.stem}-design") / DESIGN
     if not there.is_file():
-        made = Job(design(scenario, stop=Limits().stop(), watch=progress), scenario)
+        with Limits().clock(progress) as clock:
+            made = Job(design(scenario, clock=clock), scenario)
         return made, (f"There is no {there}, so the machine was designed for these papers.",)
     result, changed = _design_in(there, as_changed=as_changed)
     if result.scenario.text != scenario.text:

@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 import os
-import time
-from contextlib import suppress
+import signal
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from math import isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from optimizer.errors import Fault, ScenarioError
-
-if TYPE_CHECKING:
-    from optimizer.search import Stop
+from optimizer.clock import Clock, Watcher
+from optimizer.errors import Fault, NoDesignError, ScenarioError
 
 __all__ = ["LEAST_MB", "LONGEST_S", "MEGABYTES", "SECONDS", "Limits", "held_mb"]
 
-SECONDS = 600.0
-"""Time that searches are given where --time does not say [s]."""
+SECONDS = 50.0
+"""Time that searches are given where --time does not say [s]; the documents are ready soon after."""
 LONGEST_S = 1_000_000.0
 """Longest time that can be given [s]: eleven days."""
-MEGABYTES = 2_000
+MEGABYTES = 1_000
 """Memory that a call is given where --memory does not say [MB], 10⁶ bytes each."""
 LEAST_MB = 300
 """Least memory that can be given [MB]: the program and its libraries take about 150."""
@@ -54,17 +53,28 @@ class Limits:
             raise ScenarioError(faults)
         return self
 
-    def stop(self) -> Stop:
-        """Return the rule that ends searches, its time running from now on."""
-        # the search needs numpy and scipy, which --help need not wait for
-        from optimizer.pipeline.effort import MOST_EXAMINED, stop_after, stop_at_memory, stop_at_time, stop_when_any
-
+    @contextmanager
+    def clock(self, watch: Watcher) -> Iterator[Clock]:
+        """Give the clock of a call, its time running from now on; ^C ends it, a second one the program."""
         self.checked()
-        return stop_when_any(
-            stop_after(MOST_EXAMINED),
-            stop_at_time(self.seconds, time.monotonic),
-            stop_at_memory(self.megabytes, held_mb),
-        )
+        clock = Clock(self.seconds, self.megabytes, watch=watch, held_mb=held_mb)
+        before = signal.getsignal(signal.SIGINT)
+
+        def interrupted(*_: object) -> None:
+            signal.signal(signal.SIGINT, before)
+            clock.interrupt()
+
+        if threading.current_thread() is threading.main_thread():
+            signal.signal(signal.SIGINT, interrupted)
+        try:
+            yield clock
+        except NoDesignError:
+            if clock.interrupted:
+                raise KeyboardInterrupt from None
+            raise
+        finally:
+            if threading.current_thread() is threading.main_thread():
+                signal.signal(signal.SIGINT, before)
 
 
 def held_mb() -> float | None:

@@ -10,6 +10,7 @@ from pathlib import Path
 from cli.codes import CHECK_FAILED, DONE
 from cli.design_file import DESIGN, read_job
 from cli.folder import as_typed, refuse_target, write_folder
+from cli.limits import Limits
 from cli.progress import Progress
 from cli.scenario_file import read_bytes, unreadable
 from cli.streams import say, visible
@@ -46,8 +47,8 @@ def recheck_file(call: RecheckCall) -> int:
     file = call.design / DESIGN if call.design.is_dir() else call.design
     job, remarks = read_job(file, as_changed=call.as_changed)
     measured = measured_in(call.measured, job)
-    with Progress(quiet=call.quiet) as progress:
-        told = recheck(job, measured, watch=progress)
+    with Progress(quiet=call.quiet) as progress, Limits().clock(progress) as clock:
+        told = recheck(job, measured, clock)
     division_mm = job.scenario.making.division_mm
     written: tuple[Path, ...] = ()
     if call.out is not None:

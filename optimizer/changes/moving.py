@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from optimizer.changes.limit import StatedLimit
 from optimizer.changes.questions import Boundary, Inquiry, Place, boundary
+from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts.free import any_problem
 from optimizer.layouts.problem import targets_of
@@ -225,7 +226,7 @@ def turnable(asked: Inquiry, limit: StatedLimit, moved: Moved) -> tuple[Moved, b
     """
     for steps in range(moved.steps, min(limit.ticks, moved.steps + MOST_FURTHER) + 1):
         answer = asked.at(limit, moved.layout, steps)
-        if answer.candidate is None or not can_be_turned(answer.candidate):
+        if answer.candidate is None or not can_be_turned(answer.candidate, asked.questions.clock):
             continue
         if steps == moved.steps:
             return moved, True
@@ -233,22 +234,19 @@ def turnable(asked: Inquiry, limit: StatedLimit, moved: Moved) -> tuple[Moved, b
     return moved, False
 
 
-def can_be_turned(candidate: Candidate | MiddleCandidate) -> bool:
+def can_be_turned(candidate: Candidate | MiddleCandidate, clock: Clock) -> bool:
     """Tell whether the best design of a problem that has one can be brought to ticks, by rounding or by search.
 
     Where the search ends at its limit that is not ruled out, and taken for a yes. Designs with free speeds are
     brought to ticks by rounding alone.
     """
     if isinstance(candidate, MiddleCandidate):
-        return refine_middle(candidate, 0.0, round_middle).rounded is not None
-    found = search(candidate.problem, stop=_stop)
+        return refine_middle(candidate, 0.0, round_middle, clock).rounded is not None
+    clock = clock.counting(MOST_FOR_TICKS)
+    found = search(candidate.problem, clock)
     if found.proof.status == "no design":
         return False
     best = found.candidate or candidate
-    if round_sizes(best.problem, best.stages).stages is not None:
+    if round_sizes(best.problem, best.stages, clock=clock).stages is not None:
         return True
-    return closing_proof(best, loosest_j(best.problem.targets), stop=_stop).status != "none better"
-
-
-def _stop(examined: int) -> str | None:
-    return "enough was looked at for sizes on ticks" if examined > MOST_FOR_TICKS else None
+    return closing_proof(best, loosest_j(best.problem.targets), clock).status != "none better"

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from functools import partial
 from math import inf
 from typing import NamedTuple, Protocol
 
 from optimizer.changes.limit import StatedLimit
+from optimizer.clock import ENDLESS, Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts.free import any_problem
 from optimizer.records.candidate import Candidate
@@ -18,7 +18,7 @@ from optimizer.records.problem import Problem, StageProblem, Targets
 from optimizer.records.proof import Found
 from optimizer.records.rules import broken_rules
 from optimizer.scenario import Scenario
-from optimizer.search import Stop, some_design
+from optimizer.search import some_design
 from optimizer.search.middle import search_middle
 
 __all__ = [
@@ -48,15 +48,15 @@ MOST_WITNESSES = 8
 class Finder(Protocol):
     """Finds a design of a problem, not always the best, or proves that there is none."""
 
-    def __call__(self, problem: Problem | MiddleProblem, /, *, stop: Stop | None = None) -> Found | MiddleFound:
+    def __call__(self, problem: Problem | MiddleProblem, clock: Clock, /) -> Found | MiddleFound:
         """Return a design, or `no design` where there is none; anything else leaves the question open."""
 
 
-def any_design(problem: Problem | MiddleProblem, /, *, stop: Stop | None = None) -> Found | MiddleFound:
+def any_design(problem: Problem | MiddleProblem, clock: Clock, /) -> Found | MiddleFound:
     """Return some design of a problem, whether its speeds make a series or are free."""
     if isinstance(problem, MiddleProblem):
-        return search_middle(problem, stop=stop, any_design=True)
-    return some_design(problem, stop=stop)
+        return search_middle(problem, clock, any_design=True)
+    return some_design(problem, clock)
 
 
 class Finding(NamedTuple):
@@ -82,7 +82,7 @@ class Questions:
         Results of searches already made.
     most, in_all
         Limits of one search and of all together, in combinations.
-    stop
+    clock
         Ends all asking, as where time is up; whatever is asked after that is left open.
     """
 
@@ -93,12 +93,12 @@ class Questions:
         *,
         most: int = MOST_EXAMINED,
         in_all: int = MOST_EXAMINED_IN_ALL,
-        stop: Stop | None = None,
+        clock: Clock = ENDLESS,
     ) -> None:
         self._finder = finder
         self._most = most
         self._left = in_all
-        self._ends = stop
+        self.clock = clock
         self._answers: dict[Problem | MiddleProblem, Finding] = {}
         self._designs: dict[object, deque[Candidate | MiddleCandidate]] = {}
         self._hopeless: set[tuple[object, Targets]] = set()
@@ -109,7 +109,7 @@ class Questions:
     @property
     def over(self) -> bool:
         """Whether asking was ended, so that nothing more is answered."""
-        return bool(self._ends and self._ends(0))
+        return bool(self.clock.over())
 
     def ask(self, scenario: Scenario, layout: Layout) -> Finding:
         """Return whether a layout of a scenario has a design."""
@@ -136,15 +136,10 @@ class Questions:
             if self._left <= 0 or self.over:
                 return OPEN
             self.searches += 1
-            found = self._finder(problem, stop=partial(self._stop, most=min(most or self._most, self._most)))
+            found = self._finder(problem, self.clock.counting(min(most or self._most, self._most)))
             self._left -= found.proof.examined
             self._learn(problem, found)
         return self._answers[problem]
-
-    def _stop(self, examined: int, *, most: int) -> str | None:
-        if examined > most:
-            return "enough was looked at for one question"
-        return self._ends(examined) if self._ends else None
 
     def _learn(self, problem: Problem | MiddleProblem, found: Found | MiddleFound) -> None:
         status = found.proof.status

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from math import isfinite
 from typing import NamedTuple
@@ -12,6 +12,7 @@ from optimizer.changes.limits import let_out, purchases, tightened
 from optimizer.changes.moving import Moved, can_be_turned, least, scanned, tightest, turnable
 from optimizer.changes.questions import MOST_EXAMINED, MOST_EXAMINED_IN_ALL, Inquiry, Place, Questions, nearest_first
 from optimizer.changes.together import MOST_UNITS, LimitPair, pair_values, together
+from optimizer.clock import ENDLESS, Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts.problem import problem_for
 from optimizer.records.candidate import Candidate
@@ -20,9 +21,9 @@ from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.scenario import Scenario
-from optimizer.search import Stop, search
+from optimizer.search import search
 
-__all__ = ["Known", "Watcher", "changes_for_none", "changes_for_one", "usual_first"]
+__all__ = ["Known", "changes_for_none", "changes_for_one", "usual_first"]
 
 MOST_FOR_J = 1_000_000
 """Combinations looked at for the best J with a little more of one limit."""
@@ -46,8 +47,6 @@ RISKS = {
 }
 """What is risked by the keys that a maker of belts or pulleys, or safety, limits; common practice, no source."""
 
-Watcher = Callable[[str], None]
-
 
 class Known(NamedTuple):
     """A layout with what its search said, nothing where it was not searched."""
@@ -56,9 +55,7 @@ class Known(NamedTuple):
     found: Found | None
 
 
-def changes_for_none(
-    scenario: Scenario, known: Sequence[Known], watch: Watcher | None = None, *, stop: Stop | None = None
-) -> Changes:
+def changes_for_none(scenario: Scenario, known: Sequence[Known], clock: Clock = ENDLESS) -> Changes:
     """Return the least changes that give a scenario without a design one: single ones, or else two together.
 
     Parameters
@@ -67,22 +64,20 @@ def changes_for_none(
         A scenario none of whose layouts has a design.
     known
         The layouts asked for, with their searches.
-    watch
-        Hears which limit is being asked of.
-    stop
-        Ends all asking; what is asked after that is left open.
+    clock
+        Ends all asking; what is asked after that is left open. Hears which limit is being asked of.
     """
     found = {entry.layout: entry.found for entry in known if entry.found is not None}
     layouts = nearest_first([entry.layout for entry in known], found)
     most = (MOST_FOR_FREE, MOST_FOR_FREE_IN_ALL) if scenario.free else (MOST_EXAMINED, MOST_EXAMINED_IN_ALL)
-    questions = Questions(known=_problems(scenario, found), most=most[0], in_all=most[1], stop=stop)
+    questions = Questions(known=_problems(scenario, found), most=most[0], in_all=most[1], clock=clock)
     asked = Inquiry(scenario, layouts, questions)
     changes: list[Change] = []
     unmoved: list[Unmoved] = []
     for whole in let_out(scenario):
         if scenario.free and whole.kind in NO_PART:
             continue
-        _hear(watch, whole)
+        clock.begin(f"what {whole.kind} would do")
         limit = _near(whole) if scenario.free else whole
         moved, certain = (least if limit.nested else scanned)(asked, limit)
         if moved is None:
@@ -95,7 +90,7 @@ def changes_for_none(
     pair, certain = together(asked, let_out(scenario)) if tried else (None, True)
     return Changes(
         least=told,
-        together=_together(scenario, pair) if pair else None,
+        together=_together(scenario, pair, clock) if pair else None,
         together_tried=tried,
         together_proved=certain,
         together_units=MOST_UNITS if tried else 0,
@@ -113,9 +108,7 @@ def changes_for_one(
     scenario: Scenario,
     known: Sequence[Known],
     candidate: Candidate,
-    watch: Watcher | None = None,
-    *,
-    stop: Stop | None = None,
+    clock: Clock = ENDLESS,
 ) -> Changes:
     """Return how far every limit could be tightened, and what a little more of some would buy.
 
@@ -127,25 +120,23 @@ def changes_for_one(
         The layouts asked for, with their searches.
     candidate
         The best listed design of the layout that is proposed.
-    watch
-        Hears which limit is being asked of.
-    stop
-        Ends all asking; what is asked after that is left open.
+    clock
+        Ends all asking; what is asked after that is left open. Hears which limit is being asked of.
     """
     found = {entry.layout: entry.found for entry in known if entry.found is not None}
     chosen = candidate.problem.layout
     others = nearest_first([entry.layout for entry in known if entry.layout != chosen], found)
     questions = Questions(
-        known=_problems(scenario, found), most=MOST_FOR_SPARE, in_all=MOST_FOR_SPARE_IN_ALL, stop=stop
+        known=_problems(scenario, found), most=MOST_FOR_SPARE, in_all=MOST_FOR_SPARE_IN_ALL, clock=clock
     )
     asked = Inquiry(scenario, (chosen, *others), questions)
     spare = []
     for limit in tightened(scenario):
-        _hear(watch, limit)
+        clock.begin(f"what {limit.kind} would do")
         spare.append(_spare(scenario, limit, tightest(asked, limit, Place(0, candidate), chosen)))
     buys = []
     for limit in purchases(scenario):
-        _hear(watch, limit)
+        clock.begin(f"what {limit.kind} would do")
         buys.append(_buy(asked, limit, found))
     return Changes(spare=tuple(spare), buys=tuple(buys), searches=questions.searches + len(buys))
 
@@ -162,11 +153,6 @@ def _with_risk(change: Change) -> Change:
     last = (setting.key.rpartition(".")[2] for setting in change.settings)
     risk = next((RISKS[key] for key in last if key in RISKS), "")
     return change.model_copy(update={"remedy": "risky", "risk": risk}) if risk else change
-
-
-def _hear(watch: Watcher | None, limit: StatedLimit) -> None:
-    if watch is not None:
-        watch(f"what {limit.kind} would do")
 
 
 def _problems(scenario: Scenario, found: dict[Layout, Found]) -> Iterable[tuple[Problem, Found]]:
@@ -197,7 +183,7 @@ def _needed(asked: Inquiry, limit: StatedLimit, moved: Moved, told: tuple[Settin
     return tuple(kept)
 
 
-def _together(scenario: Scenario, pair: LimitPair) -> Together:
+def _together(scenario: Scenario, pair: LimitPair, clock: Clock) -> Together:
     one, other = pair.limits
     less = pair_values(pair.limits, pair.units - 1) if pair.units > 1 else {}
     told = (
@@ -210,7 +196,7 @@ def _together(scenario: Scenario, pair: LimitPair) -> Together:
         settings=tuple(s.model_copy(update={"short": less.get(s.key, s.now)}) for s in told),
         layout=pair.layout.title,
         proved=pair.known,
-        turned=can_be_turned(pair.candidate),
+        turned=can_be_turned(pair.candidate, clock),
     )
 
 
@@ -233,7 +219,7 @@ def _buy(asked: Inquiry, limit: StatedLimit, found: dict[Layout, Found]) -> Buy:
     more = limit.moved(asked.scenario, steps)
     chosen = asked.layouts[0]
     now = found[chosen].proof.listed
-    best = search(problem_for(more, chosen), stop=lambda examined: "enough" if examined > MOST_FOR_J else None)
+    best = search(problem_for(more, chosen), asked.questions.clock.counting(MOST_FOR_J))
     then = best.proof.listed if isfinite(best.proof.listed) else None
     present = {layout: asked.questions.ask(asked.scenario, layout) for layout in asked.layouts}
     shut = [layout for layout, answer in present.items() if answer.candidate is None and answer.known]

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from optimizer.clock import Clock
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.orders import layouts_of
 from optimizer.pipeline.choose import Stated, Tried, in_order, judged
 from optimizer.pipeline.compared import compared_rows
 from optimizer.pipeline.criteria import criteria_for
 from optimizer.pipeline.drafts import CompareOptions, Contender, Drafting
-from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.ended import with_any_design
-from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, why_none
 from optimizer.pipeline.parts import cautions_of, scenario_sheet, versions_of
 from optimizer.pipeline.stated import stated_problems
@@ -20,7 +19,7 @@ from optimizer.records.changes import LayoutReason, NoDesign
 from optimizer.records.comparison import ComparedBand, Comparison, CriterionSheet, WithoutDesign
 from optimizer.records.problem import Problem
 from optimizer.scenario import Scenario
-from optimizer.search import Searched, Stop, look_all
+from optimizer.search import Searched, look_all
 
 __all__ = ["compare"]
 
@@ -28,9 +27,7 @@ __all__ = ["compare"]
 def compare(
     scenario: Scenario,
     options: CompareOptions | None = None,
-    *,
-    stop: Stop | None = None,
-    watch: Listener | None = None,
+    clock: Clock | None = None,
 ) -> Comparison:
     """Search every layout and order to its proved best, finish those to be shown, set them side by side.
 
@@ -43,10 +40,8 @@ def compare(
         What the maker stated.
     options
         What there is a row for.
-    stop
-        Ends every search that goes too far; `stop_after(MOST_EXAMINED)` where none is given.
-    watch
-        Hears how far the work is.
+    clock
+        Ends the work where time, memory or a search's combinations are over; hears how far it is.
 
     Raises
     ------
@@ -61,11 +56,11 @@ def compare(
     _refuse_free(scenario)
     stated = stated_problems(scenario, layouts_of(scenario))
     options = options or CompareOptions()
-    listener, limit = watch or Silent(), stop or stop_after(MOST_EXAMINED)
-    ranked, tried = _ranked(stated, listener, limit)
+    clock = clock or Clock()
+    ranked, tried = _ranked(stated, clock)
     if not ranked:
-        raise NoLayoutError(why_none(scenario, tried, listener, stop=limit))
-    drafting = Drafting(scenario, options, listener, limit)
+        raise NoLayoutError(why_none(scenario, tried, clock))
+    drafting = Drafting(scenario, options, clock)
     drafts = drafting.drafts(ranked)
     without = (*_without(tried), *drafting.unfinished)
     if not drafts:
@@ -113,7 +108,7 @@ def _refuse_free(scenario: Scenario) -> None:
         raise ScenarioError([Fault(scenario.free_key, what, "free", "speeds in a series", advice)])
 
 
-def _ranked(stated: Sequence[Stated], listener: Listener, stop: Stop) -> tuple[list[Contender], tuple[Tried, ...]]:
+def _ranked(stated: Sequence[Stated], clock: Clock) -> tuple[list[Contender], tuple[Tried, ...]]:
     """Return the layouts with a design, the one to be proposed first; and all layouts, as they were stated."""
     tried = {
         number: Tried(layout, problem, searchable=False)
@@ -122,8 +117,8 @@ def _ranked(stated: Sequence[Stated], listener: Listener, stop: Stop) -> tuple[l
     }
     queue = in_order(stated)
     found: list[tuple[tuple[int, int, int, float], Contender]] = []
-    for (number, problem), ended in zip(queue, _searched([p for _, p in queue], listener, stop), strict=True):
-        searched = with_any_design(problem, ended)
+    for (number, problem), ended in zip(queue, _searched([p for _, p in queue], clock), strict=True):
+        searched = with_any_design(problem, ended, clock)
         tried[number] = entry = judged(problem, searched.found)
         if entry.score:
             found.append((entry.score.rank, Contender(entry, searched)))
@@ -131,13 +126,13 @@ def _ranked(stated: Sequence[Stated], listener: Listener, stop: Stop) -> tuple[l
     return ranked, tuple(tried[number] for number in sorted(tried))
 
 
-def _searched(problems: Sequence[Problem], listener: Listener, stop: Stop) -> Iterator[Searched]:
-    return look_all(_announced(problems, listener), stop=stop, watch=listener.hear)
+def _searched(problems: Sequence[Problem], clock: Clock) -> Iterator[Searched]:
+    return look_all(_announced(problems, clock), clock)
 
 
-def _announced(problems: Sequence[Problem], listener: Listener) -> Iterator[Problem]:
+def _announced(problems: Sequence[Problem], clock: Clock) -> Iterator[Problem]:
     for problem in problems:
-        listener.begin(f"layout {problem.layout.title}")
+        clock.begin(f"layout {problem.layout.title}")
         yield problem
 
 

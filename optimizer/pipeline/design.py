@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 from optimizer.changes import changes_for_one
+from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.built import built_machine
 from optimizer.pipeline.choose import Choice, Tried
-from optimizer.pipeline.effort import MOST_EXAMINED, stop_after
 from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.free import design_free
 from optimizer.pipeline.hand_belts import HandChoice, prefer_belts_in_hand
-from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.none import NoLayoutError, known_of, why_none
 from optimizer.pipeline.options import DesignOptions, asked_layouts, refuse_unknown_grip
 from optimizer.pipeline.other_ratios import other_ratios
@@ -28,7 +27,7 @@ from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.scenario import Scenario
-from optimizer.search import Searched, Stop
+from optimizer.search import Searched
 
 __all__ = ["design"]
 
@@ -39,9 +38,7 @@ Rejected = dict[Layout, list[RejectedError]]
 def design(
     scenario: Scenario,
     options: DesignOptions | None = None,
-    *,
-    stop: Stop | None = None,
-    watch: Listener | None = None,
+    clock: Clock | None = None,
 ) -> Design:
     """Design a machine: choose the layout, search it, refine, round, prove, check.
 
@@ -51,10 +48,8 @@ def design(
         What the maker stated.
     options
         Layouts to choose from, and what is preferred.
-    stop
-        Ends every search that goes too far; `stop_after(MOST_EXAMINED)` where none is given.
-    watch
-        Hears how far the work is.
+    clock
+        Ends the work where time, memory or a search's combinations are over; hears how far it is.
 
     Raises
     ------
@@ -67,16 +62,15 @@ def design(
         No layout of which there is a design has sizes that can be turned.
     """
     options = options or DesignOptions()
-    listener = watch or Silent()
-    limit = stop or stop_after(MOST_EXAMINED)
+    clock = clock or Clock()
     refuse_unknown_grip(scenario, options)
     layouts = asked_layouts(scenario, options)
     if scenario.free:
         refuse_without_bands(scenario)
-        return design_free(scenario, options, layouts, listener, limit)
+        return design_free(scenario, options, layouts, clock)
     stated = stated_problems(scenario, layouts)
 
-    searches = Searches(listener, limit)
+    searches = Searches(clock)
     unfinished: NoDesignError | None = None
     rejected: Rejected = {}
     while True:
@@ -86,16 +80,16 @@ def design(
             if unfinished and not rejected:
                 raise unfinished
             # of other ratios the search alone is asked, which took what the checks reject
-            ratios = () if rejected else other_ratios(scenario, options, (choice, tried), listener, limit)
+            ratios = () if rejected else other_ratios(scenario, options, (choice, tried), clock)
             failing = [error for errors in rejected.values() for error in errors]
-            told = why_none(scenario, tried, listener, stop=limit, rejected=failing)
+            told = why_none(scenario, tried, clock, rejected=failing)
             raise NoLayoutError(told.model_copy(update={"other_ratios": ratios}), failing)
         first = HandChoice(replace(choice, tried=tried), searches.of(choice))
-        choice, chosen, hand_belts = prefer_belts_in_hand(first, scenario.series.hand_slack, listener, limit)
-        listener.begin("extremes")
-        found = chosen.with_extremes(limit)
+        choice, chosen, hand_belts = prefer_belts_in_hand(first, scenario.series.hand_slack, clock)
+        clock.begin("extremes")
+        found = chosen.with_extremes(clock)
         try:
-            finished = _finished(choice, chosen, found, options, (listener, limit))
+            finished = _finished(choice, chosen, found, options, clock)
             refuse_failing(scenario, built_machine(finished.candidate.problem.stages, finished.candidate.stages))
             break
         except NoDesignError as error:
@@ -104,10 +98,10 @@ def design(
                 (each, _after(problem, error, rejected) if each == layout else problem) for each, problem in stated
             ]
             searches.forget(layout)
-    ratios = other_ratios(scenario, options, (choice, tried), listener, limit)
+    ratios = other_ratios(scenario, options, (choice, tried), clock)
     more: Changes | None = None
     if options.changes:
-        more = changes_for_one(scenario, known_of(tried), choice.candidate, listener.begin, stop=limit)
+        more = changes_for_one(scenario, known_of(tried), choice.candidate, clock)
     instead_of = tuple(rejected.get(choice.problem.layout, ()))
     return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts, ratios, instead_of))
 
@@ -132,30 +126,24 @@ def _with_rejections(tried: tuple[Tried, ...], rejected: Rejected) -> tuple[Trie
     )
 
 
-def _finished(
-    choice: Choice, searched: Searched, found: Found, options: DesignOptions, guides: tuple[Listener, Stop]
-) -> Finished:
-    listener, limit = guides
+def _finished(choice: Choice, searched: Searched, found: Found, options: DesignOptions, clock: Clock) -> Finished:
     structural = choice.found.proof.structural
     if options.prefer == "grip":
-        finished = _gripping(searched, guides)
+        finished = _gripping(searched, clock)
         if finished is not None:
             return finished
     elif options.prefer != "evenness":
-        finished = finish_preferred(found, options.prefer, listener, stop=limit)
+        finished = finish_preferred(found, options.prefer, clock)
         if finished is not None:
             return finished
-    return finish(choice.candidate, structural, listener, stop=limit, close=True)
+    return finish(choice.candidate, structural, clock, close=True)
 
 
-def _gripping(searched: Searched, guides: tuple[Listener, Stop]) -> Finished | None:
+def _gripping(searched: Searched, clock: Clock) -> Finished | None:
     """Return the design of the greatest grip, finished; nothing where grip is not known."""
-    listener, limit = guides
-    listener.begin("grip")
-    gripping = searched.greatest_grip(limit)
+    clock.begin("grip")
+    gripping = searched.greatest_grip(clock)
     if gripping is None:
         return None
     proof, targets = searched.found.proof, gripping.candidate.problem.targets
-    return finish_gripping(
-        gripping.candidate, proof.listed + targets.grip_slack, proof.structural, listener, stop=limit
-    )
+    return finish_gripping(gripping.candidate, proof.listed + targets.grip_slack, proof.structural, clock)

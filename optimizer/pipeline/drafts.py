@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.built import built_machine
 from optimizer.pipeline.choose import Tried
 from optimizer.pipeline.compared import Draft
 from optimizer.pipeline.criteria import BLANK, GRIP, TIMBER, Criterion
 from optimizer.pipeline.finish import Finished, finish
-from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.prefer import extreme_of, finish_preferred
 from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.records.comparison import MadeFor, WithoutDesign
@@ -20,7 +20,7 @@ from optimizer.records.layout import Layout
 from optimizer.records.speeds import grip_of
 from optimizer.scenario import Scenario
 from optimizer.scoring import score
-from optimizer.search import Searched, Stop
+from optimizer.search import Searched
 
 __all__ = ["CompareOptions", "Contender", "Drafting"]
 
@@ -59,9 +59,9 @@ class Contender(NamedTuple):
 class Drafting:
     """Finishes the designs to be shown, the one to be proposed first."""
 
-    def __init__(self, scenario: Scenario, options: CompareOptions, listener: Listener, stop: Stop) -> None:
-        """Take the machine, what there is a row for, who hears of the work, what ends its searches."""
-        self.scenario, self.options, self.listener, self.stop = scenario, options, listener, stop
+    def __init__(self, scenario: Scenario, options: CompareOptions, clock: Clock) -> None:
+        """Take the machine, what there is a row for, what ends the work."""
+        self.scenario, self.options, self.clock = scenario, options, clock
         self.unfinished: list[WithoutDesign] = []
         """Layouts whose sizes cannot be turned, or fail a check."""
         self.rejected: list[RejectedError] = []
@@ -86,9 +86,9 @@ class Drafting:
     def _best(self, contender: Contender) -> Draft | None:
         candidate, proof = contender.searched.found.candidate, contender.searched.found.proof
         assert candidate is not None
-        self.listener.begin(f"layout {contender.layout.title}: refining")
+        self.clock.begin(f"layout {contender.layout.title}: refining")
         try:
-            finished = finish(candidate, proof.structural, self.listener, stop=self.stop, close=False)
+            finished = finish(candidate, proof.structural, self.clock, close=False)
             self._refuse_failing(finished)
         except NoDesignError as error:
             reason = str(error)
@@ -105,13 +105,13 @@ class Drafting:
 
     def _extremes(self, contender: Contender, best: Draft) -> Iterator[Draft]:
         """Yield the finished extremes that are better than the best design at what they are made for."""
-        self.listener.begin(f"layout {contender.layout.title}: extremes")
-        found = contender.searched.with_extremes(self.stop, grip=True)
+        self.clock.begin(f"layout {contender.layout.title}: extremes")
+        found = contender.searched.with_extremes(self.clock, grip=True)
         drafts: list[Draft] = []
         for wish, name, criterion in WISHES:
             extreme = extreme_of(found, wish)
             try:
-                finished = finish_preferred(found, wish, self.listener, stop=self.stop)
+                finished = finish_preferred(found, wish, self.clock)
                 if finished is not None:
                     self._refuse_failing(finished)
             except NoDesignError:

@@ -6,7 +6,7 @@ is soon found from above.
 
 from __future__ import annotations
 
-from optimizer.pipeline.effort import stop_after
+from optimizer.clock import Clock
 from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.search import Searched, some_design
@@ -17,16 +17,16 @@ MOST_FOR_ANY = 300_000
 """Combinations that are looked at for any design: less than a second."""
 
 
-def with_any_design(problem: Problem, searched: Searched) -> Searched:
+def with_any_design(problem: Problem, searched: Searched, clock: Clock) -> Searched:
     """Return a search that was ended without a design with any design there is, its bound and reason kept.
 
     What is found so is not proved: its J may be as much above the best as the bound leaves open. Where it turns out
     that there is none, that is returned.
     """
     proof = searched.found.proof
-    if searched.found.candidate is not None or proof.status != "not proved":
+    if searched.found.candidate is not None or proof.status != "not proved" or clock.interrupted:
         return searched
-    some = some_design(problem, stop=stop_after(MOST_FOR_ANY))
+    some = some_design(problem, clock.with_grace().counting(MOST_FOR_ANY))
     if some.candidate is None:
         return Searched(some) if some.proof.status == "no design" else searched
     update = {"listed": some.proof.listed, "examined": proof.examined + some.proof.examined}

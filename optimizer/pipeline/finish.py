@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from math import inf
 from typing import Literal, NamedTuple
 
+from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
-from optimizer.pipeline.listener import Listener
 from optimizer.quantities.digits import meaningful
 from optimizer.records.candidate import Candidate, PositionSizes, StageSizes
 from optimizer.records.problem import SideSizes, StageProblem
@@ -15,7 +15,7 @@ from optimizer.records.proof import Closing
 from optimizer.records.refined import Refined, Rounded
 from optimizer.refine import amount, refine
 from optimizer.scoring import loosest_j
-from optimizer.search import Stop, closing_proof, round_sizes
+from optimizer.search import closing_proof, round_sizes
 
 __all__ = ["Finished", "Turnable", "finish", "on_ticks", "turnable"]
 
@@ -48,7 +48,7 @@ class Turnable(NamedTuple):
     candidate: Candidate
 
 
-def finish(candidate: Candidate, structural: float, listener: Listener, *, stop: Stop | None, close: bool) -> Finished:
+def finish(candidate: Candidate, structural: float, clock: Clock, *, close: bool) -> Finished:
     """Refine a candidate, round it, and let a last search over sizes on ticks have its say.
 
     Parameters
@@ -57,10 +57,8 @@ def finish(candidate: Candidate, structural: float, listener: Listener, *, stop:
         The best listed design; its turned sizes need not lie on ticks.
     structural
         Lower bound of J for any real diameters.
-    listener
-        Hears of the parts.
-    stop
-        Limit of the closing search.
+    clock
+        Ends each part; the sizes that are known are then brought to ticks all the same.
     close
         Whether to make the closing search; it is made in any case where no rounding keeps the rules.
 
@@ -69,16 +67,14 @@ def finish(candidate: Candidate, structural: float, listener: Listener, *, stop:
     NoDesignError
         No sizes on ticks keep the rules with the candidate's layout and belts, or none were found.
     """
-    listener.begin("refining")
-    refined = refine(candidate, structural)
-    rounded = round_sizes(candidate.problem, refined.smooth)
-    best = min(turnable(candidate, refined, rounded), key=lambda t: (meaningful(t.j), t.rank), default=None)
+    clock.begin("refining")
+    refined = refine(candidate, structural, clock=clock)
+    rounded = round_sizes(candidate.problem, refined.smooth, clock=clock)
+    best = min(turnable(candidate, refined, rounded, clock), key=lambda t: (meaningful(t.j), t.rank), default=None)
     closing = None
     if close or best is None:
-        listener.begin("closing proof")
-        closing = closing_proof(
-            candidate, loosest_j(candidate.problem.targets) if best is None else best.j, stop=stop, watch=listener.hear
-        )
+        clock.begin("closing proof")
+        closing = closing_proof(candidate, loosest_j(candidate.problem.targets) if best is None else best.j, clock)
         if closing.candidate is not None:
             why = "the closing search found better sizes on ticks" if best else "no rounding keeps the belt fit"
             return Finished(closing.candidate, closing.j, "ticks", why, refined, rounded, closing)
@@ -117,7 +113,9 @@ def _sits(side: SideSizes, pitch_mm: float) -> bool:
     return abs(ticks - round(ticks)) <= TICK_SHARE
 
 
-def turnable(candidate: Candidate, refined: Refined, rounded: Rounded, most_j: float = inf) -> list[Turnable]:
+def turnable(
+    candidate: Candidate, refined: Refined, rounded: Rounded, clock: Clock, most_j: float = inf
+) -> list[Turnable]:
     """Return the sizes that rounding leads to, and the candidate itself where it can be turned.
 
     Rounding is judged by what refinement made least, within a J that may not be passed.
@@ -131,7 +129,7 @@ def turnable(candidate: Candidate, refined: Refined, rounded: Rounded, most_j: f
         listed.append(("candidate", "refined and rounded sizes are no better", candidate.stages))
     else:
         kept = refined.kept == "candidate"
-        found = rounded if kept else round_sizes(problem, candidate.stages, refined.goal, most_j)
+        found = rounded if kept else round_sizes(problem, candidate.stages, refined.goal, most_j, clock=clock)
         listed.append(("candidate", f"rounded as it was found; {gain}", found.stages))
     turned = []
     for rank, (kept_as, why, stages) in enumerate(listed):

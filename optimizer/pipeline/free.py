@@ -8,11 +8,11 @@ from math import exp, log
 from typing import Literal, NamedTuple
 
 from optimizer.changes import Known, changes_for_none
+from optimizer.clock import Clock
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.free import middle_problem
 from optimizer.pipeline.built import built_middle
 from optimizer.pipeline.finish import on_ticks
-from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.pipeline.rejected import RejectedError, refuse_failing
@@ -27,7 +27,6 @@ from optimizer.records.refined import RefinedMiddle
 from optimizer.refine.middle import refine_middle
 from optimizer.scenario import Scenario
 from optimizer.scoring import ADVISED_END_MISS
-from optimizer.search import Stop
 from optimizer.search.middle import round_middle, search_middle
 from optimizer.series import end_miss, unevenness
 
@@ -115,9 +114,7 @@ def refuse_on_free(options: DesignOptions) -> None:
         raise ScenarioError(faults)
 
 
-def design_free(
-    scenario: Scenario, options: DesignOptions, layouts: Sequence[Layout], listener: Listener, stop: Stop
-) -> Design:
+def design_free(scenario: Scenario, options: DesignOptions, layouts: Sequence[Layout], clock: Clock) -> Design:
     """Design a machine of two belts whose speeds are free: search every layout, refine, round, choose, check.
 
     Raises
@@ -128,11 +125,11 @@ def design_free(
         No layout has a design that can be turned and passes its checks: with the reasons.
     """
     refuse_on_free(options)
-    tried = [_tried(scenario, layout, listener, stop) for layout in layouts]
+    tried = [_tried(scenario, layout, clock) for layout in layouts]
     with_design = [entry for entry in tried if entry.figures is not None]
     if not with_design:
         rejected = [entry.rejected for entry in tried if entry.rejected]
-        raise NoLayoutError(_none(scenario, tried, listener, stop), rejected)
+        raise NoLayoutError(_none(scenario, tried, clock), rejected)
     chosen = min(with_design, key=lambda entry: entry.figures.rank if entry.figures else ())
     assert chosen.found is not None and chosen.final is not None and chosen.figures is not None
     assert chosen.refined is not None
@@ -152,20 +149,20 @@ def design_free(
     return design_record(scenario, built_middle(chosen.final), told)
 
 
-def _tried(scenario: Scenario, layout: Layout, listener: Listener, stop: Stop) -> Tried:
+def _tried(scenario: Scenario, layout: Layout, clock: Clock) -> Tried:
     """Search, refine and round one layout."""
     try:
         problem = middle_problem(scenario, layout)
     except NoDesignError as error:
         return Tried(layout, "no design", str(error))
-    listener.begin(f"layout {layout.title}")
-    found = search_middle(problem, stop=stop, watch=listener.hear)
+    clock.begin(f"layout {layout.title}")
+    found = search_middle(problem, clock)
     if found.candidate is None:
         ended = found.proof.status == "not proved"
         said = f"the search was ended before it found a design: {found.proof.reason}" if ended else found.proof.reason
         return Tried(layout, "stopped" if ended else "no design", said, found)
-    listener.begin("refining")
-    refined = refine_middle(found.candidate, found.proof.structural, round_middle)
+    clock.begin("refining")
+    refined = refine_middle(found.candidate, found.proof.structural, round_middle, clock)
     final = final_of(found.candidate, refined)
     if final is None:
         tick = min(side.tick_mm for stage in problem.stages for side in (stage.driver, stage.driven))
@@ -255,7 +252,7 @@ def _remarks(figures: Figures) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _none(scenario: Scenario, tried: Sequence[Tried], listener: Listener, stop: Stop) -> NoDesign:
+def _none(scenario: Scenario, tried: Sequence[Tried], clock: Clock) -> NoDesign:
     reasons: dict[str, list[str]] = {}
     for entry in tried:
         reasons.setdefault(entry.said, []).append(entry.layout.title)
@@ -263,5 +260,5 @@ def _none(scenario: Scenario, tried: Sequence[Tried], listener: Listener, stop: 
     rejected = any(entry.rejected for entry in tried)
     open_still = rejected or any(entry.outcome == "stopped" for entry in tried)
     layouts = [Known(entry.layout, None) for entry in tried]
-    changes = None if open_still else changes_for_none(scenario, layouts, listener.begin, stop=stop)
+    changes = None if open_still else changes_for_none(scenario, layouts, clock)
     return NoDesign(title=scenario.title, units=scenario.units, reasons=told, rejected=rejected, changes=changes)

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from itertools import combinations
 from typing import NamedTuple
 
+from optimizer.clock import Clock
 from optimizer.pipeline.choose import Choice
-from optimizer.pipeline.listener import Listener
 from optimizer.records.changes import HandBelts
 from optimizer.records.problem import Problem
 from optimizer.scoring import Score, score
-from optimizer.search import Searched, Stop, look
+from optimizer.search import Searched, look
 
 __all__ = ["HandChoice", "prefer_belts_in_hand"]
 
@@ -25,7 +25,7 @@ class HandChoice(NamedTuple):
     """What belts in hand cost, or would cost, on the most stages first."""
 
 
-def prefer_belts_in_hand(first: HandChoice, slack: float, listener: Listener, stop: Stop) -> HandChoice:
+def prefer_belts_in_hand(first: HandChoice, slack: float, clock: Clock) -> HandChoice:
     """Return the choice with belts in hand on as many stages as may be.
 
     For every set of stages, the largest first, the best design with belts in hand on them is searched for, bought ones
@@ -38,11 +38,11 @@ def prefer_belts_in_hand(first: HandChoice, slack: float, listener: Listener, st
         The choice on any belts.
     slack
         How much of J may be given up.
-    listener, stop
+    clock
         Hears of the searches, ends each.
     """
     problem = first.choice.problem
-    found = [(stages, _searched(problem, stages, listener, stop)) for stages in _ways(problem)]
+    found = [(stages, _searched(problem, stages, clock)) for stages in _ways(problem)]
     worthy = [
         (-len(stages), searched.found.proof.listed, stages)
         for stages, searched in found
@@ -68,9 +68,9 @@ def _ways(problem: Problem) -> Iterator[tuple[int, ...]]:
         yield from combinations(able, count)
 
 
-def _searched(problem: Problem, stages: tuple[int, ...], listener: Listener, stop: Stop) -> Searched:
+def _searched(problem: Problem, stages: tuple[int, ...], clock: Clock) -> Searched:
     """Return the search with belts in hand on some stages, nothing but bought ones on the others."""
-    listener.begin(f"belts in hand on stage{'s' * (len(stages) > 1)} {' and '.join(str(n + 1) for n in stages)}")
+    clock.begin(f"belts in hand on stage{'s' * (len(stages) > 1)} {' and '.join(str(n + 1) for n in stages)}")
     changed = []
     for number, stage in enumerate(problem.stages):
         if number in stages:
@@ -78,7 +78,7 @@ def _searched(problem: Problem, stages: tuple[int, ...], listener: Listener, sto
         else:
             belts = tuple(b for b in stage.belts if b.sold)
         changed.append(stage.model_copy(update={"belts": belts}))
-    return look(problem.model_copy(update={"stages": tuple(changed)}), stop=stop, watch=listener.hear)
+    return look(problem.model_copy(update={"stages": tuple(changed)}), clock)
 
 
 def _why_not(first: Choice, searched: Searched, slack: float) -> str:

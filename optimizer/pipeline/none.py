@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from optimizer.changes import Known, changes_for_none
+from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.choose import Tried
-from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.rejected import RejectedError
 from optimizer.records.changes import LayoutReason, NoDesign
 from optimizer.scenario import Scenario
-from optimizer.search import Stop
 
 __all__ = ["NoLayoutError", "known_of", "why_none"]
 
@@ -27,9 +26,8 @@ class NoLayoutError(NoDesignError):
 def why_none(
     scenario: Scenario,
     tried: Sequence[Tried],
-    listener: Listener,
+    clock: Clock,
     *,
-    stop: Stop | None = None,
     rejected: Sequence[RejectedError] = (),
 ) -> NoDesign:
     """Return the reasons of all layouts with the changes that would help.
@@ -45,7 +43,7 @@ def why_none(
         units=scenario.units,
         reasons=tuple(LayoutReason(layouts=tuple(titles), reason=reason) for reason, titles in reasons.items()),
         rejected=bool(rejected),
-        changes=None if ended or rejected else changes_for_none(scenario, known_of(tried), listener.begin, stop=stop),
+        changes=None if ended or rejected else changes_for_none(scenario, known_of(tried), clock),
     )
 
 

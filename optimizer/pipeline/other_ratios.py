@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.clock import Clock
 from optimizer.pipeline.choose import Choice, Tried
-from optimizer.pipeline.effort import stop_after, stop_when_any
-from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.options import DesignOptions, asked_layouts
 from optimizer.pipeline.searches import Searches
 from optimizer.pipeline.stated import stated_problems
 from optimizer.records.changes import RatioTrial
 from optimizer.scenario import FixedStage, Scenario
 from optimizer.scenario.stage import ratio_words
-from optimizer.search import Stop
 
 __all__ = ["MOST_FOR_A_RATIO", "Outcome", "other_ratios"]
 
@@ -23,9 +21,7 @@ Outcome = tuple[Choice | None, tuple[Tried, ...]]
 """What searching a scenario's layouts came to."""
 
 
-def other_ratios(
-    scenario: Scenario, options: DesignOptions, now: Outcome, listener: Listener, stop: Stop
-) -> tuple[RatioTrial, ...]:
+def other_ratios(scenario: Scenario, options: DesignOptions, now: Outcome, clock: Clock) -> tuple[RatioTrial, ...]:
     """Return, for every fixed stage with other ratios stated, what each of them gives and what the stated one does.
 
     All else stays as it is; gears are changed one at a time. Designs are those over the listed sizes, not refined.
@@ -38,21 +34,19 @@ def other_ratios(
         Which layouts may be chosen.
     now
         What the search with the stated ratios came to.
-    listener
-        Hears which ratio is tried.
-    stop
+    clock
         Ends every search that goes too far; each ends after `MOST_FOR_A_RATIO` combinations in any case.
     """
-    limit = stop_when_any(stop, stop_after(MOST_FOR_A_RATIO))
+    clock = clock.counting(MOST_FOR_A_RATIO)
     found: list[RatioTrial] = []
     for number, stage in enumerate(scenario.stages):
         if not isinstance(stage, FixedStage) or not stage.other_ratios:
             continue
         found.append(_trial(f"stage[{number}]", stage.ratio, now, stated=True))
         for ratio in stage.other_ratios:
-            listener.begin(f"stage[{number}].ratio {ratio_words(ratio)}")
+            clock.begin(f"stage[{number}].ratio {ratio_words(ratio)}")
             other = scenario.model_copy(update={"stages": tuple(_replaced(scenario, number, ratio))})
-            outcome = Searches(listener, limit).choose(stated_problems(other, asked_layouts(other, options)))
+            outcome = Searches(clock).choose(stated_problems(other, asked_layouts(other, options)))
             found.append(_trial(f"stage[{number}]", ratio, outcome, stated=False))
     return tuple(found)
 

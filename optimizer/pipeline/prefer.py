@@ -5,16 +5,16 @@ from __future__ import annotations
 from math import floor
 from typing import Literal
 
+from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.finish import Finished, Turnable, finish, turnable
-from optimizer.pipeline.listener import Listener
 from optimizer.quantities.digits import meaningful
 from optimizer.records.candidate import Candidate
 from optimizer.records.problem import Problem, SideSizes
 from optimizer.records.proof import Extreme, Found
 from optimizer.records.speeds import grip_of
 from optimizer.refine import amount, refine
-from optimizer.search import GRIP_TICK, Stop, round_sizes
+from optimizer.search import GRIP_TICK, round_sizes
 
 __all__ = ["BEST_AT", "extreme_of", "finish_gripping", "finish_preferred"]
 
@@ -27,7 +27,7 @@ def extreme_of(found: Found, prefer: Wish) -> Extreme | None:
     return next((e for e in found.extremes if e.best_at == BEST_AT[prefer]), None)
 
 
-def finish_preferred(found: Found, prefer: Wish, listener: Listener, *, stop: Stop | None) -> Finished | None:
+def finish_preferred(found: Found, prefer: Wish, clock: Clock) -> Finished | None:
     """Refine an extreme so that what is preferred is least within the slack, and round it so.
 
     J may be as much above the least listed one as the slack allows. What comes out is the best of the refined sizes
@@ -40,10 +40,8 @@ def finish_preferred(found: Found, prefer: Wish, listener: Listener, *, stop: St
         The search of the layout, extremes included.
     prefer
         What is made least.
-    listener
-        Hears of the parts.
-    stop
-        Limit of the closing search, which is made only where no rounding keeps the rules.
+    clock
+        Ends each part; the closing search is made only where no rounding keeps the rules.
 
     Returns
     -------
@@ -59,29 +57,27 @@ def finish_preferred(found: Found, prefer: Wish, listener: Listener, *, stop: St
         return None
     if prefer == "grip":
         limit = found.proof.listed + extreme.candidate.problem.targets.slack
-        return finish_gripping(extreme.candidate, limit, found.proof.structural, listener, stop=stop)
+        return finish_gripping(extreme.candidate, limit, found.proof.structural, clock)
     candidate = extreme.candidate
     most_j = found.proof.listed + candidate.problem.targets.slack
-    listener.begin("refining")
-    refined = refine(candidate, found.proof.structural, prefer, most_j)
-    rounded = round_sizes(candidate.problem, refined.smooth, prefer, most_j)
+    clock.begin("refining")
+    refined = refine(candidate, found.proof.structural, prefer, most_j, clock=clock)
+    rounded = round_sizes(candidate.problem, refined.smooth, prefer, most_j, clock=clock)
 
     def merit(sizes: Turnable) -> tuple[float, float, int]:
         had = amount(prefer, candidate.problem, sizes.candidate.stages)
         return meaningful(had), meaningful(sizes.j), sizes.rank
 
-    within = [sizes for sizes in turnable(candidate, refined, rounded, most_j) if sizes.j <= most_j + 1e-12]
+    within = [sizes for sizes in turnable(candidate, refined, rounded, clock, most_j) if sizes.j <= most_j + 1e-12]
     if not within:
         capped = Candidate(problem=_no_larger(extreme, prefer), stages=candidate.stages)
-        finished = finish(capped, found.proof.structural, listener, stop=stop, close=False)
+        finished = finish(capped, found.proof.structural, clock, close=False)
         return finished._replace(why=f"no rounding of less {prefer} stays within the slack; {finished.why}")
     best = min(within, key=merit)
     return Finished(best.candidate, best.j, best.kept, best.why, refined, rounded, None)
 
 
-def finish_gripping(
-    candidate: Candidate, most_j: float, structural: float, listener: Listener, *, stop: Stop | None
-) -> Finished | None:
+def finish_gripping(candidate: Candidate, most_j: float, structural: float, clock: Clock) -> Finished | None:
     """Refine and round a design for the least J, its grip kept to the whole tick.
 
     Where no sizes that can be turned have that grip with a J within the limit, it is lowered by a tick, until some
@@ -95,7 +91,7 @@ def finish_gripping(
     for ticks in range(floor(grip / GRIP_TICK + 1e-9), 0, -1):
         held = _gripping(candidate, ticks * GRIP_TICK)
         try:
-            finished = finish(held, structural, listener, stop=stop, close=True)
+            finished = finish(held, structural, clock, close=True)
         except NoDesignError:
             continue
         if finished.j > most_j + 1e-9:

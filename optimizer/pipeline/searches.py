@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
+from optimizer.clock import Clock
 from optimizer.pipeline.choose import Choice, Stated, Tried, choose
 from optimizer.pipeline.ended import with_any_design
-from optimizer.pipeline.listener import Listener
 from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem
 from optimizer.records.proof import Found
 from optimizer.scoring import advised_most
-from optimizer.search import Searched, Stop, look
+from optimizer.search import Searched, look
 
 __all__ = ["Searches"]
 
@@ -20,9 +20,9 @@ __all__ = ["Searches"]
 class Searches:
     """The searches of all layouts, each made once for designs within what is advised, and once for any."""
 
-    def __init__(self, listener: Listener, limit: Stop) -> None:
-        """Take who hears of the work, and what ends a search that goes too far."""
-        self.listener, self.limit = listener, limit
+    def __init__(self, clock: Clock) -> None:
+        """Take what ends a search that goes too far."""
+        self.clock = clock
         self.made: dict[tuple[Layout, bool], Searched] = {}
         self.thorough = False
 
@@ -50,8 +50,8 @@ class Searches:
     def _search(self, problem: Problem, /) -> Found:
         key = problem.layout, self.thorough
         if key not in self.made:
-            self.listener.begin(f"layout {problem.layout.title}")
+            self.clock.begin(f"layout {problem.layout.title}")
             most = inf if self.thorough else advised_most(problem)
-            ended = look(problem, stop=self.limit, watch=self.listener.hear, most=most)
-            self.made[key] = with_any_design(problem, ended)
+            ended = look(problem, self.clock, most=most)
+            self.made[key] = with_any_design(problem, ended, self.clock)
         return self.made[key].found

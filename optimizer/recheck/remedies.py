@@ -8,10 +8,10 @@ from functools import cached_property
 from math import inf
 from typing import Literal, NamedTuple
 
+from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.finish import finish, on_ticks
 from optimizer.pipeline.free import final_of
-from optimizer.pipeline.listener import Listener
 from optimizer.recheck.made import MadeMachine, SizesNow, made_sheet, step_change, with_pitch
 from optimizer.recheck.records import MadeSheet, OptionSheet, StepChange
 from optimizer.recheck.sizes import StepKnown
@@ -34,7 +34,7 @@ from optimizer.records.middle import MiddleCandidate, MiddleProblem, middle_logs
 from optimizer.records.plate import PlateRules, plate_holds
 from optimizer.records.problem import Problem
 from optimizer.refine.middle import refine_middle
-from optimizer.search import Stop, least_skimming, look
+from optimizer.search import least_skimming, look
 from optimizer.search.middle import round_middle, search_middle
 from optimizer.search.middle.skimming import least_middle_skimming
 
@@ -55,8 +55,7 @@ class Situation:
     steps: tuple[StepKnown, ...]
     sizes: SizesNow
     now: MadeSheet
-    listener: Listener
-    stop: Stop | None
+    clock: Clock
 
     @property
     def aims(self) -> tuple[Literal["advice", "limits"], ...]:
@@ -125,7 +124,7 @@ def options(situation: Situation) -> tuple[OptionSheet, ...]:
         return ()
     found: list[OptionSheet] = []
     own = with_belts(situation.made.problem, tuple((belt,) for belt in situation.made.belts))
-    situation.listener.begin("least skimming")
+    situation.clock.begin("least skimming")
     least = _least(situation, situation.made, own, skims=not well)
     if least is None and well and isinstance(own, MiddleProblem):
         return ()
@@ -160,7 +159,7 @@ def _least(
         aimed = standing if aim == "limits" else within_advice(standing, situation.made.job.design.series.ratio)
         if isinstance(aimed, MiddleProblem):
             speeds = situation.plate_speeds if aim == "advice" else 0
-            mended = _mended_free(aimed, speeds, situation.stop, is_open=is_open, skims=skims)
+            mended = _mended_free(aimed, speeds, situation.clock, is_open=is_open, skims=skims)
         else:
             mended = _mended(situation, aimed, is_open=is_open)
         if mended is not None:
@@ -174,12 +173,12 @@ def _mended(situation: Situation, problem: Problem, *, is_open: bool) -> Mended 
     Where the search for the least skimming was cut short, sizes that do are taken from the one for the least J, and it
     is not said to be proved.
     """
-    stop, proved = situation.stop, True
-    candidate = look(as_it_stands(problem), stop=stop).found.candidate if is_open else None
+    clock, proved = situation.clock, True
+    candidate = look(as_it_stands(problem), clock).found.candidate if is_open else None
     if candidate is None:
         coarse = with_open_listed(problem)
-        skimmed = least_skimming(coarse, inf, stop=stop)
-        candidate = skimmed.candidate if skimmed is not None else look(problem, stop=stop).found.candidate
+        skimmed = least_skimming(coarse, inf, clock)
+        candidate = skimmed.candidate if skimmed is not None else look(problem, clock).found.candidate
         proved = skimmed is not None and skimmed.proved and coarse is problem
     if candidate is None:
         return None
@@ -189,20 +188,18 @@ def _mended(situation: Situation, problem: Problem, *, is_open: bool) -> Mended 
 def _best_open(situation: Situation, candidate: Candidate) -> Candidate:
     """Return the best sizes of the open steps beside what was chosen of the standing ones, all on ticks."""
     problem = held(candidate.problem, candidate.stages)
-    searched = look(problem, stop=situation.stop).found
+    searched = look(problem, situation.clock).found
     best = searched.candidate or candidate.model_copy(update={"problem": problem})
     try:
-        return finish(best, searched.proof.structural, situation.listener, stop=situation.stop, close=True).candidate
+        return finish(best, searched.proof.structural, situation.clock, close=True).candidate
     except NoDesignError:
         return best if on_ticks(best.problem.stages, best.stages) else candidate
 
 
-def _mended_free(
-    problem: MiddleProblem, speeds: int, stop: Stop | None, *, is_open: bool, skims: bool
-) -> Mended | None:
+def _mended_free(problem: MiddleProblem, speeds: int, clock: Clock, *, is_open: bool, skims: bool) -> Mended | None:
     """Return sizes whose speeds are free, so many of which make a plate as even as is advised.
 
-    Of the searches, each ended by `stop`, one for the least skimming is after a part of what others may look at.
+    Of the searches, each ended by the clock, one for the least skimming is after a part of what others may look at.
     """
     rules = PlateRules(problem.targets.bands, problem.targets.distinct)
 
@@ -212,30 +209,29 @@ def _mended_free(
     def does(candidate: MiddleCandidate | None) -> bool:
         return candidate is not None and accepts(sorted(middle_logs(candidate.problem, candidate.stages)))
 
-    zero = _opened(as_it_stands(problem), stop) if is_open else None
+    zero = _opened(as_it_stands(problem), clock) if is_open else None
     if zero is not None and does(zero):
         return Mended(by_position(zero), proved=True)
     if not skims:
         return None
     fine = with_open_ticked(problem) if is_open else problem
-    sooner = None if stop is None else lambda examined: stop(examined * WEIGHT)
-    skimmed = least_middle_skimming(fine, accepts, stop=sooner)
+    skimmed = least_middle_skimming(fine, accepts, clock.counting(clock.most // WEIGHT))
     if skimmed is None:
         return None
     if not is_open:
         return Mended(by_position(skimmed.candidate), skimmed.proved)
-    best = _opened(held(skimmed.candidate.problem, skimmed.candidate.stages), stop)
+    best = _opened(held(skimmed.candidate.problem, skimmed.candidate.stages), clock)
     if best is None or not does(best):
         return None
     return Mended(by_position(best), skimmed.proved and fine is not problem)
 
 
-def _opened(problem: MiddleProblem, stop: Stop | None) -> MiddleCandidate | None:
+def _opened(problem: MiddleProblem, clock: Clock) -> MiddleCandidate | None:
     """Return the sizes of least F of the open steps, refined and on ticks; those that stand are as they are."""
-    found = search_middle(with_open_ticked(problem), stop=stop)
+    found = search_middle(with_open_ticked(problem), clock)
     if found.candidate is None:
         return None
-    return final_of(found.candidate, refine_middle(found.candidate, found.proof.structural, round_middle))
+    return final_of(found.candidate, refine_middle(found.candidate, found.proof.structural, round_middle, clock))
 
 
 def _told(situation: Situation, made: MadeMachine, remedy: _Remedy) -> Iterator[OptionSheet]:
@@ -295,7 +291,7 @@ def _bounded(remedy: _Remedy, skim_mm: float, larger: int) -> str:
 
 def _other_belts(situation: Situation, skim_mm: float) -> list[OptionSheet]:
     """Return the way with other belts of the same sections, where it takes less skimming."""
-    situation.listener.begin("other belts")
+    situation.clock.begin("other belts")
     wide = with_stock_belts(situation.made)
     found = _least(situation, wide, wide.problem)
     if found is None:
@@ -313,7 +309,7 @@ def _anew(situation: Situation, own: Problem | MiddleProblem) -> list[OptionShee
     turned = [s for s in situation.steps if s.size is not None and s.designed.source == "turned"]
     for skims in (False, True) if isinstance(own, MiddleProblem) else (True,):
         for step in (s for s in turned if s not in situation.too_small):
-            situation.listener.begin("a step made anew")
+            situation.clock.begin("a step made anew")
             least = _least(situation, situation.made, own, step, skims=skims)
             if least is not None:
                 found += _told(situation, situation.made, least)

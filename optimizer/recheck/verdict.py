@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from optimizer.pipeline.effort import stop_after
+from optimizer.clock import Clock
 from optimizer.pipeline.job import CHANGED, Job
-from optimizer.pipeline.listener import Listener, Silent
 from optimizer.pipeline.parts import cautions_of, skipped_sheets, versions_of
 from optimizer.quantities import show_length
 from optimizer.recheck.made import MadeMachine, built_machine, joined, made_sheet, sizes_now, steps_now
@@ -16,7 +15,6 @@ from optimizer.recheck.records import BeltNow, OptionSheet, Recheck, StageNow, V
 from optimizer.recheck.remedies import Situation, is_well, options, worse_checks
 from optimizer.recheck.sizes import StepKnown, newest
 from optimizer.recheck.speeds import belt_lengths, read_speeds, slip_sheet
-from optimizer.search import Stop
 
 __all__ = ["MeasuredFile", "recheck"]
 
@@ -37,7 +35,7 @@ class MeasuredFile:
     sha256: str
 
 
-def recheck(job: Job, file: MeasuredFile, *, stop: Stop | None = None, watch: Listener | None = None) -> Recheck:
+def recheck(job: Job, file: MeasuredFile, clock: Clock | None = None) -> Recheck:
     """Return what a machine is by what was measured on it, and what could be done about it.
 
     Parameters
@@ -46,27 +44,24 @@ def recheck(job: Job, file: MeasuredFile, *, stop: Stop | None = None, watch: Li
         The design beside its scenario.
     file
         What was measured.
-    stop
-        Ends every search that goes too far; `stop_after(MOST_EXAMINED)` of this module where none is given.
-    watch
-        Hears how far the work is.
+    clock
+        Ends the work where time, memory or a search's combinations are over; hears how far it is.
 
     Raises
     ------
     NoDesignError
         The scenario no longer states a problem for the design's layout.
     """
-    listener = watch or Silent()
     measured = file.measured
     steps = newest(measured, job.design.machine)
     sizes = sizes_now(job, steps)
     made = joined(MadeMachine.of(job), sizes)
     now = made_sheet(made, sizes)
-    limit = _Remembering(stop or stop_after(MOST_EXAMINED))
-    asked = Situation(made, steps, sizes, now, listener, limit)
+    clock = (clock or Clock()).counting(MOST_EXAMINED)
+    asked = Situation(made, steps, sizes, now, clock)
     found = () if _untold(steps) else options(asked)
     lengths = belt_lengths(made, sizes, measured)
-    verdict, said = judged(asked, found, cut_short=bool(limit.reason))
+    verdict, said = judged(asked, found, cut_short=bool(clock.ended))
     return Recheck(
         title=job.scenario.title,
         units=job.scenario.units,
@@ -89,20 +84,6 @@ def recheck(job: Job, file: MeasuredFile, *, stop: Stop | None = None, watch: Li
         cautions=(*SKIMMING, *cautions_of(made.scenario)),
         versions=versions_of("numpy", "scipy", "pydantic"),
     )
-
-
-class _Remembering:
-    """A rule to stop that remembers whether it did."""
-
-    def __init__(self, stop: Stop) -> None:
-        self._stop = stop
-        self.reason: str | None = None
-
-    def __call__(self, examined: int) -> str | None:
-        """Return a reason to stop, or nothing to go on."""
-        reason = self._stop(examined)
-        self.reason = reason or self.reason
-        return reason
 
 
 def _untold(steps: tuple[StepKnown, ...]) -> bool:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, minimize
 
+from optimizer.clock import ENDLESS, Clock
 from optimizer.records.refined import SolverReport
 
 __all__ = ["Objective", "Program", "Rows", "Solution", "solve"]
@@ -75,14 +76,21 @@ class Solution(NamedTuple):
     """How often it asked for the objective, in all its runs; that hangs on the processor, so it is nobody's figure."""
 
 
-class _Count:
-    """Counts what the solver asked for over all its rounds."""
+class _Asked:
+    """The objective, counted over all rounds of the solver; the clock may end them."""
 
-    def __init__(self) -> None:
+    def __init__(self, objective: Objective, clock: Clock) -> None:
+        self._objective, self._clock = objective, clock
         self.evaluations = 0
 
+    def __call__(self, vector: Floats, /) -> tuple[float, Floats]:
+        """Return the value with its gradient."""
+        self._clock.ask()
+        self.evaluations += 1
+        return self._objective(vector)
 
-def solve(program: Program, start: Floats) -> Solution:
+
+def solve(program: Program, start: Floats, clock: Clock = ENDLESS) -> Solution:
     """Return the least value near a start, by sequential quadratic programming with exact gradients.
 
     The solver's effort grows with the number of rows, of which few are near their limits. So the others are left
@@ -98,6 +106,8 @@ def solve(program: Program, start: Floats) -> Solution:
         Objective, rows and bounds.
     start
         Where to begin; clipped to the bounds.
+    clock
+        Asked at every step.
 
     Returns
     -------
@@ -114,16 +124,16 @@ def solve(program: Program, start: Floats) -> Solution:
     >>> answer.vector.round(6).tolist()
     [1.0, 1.0]
     """
-    count = _Count()
-    best = _run(program, start, count)
+    asked = _Asked(program.objective, clock)
+    best = _run(program, start, asked)
     for number in range(TRIES):
         if best.arrived:
             break
         beside = best.vector if np.isfinite(best.vector).all() else start
-        best = min(best, _run(program, _moved(beside, number), count), key=lambda run: run.rank)
+        best = min(best, _run(program, _moved(beside, number), asked), key=lambda run: run.rank)
     said = f"{best.said.message}{', but a row is passed' if best.said.success and not best.arrived else ''}"
     report = SolverReport(method=METHOD, success=best.arrived, status=int(best.said.status), message=said)
-    return Solution(best.vector, report, count.evaluations)
+    return Solution(best.vector, report, asked.evaluations)
 
 
 class _Run(NamedTuple):
@@ -146,7 +156,7 @@ class _Run(NamedTuple):
         return not self.arrived, self.passed, float(self.said.fun)
 
 
-def _run(program: Program, start: Floats, count: _Count) -> _Run:
+def _run(program: Program, start: Floats, asked: _Asked) -> _Run:
     """Return where the solver ends from one start."""
     vector = np.clip(start, program.low, program.high)
     values = program.least.values(vector)
@@ -155,7 +165,7 @@ def _run(program: Program, start: Floats, count: _Count) -> _Run:
     for number in range(ROUNDS):
         if number == ROUNDS - 1:
             near = np.ones_like(near)
-        result = _minimized(program, vector, np.flatnonzero(near), count)
+        result = _minimized(program, vector, np.flatnonzero(near), asked)
         vector = np.clip(np.asarray(result.x, dtype=np.float64), program.low, program.high)
         values = program.least.values(vector)
         passed = ~near & ~(values >= -PASSED)
@@ -173,12 +183,12 @@ def _moved(vector: Floats, number: int) -> Floats:
     return np.asarray(vector + MOVED * 2.0**number * (2 * turns - 1) * np.maximum(np.abs(vector), 1.0))
 
 
-def _minimized(program: Program, start: Floats, taken: NDArray[np.intp], count: _Count) -> Any:
+def _minimized(program: Program, start: Floats, taken: NDArray[np.intp], asked: _Asked) -> Any:
     """Return scipy's own result for the rows taken; its type differs between versions."""
     rows = program.least
     part = Rows(lambda vector: rows.values(vector)[taken], lambda vector: rows.gradients(vector)[taken])
-    result = minimize(
-        program.objective,
+    return minimize(
+        asked,
         start.reshape(start.size),
         jac=True,
         method=METHOD,
@@ -186,8 +196,6 @@ def _minimized(program: Program, start: Floats, taken: NDArray[np.intp], count: 
         constraints=[_stated("eq", program.equal), _stated("ineq", part)],
         options={"maxiter": MOST_STEPS, "ftol": FINEST},
     )
-    count.evaluations += int(result.nfev)
-    return result
 
 
 def _stated(kind: Literal["eq", "ineq"], rows: Rows) -> Any:

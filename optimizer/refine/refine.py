@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from pydantic import ValidationError
 
+from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.quantities.digits import meaningful
 from optimizer.quantities.written import percent
 from optimizer.records import Candidate, Problem, StageSizes
@@ -36,7 +37,9 @@ class _Outcome(NamedTuple):
     binding: tuple[Binding, ...] = ()
 
 
-def refine(candidate: Candidate, structural: float, goal: Goal = "j", most_j: float = inf) -> Refined:
+def refine(
+    candidate: Candidate, structural: float, goal: Goal = "j", most_j: float = inf, *, clock: Clock = ENDLESS
+) -> Refined:
     """Return the candidate refined to real diameters.
 
     Every turned diameter and every centre distance moves; what is wanted is made least under all hard rules, in the
@@ -54,6 +57,8 @@ def refine(candidate: Candidate, structural: float, goal: Goal = "j", most_j: fl
         What is made least: J, timber, or the largest disc.
     most_j
         A J that may not be passed, where something else is made least.
+    clock
+        Where it ends the work, the candidate stays as it is.
 
     Returns
     -------
@@ -61,7 +66,11 @@ def refine(candidate: Candidate, structural: float, goal: Goal = "j", most_j: fl
     """
     problem = candidate.problem
     before = j_of_sizes(problem, candidate.stages)
-    outcome = _refined(candidate, before, goal, most_j)
+    try:
+        outcome = _refined(candidate, before, goal, most_j, clock)
+    except LimitReachedError as limit:
+        report = SolverReport(method="none", success=False, status=0, message=str(limit))
+        outcome = _Outcome(candidate.stages, before, report, f"refinement was ended: {limit}")
     met = goal == "j" and outcome.j <= structural + MET
     return Refined(
         goal=goal,
@@ -84,19 +93,19 @@ def amount(goal: Goal, problem: Problem, stages: tuple[StageSizes, ...]) -> floa
     return figures.timber_mm3 if goal == "timber" else figures.largest_disc_mm
 
 
-def _refined(candidate: Candidate, before: float, goal: Goal, most_j: float) -> _Outcome:
+def _refined(candidate: Candidate, before: float, goal: Goal, most_j: float, clock: Clock) -> _Outcome:
     if all("turned" not in (p.driver_source, p.driven_source) for s in candidate.stages for p in s.positions):
         report = SolverReport(method="none", success=True, status=0, message="nothing is turned")
         return _Outcome(candidate.stages, before, report, "nothing is turned")
-    first = _answer(candidate, before, stated(candidate, goal, most_j), goal, most_j)
+    first = _answer(candidate, before, stated(candidate, goal, most_j), goal, most_j, clock)
     if goal != "timber" or not _discs_of_both_kinds(candidate):
         return first
-    other = _answer(candidate, before, stated(candidate, goal, most_j, keep_discs=True), goal, most_j)
+    other = _answer(candidate, before, stated(candidate, goal, most_j, keep_discs=True), goal, most_j, clock)
     return min(first, other, key=lambda outcome: meaningful(amount(goal, candidate.problem, outcome.stages)))
 
 
-def _answer(candidate: Candidate, before: float, smooth: Stated, goal: Goal, most_j: float) -> _Outcome:
-    vector, report, _ = solve(smooth.program, smooth.start)
+def _answer(candidate: Candidate, before: float, smooth: Stated, goal: Goal, most_j: float, clock: Clock) -> _Outcome:
+    vector, report, _ = solve(smooth.program, smooth.start, clock)
     stages = smooth.variables.stages(vector)
     if not all(np.isfinite(v) for s in stages for p in s.positions for v in (p.driver_mm, p.driven_mm, p.centre_mm)):
         return _Outcome(candidate.stages, before, report, "the solver's sizes take no belt")

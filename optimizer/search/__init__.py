@@ -2,7 +2,6 @@
 
 from optimizer.search.closing import closing_proof, round_sizes
 from optimizer.search.gripping import GRIP_TICK, Gripping
-from optimizer.search.limits import Stop, Watch
 from optimizer.search.search import Searched, look, look_all, search, some_design
 from optimizer.search.shelf import Shelf
 from optimizer.search.skimming import Skimmed, least_skimming
@@ -13,8 +12,6 @@ __all__ = [
     "Searched",
     "Shelf",
     "Skimmed",
-    "Stop",
-    "Watch",
     "closing_proof",
     "least_skimming",
     "look",

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from scipy.optimize import linprog
 from scipy.sparse import csr_array, eye_array, kron
 
+from optimizer.clock import ENDLESS, Clock
 from optimizer.search.fit import SeriesRules
 from optimizer.search.reach import Reach, ideal_series_fits
 
@@ -49,10 +50,12 @@ class SeriesProgram:
         How far the stages' log ratios go; nothing leaves them free.
     wants
         Whether the wants count; without them there is one program only, and its least J bounds that with them.
+    clock
+        Asked before every solution, each of which gets the time that is left.
     """
 
-    def __init__(self, rules: SeriesRules, reach: Reach | None, *, wants: bool = True) -> None:
-        self.rules = rules
+    def __init__(self, rules: SeriesRules, reach: Reach | None, *, wants: bool = True, clock: Clock = ENDLESS) -> None:
+        self.rules, self._clock = rules, clock
         self._wants = wants
         self._reach = reach or Reach([(-FAR, FAR)] * len(rules.offsets), [])
         counts = [len(o) for o in self.rules.offsets]
@@ -212,7 +215,11 @@ class SeriesProgram:
         blocks = kron(eye_array(count), csr_array(case.matrix), format="csr")
         dense_or_not = cast("Floats", blocks)  # scipy takes sparse matrices, of which its stubs do not know
         result = linprog(
-            np.concatenate(objectives), A_ub=dense_or_not, b_ub=np.tile(case.most, count), bounds=self._bounds * count
+            np.concatenate(objectives),
+            A_ub=dense_or_not,
+            b_ub=np.tile(case.most, count),
+            bounds=self._bounds * count,
+            options={"time_limit": self._left_s()},
         )
         if result.status != OPTIMAL or result.x is None:
             return [self._solve(case, objective) for objective in objectives]
@@ -221,12 +228,24 @@ class SeriesProgram:
 
     def _solve(self, case: _Case, objective: Floats) -> float:
         for method in ("highs", "highs-ipm"):
-            result = linprog(objective, A_ub=case.matrix, b_ub=case.most, bounds=self._bounds, method=method)
+            result = linprog(
+                objective,
+                A_ub=case.matrix,
+                b_ub=case.most,
+                bounds=self._bounds,
+                method=method,
+                options={"time_limit": self._left_s()},
+            )
             if result.status == INFEASIBLE:
                 return inf
             if result.status == OPTIMAL:
                 return float(result.fun or 0.0)
         return -inf
+
+    def _left_s(self) -> float:
+        """Return the time [s] that the solver may take, where there is any."""
+        self._clock.ask()
+        return self._clock.left_s
 
     @cached_property
     def _bounds(self) -> list[tuple[float | None, float | None]]:
@@ -239,9 +258,11 @@ class SeriesProgram:
         return list(zip(low.tolist(), high.tolist(), strict=True))
 
 
-def lower_bound(rules: SeriesRules, known: float, reach: Reach | None) -> tuple[float, SeriesProgram]:
+def lower_bound(
+    rules: SeriesRules, known: float, reach: Reach | None, clock: Clock = ENDLESS
+) -> tuple[float, SeriesProgram]:
     """Return a lower bound of J within a reach, where `known` is one without it, and the program of that reach."""
     if known == 0.0 and ideal_series_fits(rules, reach):
-        return 0.0, SeriesProgram(rules, reach, wants=False)
-    program = SeriesProgram(rules, reach)
+        return 0.0, SeriesProgram(rules, reach, wants=False, clock=clock)
+    program = SeriesProgram(rules, reach, clock=clock)
     return (known if known == inf else max(known, program.least_j)), program

@@ -9,16 +9,17 @@ from typing import NamedTuple
 
 from pydantic import ValidationError
 
+from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.records import Candidate, Closing, Problem, SideSizes, Source, StageSizes
 from optimizer.records.candidate import nearest_sizes
 from optimizer.records.refined import Goal, Rounded
 from optimizer.scoring import j_of_sizes, loosest_j, score
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.extremes import boxes_within, smallest_disc
-from optimizer.search.limits import LimitReachedError, Meter, Stop, Watch
+from optimizer.search.limits import Meter
 from optimizer.search.reach import ideal_series_fits
 from optimizer.search.space import Space
-from optimizer.search.threshold import Best, improving, least, rise
+from optimizer.search.threshold import Best, improving, least, rise, why_stopped
 
 __all__ = ["closing_proof", "round_sizes"]
 
@@ -41,12 +42,12 @@ class _OnTicks(NamedTuple):
     bound: float
 
     @classmethod
-    def of(cls, problem: Problem) -> _OnTicks:
+    def of(cls, problem: Problem, clock: Clock) -> _OnTicks:
         """Lay the belts over the ticks."""
-        space = Space.of(problem, ticks=True)
+        space = Space.of(problem, ticks=True, clock=clock)
         reach = space.reach
         ideal = ideal_series_fits(space.rules, reach)
-        program = SeriesProgram(space.rules, reach, wants=not ideal)
+        program = SeriesProgram(space.rules, reach, wants=not ideal, clock=clock)
         return cls(space, program, 0.0 if ideal else max(0.0, program.least_j))
 
     def best(self, most_j: float, meter: Meter) -> Best:
@@ -56,7 +57,9 @@ class _OnTicks(NamedTuple):
         return rise(self.space, self.program, (self.bound, most_j), meter)
 
 
-def round_sizes(problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j", most_j: float = inf) -> Rounded:
+def round_sizes(
+    problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j", most_j: float = inf, *, clock: Clock = ENDLESS
+) -> Rounded:
     """Return the best sizes with every turned one on one of the ticks nearest to it.
 
     Every size at its nearest tick, where that keeps the rules, is what has to be beaten.
@@ -69,6 +72,8 @@ def round_sizes(problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j"
         Sizes that keep its rules.
     goal, most_j
         What is made least, and the J that may then not be passed; where none keeps it, J is made least.
+    clock
+        Leaves some time to this even where it is over.
 
     Returns
     -------
@@ -76,18 +81,20 @@ def round_sizes(problem: Problem, stages: Sequence[StageSizes], goal: Goal = "j"
     """
     nearest = _nearest(problem, stages)
     nearest_j = inf if nearest is None else j_of_sizes(problem, nearest)
-    near = _OnTicks.of(_near(problem, stages))
-    best = near.best(min(nearest_j - SAME, loosest_j(problem.targets)), Meter(_enough))
-    chosen = best.candidate.stages if best.candidate else nearest
-    if goal != "j":
-        within = [sizes for sizes in (chosen, nearest) if sizes and j_of_sizes(problem, sizes) <= most_j + SAME]
-        chosen = _wished(near, within, goal, most_j) if within else chosen
+    chosen, clock = nearest, clock.with_grace().counting(MOST_ROUNDED)
+    with suppress(LimitReachedError):
+        near = _OnTicks.of(_near(problem, stages), clock)
+        best = near.best(min(nearest_j - SAME, loosest_j(problem.targets)), Meter(clock))
+        chosen = best.candidate.stages if best.candidate else nearest
+        if goal != "j":
+            within = [sizes for sizes in (chosen, nearest) if sizes and j_of_sizes(problem, sizes) <= most_j + SAME]
+            chosen = _wished(near, within, goal, most_j, clock) if within else chosen
     if chosen is None:
         return Rounded(stages=None, nearest_j=nearest_j)
     return Rounded(stages=chosen, j=j_of_sizes(problem, chosen), nearest_j=nearest_j)
 
 
-def closing_proof(candidate: Candidate, j: float, *, stop: Stop | None = None, watch: Watch | None = None) -> Closing:
+def closing_proof(candidate: Candidate, j: float, clock: Clock = ENDLESS) -> Closing:
     """Search the candidate's layout and belts again with every size on a tick.
 
     Parameters
@@ -96,8 +103,8 @@ def closing_proof(candidate: Candidate, j: float, *, stop: Stop | None = None, w
         A design whose layout and belts are kept.
     j
         The J to beat.
-    stop, watch
-        Limit and listener.
+    clock
+        Ends the search.
 
     Returns
     -------
@@ -107,8 +114,11 @@ def closing_proof(candidate: Candidate, j: float, *, stop: Stop | None = None, w
         stage.model_copy(update={"belts": (sizes.belt,)})
         for stage, sizes in zip(candidate.problem.stages, candidate.stages, strict=True)
     ]
-    every = _OnTicks.of(candidate.problem.model_copy(update={"stages": tuple(chosen)}))
-    meter = Meter(stop, watch)
+    meter = Meter(clock)
+    try:
+        every = _OnTicks.of(candidate.problem.model_copy(update={"stages": tuple(chosen)}), clock)
+    except (LimitReachedError, MemoryError) as limit:
+        return Closing(status="not proved", reason=why_stopped(limit))
     state = every.best(j - BETTER, meter)
     # the better design is one of the original problem, with all its belts to choose from
     better = Candidate(problem=candidate.problem, stages=state.candidate.stages) if state.candidate else None
@@ -151,7 +161,7 @@ def _nearest(problem: Problem, stages: Sequence[StageSizes]) -> Stages | None:
         return None
 
 
-def _wished(near: _OnTicks, known: Sequence[Stages], goal: Goal, most_j: float) -> Stages:
+def _wished(near: _OnTicks, known: Sequence[Stages], goal: Goal, most_j: float, clock: Clock) -> Stages:
     """Return the sizes near given ones that have least of what is wished, with J up to a limit; some are known."""
     problem = near.space.problem
 
@@ -164,18 +174,14 @@ def _wished(near: _OnTicks, known: Sequence[Stages], goal: Goal, most_j: float) 
     boxes = boxes_within(near.space, near.program, near.bound, most_j)
     if goal == "disc":
         known_best = Best(Candidate(problem=problem, stages=stages), j, inf, near.bound)
-        smallest = smallest_disc(near.space, boxes, known_best, _enough)
+        smallest = smallest_disc(near.space, boxes, known_best, clock)
         stages = smallest.candidate.stages
         with suppress(LimitReachedError):
-            even = least(near.space.restricted(smallest.value + 1e-9), boxes, Meter(_enough))
+            even = least(near.space.restricted(smallest.value + 1e-9), boxes, Meter(clock))
             stages = even.candidate.stages if even and even.candidate else stages
         return stages
     with suppress(LimitReachedError):
-        for better in improving(near.space, boxes, Meter(_enough), value * (1 + SAME), "timber"):
+        for better in improving(near.space, boxes, Meter(clock), value * (1 + SAME), "timber"):
             if better.candidate and better.timber_mm3 < value * (1 - SAME):
                 stages = better.candidate.stages
     return stages
-
-
-def _enough(examined: int) -> str | None:
-    return "enough was looked at near the refined sizes" if examined > MOST_ROUNDED else None

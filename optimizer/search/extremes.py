@@ -6,12 +6,13 @@ from math import inf
 
 import numpy as np
 
+from optimizer.clock import Clock, LimitReachedError
 from optimizer.records import Candidate, Extreme
 from optimizer.records.speeds import grip_of
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
 from optimizer.search.gripping import greatest_grip
-from optimizer.search.limits import LimitReachedError, Meter, Stop
+from optimizer.search.limits import Meter
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, least
 
@@ -21,7 +22,7 @@ TIMBER_GROWTH = 1.35
 STARTING_STEPS = 12
 
 
-def extremes(space: Space, program: SeriesProgram, bound: float, best: Best, stop: Stop | None) -> tuple[Extreme, ...]:
+def extremes(space: Space, program: SeriesProgram, bound: float, best: Best, clock: Clock) -> tuple[Extreme, ...]:
     """Return the extremes of timber and disc, none where nothing is turned.
 
     Parameters
@@ -32,18 +33,25 @@ def extremes(space: Space, program: SeriesProgram, bound: float, best: Best, sto
         Lower bound of J, by the program.
     best
         The design of least J.
-    stop
+    clock
         Limit of each of the searches; an extreme it ends is the best found, not proved.
     """
     if best.candidate is None or _largest_disc(best.candidate) == 0:
         return ()
-    boxes = boxes_within(space, program, bound, best.j + space.problem.targets.slack)
-    return (_least_timber(space, boxes, best, stop), smallest_disc(space, boxes, best, stop))
+    try:
+        boxes = boxes_within(space, program, bound, best.j + space.problem.targets.slack)
+    except LimitReachedError:
+        found, disc_mm = best.candidate, _largest_disc(best.candidate)
+        return (
+            Extreme(best_at="least timber", value=best.timber_mm3, proved=False, candidate=found),
+            Extreme(best_at="smallest largest disc", value=disc_mm, proved=False, candidate=found),
+        )
+    return (_least_timber(space, boxes, best, clock), smallest_disc(space, boxes, best, clock))
 
 
-def best_grip(space: Space, bound: float, best: Best, stop: Stop | None) -> tuple[Extreme, ...]:
+def best_grip(space: Space, bound: float, best: Best, clock: Clock) -> tuple[Extreme, ...]:
     """Return the extreme of grip, nothing where it is not known; parameters as of `extremes`."""
-    gripping = greatest_grip(space, bound, best, best.j + space.problem.targets.slack, stop)
+    gripping = greatest_grip(space, bound, best, best.j + space.problem.targets.slack, clock)
     if gripping is None:
         return ()
     candidate = Candidate(problem=space.problem, stages=gripping.candidate.stages)
@@ -58,7 +66,7 @@ def boxes_within(space: Space, program: SeriesProgram, bound: float, most_j: flo
     return [boxes_at(space.rules, space.spans, most_j)]
 
 
-def _least_timber(space: Space, boxes: list[Boxes], best: Best, stop: Stop | None) -> Extreme:
+def _least_timber(space: Space, boxes: list[Boxes], best: Best, clock: Clock) -> Extreme:
     """Return the design of least timber: a limit on timber that rises until there is a design."""
     floor = sum(
         float(index.pairs.timber_mm3.min(initial=inf)) * len(offsets)
@@ -67,7 +75,7 @@ def _least_timber(space: Space, boxes: list[Boxes], best: Best, stop: Stop | Non
     known = best
     proved = True
     limit = max(floor, best.timber_mm3 / TIMBER_GROWTH**STARTING_STEPS)
-    meter = Meter(stop)
+    meter = Meter(clock)
     try:
         while limit < known.timber_mm3:
             limit = min(limit * TIMBER_GROWTH, known.timber_mm3)
@@ -81,7 +89,7 @@ def _least_timber(space: Space, boxes: list[Boxes], best: Best, stop: Stop | Non
     return Extreme(best_at="least timber", value=known.timber_mm3, proved=proved, candidate=known.candidate)
 
 
-def smallest_disc(space: Space, boxes: list[Boxes], best: Best, stop: Stop | None) -> Extreme:
+def smallest_disc(space: Space, boxes: list[Boxes], best: Best, clock: Clock) -> Extreme:
     """Return the design whose largest disc is smallest, by halving the list of discs that occur."""
     assert best.candidate is not None
     known, value = best.candidate, _largest_disc(best.candidate)
@@ -89,7 +97,7 @@ def smallest_disc(space: Space, boxes: list[Boxes], best: Best, stop: Stop | Non
     discs = discs[(discs > 0) & (discs < value - 1e-9)]
     low, high = 0, discs.size
     proved = True
-    meter = Meter(stop)
+    meter = Meter(clock)
     try:
         while low < high:
             middle = (low + high) // 2

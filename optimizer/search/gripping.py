@@ -6,10 +6,11 @@ from dataclasses import replace
 from math import floor, isfinite
 from typing import NamedTuple
 
+from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.records import Candidate
 from optimizer.records.speeds import grip_of
 from optimizer.search.bound import lower_bound
-from optimizer.search.limits import Meter, Stop
+from optimizer.search.limits import Meter
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, rise
 
@@ -30,7 +31,7 @@ class Gripping(NamedTuple):
     """Whether no design within the limit of J has a grip of one tick more."""
 
 
-def greatest_grip(space: Space, bound: float, best: Best, most_j: float, stop: Stop | None = None) -> Gripping | None:
+def greatest_grip(space: Space, bound: float, best: Best, most_j: float, clock: Clock = ENDLESS) -> Gripping | None:
     """Return the design of the greatest grip with J up to a limit, in whole ticks of grip.
 
     Where a grip can be had, any lower one can; so ticks are tried ever farther above the best known grip, then halved
@@ -46,7 +47,7 @@ def greatest_grip(space: Space, bound: float, best: Best, most_j: float, stop: S
         The design of least J.
     most_j
         Greatest J.
-    stop
+    clock
         Limit of each question.
 
     Returns
@@ -61,7 +62,7 @@ def greatest_grip(space: Space, bound: float, best: Best, most_j: float, stop: S
     low, high, step, held = known, None, 1, known
     while high is None or high - low > 1:
         asked = low + step if high is None else (low + high) // 2
-        answer = _at_least(space, bound, asked * GRIP_TICK, most_j, stop)
+        answer = _at_least(space, bound, asked * GRIP_TICK, most_j, clock)
         if answer.candidate is not None:
             found, held, low = answer.candidate, asked, max(asked, _ticks(answer.candidate))
             step *= 2
@@ -70,7 +71,7 @@ def greatest_grip(space: Space, bound: float, best: Best, most_j: float, stop: S
             proved = proved and not answer.stopped
     if low > held:
         # the least J of the greatest grip: the last answer was asked for less grip than it has
-        final = _at_least(space, bound, low * GRIP_TICK, most_j, stop)
+        final = _at_least(space, bound, low * GRIP_TICK, most_j, clock)
         found = final.candidate or found
     return Gripping(found, low * GRIP_TICK, proved)
 
@@ -81,10 +82,14 @@ def with_least_grip(space: Space, grip: float) -> Space:
     return replace(space, problem=space.problem.model_copy(update={"targets": targets}))
 
 
-def _at_least(space: Space, bound: float, grip: float, most_j: float, stop: Stop | None) -> Best:
+def _at_least(space: Space, bound: float, grip: float, most_j: float, clock: Clock) -> Best:
     limited = with_least_grip(space, grip)
-    least, program = lower_bound(limited.rules, bound, limited.reach)
-    return rise(limited, program, (least, most_j), Meter(stop)) if least <= most_j else Best.none(most_j)
+    try:
+        clock.ask()
+        least, program = lower_bound(limited.rules, bound, limited.reach, clock)
+    except LimitReachedError as limit:
+        return Best.none(bound, str(limit))
+    return rise(limited, program, (least, most_j), Meter(clock)) if least <= most_j else Best.none(most_j)
 
 
 def _ticks(candidate: Candidate) -> int:

@@ -1,35 +1,18 @@
-"""How far a search may go, with who may watch it."""
+"""What a search looks at, counted, and what it may hold."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
 from math import inf
-from typing import Protocol
 
-__all__ = ["AllowanceSpentError", "LimitReachedError", "Meter", "Stop", "Watch", "refuse_to_hold"]
+from optimizer.clock import ENDLESS, Clock, LimitReachedError
+
+__all__ = ["AllowanceSpentError", "Meter", "refuse_to_hold"]
 
 
 MOST_HELD = 6_000_000
 """Choices of one stage, or of several joined, that may be held in memory at once: about 500 MB."""
-
-
-class Stop(Protocol):
-    """Decides when a search has gone far enough."""
-
-    def __call__(self, examined: int) -> str | None:
-        """Return a reason to stop after so many combinations, or nothing to go on."""
-
-
-class Watch(Protocol):
-    """Hears how a search is getting on."""
-
-    def __call__(self, threshold: float, examined: int) -> None:
-        """Take the threshold reached and the combinations looked at."""
-
-
-class LimitReachedError(Exception):
-    """A limit ended the search; the message is the reason."""
 
 
 class AllowanceSpentError(Exception):
@@ -53,15 +36,14 @@ def refuse_to_hold(choices: int) -> None:
 
 
 class Meter:
-    """Counts the combinations looked at and asks whether to go on."""
+    """Counts the combinations that one search looks at and asks the clock whether to go on."""
 
-    def __init__(self, stop: Stop | None = None, watch: Watch | None = None) -> None:
+    def __init__(self, clock: Clock = ENDLESS) -> None:
         self.examined = 0
         self.held_bytes = 0
         """Greatest memory that pairs and tabulated choices took at once."""
         self._until = inf
-        self._stop = stop
-        self._watch = watch
+        self.clock = clock
 
     def spend(self, combinations: int) -> None:
         """Count combinations.
@@ -69,16 +51,14 @@ class Meter:
         Raises
         ------
         LimitReachedError
-            Where the stopping rule says so.
+            Where the clock says so.
         AllowanceSpentError
             Where an allowance is spent.
         """
         self.examined += combinations
         if self.examined > self._until:
             raise AllowanceSpentError
-        reason = self._stop(self.examined) if self._stop else None
-        if reason:
-            raise LimitReachedError(reason)
+        self.clock.ask_after(self.examined)
 
     def hold(self, held_bytes: int) -> None:
         """Note how much memory is held."""
@@ -100,5 +80,4 @@ class Meter:
 
     def tell(self, threshold: float) -> None:
         """Let the watcher know where the search is."""
-        if self._watch:
-            self._watch(threshold, self.examined)
+        self.clock.hear(threshold, self.examined)

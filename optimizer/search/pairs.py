@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.clock import ENDLESS, Clock
 from optimizer.geometry.belts import belt_length_mm, centre_for_length_mm, length_gradient
 from optimizer.records import SideSizes, StageProblem
 from optimizer.search.sizes import TURNED, SizePairs, size_pairs
@@ -19,6 +20,8 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 BLOCK = 200_000
 """Pairs of sizes and belts looked at together, so that memory stays bounded."""
+ROW_BYTES = 150
+"""Memory that a pair takes once it is sorted."""
 TOLERANCE_MM = 1e-9
 NEWTON_STEPS = 6
 PER_M_S = log(60_000 / pi)
@@ -71,17 +74,22 @@ class StagePairs:
         return StagePairs(**{f.name: columns.pop(f.name)[order] for f in fields(self)})
 
 
-def lay_belts(stage: StageProblem, *, positions: int, ticks: bool = False) -> StagePairs:
+def lay_belts(stage: StageProblem, *, positions: int, ticks: bool = False, clock: Clock = ENDLESS) -> StagePairs:
     """Return the pairs of sizes that fit a belt within the stage's own limits.
 
     Kept are pairs with some scale at which the centre distance is within its limits, the rims are clear and
     the wrap is enough; their span of scales is clipped to just those.
     """
-    sizes = size_pairs(stage, positions=positions, ticks=ticks)
-    sizes, scales = _by_disc(stage, sizes, _size_scales(stage, sizes))
-    together = max(1, BLOCK // max(1, sizes.driver_mm.size))
-    belts = np.arange(len(stage.belts))
-    blocks = [vars(_lay(stage, belts[n : n + together], sizes, scales)) for n in range(0, belts.size, together)]
+    belts, blocks, rows = np.arange(len(stage.belts)), [], 0
+    for listed in size_pairs(stage, positions=positions, ticks=ticks):
+        sizes, scales = _by_disc(stage, listed, _size_scales(stage, listed))
+        together = max(1, BLOCK // max(1, sizes.driver_mm.size))
+        for start in range(0, belts.size, together):
+            # the last block still has to be joined to the others and sorted, for which a few columns stand twice
+            clock.ask_room(rows * ROW_BYTES / 2)
+            laid = _lay(stage, belts[start : start + together], sizes, scales)
+            rows += len(laid)
+            blocks.append(vars(laid))
     if not blocks:
         return _empty()
     # column by column, each block's given up as it is taken, so that little stands twice

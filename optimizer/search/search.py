@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from math import inf
 from typing import Any, NamedTuple
 
+from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.records import Found, Problem, Proof
 from optimizer.search.bound import SeriesProgram, lower_bound
 from optimizer.search.extremes import best_grip
 from optimizer.search.extremes import extremes as extremes_of
 from optimizer.search.fit import SeriesRules
 from optimizer.search.gripping import Gripping, greatest_grip
-from optimizer.search.limits import Meter, Stop, Watch
+from optimizer.search.limits import Meter
 from optimizer.search.reach import Reach, ideal_series_fits
 from optimizer.search.reasons import (
     belts_leave_too_little,
@@ -26,7 +27,7 @@ from optimizer.search.reasons import (
 )
 from optimizer.search.shelf import Shelf
 from optimizer.search.space import Space
-from optimizer.search.threshold import Best, any_below, greatest_j, rise
+from optimizer.search.threshold import Best, any_below, greatest_j, rise, why_stopped
 
 __all__ = ["Searched", "look", "look_all", "search", "some_design"]
 
@@ -49,61 +50,52 @@ class Searched:
     terms: Terms | None = None
     """Nothing where there is no design."""
 
-    def greatest_grip(self, stop: Stop | None = None) -> Gripping | None:
+    def greatest_grip(self, clock: Clock = ENDLESS) -> Gripping | None:
         """Return the design of the greatest grip with J within the slack for it; nothing where grip is not known."""
         if self.terms is None:
             return None
         space, _, bound, best = self.terms
-        return greatest_grip(space, bound, best, best.j + space.problem.targets.grip_slack, stop)
+        return greatest_grip(space, bound, best, best.j + space.problem.targets.grip_slack, clock)
 
-    def with_extremes(self, stop: Stop | None = None, *, grip: bool = False) -> Found:
+    def with_extremes(self, clock: Clock = ENDLESS, *, grip: bool = False) -> Found:
         """Return the result with the extremes within the slack; each has its own limit.
 
         That of grip takes as many searches as there are ticks to tell apart, so it is found where it is asked for.
         """
         if self.terms is None:
             return self.found
-        extremes = extremes_of(*self.terms, stop)
+        extremes = extremes_of(*self.terms, clock)
         if grip:
             space, _, bound, best = self.terms
-            extremes += best_grip(space, bound, best, stop)
+            extremes += best_grip(space, bound, best, clock)
         return self.found.model_copy(update={"extremes": extremes})
 
 
-def search(problem: Problem, *, stop: Stop | None = None, watch: Watch | None = None, extremes: bool = False) -> Found:
+def search(problem: Problem, clock: Clock = ENDLESS, *, extremes: bool = False) -> Found:
     """Return the best design over the listed sizes, proved, or the reason why there is none.
 
     Parameters
     ----------
     problem
         One layout of one machine.
-    stop
-        Ends the search when it has looked at too much; the result then says so, with the gap.
-    watch
-        Hears of every threshold.
+    clock
+        Ends the search when it has gone too far; the result then says so, with the gap. Hears of every threshold.
     extremes
         Whether to find the extremes within the slack too.
     """
-    searched = look(problem, stop=stop, watch=watch)
-    return searched.with_extremes(stop) if extremes else searched.found
+    searched = look(problem, clock)
+    return searched.with_extremes(clock) if extremes else searched.found
 
 
-def look(
-    problem: Problem,
-    *,
-    stop: Stop | None = None,
-    watch: Watch | None = None,
-    most: float = inf,
-    shelf: Shelf | None = None,
-) -> Searched:
+def look(problem: Problem, clock: Clock = ENDLESS, *, most: float = inf, shelf: Shelf | None = None) -> Searched:
     """Search a layout as `search` does, for designs with J up to `most`, and keep what its extremes can be asked of.
 
     A shelf keeps pairs that the next layout may have in common with this one.
     """
-    begun = _begun(problem, shelf)
+    begun = _begun(problem, shelf, clock)
     if isinstance(begun, Found):
         return Searched(begun)
-    meter = Meter(stop, watch)
+    meter = Meter(clock)
     greatest = greatest_j(begun.space)
     asked = min(most, greatest)
     best = rise(begun.space, begun.program, (begun.bound, asked), meter)
@@ -126,25 +118,23 @@ def look(
     return Searched(Found(candidate=best.candidate, proof=proof), terms)
 
 
-def look_all(
-    problems: Iterable[Problem], *, stop: Stop | None = None, watch: Watch | None = None, most: float = inf
-) -> Iterator[Searched]:
+def look_all(problems: Iterable[Problem], clock: Clock = ENDLESS, *, most: float = inf) -> Iterator[Searched]:
     """Yield what `look` says of each of many layouts, in their order, their pairs laid once for all of them."""
     shelf = Shelf()
     for problem in problems:
-        yield look(problem, stop=stop, watch=watch, most=most, shelf=shelf)
+        yield look(problem, clock, most=most, shelf=shelf)
 
 
-def some_design(problem: Problem, *, stop: Stop | None = None, shelf: Shelf | None = None) -> Found:
+def some_design(problem: Problem, clock: Clock = ENDLESS, *, shelf: Shelf | None = None) -> Found:
     """Return any design at all, the first that is found; where there is none, the proof of it.
 
     The status is "no design" where there is none, else "not proved": of the design because it need not be the best,
     without one because a limit ended the search.
     """
-    begun = _begun(problem, shelf)
+    begun = _begun(problem, shelf, clock)
     if isinstance(begun, Found):
         return begun
-    meter = Meter(stop)
+    meter = Meter(clock)
     best = any_below(begun.space, begun.program, (begun.bound, greatest_j(begun.space)), meter)
     none = not best.candidate and not best.stopped
     update = {
@@ -166,8 +156,15 @@ class _Begun(NamedTuple):
     proof: Proof
 
 
-def _begun(problem: Problem, shelf: Shelf | None) -> _Begun | Found:
-    """Return what a layout is searched on, or the proof that no design exists."""
+def _begun(problem: Problem, shelf: Shelf | None, clock: Clock) -> _Begun | Found:
+    """Return what a layout is searched on, or the proof that no design exists, or that time or memory ended it here."""
+    try:
+        return _ready(problem, shelf, clock)
+    except (LimitReachedError, MemoryError) as limit:
+        return Found(proof=Proof(status="not proved", reason=why_stopped(limit), bound=0.0))
+
+
+def _ready(problem: Problem, shelf: Shelf | None, clock: Clock) -> _Begun | Found:
     reason = sizeless(problem)
     if reason:
         return _none(reason)
@@ -175,12 +172,12 @@ def _begun(problem: Problem, shelf: Shelf | None) -> _Begun | Found:
     limits = Reach.of_limits(problem)
     ideal = structural = 0.0
     if not ideal_series_fits(rules, limits):
-        ideal = lower_bound(rules, 0.0, None)[0]
-        structural = lower_bound(rules, ideal, limits)[0]
+        ideal = lower_bound(rules, 0.0, None, clock)[0]
+        structural = lower_bound(rules, ideal, limits, clock)[0]
     if structural == inf:
         return _none(_unreached(problem, rules, ideal, limits), ideal=ideal, structural=inf)
-    space = Space.of(problem, shelf=shelf)
-    bound, program = lower_bound(rules, structural, space.reach)
+    space = Space.of(problem, shelf=shelf, clock=clock)
+    bound, program = lower_bound(rules, structural, space.reach, clock)
     pairs = tuple(len(index.pairs) for index in space.indexes)
     reason = no_pairs(space) or (belts_leave_too_little(problem) if bound == inf else "")
     if reason:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 
+from optimizer.clock import ENDLESS, Clock
 from optimizer.records import StageProblem
 from optimizer.search.index import PairIndex
 from optimizer.search.pairs import lay_belts
@@ -23,7 +24,9 @@ class Shelf:
     def __init__(self) -> None:
         self._kept: OrderedDict[tuple[object, ...], PairIndex] = OrderedDict()
 
-    def index(self, stage: StageProblem, *, positions: int, ticks: bool, entering: float | None) -> PairIndex:
+    def index(
+        self, stage: StageProblem, *, positions: int, ticks: bool, entering: float | None, clock: Clock = ENDLESS
+    ) -> PairIndex:
         """Return the pairs of a stage, ready for range queries.
 
         Parameters
@@ -36,12 +39,14 @@ class Shelf:
             Whether turned sizes are all those on ticks, not the listed ones.
         entering
             ln of the driver's speed [rpm], where it is known: pairs that it is too fast for are left out.
+        clock
+            Asked for the memory that they take.
         """
         standing = bool(stage.driver.standing_mm or stage.driven.standing_mm)
         key = (stage, positions if standing else 0, ticks, entering)
         index = self._kept.get(key)
         if index is None:
-            pairs = lay_belts(stage, positions=positions, ticks=ticks)
+            pairs = lay_belts(stage, positions=positions, ticks=ticks, clock=clock)
             slow = None if entering is None else pairs.entering >= entering - 1e-9
             if slow is not None and not slow.all():
                 pairs = pairs.take(slow)

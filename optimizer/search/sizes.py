@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from itertools import product
 from math import ceil, floor
@@ -18,6 +19,8 @@ Floats = NDArray[np.float64]
 TURNED, READY, KEPT = 0, 1, 2
 CODES: dict[Source, int] = {"turned": TURNED, "ready": READY, "kept": KEPT}
 ANY_PLACE = -1
+BLOCK = 200_000
+"""Pairs that are taken together."""
 
 
 @dataclass(frozen=True)
@@ -62,15 +65,15 @@ def tick_sizes_mm(side: SideSizes) -> Floats:
     return np.arange(first, last + 1, dtype=np.float64) * side.tick_mm + side.given_shift_mm
 
 
-def size_pairs(stage: StageProblem, *, positions: int, ticks: bool) -> SizePairs:
-    """Return all pairs of sizes for a stage.
+def size_pairs(stage: StageProblem, *, positions: int, ticks: bool) -> Iterator[SizePairs]:
+    """Yield all pairs of sizes for a stage, in blocks, so that memory stays bounded.
 
     Two turned sides are paired over their listed sizes, or over ticks where `ticks` is set; one turned side
     is paired over ticks; sides without turned sizes as they are. A standing cone gives each position its own
     pairs, once for every run of it that may be used.
     """
     driver, driven = stage.driver, stage.driven
-    blocks = []
+    blocks, rows = [], 0
     for variant, (driver_run, driven_run) in enumerate(_runs(stage, positions)):
         standing = bool(driver_run or driven_run)
         for place in range(positions) if standing else (ANY_PLACE,):
@@ -80,9 +83,19 @@ def size_pairs(stage: StageProblem, *, positions: int, ticks: bool) -> SizePairs
                 rays = not ticks and a_sizes is b_sizes is None
                 a = _turned(driver, rays) if a_sizes is None else a_sizes
                 b = _turned(driven, rays) if b_sizes is None else b_sizes
-                blocks.append(_block((a, a_source), (b, b_source), _grids(stage, rays), (place, variant)))
-    if not blocks:
-        blocks = [_block((np.empty(0), READY), (np.empty(0), READY), (0.0, 0.0), (ANY_PLACE, 0))]
+                together = max(1, BLOCK // max(1, b.size))
+                for start in range(0, a.size, together):
+                    some = a[start : start + together]
+                    blocks.append(_block((some, a_source), (b, b_source), _grids(stage, rays), (place, variant)))
+                    rows += some.size * b.size
+                    if rows >= BLOCK:
+                        yield _joined(blocks)
+                        blocks, rows = [], 0
+    if rows:
+        yield _joined(blocks)
+
+
+def _joined(blocks: list[tuple[NDArray[np.generic], ...]]) -> SizePairs:
     return SizePairs(*(np.concatenate(column) for column in zip(*blocks, strict=True)))
 
 

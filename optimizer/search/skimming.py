@@ -8,11 +8,12 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.records import Candidate, Problem, SideSizes
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
 from optimizer.search.index import PairIndex
-from optimizer.search.limits import LimitReachedError, Meter, Stop
+from optimizer.search.limits import Meter
 from optimizer.search.pairs import StagePairs
 from optimizer.search.reach import ideal_series_fits
 from optimizer.search.reasons import sizeless
@@ -37,7 +38,7 @@ class Skimmed:
     """Whether no design with J within the limit takes off less."""
 
 
-def least_skimming(problem: Problem, most_j: float = inf, *, stop: Stop | None = None) -> Skimmed | None:
+def least_skimming(problem: Problem, most_j: float = inf, clock: Clock = ENDLESS) -> Skimmed | None:
     """Return the design within a limit of J that turns least off the steps that stand, of equal ones that of least J.
 
     A step that stands may have any of the sizes of its list; the largest is the one it has, any other costs what is
@@ -49,7 +50,7 @@ def least_skimming(problem: Problem, most_j: float = inf, *, stop: Stop | None =
         One layout whose standing steps have their positions (`SideSizes.placed`).
     most_j
         No design with a J above this counts.
-    stop
+    clock
         Ends the search; the best design so far is then not proved.
 
     Returns
@@ -64,12 +65,12 @@ def least_skimming(problem: Problem, most_j: float = inf, *, stop: Stop | None =
     _refuse_loose(problem)
     if sizeless(problem):
         return None
-    space = _weighed(Space.of(problem, ticks=True))
-    boxes = _boxes(space, most_j)
-    meter = Meter(stop)
     best: Best | None = None
     proved = True
     try:
+        space = _weighed(Space.of(problem, ticks=True, clock=clock))
+        boxes = _boxes(space, most_j, clock)
+        meter = Meter(clock)
         for limit in _limits(space):
             for better in improving(space, boxes, meter, limit * (1 + 1e-12) + 1e-9, "timber"):
                 best = better  # what is found before the end is kept where the search is ended
@@ -89,13 +90,13 @@ def _refuse_loose(problem: Problem) -> None:
                 raise ValueError(f"{side.key}: steps that stand must have their positions")
 
 
-def _boxes(space: Space, most_j: float) -> list[Boxes]:
+def _boxes(space: Space, most_j: float, clock: Clock) -> list[Boxes]:
     """Return the boxes of designs with J within a limit; none where there are no such designs."""
     if not all(len(index.pairs) for index in space.indexes):
         return []
     reach = space.reach
     ideal = ideal_series_fits(space.rules, reach)
-    program = SeriesProgram(space.rules, reach, wants=not ideal)
+    program = SeriesProgram(space.rules, reach, wants=not ideal, clock=clock)
     bound = 0.0 if ideal else max(0.0, program.least_j)
     threshold = min(most_j, greatest_j(space))
     if bound > threshold:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import ValidationError
 
+from optimizer.clock import ENDLESS, Clock
 from optimizer.records import Candidate, Problem, StageSizes
 from optimizer.search.boxes import Boxes, narrowed
 from optimizer.search.carrying import Carrying
@@ -44,7 +45,7 @@ class Space:
     """ln of every link's driver speed [rpm] at unit ratios before it."""
 
     @classmethod
-    def of(cls, problem: Problem, *, ticks: bool = False, shelf: Shelf | None = None) -> Space:
+    def of(cls, problem: Problem, *, ticks: bool = False, shelf: Shelf | None = None, clock: Clock = ENDLESS) -> Space:
         """Lay the belts of every stage over its sizes, or take what the shelf has of them."""
         shelf = shelf or Shelf()
         entering = []
@@ -53,7 +54,7 @@ class Space:
             speed += log(stage.gain)
             entering.append(speed)
         indexes = [
-            shelf.index(stage, positions=positions, ticks=ticks, entering=None if number else entering[0])
+            shelf.index(stage, positions=positions, ticks=ticks, entering=None if number else entering[0], clock=clock)
             for number, (stage, positions) in enumerate(zip(problem.stages, problem.layout.positions, strict=True))
         ]
         switches = [PairIndex.of(settings(switch.shares)) for switch in problem.switches]

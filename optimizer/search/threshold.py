@@ -11,15 +11,16 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.clock import LimitReachedError
 from optimizer.records import Candidate
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
 from optimizer.search.chains import Designs
-from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Meter
+from optimizer.search.limits import AllowanceSpentError, Meter
 from optimizer.search.space import Space
 from optimizer.search.tuples import Ceiling
 
-__all__ = ["Best", "Wish", "any_below", "greatest_j", "improving", "least", "rise"]
+__all__ = ["Best", "Wish", "any_below", "greatest_j", "improving", "least", "rise", "why_stopped"]
 
 FIRST_STEP = 5e-4
 FIRST_SHARE = 0.02
@@ -95,7 +96,7 @@ def _risen(passes: _Passes, span: tuple[float, float]) -> Best:
             with meter.allowance(VENTURE * max(meter.examined, CHEAP)):
                 found = passes.best(threshold)
         except (LimitReachedError, MemoryError) as limit:
-            return replace(passes.known, bound=bound, stopped=_why_stopped(limit))
+            return replace(passes.known, bound=bound, stopped=why_stopped(limit))
         except AllowanceSpentError:
             most = min(most, passes.known.j + SAME)
             dear, growth = threshold, _careful_growth(passes.space)
@@ -125,12 +126,13 @@ def any_below(space: Space, program: SeriesProgram, span: tuple[float, float], m
             found = passes.best(span[1])
         return found or Best.none(span[1])
     except (LimitReachedError, MemoryError) as limit:
-        return replace(passes.known, bound=span[0], stopped=_why_stopped(limit))
+        return replace(passes.known, bound=span[0], stopped=why_stopped(limit))
     except AllowanceSpentError:
         return passes.known if passes.known.candidate else _risen(passes, span)
 
 
-def _why_stopped(limit: Exception) -> str:
+def why_stopped(limit: Exception) -> str:
+    """Return the reason why a search ended that a limit, or the system, ended."""
     return str(limit) if isinstance(limit, LimitReachedError) else "the memory there is ran out"
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from itertools import pairwise
-from math import log
+from math import inf, log
 from statistics import median
 from time import perf_counter
 from typing import NamedTuple
 
+from optimizer.clock import Clock
 from optimizer.records.middle import MiddleFound, MiddleProblem
-from optimizer.search.limits import Stop
 from optimizer.search.middle import search_middle
 from tests.bench.answer import ContradictionError
 from tests.bench.machines import CHAIN_BANDS, R40_MM, StageSketch, layout_of, machine
@@ -87,7 +87,7 @@ def _drilled(case: DrillCase) -> dict[str, object]:
     times: list[float] = []
     while len(times) <= ROUNDS and (not times or times[0] < LONG_S):
         start = perf_counter()
-        found = search_middle(problem, stop=_after(start + STOPPED_S))
+        found = search_middle(problem, Clock(STOPPED_S, most=inf))
         times.append(perf_counter() - start)
     proof = found.proof
     if abs(exact_f(problem, found) - proof.listed) > 1e-9:
@@ -104,15 +104,6 @@ def _drilled(case: DrillCase) -> dict[str, object]:
         "seconds": median(times[1:] or times),
         "to_prove": case.to_prove,
     }
-
-
-def _after(end: float) -> Stop:
-    """Return what stops a search at a time."""
-
-    def stop(examined: int) -> str | None:
-        return "time" if perf_counter() > end else None
-
-    return stop
 
 
 def _chained(case: ChainCase) -> dict[str, object]:

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from cli.limits import LEAST_MB, Limits, held_mb
+from optimizer.clock import Clock
 from optimizer.errors import ScenarioError
 from optimizer.pipeline.design import design
-from optimizer.pipeline.effort import stop_after, stop_at_memory
 from optimizer.scenario import load_scenario
 from tests.faults.calls import call, shop, snapshot
 from tests.machines import GRINDER
@@ -34,7 +34,7 @@ def test_best_so_far_is_told_with_its_gap(tmp_path: Path) -> None:
 def test_best_so_far_keeps_every_rule_and_its_bound() -> None:
     """What is told where a limit ended the search is legal, no better than the proved best, no worse than its gap."""
     scenario = load_scenario(GRINDER, "m.toml")
-    whole, ended = design(scenario), design(scenario, stop=stop_after(100))
+    whole, ended = design(scenario), design(scenario, clock=Clock(most=100))
     assert whole.proof.status == "proved"
     assert ended.proof.status == "not proved"
     assert not ended.failed
@@ -43,7 +43,7 @@ def test_best_so_far_keeps_every_rule_and_its_bound() -> None:
 
 def test_memory_ends_a_search_like_time() -> None:
     """A search that holds more memory than it was given ends with that reason."""
-    result = design(load_scenario(GRINDER, "m.toml"), stop=stop_at_memory(1, held_mb))
+    result = design(load_scenario(GRINDER, "m.toml"), clock=Clock(megabytes=1, held_mb=held_mb))
     assert (result.proof.status, result.proof.reason) == ("not proved", "the 1 MB of memory it was given were held")
 
 

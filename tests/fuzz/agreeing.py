@@ -19,18 +19,17 @@ from typing import NamedTuple
 from unittest.mock import patch
 
 from optimizer.checks import Check
+from optimizer.clock import Clock
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.pipeline import design as in_series
 from optimizer.pipeline import free
-from optimizer.pipeline.effort import MOST_EXAMINED, stop_after, stop_at_time, stop_when_any
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.records.built import BuiltMachine
 from optimizer.scenario import Scenario, load_scenario
-from optimizer.search import Stop
 from tests.fuzz.machines import machine_text
 
-__all__ = ["OUTSIDE", "Ending", "designed", "effort"]
+__all__ = ["OUTSIDE", "Ending", "UntilNone", "designed", "effort"]
 
 OUTSIDE = {
     "room around": "what is near what at every position, at both ends of travel, is worked out of a whole machine",
@@ -70,27 +69,28 @@ class _NoneError(Exception):
     """There is no design, and what would give one is not looked for."""
 
 
-class _UntilNone:
+class UntilNone:
     """Hears the work, and ends it where it goes on to changes that would give a design: that takes longest."""
 
     def begin(self, stage: str) -> None:
+        """End the work where changes are asked for."""
         if stage.startswith("what "):
             raise _NoneError
 
     def hear(self, threshold: float, examined: int) -> None:
-        pass
+        """Go on."""
 
 
-def designed(text: str, stop: Stop) -> Ending:
+def designed(text: str, clock: Clock) -> Ending:
     """Design a machine; tell how that ends, and what the checks had against designs on the way."""
     with _rejections() as rejected:
-        code, bug = _code_of(text, stop)
+        code, bug = _code_of(text, clock)
     return Ending(code, tuple(rejected), bug)
 
 
-def _code_of(text: str, stop: Stop) -> tuple[int, str]:
+def _code_of(text: str, clock: Clock) -> tuple[int, str]:
     try:
-        made = in_series.design(load_scenario(text, "machine.toml"), stop=stop, watch=_UntilNone())
+        made = in_series.design(load_scenario(text, "machine.toml"), clock=clock)
     except ScenarioError:
         return 2, ""
     except NoLayoutError as error:
@@ -119,9 +119,9 @@ def _rejections() -> Iterator[list[Check]]:
         yield kept
 
 
-def effort() -> Stop:
+def effort() -> Clock:
     """Return what the searches of a machine are given, from now on."""
-    return stop_when_any(stop_after(MOST_EXAMINED), stop_at_time(SECONDS, time.monotonic))
+    return Clock(SECONDS, watch=UntilNone())
 
 
 def main() -> int:

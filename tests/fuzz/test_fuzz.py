@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.pipeline.effort import stop_after
-from tests.fuzz.agreeing import designed
+from optimizer.clock import Clock
+from tests.fuzz.agreeing import UntilNone, designed
 from tests.fuzz.answers import answers_bytes
 from tests.fuzz.families import FAMILIES
 from tests.fuzz.machines import machine_text
@@ -56,7 +56,7 @@ def test_search_and_checks_agree() -> None:
     """No machine is shown that its checks reject, and none is rejected by a rule that the search holds."""
     codes = set()
     for number in range(MACHINES):
-        ending = designed(machine_text(SEED, number), stop_after(MOST_EXAMINED))
+        ending = designed(machine_text(SEED, number), Clock(most=MOST_EXAMINED, watch=UntilNone()))
         assert not ending.findings, f"machine {number} of seed {SEED}: {ending}"
         codes.add(ending.code)
     assert {0, 2} <= codes

@@ -14,10 +14,10 @@ from time import perf_counter
 from typing import Any
 from unittest.mock import patch
 
+from optimizer.clock import Clock
 from optimizer.documents.data import design_json, speeds_json
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.pipeline.design import design
-from optimizer.pipeline.effort import stop_after
 from optimizer.pipeline.known import tell_known
 from optimizer.pipeline.options import DesignOptions
 from optimizer.scenario import load_scenario
@@ -64,7 +64,7 @@ def _examined(machine: RandomMachine) -> Record:
     try:
         # what would give a design where there is none takes longer than all else, and is not what is verified here
         with patch("optimizer.pipeline.none.changes_for_none", return_value=None):
-            result = design(scenario, DesignOptions(), stop=stop_after(MOST_EXAMINED))
+            result = design(scenario, DesignOptions(), Clock(most=MOST_EXAMINED))
     except NoDesignError as error:
         if "the search was ended" in str(error):
             return {"outcome": "ended"}

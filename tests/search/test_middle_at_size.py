@@ -6,6 +6,7 @@ from math import log, sqrt
 
 import pytest
 
+from optimizer.clock import Clock
 from optimizer.geometry.settings import Slide
 from optimizer.records.coupling import Coupling, SharedBelt
 from optimizer.records.middle import MiddleFound, MiddleProblem, largest_gap, middle_logs
@@ -55,7 +56,7 @@ def test_both_belts_keep_their_windows_on_the_steps_they_share(one_pair: MiddleF
 
 def test_a_limit_leaves_the_best_so_far_with_its_gap() -> None:
     """Over all stock belts with 12 mm of travel a few million combinations bring the gap below 15 %."""
-    found = search_middle(drill(5.0, STOCK_MM, 12.0), stop=lambda examined: "enough" if examined > 7e6 else None)
+    found = search_middle(drill(5.0, STOCK_MM, 12.0), Clock(most=7_000_000))
     assert (found.proof.status, found.proof.reason) == ("not proved", "enough")
     assert found.candidate is not None
     assert found.proof.bound >= 0.85 * found.proof.listed

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import ValidationError
 
+from optimizer.clock import ENDLESS, Clock
 from optimizer.records.middle import MiddleCandidate, plate_of
 from optimizer.records.plate import Plate
 from optimizer.refine.middle.speeds import speed_lines
@@ -23,7 +24,7 @@ ROUNDS = 3
 """How often the plate may be chosen anew."""
 
 
-def evened(candidate: MiddleCandidate, most_f: float) -> MiddleCandidate:
+def evened(candidate: MiddleCandidate, most_f: float, clock: Clock = ENDLESS) -> MiddleCandidate:
     """Return sizes of about the same F whose speeds on the plate lie more evenly, or those given.
 
     Least F is the affair of few gaps, and leaves the other speeds free. Of the speeds on the plate the sum of squares
@@ -36,10 +37,12 @@ def evened(candidate: MiddleCandidate, most_f: float) -> MiddleCandidate:
         Refined sizes.
     most_f
         The least F.
+    clock
+        Asked at every step.
     """
     best = candidate
     for _ in range(ROUNDS):
-        tried = _evened(best, most_f + EVEN_SLACK)
+        tried = _evened(best, most_f + EVEN_SLACK, clock)
         if tried is None or not more_even(plate_of(tried), plate_of(best)):
             break
         best = tried
@@ -62,7 +65,7 @@ def _rank(plate: Plate) -> tuple[bool, int, float]:
     return not plate.advised, -len(plate.speeds) if plate.advised else 0, plate.unevenness
 
 
-def _evened(candidate: MiddleCandidate, most_f: float) -> MiddleCandidate | None:
+def _evened(candidate: MiddleCandidate, most_f: float, clock: Clock) -> MiddleCandidate | None:
     smooth = stated_middle(candidate)
     variables, old = smooth.variables, smooth.program.least
     lines = speed_lines(variables)
@@ -80,7 +83,7 @@ def _evened(candidate: MiddleCandidate, most_f: float) -> MiddleCandidate | None
         lambda vector: np.append(old.values(vector), most_f - total @ vector),
         lambda vector: np.vstack([old.gradients(vector), -total]),
     )
-    vector = solve(replace(smooth.program, objective=objective, least=rows), smooth.start).vector
+    vector = solve(replace(smooth.program, objective=objective, least=rows), smooth.start, clock).vector
     stages = variables.stages(vector)
     if not all(np.isfinite(v) for s in stages for p in s.positions for v in (p.driver_mm, p.driven_mm, p.centre_mm)):
         return None

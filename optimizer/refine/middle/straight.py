@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
+from optimizer.clock import ENDLESS, Clock
 from optimizer.refine.program import Program
 
 __all__ = ["approached"]
@@ -23,7 +24,9 @@ CLOSE = 1e-7
 """How far rows may be passed by an answer that is taken."""
 
 
-def approached(program: Program, start: Floats, line: Floats, sizes: int, most: float = inf) -> Floats:
+def approached(
+    program: Program, start: Floats, line: Floats, sizes: int, most: float = inf, clock: Clock = ENDLESS
+) -> Floats:
     """Return a vector that keeps the rows of a program and has about the least ``line·z`` there, or the start.
 
     Every round is straight about the answer of the one before. Own centre distances bend so little with the logarithms
@@ -41,6 +44,8 @@ def approached(program: Program, start: Floats, line: Floats, sizes: int, most: 
         How many of the variables, the first ones, are sizes.
     most
         What the least must be below to be of use; the start is returned once a second round leaves it above.
+    clock
+        Asked before every round.
 
     Examples
     --------
@@ -55,6 +60,7 @@ def approached(program: Program, start: Floats, line: Floats, sizes: int, most: 
     vector, count = start, start.size
     apart = np.hstack([np.eye(sizes, count), -np.eye(sizes)]), np.hstack([-np.eye(sizes, count), -np.eye(sizes)])
     for number in range(ROUNDS):
+        clock.ask()
         values, gradients = program.least.values(vector), program.least.gradients(vector)
         low, high = program.low.copy(), program.high.copy()
         low[:sizes] = np.maximum(low[:sizes], vector[:sizes] - REACH)
@@ -65,6 +71,7 @@ def approached(program: Program, start: Floats, line: Floats, sizes: int, most: 
             b_ub=np.concatenate([values - gradients @ vector, start[:sizes], -start[:sizes]]),
             bounds=[*zip(low, high, strict=True), *[(0.0, None)] * sizes],
             method="highs",
+            options={"time_limit": clock.left_s},
         )
         if answer.status != 0 or answer.x is None:
             return start

@@ -5,11 +5,13 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import dataclass, field
 
-from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Meter
+from optimizer.clock import LimitReachedError
+from optimizer.search.limits import AllowanceSpentError, Meter
 from optimizer.search.middle.best import Best, sweep
 from optimizer.search.middle.space import Space
 from optimizer.search.middle.targets import SpeedRules
 from optimizer.search.middle.walk import Ceiling
+from optimizer.search.threshold import why_stopped
 
 __all__ = ["Risen", "risen"]
 
@@ -47,8 +49,7 @@ def risen(spaces: list[Space], rules: SpeedRules, meter: Meter, *, any_design: b
                 climb.look_round([space.thinned(rows) for space in spaces], spaces, most)
         climb.rise(spaces)
     except (LimitReachedError, MemoryError) as limit:
-        reason = str(limit) if isinstance(limit, LimitReachedError) else "the memory there is ran out"
-        return Risen(climb.best, min(climb.bound, climb.best.f), reason)
+        return Risen(climb.best, min(climb.bound, climb.best.f), why_stopped(limit))
     return Risen(climb.best, min(climb.bound, climb.best.f))
 
 

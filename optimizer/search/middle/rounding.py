@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from contextlib import suppress
 from math import inf
 
+from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.quantities.digits import meaningful
 from optimizer.records import SideSizes, StageSizes
 from optimizer.records.candidate import nearest_sizes
 from optimizer.records.middle import MiddleProblem, broken_middle_rules, f_of
 from optimizer.records.refined import RoundedMiddle
-from optimizer.search.limits import LimitReachedError, Meter
+from optimizer.search.limits import Meter
 from optimizer.search.middle.best import Best, sweep
 from optimizer.search.middle.space import spaces_of
 from optimizer.search.middle.targets import SpeedRules
@@ -32,7 +33,7 @@ BETTER = 1e-9
 """By how much F must fall for a design to be better."""
 
 
-def round_middle(problem: MiddleProblem, near: Sequence[Pair]) -> RoundedMiddle:
+def round_middle(problem: MiddleProblem, near: Sequence[Pair], clock: Clock = ENDLESS) -> RoundedMiddle:
     """Return the sizes of least F with every turned one on one of the ticks near to it, by the search itself.
 
     Every size at its nearest tick, where that keeps the rules, is what has to be beaten.
@@ -43,11 +44,13 @@ def round_middle(problem: MiddleProblem, near: Sequence[Pair]) -> RoundedMiddle:
         The machine.
     near
         Sizes to be near to; those behind the first are looked at only where nothing is found near the ones before.
+    clock
+        Leaves some time to this even where it is over.
     """
     known = [sizes for sizes in (_nearest(problem, stages) for stages in near) if sizes is not None]
     nearest = _nearest(problem, near[0])
     best = min(known, key=lambda sizes: meaningful(f_of(problem, sizes)), default=None)
-    meter = Meter(_enough)
+    meter = Meter(clock.with_grace().counting(MOST_ROUNDED))
     for stages in dict.fromkeys(near):
         for reach in REACHES:
             before = meter.examined
@@ -106,7 +109,3 @@ def _nearest(problem: MiddleProblem, stages: Pair) -> Pair | None:
     if first is None or second is None or broken_middle_rules(problem, (first, second)):
         return None
     return first, second
-
-
-def _enough(examined: int) -> str | None:
-    return "enough was looked at near the refined sizes" if examined > MOST_ROUNDED else None

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from math import inf
 
+from optimizer.clock import ENDLESS, Clock
 from optimizer.records import Proof
 from optimizer.records.middle import MiddleFound, MiddleProblem, largest_gap, middle_logs, plate_of
 from optimizer.records.plate import distinct_groups
-from optimizer.search.limits import Meter, Stop, Watch
+from optimizer.search.limits import Meter
 from optimizer.search.middle.rising import risen
 from optimizer.search.middle.space import spaces_of
 from optimizer.search.middle.targets import SpeedRules
@@ -16,9 +17,7 @@ from optimizer.series import end_miss
 __all__ = ["search_middle"]
 
 
-def search_middle(
-    problem: MiddleProblem, *, stop: Stop | None = None, watch: Watch | None = None, any_design: bool = False
-) -> MiddleFound:
+def search_middle(problem: MiddleProblem, clock: Clock = ENDLESS, *, any_design: bool = False) -> MiddleFound:
     """Return the design of least F over the listed sizes, proved, or the reason why there is none.
 
     ``F = w_e·ε + w_u·g`` with the weights of end miss and unevenness, ε the end miss and g the largest gap of all
@@ -29,14 +28,12 @@ def search_middle(
     ----------
     problem
         The machine.
-    stop
-        Ends the search when it has looked at too much; the result then says so, with the gap.
-    watch
-        Hears of every threshold.
+    clock
+        Ends the search when it has gone too far; the result then says so, with the gap. Hears of every threshold.
     any_design
         Whether the first design that is found will do; it is then not proved to be the best.
     """
-    meter = Meter(stop, watch)
+    meter = Meter(clock)
     spaces = spaces_of(problem)
     if not spaces:
         reason = "no sizes fit any belt on every level within the limits"

@@ -9,9 +9,10 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.records.middle import MiddleCandidate, MiddleProblem
 from optimizer.records.problem import SideSizes
-from optimizer.search.limits import LimitReachedError, Meter, Stop
+from optimizer.search.limits import Meter
 from optimizer.search.middle.choices import BeltOver, Choices
 from optimizer.search.middle.settle import belts_that_fit, settled
 from optimizer.search.middle.skim_walk import SAME_MM, Budget, Skims, SkimWalk
@@ -44,8 +45,7 @@ class SkimmedMiddle:
 def least_middle_skimming(
     problem: MiddleProblem,
     accepts: Callable[[Sequence[float]], bool] = lambda _: True,
-    *,
-    stop: Stop | None = None,
+    clock: Clock = ENDLESS,
 ) -> SkimmedMiddle | None:
     """Return the accepted design that turns least off the steps that stand, of equal ones that of least F.
 
@@ -59,7 +59,7 @@ def least_middle_skimming(
         The machine; standing steps have their levels (`SideSizes.placed`).
     accepts
         Tells of the natural logarithms of the speeds [rpm], ascending, whether they will do.
-    stop
+    clock
         Ends the search; the best design so far is then not proved.
 
     Raises
@@ -71,7 +71,7 @@ def least_middle_skimming(
         for side in (stage.driver, stage.driven):
             if side.standing_mm and not side.placed:
                 raise ValueError(f"{side.key}: steps that stand must have their positions")
-    meter, least = Meter(stop), _Least(accepts)
+    meter, least = Meter(clock), _Least(accepts)
     try:
         meter.spend(0)
         over = overs_of(problem)

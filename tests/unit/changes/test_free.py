@@ -7,6 +7,7 @@ import pytest
 from optimizer.changes import Known, changes_for_none
 from optimizer.changes.limit import changed
 from optimizer.changes.limits import let_out
+from optimizer.clock import Clock
 from optimizer.layouts import layouts_of
 from optimizer.layouts.free import middle_problem
 from optimizer.records.changes import Setting, Value
@@ -93,9 +94,7 @@ def test_a_shared_cone_is_changed_for_both_belts() -> None:
 def test_asking_that_is_ended_leaves_all_open() -> None:
     """Where time is up before the first question nothing is told, and nothing is said to be proved."""
     scenario = load_scenario(TIGHT, "tight.toml")
-    found = changes_for_none(
-        scenario, [Known(layout, None) for layout in layouts_of(scenario)], stop=lambda _: "time is up"
-    )
+    found = changes_for_none(scenario, [Known(layout, None) for layout in layouts_of(scenario)], Clock(-1.0))
     assert not found.least
     assert found.searches == 0
     assert not any(entry.proved for entry in found.unmoved)

@@ -12,6 +12,7 @@ from optimizer.changes.limit import TickLine, changed, settings, value_at_key
 from optimizer.changes.limits import let_out, other_lengths_mm, speed_tick_rpm, tightened
 from optimizer.changes.moving import covering
 from optimizer.changes.questions import Finding, Place, Questions, boundary, nearest_first
+from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.layouts.problem import targets_of
@@ -23,7 +24,7 @@ from optimizer.records.proof import Found, Proof
 from optimizer.records.speeds import counts
 from optimizer.scenario import Scenario, load_scenario
 from optimizer.scenario.belt import Belt
-from optimizer.search import Stop, search
+from optimizer.search import search
 from optimizer.series import end_miss
 from tests.unit.changes.machines import INCH, KEPT, SIEVE, TWO_STAGES, edited, with_settings
 
@@ -150,10 +151,10 @@ def test_questions_are_asked_once() -> None:
     there = scenario(edited(SIEVE, {"band[1].want": 3}))
     calls = []
 
-    def finder(problem: Problem | MiddleProblem, /, *, stop: Stop | None = None) -> Found:
+    def finder(problem: Problem | MiddleProblem, clock: Clock, /) -> Found:
         assert isinstance(problem, Problem)
         calls.append(problem.layout.name)
-        return search(problem, stop=stop)
+        return search(problem, clock)
 
     questions = Questions(finder)
     layouts = layouts_of(there)

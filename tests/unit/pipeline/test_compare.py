@@ -11,6 +11,7 @@ import optimizer.pipeline.compare
 import optimizer.pipeline.drafts
 import optimizer.pipeline.none
 from optimizer.changes import Known
+from optimizer.clock import Clock
 from optimizer.documents.comparison import comparison_json
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.layouts import layouts_of, problem_for
@@ -18,7 +19,6 @@ from optimizer.pipeline.compare import compare
 from optimizer.pipeline.design import design
 from optimizer.pipeline.drafts import CompareOptions
 from optimizer.pipeline.finish import Finished, finish
-from optimizer.pipeline.listener import Listener
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Changes
@@ -28,7 +28,7 @@ from optimizer.records.layout import Layout
 from optimizer.records.problem import Problem
 from optimizer.records.proof import Found, Proof
 from optimizer.scenario import Scenario, load_scenario
-from optimizer.search import Searched, Stop, search
+from optimizer.search import Searched, search
 from tests.machines import GRINDER, MIXER, OLD_SAW
 
 LAYOUTS, ORDERS, EXTREMES = CompareOptions(), CompareOptions(orders=True), CompareOptions(extremes=True)
@@ -146,7 +146,7 @@ def test_no_design_says_what_design_says(monkeypatch: pytest.MonkeyPatch) -> Non
     """Where no layout has a design the reasons and the changes asked for are those that design tells."""
     asked: list[list[Layout]] = []
 
-    def changes(_: Scenario, known: list[Known], _watch: object, *, stop: Stop) -> Changes:
+    def changes(scenario: Scenario, known: list[Known], _: Clock) -> Changes:
         asked.append([entry.layout for entry in known])
         return Changes(searches=7)
 
@@ -166,12 +166,12 @@ def test_ended_searches_are_told_from_proofs(monkeypatch: pytest.MonkeyPatch) ->
     ended = Searched(Found(proof=Proof(status="not proved", reason="enough for today")))
     searches = optimizer.pipeline.compare._searched
 
-    def ending(problems: Sequence[Problem], listener: Listener, stop: Stop) -> Iterator[Searched]:
-        for problem, searched in zip(problems, searches(problems, listener, stop), strict=True):
+    def ending(problems: Sequence[Problem], clock: Clock) -> Iterator[Searched]:
+        for problem, searched in zip(problems, searches(problems, clock), strict=True):
             yield ended if problem.layout.name == "2x4" else searched
 
     monkeypatch.setattr(optimizer.pipeline.compare, "_searched", ending)
-    monkeypatch.setattr(optimizer.pipeline.compare, "with_any_design", lambda problem, searched: searched)
+    monkeypatch.setattr(optimizer.pipeline.compare, "with_any_design", lambda problem, searched, clock: searched)
     result = compare(load_scenario(MIXER, "mixer.toml"))
     assert [row.name for row in result.rows] == ["2x3"]
     (stopped,) = (entry for entry in result.without if entry.outcome == "stopped")
@@ -181,9 +181,9 @@ def test_ended_searches_are_told_from_proofs(monkeypatch: pytest.MonkeyPatch) ->
 
 def test_nothing_is_proposed_after_a_search_that_was_ended(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where every search was ended, and no design at all is met, nobody is told what would help."""
-    monkeypatch.setattr(optimizer.pipeline.compare, "with_any_design", lambda problem, searched: searched)
+    monkeypatch.setattr(optimizer.pipeline.compare, "with_any_design", lambda problem, searched, clock: searched)
     with pytest.raises(NoLayoutError) as caught:
-        compare(load_scenario(GRINDER, "grinder.toml"), stop=lambda examined: "enough for today" if examined else None)
+        compare(load_scenario(GRINDER, "grinder.toml"), clock=Clock(most=0))
     assert caught.value.told.changes is None
 
 

@@ -8,6 +8,7 @@ from typing import Literal
 import pytest
 
 import optimizer.pipeline.design
+from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.design import design
@@ -127,17 +128,17 @@ def test_listener_hears_every_part() -> None:
             assert threshold >= 0
             assert examined >= 0
 
-    design(load_scenario(GRINDER, "grinder.toml"), watch=Ear())
+    design(load_scenario(GRINDER, "grinder.toml"), clock=Clock(watch=Ear()))
     assert heard == ["layout 4", "extremes", "refining", "closing proof"]
 
 
 def test_ended_search_says_so_and_proposes_no_change(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where a search was ended before it found anything, and no design is met, nobody is told what would help."""
-    monkeypatch.setattr("optimizer.pipeline.searches.with_any_design", lambda problem, searched: searched)
+    monkeypatch.setattr("optimizer.pipeline.searches.with_any_design", lambda problem, searched, clock: searched)
     with pytest.raises(NoDesignError) as caught:
-        design(load_scenario(GRINDER, "grinder.toml"), stop=lambda examined: "enough for today" if examined else None)
+        design(load_scenario(GRINDER, "grinder.toml"), clock=Clock(most=0))
     assert str(caught.value).splitlines() == [
-        "layout 4: the search was ended before it found a design: enough for today"
+        "layout 4: the search was ended before it found a design: 0 combinations were looked at"
     ]
     assert isinstance(caught.value, NoLayoutError)
     assert caught.value.told.changes is None

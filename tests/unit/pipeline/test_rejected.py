@@ -6,6 +6,7 @@ import pytest
 
 from optimizer.catalogue.grooves import alignment_mm
 from optimizer.checks import check_design
+from optimizer.clock import Clock
 from optimizer.documents.changes import none_lines
 from optimizer.documents.data import no_design_json
 from optimizer.errors import NoDesignError
@@ -14,7 +15,6 @@ from optimizer.layouts.problem import problem_for, targets_of
 from optimizer.pipeline import design as designing
 from optimizer.pipeline.compare import compare
 from optimizer.pipeline.design import design
-from optimizer.pipeline.effort import stop_after
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.records.built import BuiltMachine
@@ -210,7 +210,7 @@ def test_a_gear_before_all_belts_is_refused_before_any_search() -> None:
 
 def test_rims_keep_clear_at_the_nearest_centre_distance_of_any_position() -> None:
     """A mill whose cones stand nearly rim to rim: a belt goes on where the rims of no other position meet."""
-    made = design(scenario(NEAR_RIMS), stop=stop_after(300_000))
+    made = design(scenario(NEAR_RIMS), clock=Clock(most=300_000))
     (check,) = (c for c in made.checks if c.name == "belt-on centre distance" and c.where == "stage[1]")
     assert check.passed
     assert any("belt-on centre distance, stage[1]" in remark for remark in made.remarks)

@@ -8,6 +8,7 @@ from math import atan2, cos, dist, log, pi, sin
 
 import pytest
 
+from optimizer.clock import Clock
 from optimizer.documents.recheck import recheck_screen
 from optimizer.documents.recheck_form import measured_csv, measured_toml
 from optimizer.errors import ScenarioError
@@ -16,7 +17,6 @@ from optimizer.recheck.loading import is_blank, load_measured
 from optimizer.recheck.made import problem_of
 from optimizer.recheck.records import MadeSheet, Recheck
 from optimizer.recheck.verdict import MeasuredFile, recheck
-from optimizer.search import Stop
 from tests.jobs import job_from
 from tests.recheck_truth import MIDDLE, Where, case, job_of, own_centre_mm
 from tests.sampled import sampled
@@ -41,10 +41,10 @@ def sizes_of(job: Job, changes: SizesNow, without: tuple[Where, ...]) -> SizesNo
     return {where: size + changes.get(where, 0.0) for where, size in designed if where not in without}
 
 
-def told_of(job: Job, text: str, stop: Stop | None = None) -> Recheck:
+def told_of(job: Job, text: str, clock: Clock | None = None) -> Recheck:
     """Return what is told of a file of measurements."""
     measured = load_measured(text, "measured.toml", job.design.machine, job.scenario.units)
-    return recheck(job, MeasuredFile(measured, "measured.toml", ""), stop=stop)
+    return recheck(job, MeasuredFile(measured, "measured.toml", ""), clock)
 
 
 def pitches(job: Job, found: Recheck) -> SizesNow:
@@ -219,7 +219,7 @@ def test_searches_that_are_ended_are_not_told_as_having_found_nothing() -> None:
     """Where every search is ended at once the verdict says so."""
     job = job_of("middle")
     form = filled(toml_form(job), sizes_of(job, {(1, "driven", 2): 3.0}, ()))
-    found = told_of(job, form, lambda _: "enough")
+    found = told_of(job, form, Clock(most=-1))
     assert found.verdict == "no remedy"
     assert found.said == "No remedy was found, but searches were ended by their limit before all was looked at."
 

@@ -7,11 +7,13 @@ from math import inf
 
 import pytest
 
+from optimizer.clock import ENDLESS, Clock
 from optimizer.records import Problem
 from optimizer.search import Shelf, look, search, some_design
 from optimizer.search.reasons import belts_leave_too_little, exhausted, out_of_reach, too_fast, wants_unmet
 from optimizer.search.space import Space
 from optimizer.search.threshold import greatest_j
+from tests.clocks import Ear
 from tests.unit.search.machines import two_stage_machine
 
 
@@ -51,8 +53,8 @@ def test_the_greatest_grip_is_sought_within_its_own_slack(monkeypatch: pytest.Mo
     monkeypatch.setattr(module, "best_grip", lambda *terms: ("of grip",))
     searched = look(machine(grip_slack=0.05))
     assert searched.greatest_grip() is None and searched.terms is not None
-    ((space, bound, best, most, stop),) = asked
-    assert (space, bound, best, stop) == (searched.terms.space, searched.terms.bound, searched.terms.best, None)
+    ((space, bound, best, most, clock),) = asked
+    assert (space, bound, best, clock) == (searched.terms.space, searched.terms.bound, searched.terms.best, ENDLESS)
     assert most == pytest.approx(searched.found.proof.listed + 0.05)
     assert [str(told) for told in searched.with_extremes().extremes] == ["of timber"]
     assert [str(told) for told in searched.with_extremes(grip=True).extremes] == ["of timber", "of grip"]
@@ -77,17 +79,18 @@ def test_some_design_is_told_as_not_proved() -> None:
     assert best.proof.listed <= found.proof.listed < inf
     assert found.proof.bound <= best.proof.listed
     assert found.proof.examined > 0
-    stopped = some_design(machine(), stop=lambda examined: "enough")
-    assert (stopped.candidate, stopped.proof.status, stopped.proof.reason) == (None, "not proved", "enough")
-    halted = search(machine(), stop=lambda examined: "enough")
-    assert (halted.candidate, halted.proof.status, halted.proof.reason) == (None, "not proved", "enough")
+    stopped = some_design(machine(), Clock(most=0))
+    halted = search(machine(), Clock(most=0))
+    for ended in (stopped, halted):
+        assert (ended.candidate, ended.proof.status) == (None, "not proved")
+        assert ended.proof.reason == "0 combinations were looked at"
 
 
 def test_a_watch_hears_of_every_threshold() -> None:
     """Thresholds rise from just above the bound to where the design is found, none twice."""
-    heard: list[tuple[float, int]] = []
-    found = search(machine(), watch=lambda threshold, examined: heard.append((threshold, examined)))
-    thresholds = [threshold for threshold, _ in heard]
+    ear = Ear()
+    found = search(machine(), Clock(watch=ear))
+    thresholds = [threshold for threshold, _ in ear.heard]
     assert thresholds and thresholds == sorted(set(thresholds))
     assert found.proof.listed <= thresholds[-1]
     assert all(threshold < found.proof.listed for threshold in thresholds[:-1])

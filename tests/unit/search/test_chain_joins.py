@@ -13,12 +13,12 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from optimizer.clock import LimitReachedError
 from optimizer.search import chains
 from optimizer.search.boxes import Boxes
 from optimizer.search.chains import Chain, Designs, Joined, _Table, joined, tabulated
 from optimizer.search.demand import Link
 from optimizer.search.fit import SeriesRules
-from optimizer.search.limits import LimitReachedError
 from optimizer.search.tuples import Ceiling, Tuples
 from tests.unit.search.made_up import made_up_pairs, made_up_rules
 from tests.unit.search.sorted_table import sorted_chain

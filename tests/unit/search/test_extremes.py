@@ -7,12 +7,14 @@ from itertools import combinations, product
 import numpy as np
 import pytest
 
+from optimizer.clock import Clock
 from optimizer.records import Candidate, Layout, Problem, broken_rules
 from optimizer.records.speeds import log_speeds
 from optimizer.scoring import j_of
 from optimizer.search import closing_proof, search
 from optimizer.search.fit import SeriesRules
 from optimizer.search.pairs import StagePairs, lay_belts
+from tests.clocks import Ear
 from tests.unit.search.machines import stage_of, two_stage_machine
 
 
@@ -131,17 +133,18 @@ def test_closing_proof_says_when_there_is_none_better() -> None:
 
 def test_a_limit_leaves_a_gap() -> None:
     """A search that is stopped says so with its reason and a bound, and never calls itself proved."""
-    found = search(two_stage_machine(), stop=lambda examined: "enough looked at" if examined > 1 else None)
+    found = search(two_stage_machine(), Clock(most=1))
     assert found.proof.status == "not proved"
-    assert found.proof.reason == "enough looked at"
+    assert found.proof.reason == "1 combinations were looked at"
     assert 0 < found.proof.bound < 0.1
     assert found.candidate is None
 
 
 def test_the_watcher_hears_rising_thresholds() -> None:
     """Thresholds only rise while a search goes on."""
-    heard: list[float] = []
-    search(two_stage_machine(), watch=lambda threshold, _examined: heard.append(threshold))
+    ear = Ear()
+    search(two_stage_machine(), Clock(watch=ear))
+    heard = [threshold for threshold, _ in ear.heard]
     assert heard == sorted(heard)
     assert len(heard) > 1
 

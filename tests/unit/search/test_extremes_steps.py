@@ -10,11 +10,12 @@ from typing import Any, cast
 import numpy as np
 import pytest
 
+from optimizer.clock import ENDLESS, LimitReachedError
 from optimizer.records import BeltChoice, Candidate, Extreme, PositionSizes, SideSizes, StageSizes
 from optimizer.search import extremes
 from optimizer.search.extremes import _largest_disc, _least_timber, best_grip, smallest_disc
 from optimizer.search.gripping import Gripping
-from optimizer.search.limits import LimitReachedError, Meter
+from optimizer.search.limits import Meter
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best
 from tests.unit.search.machines import two_stage_machine
@@ -82,7 +83,7 @@ def test_least_timber_is_sought_by_a_rising_limit(
     asked = Asked(there)
     monkeypatch.setattr(extremes, "least", asked)
     best = best_of(known)
-    found = _least_timber(timber_space(), [], best, None)
+    found = _least_timber(timber_space(), [], best, ENDLESS)
     assert (found.best_at, found.value, found.proved) == ("least timber", value, True)
     assert asked.wishes == {"timber"}
     assert asked.limits[0] == pytest.approx(first, rel=1e-11)
@@ -99,13 +100,13 @@ def test_a_design_as_heavy_as_the_known_one_does_not_take_its_place(monkeypatch:
     for timber, name in ((100.0, "known"), (99.0, "other"), (101.0, "known")):
         other = best_of(timber, candidate=named("other"))
         monkeypatch.setattr(extremes, "least", lambda *_, other=other: other)
-        assert cast(str, _least_timber(timber_space(), [], best, None).candidate.problem) == name
+        assert cast(str, _least_timber(timber_space(), [], best, ENDLESS).candidate.problem) == name
 
 
 def test_extremes_that_are_stopped_are_not_proved(monkeypatch: pytest.MonkeyPatch) -> None:
     """Stopped at the third limit, the known design is told of, without the claim that none is better."""
     monkeypatch.setattr(extremes, "least", Asked([], after=2))
-    found = _least_timber(timber_space(), [], best_of(1000.0), None)
+    found = _least_timber(timber_space(), [], best_of(1000.0), ENDLESS)
     assert (found.value, found.proved) == (1000.0, False)
 
 
@@ -146,7 +147,7 @@ def test_thesmallest_disc_is_found_by_halving(monkeypatch: pytest.MonkeyPatch, s
 
     monkeypatch.setattr(extremes, "least", least)
     best = disc_best(180.0)
-    found = smallest_disc(cast(Space, space), [], best, None)
+    found = smallest_disc(cast(Space, space), [], best, ENDLESS)
     assert (found.best_at, found.value, found.proved) == ("smallest largest disc", smallest, True)
     assert (found.candidate is best.candidate) is (smallest == 180.0)
     assert len(asked) == len(set(asked)) <= 3
@@ -164,10 +165,10 @@ def test_a_search_for_discs_that_is_stopped_keeps_what_it_has(monkeypatch: pytes
         raise LimitReachedError("enough")
 
     monkeypatch.setattr(extremes, "least", stopped)
-    found = smallest_disc(cast(Space, space), [], disc_best(180.0), None)
+    found = smallest_disc(cast(Space, space), [], disc_best(180.0), ENDLESS)
     assert (found.value, found.proved) == (180.0, False)
     monkeypatch.setattr(extremes, "least", lambda *_: Best.none(0.1))
-    assert smallest_disc(cast(Space, space), [], disc_best(180.0), None).value == 180.0
+    assert smallest_disc(cast(Space, space), [], disc_best(180.0), ENDLESS).value == 180.0
 
 
 def test_the_largest_disc_is_that_of_turned_sizes_only() -> None:
@@ -200,11 +201,11 @@ def test_extremes_are_sought_within_the_slack(monkeypatch: pytest.MonkeyPatch, b
     targets = SimpleNamespace(slack=0.005)
     space = cast(Space, SimpleNamespace(problem=SimpleNamespace(targets=targets), rules=None, spans=None))
     best = disc_best(180.0)
-    assert cast(Any, extremes.extremes(space, cast(Any, None), bound, best, None)) == ("timber", "disc")
+    assert cast(Any, extremes.extremes(space, cast(Any, ENDLESS), bound, best, ENDLESS)) == ("timber", "disc")
     assert [name for name, _ in asked] == ["program" if by_program else "closed"]
     assert asked[0][1] == pytest.approx(0.025)
-    assert extremes.extremes(space, cast(Any, None), bound, disc_best(0.0), None) == ()
-    assert extremes.extremes(space, cast(Any, None), bound, Best.none(0.1), None) == ()
+    assert extremes.extremes(space, cast(Any, ENDLESS), bound, disc_best(0.0), ENDLESS) == ()
+    assert extremes.extremes(space, cast(Any, ENDLESS), bound, Best.none(0.1), ENDLESS) == ()
 
 
 def test_the_extreme_of_grip_is_a_design_of_the_problem_itself(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -222,8 +223,8 @@ def test_the_extreme_of_grip_is_a_design_of_the_problem_itself(monkeypatch: pyte
     monkeypatch.setattr(
         extremes, "Candidate", lambda problem, stages: named("own") if problem is space.problem else None
     )
-    (found,) = best_grip(space, 0.1, best_of(), None)
+    (found,) = best_grip(space, 0.1, best_of(), ENDLESS)
     assert (found.best_at, found.value, found.proved) == ("best grip", 1.53, True)
     assert cast(str, found.candidate.problem) == "own"
-    assert best_grip(space, 0.0, best_of(), None) == ()
+    assert best_grip(space, 0.0, best_of(), ENDLESS) == ()
     assert asked == [pytest.approx(0.025)] * 2

@@ -11,6 +11,7 @@ from typing import Any, cast
 
 import pytest
 
+from optimizer.clock import ENDLESS, Clock
 from optimizer.records import Candidate
 from optimizer.search import closing, gripping, search
 from optimizer.search.closing import closing_proof
@@ -18,6 +19,7 @@ from optimizer.search.gripping import Gripping, greatest_grip, with_least_grip
 from optimizer.search.limits import Meter
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best
+from tests.clocks import Ear
 from tests.unit.search.machines import two_stage_machine
 
 
@@ -124,14 +126,14 @@ def test_a_bound_beyond_the_limit_answers_at_once(monkeypatch: pytest.MonkeyPatc
     """Where the lower bound is past the greatest J nothing is searched, at it or below it everything is."""
     asked: list[Any] = []
     monkeypatch.setattr(gripping, "with_least_grip", lambda space, grip: SimpleNamespace(rules=grip, reach="reach"))
-    monkeypatch.setattr(gripping, "lower_bound", lambda rules, known, reach: (least, (rules, known, reach)))
+    monkeypatch.setattr(gripping, "lower_bound", lambda rules, known, reach, clock: (least, (rules, known, reach)))
 
     def rise(space: Any, program: Any, span: tuple[float, float], meter: Meter) -> str:
         asked.append((program, span))
         return "risen"
 
     monkeypatch.setattr(gripping, "rise", rise)
-    found = gripping._at_least(cast(Any, None), 0.03, 0.6, 0.1, None)
+    found = gripping._at_least(cast(Any, None), 0.03, 0.6, 0.1, ENDLESS)
     if rises:
         assert cast(str, found) == "risen" and asked == [((0.6, 0.03, "reach"), (least, 0.1))]
     else:
@@ -203,11 +205,11 @@ def test_a_closing_proof_without_pairs_has_none_better() -> None:
 
 def test_a_meter_tells_its_watcher_and_keeps_the_greatest_memory() -> None:
     """The watcher hears threshold and count; less memory later on changes nothing; without either nothing happens."""
-    heard: list[tuple[float, int]] = []
-    meter = Meter(watch=lambda threshold, examined: heard.append((threshold, examined)))
+    ear = Ear()
+    meter = Meter(Clock(watch=ear))
     meter.spend(5)
     meter.tell(0.25)
-    assert heard == [(0.25, 5)]
+    assert ear.heard == [(0.25, 5)]
     assert meter.held_bytes == 0
     for held in (10, 30, 20):
         meter.hold(held)

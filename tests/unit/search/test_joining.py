@@ -8,11 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from optimizer.clock import Clock, LimitReachedError
 from optimizer.records import BandTarget, Problem
 from optimizer.search.carrying import Carrying
 from optimizer.search.chains import Chain, Joined, _merge
 from optimizer.search.fit import SeriesRules
-from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Meter, refuse_to_hold
+from optimizer.search.limits import AllowanceSpentError, Meter, refuse_to_hold
 from optimizer.search.tuples import Ceiling
 from tests.unit.search.machines import two_stage_machine
 
@@ -155,7 +156,7 @@ def test_what_belts_must_carry_is_the_most_that_any_band_asks() -> None:
 
 def test_a_meter_counts_and_stops() -> None:
     """It begins at nothing; an allowance ends within another, and what is left can be shortened."""
-    meter = Meter(stop=lambda examined: "enough" if examined > 100 else None)
+    meter = Meter(Clock(most=100))
     assert meter.examined == 0
     with meter.allowance(50):
         meter.spend(20)
@@ -165,7 +166,7 @@ def test_a_meter_counts_and_stops() -> None:
             meter.spend(1)
     meter.spend(69)
     assert meter.examined == 100
-    with pytest.raises(LimitReachedError, match="enough"):
+    with pytest.raises(LimitReachedError, match="100 combinations"):
         meter.spend(1)
 
 

@@ -2,25 +2,20 @@
 
 from __future__ import annotations
 
-from optimizer.search import Stop, search, some_design
+from optimizer.clock import Clock
+from optimizer.search import search, some_design
 from tests.oracle.instances import small_problem
 
 
-def _full(after: int) -> Stop:
-    """Return a rule that finds the memory full once so many combinations were looked at."""
-
-    def rule(examined: int) -> str | None:
-        if examined > after:
-            raise MemoryError
-        return None
-
-    return rule
+def _full() -> float:
+    """Have no memory left."""
+    raise MemoryError
 
 
 def test_a_search_out_of_memory_is_not_proved_and_says_why() -> None:
     """What was looked at before is a bound still; nothing is called proved."""
     problem = next(p for p in map(small_problem, range(40)) if search(p).candidate is not None)
-    found = search(problem, stop=_full(0))
+    found = search(problem, Clock(megabytes=1, held_mb=_full))
     assert (found.proof.status, found.proof.reason) == ("not proved", "the memory there is ran out")
     assert found.proof.bound <= search(problem).proof.listed
-    assert some_design(problem, stop=_full(0)).proof.status == "not proved"
+    assert some_design(problem, Clock(megabytes=1, held_mb=_full)).proof.status == "not proved"

@@ -8,6 +8,7 @@ from random import Random
 
 import pytest
 
+from optimizer.clock import Clock
 from optimizer.records.middle import MiddleCandidate, MiddleProblem, broken_middle_rules, middle_logs
 from optimizer.records.problem import SideSizes
 from optimizer.search.middle import search_middle
@@ -155,11 +156,8 @@ def test_what_is_cut_short_is_not_proved() -> None:
     """A search that is ended at once finds nothing; one that is ended later may not say that it is the least."""
     problem = turned_large(1, shared=True, coupled=False)
     assert problem is not None
-    assert least_middle_skimming(problem, stop=lambda _: "enough") is None
-    ended = [
-        least_middle_skimming(problem, stop=lambda n, most=most: "enough" if n > most else None)
-        for most in range(100, 4000, 900)
-    ]
+    assert least_middle_skimming(problem, clock=Clock(most=-1)) is None
+    ended = [least_middle_skimming(problem, clock=Clock(most=most)) for most in range(100, 4000, 900)]
     assert all(found is None or found.proved or found.skim_mm >= 1.5 - 1e-6 for found in ended)
     assert ended[-1] is not None
 

@@ -61,7 +61,7 @@ def test_one_turned_side_is_listed_by_ticks() -> None:
     turned = SideSizes(key="stage[0].driven", turned_mm=(99.0, 103.2), listed_mm=(100.0,), grid_mm=5, tick_mm=0.5)
     ready = SideSizes(key="stage[0].driver", ready_mm=(80.0,))
     stage = _ready(5, driver=ready, driven=turned)
-    pairs = size_pairs(stage, positions=2, ticks=False)
+    (pairs,) = size_pairs(stage, positions=2, ticks=False)
     assert pairs.driven_mm.tolist() == [99.0, 99.5, 100.0, 100.5, 101.0, 101.5, 102.0, 102.5, 103.0]
     assert not pairs.reach.any()
 
@@ -77,9 +77,9 @@ def test_kept_cones_face_step_by_step() -> None:
     """Two kept cones pair in one direction; end for end only where one of them may be turned round."""
     driver = SideSizes(key="stage[0].driver", standing_mm=((60.0,), (80.0,), (100.0,)))
     driven = SideSizes(key="stage[0].driven", standing_mm=((120.0,), (100.0,), (80.0,)))
-    fixed = size_pairs(_ready(5, driver=driver, driven=driven), positions=3, ticks=False)
+    (fixed,) = size_pairs(_ready(5, driver=driver, driven=driven), positions=3, ticks=False)
     turned = driven.model_copy(update={"reversible": True})
-    free = size_pairs(_ready(5, driver=driver, driven=turned), positions=3, ticks=False)
+    (free,) = size_pairs(_ready(5, driver=driver, driven=turned), positions=3, ticks=False)
     first = fixed.variant == 0
     assert list(zip(fixed.driver_mm[first], fixed.driven_mm[first], strict=True)) == [(60, 120), (80, 100), (100, 80)]
     assert set(fixed.variant) == {0, 1}
@@ -90,7 +90,7 @@ def test_kept_cones_face_step_by_step() -> None:
 def test_kept_cone_shorter_than_the_positions_gives_nothing() -> None:
     """A kept cone with too few steps leaves no pair."""
     driver = SideSizes(key="stage[0].driver", standing_mm=((60.0,), (80.0,)))
-    assert size_pairs(_ready(5, driver=driver), positions=3, ticks=False).driver_mm.size == 0
+    assert not list(size_pairs(_ready(5, driver=driver), positions=3, ticks=False))
 
 
 def test_speed_limits_become_a_greatest_driver_speed() -> None:

@@ -7,6 +7,7 @@ from math import inf, log
 import numpy as np
 import pytest
 
+from optimizer.clock import Clock, LimitReachedError
 from optimizer.layouts.orders import orders
 from optimizer.records import BandTarget, Layout, Problem
 from optimizer.search import limits, search
@@ -14,7 +15,7 @@ from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import boxes_at, boxes_by_program
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex, spread_ranges
-from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Meter
+from optimizer.search.limits import AllowanceSpentError, Meter
 from optimizer.search.pairs import lay_belts
 from optimizer.search.reach import Reach, ideal_series_fits, stage_span
 from optimizer.search.tuples import BLOCK, FIRST_BLOCK, _block_ends
@@ -134,11 +135,11 @@ def test_an_edge_speed_counts_once() -> None:
 
 def test_meter_stops_and_allows() -> None:
     """A stopping rule ends the count with its reason; an allowance ends only its own block."""
-    meter = Meter(lambda examined: "far enough" if examined > 10 else None)
+    meter = Meter(Clock(most=10))
     with pytest.raises(AllowanceSpentError), meter.allowance(3):
         meter.spend(4)
     meter.spend(1)
-    with pytest.raises(LimitReachedError, match="far enough"):
+    with pytest.raises(LimitReachedError, match="10 combinations"):
         meter.spend(6)
 
 

@@ -10,9 +10,10 @@ from typing import Any, cast
 import numpy as np
 import pytest
 
+from optimizer.clock import Clock, LimitReachedError
 from optimizer.search import threshold as module
 from optimizer.search.chains import Designs
-from optimizer.search.limits import AllowanceSpentError, LimitReachedError, Meter
+from optimizer.search.limits import AllowanceSpentError, Meter
 from optimizer.search.threshold import (
     CHEAP,
     DEAR,
@@ -267,9 +268,9 @@ def test_any_design_is_tried_for_at_the_last_threshold_first(boxes: list[tuple[s
     slow = any_below(cast(Any, Costs([block((5, 0.3))], [CHEAP + 1])), cast(Any, None), span, Meter())
     # begun again at 0.1 and a fiftieth of it, where there is as much to look at
     assert slow.j == 0.3 and boxes[:2] == [("closed", 0.4), ("closed", pytest.approx(0.102))]
-    meter = Meter(lambda examined: "enough" if examined > 5 else None)
+    meter = Meter(Clock(most=5))
     stopped = any_below(cast(Any, Costs([block((5, 0.3))], [6])), cast(Any, None), span, meter)
-    assert stopped == Best(None, inf, inf, 0.1, "enough")
+    assert stopped == Best(None, inf, inf, 0.1, "5 combinations were looked at")
 
 
 def test_a_rise_counts_and_stops_like_its_passes(boxes: list[tuple[str, float]]) -> None:
@@ -279,4 +280,4 @@ def test_a_rise_counts_and_stops_like_its_passes(boxes: list[tuple[str, float]])
     assert (best.j, best.bound, meter.examined) == (0.0004, 0.0004, 3)
     assert boxes == [("closed", 0.0005)]
     with pytest.raises(LimitReachedError):
-        Meter(lambda examined: "now").spend(0)
+        Meter(Clock(most=-1)).spend(0)

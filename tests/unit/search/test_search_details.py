@@ -9,6 +9,7 @@ import pytest
 
 from optimizer.catalogue.ratings import ratings_of
 from optimizer.catalogue.sections import section
+from optimizer.clock import ENDLESS, Clock
 from optimizer.records import BandTarget, Layout, Problem, SideSizes, StageProblem
 from optimizer.records.speeds import grip_of
 from optimizer.search import closing_proof, look, search
@@ -59,8 +60,8 @@ def test_a_closing_proof_that_is_stopped_says_so() -> None:
     """Stopped at once it has a bound below the J to beat, and neither a design nor the claim that there is none."""
     candidate = search(two_stage_machine()).candidate
     assert candidate is not None
-    closing = closing_proof(candidate, 0.05, stop=lambda examined: "enough looked at")
-    assert (closing.status, closing.reason, closing.candidate) == ("not proved", "enough looked at", None)
+    closing = closing_proof(candidate, 0.05, Clock(most=-1))
+    assert (closing.status, closing.reason, closing.candidate) == ("not proved", "-1 combinations were looked at", None)
     assert closing.bound < 0.05
 
 
@@ -69,7 +70,7 @@ def test_two_kept_cones_are_turned_end_for_end_together() -> None:
     driver = SideSizes(key="stage[0].driver", standing_mm=((60.0,), (80.0,), (100.0,)))
     driven = SideSizes(key="stage[0].driven", standing_mm=((120.0,), (100.0,), (80.0,)))
     stage = stage_of(0, (75.0, 210.0, 15.0), (1120.0,), 5.0).model_copy(update={"driver": driver, "driven": driven})
-    pairs = size_pairs(stage, positions=3, ticks=False)
+    (pairs,) = size_pairs(stage, positions=3, ticks=False)
     by_variant = [
         [(a, b) for a, b, v in zip(pairs.driver_mm, pairs.driven_mm, pairs.variant, strict=True) if v == variant]
         for variant in (0, 1)
@@ -105,9 +106,9 @@ def test_the_greatest_grip_is_told_in_whole_ticks_of_a_design_that_has_it() -> N
 def test_the_extreme_of_grip_is_found_where_it_is_asked_for() -> None:
     """Timber and disc always, grip when asked; its value is that of its design."""
     searched = look(gripping())
-    names = [[e.best_at for e in searched.with_extremes(None, grip=grip).extremes] for grip in (False, True)]
+    names = [[e.best_at for e in searched.with_extremes(ENDLESS, grip=grip).extremes] for grip in (False, True)]
     assert names == [["least timber", "smallest largest disc"], ["least timber", "smallest largest disc", "best grip"]]
-    best = searched.with_extremes(None, grip=True).extremes[-1]
+    best = searched.with_extremes(ENDLESS, grip=True).extremes[-1]
     assert best.value == pytest.approx(grip_of(gripping(), best.candidate.stages))
 
 
@@ -117,4 +118,4 @@ def test_without_a_design_there_are_no_extremes() -> None:
     far = problem.model_copy(update={"targets": problem.targets.model_copy(update={"hi_rpm": 9000.0})})
     searched = look(far)
     assert searched.found.candidate is None
-    assert searched.with_extremes(None) == searched.found
+    assert searched.with_extremes(ENDLESS) == searched.found

@@ -118,17 +118,18 @@ def test_every_pair_of_sizes_is_listed_once(seed: int) -> None:
     positions = rng.randint(1, 3)
     stage = a_stage(drawn_side(rng, "driver", positions), drawn_side(rng, "driven", positions))
     ticks = seed % 3 == 0
-    found = size_pairs(stage, positions=positions, ticks=ticks)
     rows: dict[int, list[tuple[int, Row]]] = {}
-    for n in range(found.driver_mm.size):
+    for block, n in (
+        (sizes, n) for sizes in size_pairs(stage, positions=positions, ticks=ticks) for n in range(len(sizes.place))
+    ):
         row = (
-            float(found.driver_mm[n]),
-            float(found.driven_mm[n]),
-            int(found.driver_source[n]),
-            int(found.driven_source[n]),
-            round(float(found.reach[n]), 12),
+            float(block.driver_mm[n]),
+            float(block.driven_mm[n]),
+            int(block.driver_source[n]),
+            int(block.driven_source[n]),
+            round(float(block.reach[n]), 12),
         )
-        rows.setdefault(int(found.variant[n]), []).append((int(found.place[n]), row))
+        rows.setdefault(int(block.variant[n]), []).append((int(block.place[n]), row))
     assert sorted(rows) == list(range(len(rows)))
     standing = bool(stage.driver.standing_mm or stage.driven.standing_mm)
     expected = set()

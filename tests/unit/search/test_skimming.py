@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 
 import optimizer.search.skimming
+from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.records import BandTarget, BeltChoice, Layout, Problem, SideSizes, StageProblem, Targets
 from optimizer.search import least_skimming
-from optimizer.search.limits import LimitReachedError
 from optimizer.search.skimming import _boxes, _limits, _skims_mm, _weighed
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, greatest_j, improving
@@ -114,7 +114,7 @@ def test_open_steps_are_turned_to_whole_ticks() -> None:
 def test_a_search_that_is_ended_gives_what_it_has_unproved() -> None:
     """Ended at once there is nothing to tell, nor where a side has no size."""
     problem = machine(*CASES[1])
-    assert least_skimming(problem, stop=lambda examined: "enough") is None
+    assert least_skimming(problem, clock=Clock(most=-1)) is None
     bare = problem.stages[0].model_copy(update={"driver": SideSizes(key="stage[0].driver")})
     assert least_skimming(problem.model_copy(update={"stages": (bare,)})) is None
 
@@ -200,19 +200,19 @@ def test_boxes_are_those_of_the_limit_of_j_or_of_all_there_can_be() -> None:
     """An ideal series needs no linear program; without a limit all there can be is asked; below the bound nothing."""
     problem = machine(*CASES[1])
     space = Space.of(problem, ticks=True)
-    (boxes,) = _boxes(space, 0.02)
+    (boxes,) = _boxes(space, 0.02, ENDLESS)
     assert boxes.most == 0.02
-    (boxes,) = _boxes(space, inf)
+    (boxes,) = _boxes(space, inf, ENDLESS)
     assert boxes.most == greatest_j(space) < inf
     # ends that the steps reach a tenth beyond
     far = replace(space, rules=replace(space.rules, low=space.rules.low - 0.1, high=space.rules.high + 0.1))
     bound = min(far.rules.high - log(1000) - x for _, x in far.spans)
-    assert _boxes(far, bound / 2) == []
-    programmed = _boxes(far, bound + 0.05)
+    assert _boxes(far, bound / 2, ENDLESS) == []
+    programmed = _boxes(far, bound + 0.05, ENDLESS)
     assert len(programmed) == 1 and programmed[0].most == bound + 0.05
     assert not programmed[0].empty
     none = replace(space, indexes=(cast(Any, SimpleNamespace(pairs=[])),))
-    assert _boxes(none, inf) == []
+    assert _boxes(none, inf, ENDLESS) == []
 
 
 def test_what_was_found_before_the_end_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -10,13 +10,14 @@ from typing import Any, cast
 import numpy as np
 import pytest
 
+from optimizer.clock import LimitReachedError
 from optimizer.records import Candidate, Problem, SideSizes
 from optimizer.records.problem import Piece
 from optimizer.search import shelf as shelves
 from optimizer.search.boxes import boxes_at
 from optimizer.search.chains import Designs
 from optimizer.search.index import PairIndex
-from optimizer.search.limits import LimitReachedError, Meter
+from optimizer.search.limits import Meter
 from optimizer.search.shelf import Shelf
 from optimizer.search.space import Space, _gathered
 from optimizer.search.tuples import Ceiling, Tuples

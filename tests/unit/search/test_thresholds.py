@@ -10,8 +10,9 @@ from typing import Any, cast
 import numpy as np
 import pytest
 
+from optimizer.clock import Clock
 from optimizer.search import threshold as module
-from optimizer.search.limits import Meter, Stop
+from optimizer.search.limits import Meter
 from optimizer.search.threshold import (
     CHEAP,
     VENTURE,
@@ -20,6 +21,7 @@ from optimizer.search.threshold import (
     _risen,
     greatest_j,
 )
+from tests.clocks import Ear
 
 Pass = Callable[[Meter], "Best | None"]
 SPACE: Any = SimpleNamespace(rules=SimpleNamespace(offsets=[np.array([0.0, 3.0]), np.array([0.0, 1.0, 2.0])]))
@@ -28,10 +30,11 @@ SPACE: Any = SimpleNamespace(rules=SimpleNamespace(offsets=[np.array([0.0, 3.0])
 class Script:
     """Passes that end as they are told to, one after another."""
 
-    def __init__(self, passes: Sequence[Pass], bound: float, stop: Stop | None = None) -> None:
+    def __init__(self, passes: Sequence[Pass], bound: float, most: float = inf) -> None:
         self.thresholds: list[float] = []
-        self.told: list[tuple[float, int]] = []
-        self.meter = Meter(stop, lambda threshold, examined: self.told.append((threshold, examined)))
+        ear = Ear()
+        self.told = ear.heard
+        self.meter = Meter(Clock(most=most, watch=ear))
         self.space, self.bound, self.known = SPACE, bound, Best.none(inf)
         self._passes = list(passes)
 
@@ -122,8 +125,8 @@ def test_a_limit_ends_the_rise_with_what_is_known() -> None:
     def full(meter: Meter) -> None:
         raise MemoryError
 
-    for last, why in ((stopping, "enough"), (full, "the memory there is ran out")):
-        script = Script([nothing, last], 0.0, lambda examined: "enough" if examined else None)
+    for last, why in ((stopping, "0 combinations were looked at"), (full, "the memory there is ran out")):
+        script = Script([nothing, last], 0.0, 0)
         script.known = Best(None, 0.07, 5.0, 0.07)
         assert risen(script, (0.0, 0.1)) == Best(None, 0.07, 5.0, 0.0005, why)
 
