@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-__all__ = ["BAND_SAW", "INCH_SAW"]
+from tests.jobs import HOSTILE
+
+__all__ = ["BAND_SAW", "INCH_SAW", "SAWS"]
 
 BAND_SAW = """\
 title = "Metal band saw, tool room"
@@ -67,3 +69,11 @@ INCH_SAW = (
     .replace("[[shaft]]", '[making]\nturn_to = "1/64"\n\n[[shaft]]', 1)
 )
 """80 to 320 ft/min on 12 in are 25.465 to 101.859 rpm: 80 / (pi * 1), 320 / (pi * 1), as 12 in are 1 ft."""
+TWO_WHEELS = BAND_SAW.replace("work = 300\n", "work = 280\n").replace('50 m/min", "100', '50 m/min", "95')
+SAWS = {
+    "metric saw": BAND_SAW,
+    "inch saw": INCH_SAW,
+    "saw of two wheels": TWO_WHEELS,
+    "hostile saw": TWO_WHEELS.replace("mild steel and brass", HOSTILE).replace("Metal band saw, tool room", HOSTILE),
+}
+"""Saws whose bands are stated by the speed of the blade."""

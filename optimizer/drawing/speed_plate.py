@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import accumulate
 from math import ceil, floor
 from typing import NamedTuple
 
 from optimizer.cuts.belt_window import BeltWindow, belt_window
 from optimizer.cuts.bench_words import BenchWords
-from optimizer.drawing.lettering import JOIN, Hand, broken, one_line, text_width_mm
+from optimizer.drawing.lettering import JOIN, Hand, broken, one_line
 from optimizer.drawing.marks import barbs
 from optimizer.drawing.placing import Room
 from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Point, Polyline, Sheet, Text
@@ -238,43 +238,47 @@ def _held(marking: str) -> str:
     return marking.replace(" ", JOIN) if len(marking) <= LONGEST_NAME else marking
 
 
-class _Columns:
-    """Where the columns of a plate begin, from the left edge of its inside [mm]."""
+class _Column(NamedTuple):
+    """A column of the plate, with what stands in it in every row."""
 
-    def __init__(self, job: Job, rows: tuple[PlateRow, ...]) -> None:
-        few = len(rows) <= FEW
-        self.row_mm = ROW_MM if few else LOW_ROW_MM
-        """Least height of a row."""
-        self.rpm_mm = RPM_MM if few else LOW_RPM_MM
-        """Height of the speeds."""
-        stages = job.design.machine.stages
-        self.switch_heads = switch_heads(job.design.machine)
-        settings = zip(self.switch_heads, *(row.settings for row in rows), strict=True)
-        wide_mm = [max(text_width_mm(text, TEXT_MM) for text in column) + GAP_MM for column in settings]
-        *self.switches_mm, first = accumulate(wide_mm, initial=0.0)
-        """Left edge of what every switch is set to."""
-        number = text_width_mm("6", TEXT_MM)
-        widths = [
-            max(BAR_MM * len(stage.positions) + 1.2 + number, text_width_mm(_belt_head(k), TEXT_MM))
-            for k, stage in enumerate(stages)
-        ]
-        self.stages_mm = list(accumulate((width + GAP_MM for width in widths), initial=first))
-        """Left edge of every stage's picture, then of the speeds."""
-        self.bands_mm = self.stages_mm[-1] + max(text_width_mm(row.rpm, self.rpm_mm) for row in rows) + GAP_MM
-        named = [text_width_mm(row.bands, TEXT_MM) for row in rows]
-        self.names_mm = max(min(max(named), BANDS_MM), text_width_mm("outside", TEXT_MM))
-        """Width within which names of bands are broken."""
-        self.work_mm = self.bands_mm + self.names_mm + GAP_MM
-        works = [text_width_mm(row.work.replace("\x02", " "), TEXT_MM) for row in rows if row.work]
-        self.has_work = bool(works)
-        wide = max([*works, text_width_mm("work", TEXT_MM)]) if works else -GAP_MM
-        self.surface_mm = self.work_mm + wide + GAP_MM
-        self.surface_head = surface_head(job)
-        surfaces = [text_width_mm(line.replace("\x02", " "), TEXT_MM) for row in rows for line in row.surfaces]
-        self.has_surface = bool(surfaces)
-        runs = max([*surfaces, text_width_mm(self.surface_head, TEXT_MM)]) if surfaces else -GAP_MM
-        least = LEAST_MM if few else LEAST_WIDE_MM
-        self.inside_mm = _whole(max(self.surface_mm + runs + 2 * SIDE_MM, least)) - 2 * SIDE_MM
+    head: str
+    width_mm: float
+    """What it needs, without the gap to the next."""
+    cells: tuple[Sequence[str], ...]
+    """The lines of every row."""
+    hand: Hand = WORDS
+    stage: StageSheet | None = None
+    """The stage that is pictured left of the cells."""
+
+    @property
+    def picture_mm(self) -> float:
+        """Width of the picture left of the cells."""
+        return BAR_MM * len(self.stage.positions) + 1.2 if self.stage else 0.0
+
+
+def _columns(job: Job, rows: tuple[PlateRow, ...]) -> Iterator[_Column]:
+    """Yield the columns from the left."""
+
+    def wide(texts: Iterable[str], hand: Hand = WORDS) -> float:
+        return max(hand.width_mm(text.replace(JOIN, " ")) for text in texts)
+
+    for head, *settings in zip(switch_heads(job.design.machine), *(row.settings for row in rows), strict=True):
+        yield _Column(head, wide([head, *settings]), tuple([text] for text in settings))
+    for k, stage in enumerate(job.design.machine.stages):
+        head = f"belt {k + 1}"
+        column = _Column(head, 0.0, tuple([str(row.positions[k])] for row in rows), stage=stage)
+        yield column._replace(width_mm=max(column.picture_mm + wide("6"), wide([head])))
+    hand = WORDS._replace(height_mm=RPM_MM if len(rows) <= FEW else LOW_RPM_MM)
+    yield _Column("rpm", wide((row.rpm for row in rows), hand), tuple([row.rpm] for row in rows), hand)
+    names = max(min(wide(row.bands for row in rows), BANDS_MM), wide(["outside"]))
+    yield _Column("band", names, tuple(WORDS.broken(row.bands, names) for row in rows))
+    for head, cells in (
+        ("work", [(row.work,) if row.work else () for row in rows]),
+        (surface_head(job), [row.surfaces for row in rows]),
+    ):
+        if any(cells):
+            lines = tuple(tuple(line.replace(JOIN, " ") for line in cell) for cell in cells)
+            yield _Column(head, wide([head, *(line for cell in lines for line in cell)]), lines)
 
 
 def speed_plate_sheet(job: Job) -> Sheet:
@@ -289,13 +293,15 @@ def speed_plate_sheet(job: Job) -> Sheet:
     and `notes` stand outside it.
     """
     rows = plate_rows(job)
-    columns = _Columns(job, rows)
-    inside = columns.inside_mm
+    columns, few = tuple(_columns(job, rows)), len(rows) <= FEW
+    *lefts, needed = accumulate((column.width_mm + GAP_MM for column in columns), initial=0.0)
+    inside = _whole(max(needed - GAP_MM + 2 * SIDE_MM, LEAST_MM if few else LEAST_WIDE_MM)) - 2 * SIDE_MM
     title = broken(one_line(job.scenario.title), inside, TITLE_MM)
     belts = [broken(line, inside, TEXT_MM) for line in (picture_line(job), *_lines(job))]
     stop = broken(STOP, inside - 2 * GAP_MM, TEXT_MM)
-    lines = [max(len(broken(row.bands, columns.names_mm, TEXT_MM)), len(row.surfaces)) for row in rows]
-    heights = [max(columns.row_mm, LEAD_MM * number + 2) for number in lines]
+    row_mm = ROW_MM if few else LOW_ROW_MM
+    lines = [max(len(column.cells[number]) for column in columns) for number in range(len(rows))]
+    heights = [max(row_mm, LEAD_MM * number + 2) for number in lines]
     foot = LEAD_MM * sum(map(len, belts)) + GAP_MM
     box = LEAD_MM * len(stop) + GAP_MM
     head = TITLE_LEAD_MM * len(title) + HEAD_MM
@@ -305,11 +311,18 @@ def speed_plate_sheet(job: Job) -> Sheet:
     entities: list[Entity] = [*outlined(plate, BenchWords.of(job.scenario))]
     entities += Hand("words", TITLE_MM, TITLE_LEAD_MM).down((left, top), title)
     table = top - TITLE_LEAD_MM * len(title)
-    entities += _heads(columns, len(job.design.machine.stages), (left, table - HEAD_MM / 2))
+    for column, x in zip(columns, lefts, strict=True):
+        entities += WORDS.about((left + x, table - HEAD_MM / 2), [column.head])
     edges = list(accumulate((-height for height in heights), initial=table - HEAD_MM))
-    for row, edge, height in zip(rows, edges, heights, strict=False):
+    reach = row_mm / 2 - PICTURE_PAD_MM
+    for number, (edge, height) in enumerate(zip(edges, heights, strict=False)):
         entities.append(Line("engrave", (left, edge), (left + inside, edge)))
-        entities += _row(job, row, columns, (left, edge, height))
+        middle = edge - height / 2
+        for column, x in zip(columns, lefts, strict=True):
+            cell = column.cells[number]
+            if column.stage:
+                entities += _picture(column.stage, int(cell[0]), left + x, (middle - reach, middle + reach))
+            entities += column.hand.about((left + x + column.picture_mm, middle), cell)
     entities.append(Line("engrave", (left, edges[-1]), (left + inside, edges[-1])))
     y = edges[-1] - GAP_MM
     entities += WORDS.down((left, y), [line for lines in belts for line in lines])
@@ -324,42 +337,6 @@ def speed_plate_sheet(job: Job) -> Sheet:
 def _whole(size_mm: float) -> float:
     """Return the next whole multiple up, in which plates are cut."""
     return ceil(size_mm / WHOLE_MM - 1e-9) * WHOLE_MM
-
-
-def _belt_head(number: int) -> str:
-    return f"belt {number + 1}"
-
-
-def _heads(columns: _Columns, stages: int, at: tuple[float, float]) -> Iterator[Entity]:
-    heads = list(zip(columns.switches_mm, columns.switch_heads, strict=True))
-    heads += [(columns.stages_mm[k], _belt_head(k)) for k in range(stages)]
-    heads += [(columns.stages_mm[-1], "rpm"), (columns.bands_mm, "band")]
-    if columns.has_work:
-        heads.append((columns.work_mm, "work"))
-    if columns.has_surface:
-        heads.append((columns.surface_mm, columns.surface_head))
-    for x, head in heads:
-        yield Text("words", (at[0] + x, at[1]), head, TEXT_MM, along="middle")
-
-
-def _row(job: Job, row: PlateRow, columns: _Columns, place: tuple[float, float, float]) -> Iterator[Entity]:
-    """Yield one speed; the place is its left edge, its upper edge, its height."""
-    left, top, height = place
-    middle = top - height / 2
-    for x, setting in zip(columns.switches_mm, row.settings, strict=True):
-        yield Text("words", (left + x, middle), setting, TEXT_MM, along="middle")
-    for stage, position, x in zip(job.design.machine.stages, row.positions, columns.stages_mm, strict=False):
-        reach = columns.row_mm / 2 - PICTURE_PAD_MM
-        yield from _picture(stage, position, left + x, (middle - reach, middle + reach))
-        number = left + x + BAR_MM * len(stage.positions) + 1.2
-        yield Text("words", (number, middle), str(position), TEXT_MM, along="middle")
-    yield Text("words", (left + columns.stages_mm[-1], middle), row.rpm, columns.rpm_mm, along="middle")
-    surfaces = [line for text in row.surfaces for line in broken(text, columns.inside_mm, TEXT_MM)]
-    for x, lines in ((columns.bands_mm, broken(row.bands, columns.names_mm, TEXT_MM)), (columns.surface_mm, surfaces)):
-        yield from WORDS.about((left + x, middle), lines)
-    if row.work:
-        (work,) = broken(row.work, columns.inside_mm, TEXT_MM)
-        yield Text("words", (left + columns.work_mm, middle), work, TEXT_MM, along="middle")
 
 
 def _picture(stage: StageSheet, position: int, left: float, span: tuple[float, float]) -> Iterator[Entity]:

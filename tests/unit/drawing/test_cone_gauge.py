@@ -11,23 +11,10 @@ from optimizer.cuts.bench_words import BenchWords
 from optimizer.drawing.cone_gauge import card_of, cone_gauge_sheet
 from optimizer.drawing.cone_section import cone_section_sheet
 from optimizer.drawing.sheet import Polyline
-from tests.clear_sheets import covered, outside
 from tests.cones import TURNED, axis_of, cone_of, loops, placed, texts_of
 
 PARTLY = {("polishing-head", 1, "driven"), ("slot-cutter", 1, "driven")}
 WHOLE = [which for which in TURNED if which not in PARTLY]
-
-
-@pytest.mark.parametrize("which", TURNED)
-def test_nothing_is_outside_the_sheet(which: tuple[str, int, str]) -> None:
-    """Everything lies on the sheet, 5 mm off its edges."""
-    assert not outside(cone_gauge_sheet(*cone_of(*which)), 5.0 - 1e-9)
-
-
-@pytest.mark.parametrize("which", TURNED)
-def test_no_lettering_lies_on_anything(which: tuple[str, int, str]) -> None:
-    """Words on the card keep off its edges, off the marks of the belts, off each other."""
-    assert not covered(cone_gauge_sheet(*cone_of(*which)))
 
 
 @pytest.mark.parametrize("which", WHOLE)

@@ -10,27 +10,12 @@ from optimizer.drawing.disc_template import disc_template_sheet, disc_template_s
 from optimizer.drawing.pages import PAPERS, paged
 from optimizer.drawing.placing import room_of
 from optimizer.drawing.sheet import Circle, Line, Sheet
-from tests.clear_sheets import covered, outside
 from tests.cones import TURNED, cone_of, loops, texts_of
 
 
 @cache
 def _drawn(which: tuple[str, int, str]) -> tuple[Sheet, ...]:
     return disc_template_sheets(*cone_of(*which))
-
-
-@pytest.mark.parametrize("which", TURNED)
-def test_nothing_is_outside_the_sheet(which: tuple[str, int, str]) -> None:
-    """Everything lies on the sheet, 5 mm off its edges."""
-    for sheet in _drawn(which):
-        assert not outside(sheet, 5.0 - 1e-9)
-
-
-@pytest.mark.parametrize("which", TURNED)
-def test_no_lettering_lies_on_anything(which: tuple[str, int, str]) -> None:
-    """Words keep off circles, off the cross, off each other."""
-    for sheet in _drawn(which):
-        assert not covered(sheet)
 
 
 @pytest.mark.parametrize("which", TURNED)

@@ -2,51 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-import pytest
-
-from optimizer.cuts import cut_cones
-from optimizer.cuts.bench_words import BenchWords
-from optimizer.cuts.nesting import sawn
 from optimizer.drawing.belt_layout import belt_layout_sheet
-from optimizer.drawing.cone_gauge import cone_gauge_sheet
 from optimizer.drawing.cone_section import cone_section_sheet
 from optimizer.drawing.cone_words import step_rows
-from optimizer.drawing.disc_template import disc_template_sheets
-from optimizer.drawing.inspection_card import cone_checks, inspection_card_sheet, size_checks
-from optimizer.drawing.sawing_plan import sawing_plan_sheets
-from optimizer.drawing.sheet import Circle, Sheet
+from optimizer.drawing.inspection_card import cone_checks, size_checks
+from optimizer.drawing.sheet import Circle
 from optimizer.drawing.speed_axis import speed_label
-from optimizer.drawing.speed_plate import picture_line, plate_rows, speed_plate_sheet
-from tests.clear_sheets import covered, outside
+from optimizer.drawing.speed_plate import picture_line, plate_rows
 from tests.cones import cone_of, texts_of
 from tests.jobs import job
-
-
-def every_sheet(name: str) -> Iterator[Sheet]:
-    """Yield every drawing of a machine, the layout at the slowest speed and at the fastest."""
-    made = job(name)
-    yield speed_plate_sheet(made)
-    yield inspection_card_sheet(made)
-    yield belt_layout_sheet(made, 1)
-    yield belt_layout_sheet(made, len(made.design.machine.speeds))
-    for cone in cut_cones(made):
-        if cone.turned:
-            yield cone_section_sheet(made, cone)
-            yield cone_gauge_sheet(made, cone)
-            yield from disc_template_sheets(made, cone)
-    nesting = sawn(made)
-    assert nesting is not None
-    yield from sawing_plan_sheets(nesting, made.scenario.title, BenchWords(made.scenario.units, 1.0))
-
-
-@pytest.mark.parametrize("name", ["two middle cones", "hostile middle cone"])
-def test_every_drawing_is_clear_and_on_its_page(name: str) -> None:
-    """No lettering lies on anything, nothing leaves the page, whatever the middle shaft is called."""
-    for sheet in every_sheet(name):
-        assert not outside(sheet)
-        assert not covered(sheet)
 
 
 def test_the_section_names_the_positions_of_both_belts() -> None:

