@@ -25,7 +25,7 @@ from optimizer.tolerance.turning import (
 )
 
 __all__ = [
-    "DRAWN_SEED",
+    "SEED",
     "RULE",
     "SAFE",
     "SAMPLES",
@@ -133,7 +133,7 @@ DIRECTIONS = (512, 4096)
 """Least and greatest number of directions, each with its opposite."""
 DIRECTION_ROWS = 2_000_000
 """Directions times rows at most, where that leaves enough directions."""
-SEED = 20_260_101
+WAYS_SEED = 20_260_101
 LED_BY = 3.0
 """Standard deviations by which the two positions farthest apart must lead any other two."""
 FAR = 8.0
@@ -210,7 +210,7 @@ def chance_to_spoil(rows: Rows, sd_mm: Array) -> float | None:
     held = held[:, np.any(held != 0, axis=0)]
     count = held.shape[1]
     tries = int(np.clip(DIRECTION_ROWS // held.shape[0], *DIRECTIONS))
-    ways = np.random.default_rng(SEED).standard_normal((tries, count))
+    ways = np.random.default_rng(WAYS_SEED).standard_normal((tries, count))
     ways /= np.sqrt(np.sum(ways**2, axis=1))[:, None]
     along = ways @ held.T
     steepest = np.concatenate([along.max(axis=1), -along.min(axis=1)])
@@ -374,7 +374,7 @@ def left_on_mm(down_mm: float, up_mm: float, sd_mm: float) -> float:
 
 
 SAMPLES = 4096
-DRAWN_SEED = 20_260_102
+SEED = 20_260_102
 ROUNDING = 1e-9
 """By how much a demand may be passed without being broken [mm, or share]."""
 
@@ -403,7 +403,7 @@ class Cut(NamedTuple):
     second_mm: Array
 
 
-def drawn(turning: Turning, rows: Rows, sd_mm: Array, samples: int = SAMPLES, seed: int = DRAWN_SEED) -> Drawn:
+def drawn(turning: Turning, rows: Rows, sd_mm: Array, samples: int = SAMPLES, seed: int = SEED) -> Drawn:
     """Return what independent normal errors about the drawing come to, worked out exactly.
 
     Parameters
@@ -437,7 +437,7 @@ def kept(turning: Turning, rows: Rows, errors_mm: Array) -> NDArray[np.bool_]:
 
 
 def chance_by_cuts(
-    turning: Turning, rows: Rows, sd_mm: Array, cut: Cut, samples: int = SAMPLES, seed: int = DRAWN_SEED
+    turning: Turning, rows: Rows, sd_mm: Array, cut: Cut, samples: int = SAMPLES, seed: int = SEED
 ) -> float:
     """Return the chance that all is well where one measures all sizes and cuts those left large once more."""
     source = np.random.default_rng(seed)
