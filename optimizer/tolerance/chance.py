@@ -25,10 +25,10 @@ from optimizer.tolerance.turning import (
 )
 
 __all__ = [
-    "SEED",
     "RULE",
     "SAFE",
     "SAMPLES",
+    "SEED",
     "Allowed",
     "Cut",
     "Deviations",
