@@ -23,8 +23,8 @@ OPTIMAL, INFEASIBLE = 0, 2
 """The solver's own numbers for how it ended."""
 MOST_CASES = 6
 """Choices of the speeds that count up to which each is boxed by itself; more have too many designs in common."""
-MOST_PROGRAMS = 2_000
-"""Programs solved after which wants bound nothing any more; some seconds."""
+MOST_PROGRAMS = 600
+"""Programs solved after which wants bound nothing any more: about a second."""
 FAR = 15.0
 """More than any two speeds can lie apart, in logarithms: e^15 is three million."""
 
