@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from optimizer.documents.blocks import MARKDOWN, PAGE, TERMINAL, Block, Rank, Rows, Section, Text, table_of
 from optimizer.documents.figures import Units, length, span
-from optimizer.records.around import AroundSheet
+from optimizer.records.mechanics import AroundSheet
 
 __all__ = ["around_sections", "around_words"]
 

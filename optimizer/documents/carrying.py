@@ -4,9 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.documents.blocks import MARKDOWN, PAGE, TERMINAL, Lines, Rank, Rows, Section, Table, Text, table_of
+from optimizer.documents.blocks import (
+    MARKDOWN,
+    PAGE,
+    TERMINAL,
+    Lines,
+    Rank,
+    Rows,
+    Section,
+    Table,
+    Text,
+    table_of,
+)
 from optimizer.documents.figures import Units, amount, decimals, place_words, rpm, unit_of
-from optimizer.records.carrying import BeltLoadSheet, CarryingSheet
+from optimizer.records.mechanics import BeltLoadSheet, CarryingSheet
 from optimizer.records.sheet import MachineSheet
 
 __all__ = ["carrying_sections", "grip_words", "load_table", "pull_table", "torque_table"]

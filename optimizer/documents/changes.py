@@ -7,9 +7,8 @@ from collections.abc import Iterator, Sequence
 from optimizer.documents.blocks import MARKDOWN, PAGE, TERMINAL, Lines, Rank, Rows, Section, Table, Text, table_of
 from optimizer.documents.figures import MM_PER, Units, percent
 from optimizer.quantities import show_rpm
-from optimizer.records.changes import Buy, Change, Changes, NoDesign, Setting, Spare, Together, Value
-from optimizer.records.other_ratios import RatioTrial
-from optimizer.scenario.ratios import ratio_words
+from optimizer.records.changes import Buy, Change, Changes, NoDesign, RatioTrial, Setting, Spare, Together, Value
+from optimizer.scenario.stage import ratio_words
 
 __all__ = ["buy_words", "change_sections", "change_words", "none_lines", "ratio_sections", "spare_table"]
 

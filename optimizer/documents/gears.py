@@ -16,9 +16,9 @@ from optimizer.documents.blocks import (
     table_of,
 )
 from optimizer.documents.figures import Units, amount, percent, rpm, unit_of
-from optimizer.records.gears import GearSheet
+from optimizer.records.mechanics import GearSheet
 from optimizer.records.sheet import MachineSheet
-from optimizer.scenario.ratios import fixed_words, ratio_words
+from optimizer.scenario.stage import fixed_words, ratio_words
 
 __all__ = ["GEAR_CAUTION", "gear_cautions", "gear_name", "gear_table", "gear_words", "gears_section"]
 

@@ -4,9 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.documents.blocks import MARKDOWN, TERMINAL, Block, Lines, Rank, Rows, Section, Table, Text, table_of
-from optimizer.documents.figures import Units, amount, decimals, in_units, length, place_words, rpm, unit_of
-from optimizer.records.hanging import HangingSheet, HungSheet, MountSheet, SpanSheet
+from optimizer.documents.blocks import (
+    MARKDOWN,
+    TERMINAL,
+    Block,
+    Lines,
+    Rank,
+    Rows,
+    Section,
+    Table,
+    Text,
+    table_of,
+)
+from optimizer.documents.figures import (
+    Units,
+    amount,
+    decimals,
+    in_units,
+    length,
+    place_words,
+    rpm,
+    unit_of,
+)
+from optimizer.records.mechanics import HangingSheet, HungSheet, MountSheet, SpanSheet
 from optimizer.records.sheet import MachineSheet
 
 __all__ = ["hanging_sections", "mount_table", "mount_words"]

@@ -20,7 +20,7 @@ from optimizer.documents.blocks import (
     table_of,
 )
 from optimizer.documents.figures import Units, amount, decimals, length, place_words, rpm, three, unit_of
-from optimizer.records.shafts import ShaftLoadSheet, ShaftsSheet, TurningSheet
+from optimizer.records.mechanics import ShaftLoadSheet, ShaftsSheet, TurningSheet
 from optimizer.records.sheet import MachineSheet
 
 __all__ = ["balance_table", "key_table", "run_up_table", "shaft_table", "shafts_sections", "stress_table"]

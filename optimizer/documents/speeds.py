@@ -38,11 +38,18 @@ from optimizer.documents.stages import least_wrap
 from optimizer.documents.terminal import WIDTH, table_text
 from optimizer.documents.work_size import band_lines, surface_words, told_words, work_column
 from optimizer.quantities import show_rpm
-from optimizer.records.carrying import BeltLoadSheet, TorqueSheet
 from optimizer.records.design import BandSheet, Design
-from optimizer.records.sheet import MachineSheet, PositionSheet, SpeedSheet, StageSheet
-from optimizer.records.switching import other_ways, setting_names, settings_said, switch_heads
-from optimizer.records.work_size import WorkSizeSheet
+from optimizer.records.mechanics import BeltLoadSheet, TorqueSheet, WorkSizeSheet
+from optimizer.records.sheet import (
+    MachineSheet,
+    PositionSheet,
+    SpeedSheet,
+    StageSheet,
+    other_ways,
+    setting_names,
+    settings_said,
+    switch_heads,
+)
 
 __all__ = [
     "band_table",

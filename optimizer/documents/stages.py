@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.checks.crossed import CROSSED_CAUTION
+from optimizer.checks.belts import CROSSED_CAUTION
 from optimizer.documents.blocks import (
     MARKDOWN,
     PAGE,
@@ -21,10 +21,16 @@ from optimizer.documents.blocks import (
 from optimizer.documents.figures import Units, length, percent, place_words
 from optimizer.documents.gears import gears_section
 from optimizer.quantities import show_length
-from optimizer.records.gears import GearSheet
-from optimizer.records.settings import SharedSheet
-from optimizer.records.sheet import CentreSheet, MachineSheet, PositionSheet, StageSheet, StepSheet
-from optimizer.records.switching import switch_lines
+from optimizer.records.mechanics import GearSheet
+from optimizer.records.sheet import (
+    CentreSheet,
+    MachineSheet,
+    PositionSheet,
+    SharedSheet,
+    StageSheet,
+    StepSheet,
+    switch_lines,
+)
 
 __all__ = ["least_wrap", "line_table", "position_table", "rim_words", "setting_lines", "shared_words", "stage_sections"]
 

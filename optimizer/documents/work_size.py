@@ -8,8 +8,8 @@ from optimizer.documents.blocks import MARKDOWN, Lines, Rows, Section, Table, Te
 from optimizer.documents.figures import Units, in_units, rpm, short
 from optimizer.quantities import SurfaceUnit, surface_figure
 from optimizer.records.design import BandSheet
+from optimizer.records.mechanics import WorkSheet, WorkSizeSheet
 from optimizer.records.sheet import MachineSheet
-from optimizer.records.work_size import WorkSheet, WorkSizeSheet
 from optimizer.scenario.surfaces import shown_unit, span_words
 
 __all__ = ["band_lines", "surface_words", "told_words", "work_column", "work_section", "work_table"]

@@ -11,8 +11,8 @@ from optimizer.catalogue.ratings import ratings_of
 from optimizer.catalogue.sections import section
 from optimizer.documents.blocks import Table
 from optimizer.documents.markdown import table_markdown
-from optimizer.records.grip import grip_of
 from optimizer.records.problem import Problem
+from optimizer.records.speeds import grip_of
 from optimizer.search import look
 from tests.bench.machines import CHAIN_BANDS, R40_MM, SINGLE_BANDS, Band, StageSketch, layout_of, machine
 from tests.bench.page_words import goal_words

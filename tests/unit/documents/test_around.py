@@ -13,10 +13,9 @@ from optimizer.documents.design import design_screen, speeds_screen
 from optimizer.documents.work_size import told_words, work_column, work_section, work_table
 from optimizer.pipeline.known import tell_known
 from optimizer.quantities import SurfaceUnit
-from optimizer.records.around import AroundSheet, GapSheet, ReachSheet
 from optimizer.records.design import Design
 from optimizer.records.known import KnownMachine
-from optimizer.records.work_size import SurfaceSheet, WorkSheet, WorkSizeSheet
+from optimizer.records.mechanics import AroundSheet, GapSheet, ReachSheet, SurfaceSheet, WorkSheet, WorkSizeSheet
 from optimizer.scenario import load_scenario
 from optimizer.scenario.surfaces import Of
 from tests.machines import OLD_SAW

@@ -6,7 +6,7 @@ from html import unescape
 
 import pytest
 
-from optimizer.checks.crossed import CROSSED_CAUTION
+from optimizer.checks.belts import CROSSED_CAUTION
 from optimizer.documents.design import design_paper, design_screen
 from optimizer.documents.design_sheet import design_sheet_html
 from optimizer.documents.gears import GEAR_CAUTION

@@ -18,9 +18,7 @@ from optimizer.documents.stages import line_table, position_table, setting_lines
 from optimizer.documents.terminal import WIDTH
 from optimizer.documents.tolerance import error_table, tolerance_notes
 from optimizer.records.design import Design
-from optimizer.records.settings import SharedSheet
-from optimizer.records.sheet import OtherWay, SpeedSheet
-from optimizer.records.switching import other_ways
+from optimizer.records.sheet import OtherWay, SharedSheet, SpeedSheet, other_ways
 from tests.jobs import job
 from tests.unit.documents.listed import listed
 

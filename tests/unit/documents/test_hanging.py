@@ -10,8 +10,8 @@ from optimizer.documents.design import speeds_screen
 from optimizer.documents.figures import Units
 from optimizer.documents.hanging import hanging_sections, mount_table, mount_words
 from optimizer.pipeline.known import tell_known
-from optimizer.records.hanging import HangingSheet, HungSheet, MountSheet, SpanSheet
 from optimizer.records.known import KnownMachine
+from optimizer.records.mechanics import HangingSheet, HungSheet, MountSheet, SpanSheet
 from optimizer.scenario import load_scenario
 from tests.docs.pages import ROOT
 from tests.unit.documents.listed import on_paper
