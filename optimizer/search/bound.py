@@ -158,7 +158,7 @@ class SeriesProgram:
 
     @cached_property
     def _cases(self) -> list[_Case]:
-        """Every choice of the speeds that count with which the program has a solution; of too many, the bare program."""
+        """Every choice of the speeds that count with which the program has a solution; of too many, none."""
         wants = sorted((low, high, want) for low, high, want in self.rules.bands if want > 0 and self._wants)
         bare = _Case(self._matrix, self._most, 0.0)
         bare = bare._replace(least_j=self._solve(bare, self.j))
