@@ -55,12 +55,6 @@ class Stock:
         columns += _sheaves(problem, indexes)
         columns += _discs(problem, indexes)
         columns += _belts(problem, indexes)
-        positions = problem.layout.positions
-        columns = [
-            (uses, most)
-            for uses, most in columns
-            if sum(int(u.max(initial=0)) * count for u, count in zip(uses, positions, strict=True)) > most
-        ]
         if not columns:
             return None
         limit = np.array([most for _, most in columns], dtype=np.int64)
