@@ -28,9 +28,8 @@ from optimizer.asking import (
     scenarios_of,
 )
 from optimizer.asking.answer import Answers, Suggestion, Written
-from optimizer.asking.interview import Reply
+from optimizer.asking.interview import Reply, question_named
 from optimizer.asking.question import Question
-from optimizer.asking.questions import question_named
 from optimizer.errors import CannotWriteError, Fault, NoDesignError, ScenarioError
 
 __all__ = [

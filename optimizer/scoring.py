@@ -7,11 +7,10 @@ from itertools import pairwise
 from math import exp, log
 
 from optimizer.quantities.digits import meaningful
-from optimizer.records.bands import counts
 from optimizer.records.candidate import StageSizes
 from optimizer.records.plate import ADVISED_UNEVENNESS
 from optimizer.records.problem import Problem, SideSizes, Targets
-from optimizer.records.speeds import HasPositions, log_speeds, log_ways
+from optimizer.records.speeds import HasPositions, counts, log_speeds, log_ways
 from optimizer.scenario.base import Model
 from optimizer.series import end_miss, unevenness
 

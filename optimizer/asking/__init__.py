@@ -1,8 +1,15 @@
 """Questions to a maker, and the scenario that the answers come to."""
 
-from optimizer.asking.answers_file import Given, answers_so_far, blank_answers, filled, given_answers
-from optimizer.asking.interview import Interview
-from optimizer.asking.verdict import hindrance, scenarios_of
+from optimizer.asking.interview import (
+    Given,
+    Interview,
+    answers_so_far,
+    blank_answers,
+    filled,
+    given_answers,
+    hindrance,
+    scenarios_of,
+)
 
 __all__ = [
     "Given",

@@ -1,21 +1,62 @@
-"""From answers to the tables of a scenario, every line with the question that it answers."""
+"""The scenario that the answers come to, table by table, as commented TOML."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from textwrap import wrap
 
-from optimizer.asking.about_belts import LINKED
+from optimizer.asking.about_places import LINKED
 from optimizer.asking.answer import Answers, Plain, Stocked, Wanted, Written
-from optimizer.asking.figures import round_down, round_up
-from optimizer.asking.machine import moved, positions_of
+from optimizer.asking.machine import moved, positions_of, rounded_rpm, spans_of, wants_of
 from optimizer.asking.purposes import purpose_named
-from optimizer.asking.reach import spans_of, wants_of
-from optimizer.asking.spans import rounded_rpm
+from optimizer.asking.question import round_down, round_up
 from optimizer.catalogue.lines import shifts
 from optimizer.catalogue.sections import section
 
-__all__ = ["Line", "Table", "scenario_tables"]
+__all__ = ["Line", "Table", "comment_lines", "scenario_tables", "scenario_text", "toml_key", "toml_value"]
+
+WIDTH = 98
+_ESCAPES = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
+
+
+def toml_value(value: Written) -> str:
+    r"""Write a value so that reading it gives the same one.
+
+    Examples
+    --------
+    >>> toml_value('9 1/2 in'), toml_value(240), toml_value((0.5, '3/4"')), toml_value(True), toml_value('a\\b')
+    ('"9 1/2 in"', '240', '[0.5, "3/4\\""]', 'true', '"a\\\\b"')
+    """
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return f'"{"".join(map(_escaped, value))}"'
+    if isinstance(value, tuple):
+        return f"[{', '.join(map(toml_value, value))}]"
+    return repr(value)
+
+
+def toml_key(key: str) -> str:
+    """Write a key, in quotes where it must be."""
+    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else toml_value(key)
+
+
+def comment_lines(text: str) -> Iterator[str]:
+    """Yield a text as lines of a comment, without characters that a comment may not hold."""
+    plain = "".join(c if c.isprintable() else " " for c in text)
+    for line in wrap(plain, WIDTH, break_long_words=False, break_on_hyphens=False):
+        yield f"# {line}"
+
+
+def _escaped(character: str) -> str:
+    if character in _ESCAPES:
+        return _ESCAPES[character]
+    code = ord(character)
+    if code < 0x20 or code == 0x7F:
+        return f"\\u{code:04X}"
+    return character
 
 
 @dataclass(frozen=True)
@@ -254,3 +295,44 @@ def _stated(answers: Answers, name: str, key: str, means: str) -> Iterator[Line]
 
 def _one_or_all(numbers: tuple[int, ...]) -> Written:
     return numbers[0] if len(numbers) == 1 else numbers
+
+
+OPENING = (
+    "Written by conewright new from a maker's answers; edit it as you like, conewright check says what is wrong "
+    "with it. What is marked as suggested was not stated by the maker: look at it before anything is turned."
+)
+CAUTION = (
+    "This does not replace guards over belts and pulleys, a competent electrician, local codes, or the limits that the "
+    "makers of belts, motor and tools state."
+)
+
+
+def scenario_text(answers: Answers, *, countershaft: bool) -> str:
+    """Return the scenario of a machine, each of its values with a comment in words."""
+    lines = [*comment_lines(OPENING), *comment_lines(CAUTION)]
+    caution = purpose_named(answers.word("purpose")).caution
+    lines += comment_lines(caution)
+    told: set[str] = set()
+    for table in scenario_tables(answers, countershaft=countershaft):
+        lines += ["", *_table_lines(table, answers, told)]
+    return "\n".join(lines) + "\n"
+
+
+def _table_lines(table: Table, answers: Answers, told: set[str]) -> Iterator[str]:
+    yield from comment_lines(table.about)
+    if table.header:
+        yield table.header
+    for line in table.lines:
+        yield from comment_lines(f"{line.means}{_suggested(line, answers, told)}")
+        yield f"{line.key} = {toml_value(line.value)}"
+
+
+def _suggested(line: Line, answers: Answers, told: set[str]) -> str:
+    """Return that a value was suggested, the reason only where it was not told before."""
+    known = answers.by_name.get(line.question)
+    if known is None or not known.reason or not line.own:
+        return ""
+    if line.question in told:
+        return " Suggested."
+    told.add(line.question)
+    return f" Suggested: {known.reason}."

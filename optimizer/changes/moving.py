@@ -11,7 +11,7 @@ from optimizer.changes.questions import Boundary, Inquiry, Place, Without, bound
 from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts.free import any_problem
-from optimizer.layouts.targets import targets_of
+from optimizer.layouts.problem import targets_of
 from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout
 from optimizer.records.middle import MiddleCandidate

@@ -6,11 +6,9 @@ from collections.abc import Iterator, Sequence
 from math import inf, pi
 
 from optimizer.geometry.belts import small_wrap_deg
-from optimizer.records.bands import counts
 from optimizer.records.candidate import Candidate, StageSizes
-from optimizer.records.grip import grip_of
 from optimizer.records.problem import SideSizes, StageProblem
-from optimizer.records.speeds import speeds_rpm
+from optimizer.records.speeds import counts, grip_of, speeds_rpm
 from optimizer.scoring import score
 
 __all__ = [

@@ -13,8 +13,7 @@ from optimizer.errors import NoDesignError
 from optimizer.layouts.free import any_problem
 from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout
-from optimizer.records.middle import MiddleCandidate, MiddleFound, MiddleProblem
-from optimizer.records.middle_rules import broken_middle_rules
+from optimizer.records.middle import MiddleCandidate, MiddleFound, MiddleProblem, broken_middle_rules
 from optimizer.records.problem import Problem, StageProblem, Targets
 from optimizer.records.proof import Found
 from optimizer.records.rules import broken_rules

@@ -10,7 +10,7 @@ from optimizer.changes.moving import covering
 from optimizer.changes.questions import Inquiry
 from optimizer.errors import NoDesignError
 from optimizer.layouts.free import any_problem
-from optimizer.layouts.targets import targets_of
+from optimizer.layouts.problem import targets_of
 from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Value
 from optimizer.records.layout import Layout

@@ -7,15 +7,14 @@ from math import isnan, pi
 from typing import NamedTuple, cast
 
 from optimizer.catalogue.ratings import ratings_of
-from optimizer.checks.belt import wraps_deg
 from optimizer.checks.spindle import bands_at
-from optimizer.checks.stated import Machine, Pair
+from optimizer.checks.stated import Machine, Pair, wraps_deg
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least
 from optimizer.mechanics.carrying import FrictionRating, Rating, carried_kw, governing
-from optimizer.mechanics.gears import torque_nm as torque_of_nm
+from optimizer.mechanics.shafts import torque_nm as torque_of_nm
 from optimizer.mechanics.tension import Strands, bends_per_second, pretension_n, shaft_pull_n, slip_pull_n, strands_n
 from optimizer.quantities.digits import meaningful
-from optimizer.scenario.losses import passed_on
+from optimizer.scenario.stage import passed_on
 
 __all__ = ["BeltLoad", "Pull", "carrying_checks", "loads", "must_kw", "place_in_chain", "torque_nm", "unknown_carrying"]
 
@@ -119,7 +118,7 @@ def torque_nm(machine: Machine, number: int, belts: tuple[BeltLoad, ...]) -> tup
     if not powers:
         return None
     power, limits = min(powers, key=lambda entry: meaningful(entry[0]))
-    return torque_of_nm(power, speed.rpm), limits
+    return float(torque_of_nm(power, speed.rpm)), limits
 
 
 def place_in_chain(machine: Machine, load: BeltLoad) -> int:

@@ -6,29 +6,21 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from itertools import chain
 
-from optimizer.checks.along import pitch_checks, room_checks
+from optimizer.checks.along import pitch_checks, room_checks, seat_checks
 from optimizer.checks.around import around_checks
+from optimizer.checks.belts import contact_checks, crossed_checks, flexing_checks
 from optimizer.checks.carrying import carrying_checks
-from optimizer.checks.contact import contact_checks
 from optimizer.checks.coupled import coupled_checks
-from optimizer.checks.crossed import crossed_checks
-from optimizer.checks.flexing import flexing_checks
-from optimizer.checks.gears import gear_checks
-from optimizer.checks.given import given_checks
 from optimizer.checks.hanging import hanging_checks
 from optimizer.checks.in_hand import in_hand_checks
-from optimizer.checks.keys import key_checks
 from optimizer.checks.motor import motor_checks
-from optimizer.checks.running import belt_and_rim_checks, shaft_checks
-from optimizer.checks.seats import seat_checks
-from optimizer.checks.shafts import strength_checks
-from optimizer.checks.sizes import cone_checks
-from optimizer.checks.spindle import spindle_checks
+from optimizer.checks.shafts import gear_checks, key_checks, strength_checks
+from optimizer.checks.sizes import belt_and_rim_checks, cone_checks, given_checks, shaft_checks
+from optimizer.checks.spindle import spindle_checks, work_checks
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.checks.travel import travel_checks
 from optimizer.checks.turning import balance_checks
 from optimizer.checks.verdict import Check, Skipped
-from optimizer.checks.work_size import work_checks
 from optimizer.records.built import BuiltMachine
 from optimizer.scenario import Scenario
 

@@ -10,7 +10,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from optimizer.catalogue.lines import shifts
-from optimizer.checks.given import pulley_places
+from optimizer.checks.sizes import pulley_places
 from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.travel import off_sold_mm
 from optimizer.checks.verdict import Check, Rule, at_most

@@ -12,11 +12,11 @@ from optimizer.checks.around import gap_kept
 from optimizer.checks.carrying import BeltLoad, loads, place_in_chain
 from optimizer.checks.stated import Cone, Machine, Pair
 from optimizer.checks.verdict import Check, Kind, Rule, Skipped, at_least, at_most
-from optimizer.mechanics.gears import torque_nm
+from optimizer.mechanics.shafts import torque_nm
 from optimizer.mechanics.starting import run_up_s
 from optimizer.quantities.digits import meaningful
 from optimizer.scenario.chain import MOTOR
-from optimizer.scenario.losses import passed_on
+from optimizer.scenario.stage import passed_on
 
 __all__ = ["RunUp", "motor_checks", "run_ups"]
 
@@ -68,7 +68,7 @@ def run_ups(machine: Machine) -> tuple[RunUp, ...]:
             for load in belts
             if load.number == number
         ]
-        torque = torque_nm(min([share * power * passed_on(chain), *carried]), rpm)
+        torque = float(torque_nm(min([share * power * passed_on(chain), *carried]), rpm))
         found.append(RunUp(number, rpm, torque, float(run_up_s(inertia, rpm, torque))))
     return tuple(found)
 

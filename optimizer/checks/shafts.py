@@ -1,31 +1,153 @@
-"""What shafts bear at every speed: bending, torsion, loads of their bearings."""
+"""What shafts, keys and gears must bear."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
+from math import isinf
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.catalogue.parts import Shafting, shafting
-from optimizer.checks.belt import wraps_deg
+from optimizer.catalogue.parts import Frame, Key, Shafting, frame, key_for, shafting
+from optimizer.checks.along import seats_of, step_pitch_mm
 from optimizer.checks.carrying import BeltLoad, Pull, loads, must_kw, place_in_chain
-from optimizer.checks.gears import leaving_rpm
-from optimizer.checks.seats import seats_of
 from optimizer.checks.stands import Stands, stands_of
-from optimizer.checks.stated import Cone, Machine, MadeSpeed, Pair
-from optimizer.checks.verdict import Check, Rule, Skipped, at_least
+from optimizer.checks.stated import Cone, Machine, MadeSpeed, Pair, wraps_deg
+from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
+from optimizer.mechanics.keys import Depths, key_length_mm, seat_depths_mm
 from optimizer.mechanics.shafts import bearing_loads_n, greatest_moment_nm, needed_diameter_mm, torque_nm
 from optimizer.mechanics.tension import Strands, shaft_pull_n, strands_n
 from optimizer.quantities.digits import meaningful
 from optimizer.scenario import BeltStage, FixedStage, Shaft
 from optimizer.scenario.chain import MOTOR
-from optimizer.scenario.losses import passed_on
+from optimizer.scenario.stage import passed_on
 
-__all__ = ["ShaftLoad", "cones_on", "shaft_loads", "shaft_names", "strength_checks", "torques_nm"]
+__all__ = [
+    "GearLoad",
+    "KeySeat",
+    "ShaftLoad",
+    "cones_on",
+    "flat_frame",
+    "gear_checks",
+    "gear_loads",
+    "input_rpm",
+    "key_checks",
+    "key_seats",
+    "leaving_rpm",
+    "shaft_loads",
+    "shaft_names",
+    "strength_checks",
+    "torques_nm",
+]
+
+STATED = "stated by the maker"
+SERVICE = "shocks and the gear maker's own service factor are not counted"
+SPEED, TORQUE, PEAK = "speed into the gear", "torque out of the gear", "torque out of the gear in a jam"
+PEAK_SOURCE = "twice the permitted torque, common practice, no source"
+
+
+class GearLoad(NamedTuple):
+    """The torque that can leave a fixed stage at one spindle speed."""
+
+    number: int
+    """The spindle speed, from 1."""
+    spindle_rpm: float
+    driven_rpm: float
+    """Speed of the stage's driven shaft."""
+    torque_nm: float
+    """On the driven shaft, at the motor's rated power."""
+    breakdown_nm: float
+    """On the driven shaft, at the motor's breakdown torque."""
+
+
+def input_rpm(machine: Machine, stage: FixedStage) -> float:
+    """Return the greatest speed of a fixed stage's driving shaft under full load, which its maker states it for."""
+    return dict(machine.fastest_rpm)[stage.from_shaft]
+
+
+def gear_loads(machine: Machine, stage: FixedStage) -> tuple[GearLoad, ...]:
+    """Return the torque that can leave a fixed stage, by spindle speed; nothing where the motor's power is not known.
+
+    The motor's rated power arrives, less what the fixed stages between lose, and for a moment as many times that as its
+    breakdown torque is of its rated one. No belt is counted on to slip before: what it is rated for is a matter of its
+    life, and a tight belt passes on several times as much.
+    """
+    chain = machine.scenario.chain
+    here = next(index for index, other in enumerate(chain) if other is stage)
+    times, _ = machine.scenario.motor.breakdown
+    found = []
+    for number, speed in enumerate(machine.speeds, 1):
+        power = machine.motor_kw(speed.settings)
+        if power is not None:
+            rpm = leaving_rpm(machine, speed)[here]
+            torque = float(torque_nm(power * passed_on(chain, 0, here + 1), rpm))
+            found.append(GearLoad(number, speed.rpm, rpm, torque, times * torque))
+    return tuple(found)
+
+
+def leaving_rpm(machine: Machine, speed: MadeSpeed) -> list[float]:
+    """Return how fast the driven shaft of every stage of the chain turns at a spindle speed."""
+    scenario, rpm = machine.scenario, machine.setting_rpm(speed)
+    engaged = {s.key: s.values[i] for s, i in zip(scenario.switches, speed.settings, strict=True)}
+    belts = iter(zip(machine.pairs, speed.positions, strict=True))
+    found = []
+    for stage in scenario.chain:
+        if isinstance(stage, BeltStage):
+            pair, position = next(belts)
+            rpm *= pair.ratios[position]
+        else:
+            rpm *= engaged.get(scenario.place_of(stage), stage.ratio)
+        found.append(rpm)
+    return found
+
+
+def gear_checks(machine: Machine) -> Iterator[Check | Skipped]:
+    """Yield, for every fixed stage, the checks of the speed into it and of the torque out of it."""
+    for stage in machine.scenario.chain:
+        if isinstance(stage, FixedStage):
+            yield from _speed(machine, stage)
+            yield from _torque(machine, stage)
+
+
+def _speed(machine: Machine, stage: FixedStage) -> Iterator[Check | Skipped]:
+    key = machine.scenario.place_of(stage)
+    if not isinf(stage.input_speed_rpm):
+        yield at_most(Rule(SPEED, "limit", stage.input_speed_rpm, "rpm", STATED), key, input_rpm(machine, stage))
+    elif not stage.direct:
+        yield Skipped(name=SPEED, where=key, why="no greatest speed of its driving shaft is stated")
+
+
+def _torque(machine: Machine, stage: FixedStage) -> Iterator[Check | Skipped]:
+    key = machine.scenario.place_of(stage)
+    if isinf(stage.torque_nm):
+        if not stage.direct:
+            yield Skipped(name=TORQUE, where=key, why="no permitted torque of its driven shaft is stated")
+        return
+    found = gear_loads(machine, stage)
+    if not found:
+        yield Skipped(name=TORQUE, where=key, why="the motor's power is not stated")
+        return
+    worst = max(found, key=lambda load: meaningful(load.torque_nm))
+    where, peak = f"{key} at {worst.spindle_rpm:.0f} rpm", stage.peak_nm
+    above = [load for load in found if load.torque_nm > stage.torque_nm]
+    note = f"at the motor's rated power; {SERVICE}"
+    if above:
+        speeds = ", ".join(f"{load.spindle_rpm:.0f}" for load in above)
+        note += f"; above what the gear permits at {speeds} rpm of the spindle: {ADVICE}"
+    yield at_most(Rule(TORQUE, "limit", stage.torque_nm, "N m", STATED), where, worst.torque_nm, note)
+    source = STATED if stage.peak_torque_nm is not None else PEAK_SOURCE
+    times, by = machine.scenario.motor.breakdown
+    note = f"at the motor's breakdown torque, {times:g} times the rated one ({by})"
+    if worst.breakdown_nm > peak:
+        note += ": a jam can break the gear; fit a shear pin or a torque limiter behind it"
+    yield at_most(Rule(PEAK, "advice", peak, "N m", source), where, worst.breakdown_nm, note)
+
+
+ADVICE = "take a smaller motor or a stronger gear"
+
 
 Floats = NDArray[np.float64]
 
@@ -248,3 +370,86 @@ def _directed(pulls: list[_Pull]) -> Iterator[Floats]:
         return
     for signs in product((1.0, -1.0), repeat=max(0, len(pulls) - 1)):
         yield np.column_stack([amounts * np.array([1.0, *signs]), np.zeros(len(pulls))])
+
+
+KEY_MPA = (41.0, 82.0)
+"""Shear and crushing stress of a mild steel key [MPa]; from memory."""
+KEY_SOURCE = "mild steel, 41 MPa in shear, 82 MPa in crushing, from memory"
+
+
+class KeySeat(NamedTuple):
+    """The usual key of a shaft with its seats."""
+
+    shaft: str
+    diameter_mm: float
+    key: Key
+    seats: Depths
+    """Sizes over the finished seats."""
+    length_mm: float | None
+    """Least length for the greatest torque of the shaft; nothing where that is not known."""
+
+
+def key_seats(machine: Machine) -> tuple[KeySeat, ...]:
+    """Return the usual key of every keyed shaft that carries a cone and has a diameter that the tables know."""
+    inch = machine.scenario.units == "in"
+    torques = torques_nm(machine)
+    found = []
+    for name in shaft_names(machine):
+        shaft = machine.scenario.shaft(name)
+        size = shaft.diameter_mm
+        if flat_frame(machine, name) is not None:
+            continue
+        key = None if size is None or not shaft.keyed else key_for(size, inch=inch)
+        if size is None or key is None:
+            continue
+        torque = torques.get(name, 0.0)
+        length = key_length_mm(torque, size, key.width_mm, key.height_mm, KEY_MPA) if torque > 0 else None
+        found.append(KeySeat(name, size, key, _seats(size, key), length))
+    return tuple(found)
+
+
+def flat_frame(machine: Machine, name: str) -> Frame | None:
+    """Return the motor's frame where its shaft has a flat in place of a keyway, and nobody states a keyway."""
+    motor = machine.scenario.motor.frame
+    if name != MOTOR or motor is None or "keyed" in machine.scenario.shaft(name).model_fields_set:
+        return None
+    known = frame(motor)
+    return None if known.flat is None else known
+
+
+def key_checks(machine: Machine) -> Iterator[Check | Skipped]:
+    """Yield the check that every keyed cone is as long as the key of its shaft must be."""
+    seats = {seat.shaft: seat for seat in key_seats(machine)}
+    for name in shaft_names(machine):
+        shaft, seat = machine.scenario.shaft(name), seats.get(name)
+        if not shaft.keyed:
+            continue
+        flat = flat_frame(machine, name)
+        if flat is not None:
+            yield Skipped(name="key", where=name, why=f"the shaft of {flat.name} has a flat and no keyway")
+            continue
+        if seat is None or seat.length_mm is None:
+            yield Skipped(name="key", where=name, why=_no_key(shaft.diameter_mm, seat, machine.scenario.units))
+            continue
+        making = machine.scenario.making
+        widths = [
+            max(cone.positions, len(cone.side.kept_mm)) * (cone.side.pitch_mm or step_pitch_mm(pair, making))
+            for _, pair, cone in cones_on(machine, name)
+        ]
+        note = "the cone's width; never key plywood alone: a metal hub or flange carries the key"
+        yield at_most(Rule("key", "advice", min(widths), "mm", KEY_SOURCE), name, seat.length_mm, note)
+
+
+def _seats(shaft_mm: float, key: Key) -> Depths:
+    """Return the sizes over the seats: by geometry for square inch keys, from the table's depths for metric ones."""
+    if key.shaft_depth_mm is None or key.hub_depth_mm is None:
+        return seat_depths_mm(shaft_mm, key.width_mm)
+    return Depths(shaft_mm - key.shaft_depth_mm, shaft_mm + key.hub_depth_mm)
+
+
+def _no_key(diameter_mm: float | None, seat: KeySeat | None, units: str) -> str:
+    if diameter_mm is None:
+        return "its diameter is not stated"
+    if seat is None:
+        return f"the table of {'inch' if units == 'in' else 'metric'} keys has none for its diameter"
+    return "its torque is not known"

@@ -1,4 +1,4 @@
-"""What the checks know of a machine: the maker's statements beside the final diameters."""
+"""The machine as the scenario states it, read apart from the search."""
 
 from __future__ import annotations
 
@@ -6,22 +6,125 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product
-from math import isnan, log, prod
+from math import atan2, isnan, log, nan, pi, prod, sqrt
 from typing import NamedTuple
 
 from optimizer.catalogue.entry import Section
 from optimizer.catalogue.grooves import groove
 from optimizer.catalogue.lines import pitch_length_mm, shifts
 from optimizer.catalogue.sections import section
-from optimizer.checks.bands import EDGE, wanted_bands
-from optimizer.checks.belt import own_centre_mm, wraps_deg
 from optimizer.quantities.digits import meaningful
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.plate import Plate, PlateRules, Way, chosen_plate
-from optimizer.scenario import BeltStage, FixedStage, Scenario, Shaft, Side
+from optimizer.records.problem import BandTarget
+from optimizer.scenario import Band, BeltStage, FixedStage, Scenario, Shaft, Side
 from optimizer.scenario.chain import MOTOR
 
-__all__ = ["Cone", "Machine", "Pair", "both_speeds", "read_machine"]
+__all__ = [
+    "EDGE",
+    "Cone",
+    "Machine",
+    "Pair",
+    "band_edges",
+    "both_speeds",
+    "counts_between",
+    "length_at_mm",
+    "own_centre_mm",
+    "read_machine",
+    "wanted_bands",
+    "wraps_deg",
+]
+
+EDGE = 1e-9
+
+
+def band_edges(band: Band, bands: tuple[Band, ...], ends: float) -> tuple[float, float, bool]:
+    """Return a band's edges, the outermost widened, with whether the upper edge counts."""
+    bottom, top = min(b.from_rpm for b in bands), max(b.to_rpm for b in bands)
+    low = band.from_rpm / (1 + ends) if band.from_rpm == bottom else band.from_rpm
+    closed = band.to_rpm == top
+    return low, band.to_rpm * (1 + ends) if closed else band.to_rpm, closed
+
+
+def counts_between(rpm: float, low: float, high: float, closed: bool) -> bool:
+    """Tell whether a speed counts between two edges; an edge speed counts in the upper band."""
+    if rpm < low * (1 - EDGE):
+        return False
+    return rpm <= high * (1 + EDGE) if closed else rpm < high * (1 - EDGE)
+
+
+def wanted_bands(scenario: Scenario) -> tuple[BandTarget, ...]:
+    """Return what a plate must keep of every band: its edges, with the number of speeds wanted."""
+    found = []
+    for band in scenario.bands:
+        low, high, closed = band_edges(band, scenario.bands, scenario.series.ends)
+        found.append(BandTarget(name=band.name, low_rpm=low, high_rpm=high, top=closed, want=band.want))
+    return tuple(found)
+
+
+HALVINGS = 200
+"""More than enough to bring any interval down to neighbouring floats."""
+
+
+def length_at_mm(driver_mm: float, driven_mm: float, centre_mm: float, crossed: bool) -> float:
+    """Return the length of a taut belt along its pitch line [mm].
+
+    ``L = 2·t + π·(R + r) + 2·s·arctan(s/t)`` with the free span ``t = sqrt(C² − s²)`` and ``s = R − r`` for
+    an open belt, ``R + r`` for a crossed one.
+
+    Examples
+    --------
+    U. C. Jindal, Machine Design, example 20-3, p. 567, prints 6.0733 m:
+
+    >>> round(length_at_mm(200, 600, 2400, crossed=False), 1)
+    6073.3
+    """
+    half_sum = (driver_mm + driven_mm) / 2
+    offset = half_sum if crossed else abs(driver_mm - driven_mm) / 2
+    span = sqrt(max((centre_mm - offset) * (centre_mm + offset), 0.0))
+    return 2 * span + pi * half_sum + 2 * offset * atan2(offset, span)
+
+
+def own_centre_mm(driver_mm: float, driven_mm: float, length_mm: float, crossed: bool) -> float:
+    """Return the centre distance at which a belt is just taut, not a number where there is none [mm].
+
+    The length grows with the centre distance and is at least twice of it, so the answer lies between the
+    least centre distance the pulleys allow and half the length; the interval is halved until it cannot be.
+
+    Examples
+    --------
+    T. H. Wentzell, Machine Design (2007), example 14.2, p. 310, prints 19.12 in:
+
+    >>> round(own_centre_mm(4, 6, 54, crossed=False), 2)
+    19.12
+    """
+    low = (driver_mm + driven_mm) / 2 if crossed else abs(driver_mm - driven_mm) / 2
+    high = length_mm / 2
+    if low > high or length_at_mm(driver_mm, driven_mm, low, crossed) > length_mm:
+        return nan
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        if not low < middle < high:
+            break
+        if length_at_mm(driver_mm, driven_mm, middle, crossed) < length_mm:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2
+
+
+def wraps_deg(driver_mm: float, driven_mm: float, centre_mm: float, crossed: bool) -> tuple[float, float]:
+    """Return the arcs of contact on driver and driven [degrees].
+
+    Examples
+    --------
+    >>> [round(arc, 3) for arc in wraps_deg(4, 6, 19.12, crossed=False)]
+    [174.004, 185.996]
+    """
+    offset = (driver_mm + driven_mm) / 2 if crossed else (driver_mm - driven_mm) / 2
+    span = sqrt(max((centre_mm - offset) * (centre_mm + offset), 0.0))
+    lean = 2 * atan2(offset, span) * 180 / pi
+    return 180 + lean, 180 + (lean if crossed else -lean)
 
 
 SAME_SHARE = 1e-4

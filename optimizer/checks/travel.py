@@ -8,8 +8,7 @@ from typing import NamedTuple
 
 from optimizer.catalogue.entry import CatalogueError, Section
 from optimizer.catalogue.lengths import datum_length_mm, stock_lengths
-from optimizer.checks.belt import length_at_mm
-from optimizer.checks.stated import Pair
+from optimizer.checks.stated import Pair, length_at_mm
 from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.scenario import Belt
 

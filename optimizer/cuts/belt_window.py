@@ -9,9 +9,8 @@ from typing import Literal
 
 from optimizer.catalogue.entry import Section
 from optimizer.catalogue.lengths import StockBelt, number_datum_length_mm, series_of, stock_lengths
-from optimizer.checks.belt import length_at_mm
-from optimizer.checks.contact import contact_checks
-from optimizer.checks.stated import Pair
+from optimizer.checks.belts import contact_checks
+from optimizer.checks.stated import Pair, length_at_mm
 from optimizer.checks.travel import budget, centres_of, fit_mm
 from optimizer.checks.verdict import Check
 from optimizer.pipeline.job import Job

@@ -17,8 +17,8 @@ from optimizer.cuts.cones import CutCone, CutStep, cone_name, cut_cones, doing_w
 from optimizer.cuts.nesting import sawn
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.rebuilt import machine_of
+from optimizer.records.mechanics import KeySheet
 from optimizer.records.nesting import NestedSheet, Nesting
-from optimizer.records.shafts import KeySheet
 from optimizer.scenario import BeltStage
 from optimizer.scenario.base import Model
 from optimizer.scenario.chain import MOTOR

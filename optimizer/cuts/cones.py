@@ -12,7 +12,7 @@ from optimizer.cuts.bench_words import BenchWords, listed
 from optimizer.geometry.grooves import floor_width_mm
 from optimizer.pipeline.job import Job
 from optimizer.records.design import CheckSheet
-from optimizer.records.shafts import FlatSheet, KeySheet
+from optimizer.records.mechanics import FlatSheet, KeySheet
 from optimizer.records.sheet import PositionSheet, StageSheet, StepSheet, StepSource
 from optimizer.scenario import BeltStage, Making, Shaft, Side
 from optimizer.scenario.base import Model

@@ -16,7 +16,7 @@ from optimizer.cuts.truing import TRUING_SOURCE, TemporaryPair, Truing, truing
 from optimizer.geometry.grooves import running_shift_mm
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.rebuilt import machine_of
-from optimizer.records.shafts import TurningSheet
+from optimizer.records.mechanics import TurningSheet
 from optimizer.scenario.base import Model
 
 __all__ = [

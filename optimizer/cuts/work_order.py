@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.catalogue.grooves import flank_runout_mm
-from optimizer.checks.seats import cone_span_mm, seats_of
+from optimizer.checks.along import cone_span_mm, seats_of
 from optimizer.checks.stated import Machine
 from optimizer.cuts.bench_words import BenchWords, listed
 from optimizer.cuts.cones import CutCone, ends_words, line_words

@@ -9,8 +9,7 @@ from optimizer.documents.figures import Units, length
 from optimizer.recheck.loading import COLUMNS
 from optimizer.recheck.sizes import bench
 from optimizer.records.design import Design
-from optimizer.records.sheet import SpeedSheet, StageSheet, StepSheet
-from optimizer.records.switching import settings_said
+from optimizer.records.sheet import SpeedSheet, StageSheet, StepSheet, settings_said
 
 __all__ = ["MEASURED_CSV", "MEASURED_TOML", "measured_csv", "measured_toml"]
 

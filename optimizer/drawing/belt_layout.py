@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from math import hypot
 from typing import NamedTuple
 
-from optimizer.checks.crossed import CROSSED_CAUTION
-from optimizer.checks.seats import seats_of
+from optimizer.checks.along import seats_of
+from optimizer.checks.belts import CROSSED_CAUTION
 from optimizer.checks.stated import Pair
 from optimizer.cuts.bench_words import BenchWords
 from optimizer.drawing.belt_places import (
@@ -34,10 +34,9 @@ from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Poin
 from optimizer.drawing.speed_axis import speed_label
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.rebuilt import machine_of
-from optimizer.records.sheet import SpeedSheet, StageSheet
-from optimizer.records.switching import setting_words
+from optimizer.records.sheet import SpeedSheet, StageSheet, setting_words
 from optimizer.scenario import BeltStage, FixedStage
-from optimizer.scenario.ratios import fixed_words
+from optimizer.scenario.stage import fixed_words
 
 __all__ = ["LAYERS", "LayoutFrame", "belt_layout_frame", "belt_layout_sheet", "shown_length", "turning"]
 

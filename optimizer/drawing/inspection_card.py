@@ -16,7 +16,7 @@ from optimizer.drawing.placing import Room, moved
 from optimizer.drawing.sheet import Entity, Layer, Line, Polyline, Sheet, Text
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.parts import has_timber
-from optimizer.records.shafts import TurningSheet
+from optimizer.records.mechanics import TurningSheet
 from optimizer.records.sheet import StageSheet, StepSheet
 
 __all__ = ["LAYERS", "belt_checks", "belt_top", "cone_checks", "inspection_card_sheet", "size_checks"]

@@ -17,9 +17,8 @@ from optimizer.drawing.speed_axis import speed_label
 from optimizer.pipeline.job import Job
 from optimizer.quantities import inch_fraction, show_length, surface_figure
 from optimizer.quantities.shop import MM_PER
-from optimizer.records.sheet import SpeedSheet, StageSheet
-from optimizer.records.switching import setting_names, switch_heads, switch_lines
-from optimizer.records.work_size import WorkSheet
+from optimizer.records.mechanics import WorkSheet
+from optimizer.records.sheet import SpeedSheet, StageSheet, setting_names, switch_heads, switch_lines
 
 __all__ = ["LAYERS", "speed_plate_sheet"]
 

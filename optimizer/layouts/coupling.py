@@ -10,7 +10,7 @@ from optimizer.geometry.settings import Path
 from optimizer.records.coupling import Coupling, SharedBelt
 from optimizer.records.problem import BeltChoice, Problem, StageProblem
 from optimizer.scenario import BeltStage, Scenario
-from optimizer.scenario.coupled import SharedMount, lone_paths, shared_mounts, taken_mm
+from optimizer.scenario.mounts import SharedMount, lone_paths, shared_mounts, taken_mm
 
 __all__ = ["coupled", "narrowed", "with_couplings", "within_reach"]
 

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from optimizer.layouts.coupling import coupled, within_reach
-from optimizer.layouts.problem import belt_stages, problem_for, widths_mm
+from optimizer.layouts.problem import belt_stages, problem_for, targets_of, widths_mm
 from optimizer.layouts.room import in_line, refuse_crowding
-from optimizer.layouts.targets import targets_of
 from optimizer.records.layout import Layout
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import Problem, StageProblem

@@ -49,14 +49,22 @@ def allowed_shear_mpa(yield_mpa: ArrayLike, tensile_mpa: ArrayLike, *, keyed: bo
 
 
 def torque_nm(power_kw: ArrayLike, rpm: ArrayLike) -> Array:
-    """Return the torque of a shaft [N·m], ``T = 9549·P/n``.
+    """Return the torque of a shaft [N·m], ``T = P/ω = 9549·P/n``.
+
+    Raises
+    ------
+    ValueError
+        The shaft does not turn.
 
     Examples
     --------
     >>> round(float(torque_nm(0.75, 1420)), 2)
     5.04
     """
-    return np.asarray(np.multiply(power_kw, 30_000 / pi) / np.asarray(rpm, dtype=np.float64))
+    speeds = np.asarray(rpm, dtype=np.float64)
+    if np.any(speeds <= 0):
+        raise ValueError("a shaft that does not turn passes on no power")
+    return np.asarray(np.multiply(power_kw, 30_000 / pi) / speeds)
 
 
 def bearing_loads_n(places_mm: ArrayLike, pulls_n: ArrayLike, bearings_mm: tuple[float, float]) -> tuple[Array, Array]:

@@ -8,8 +8,8 @@ from optimizer.checks.around import gap_kept, gaps_of, state_words
 from optimizer.checks.stands import Stands, stands_of
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.quantities.digits import meaningful
-from optimizer.records.around import AroundSheet, GapSheet, ReachSheet
 from optimizer.records.built import BuiltMachine
+from optimizer.records.mechanics import AroundSheet, GapSheet, ReachSheet
 from optimizer.scenario import Scenario
 
 __all__ = ["around_sheet"]

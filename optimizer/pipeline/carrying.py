@@ -6,7 +6,7 @@ from optimizer.checks.carrying import BeltLoad, loads, torque_nm
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.quantities.digits import meaningful
 from optimizer.records.built import BuiltMachine
-from optimizer.records.carrying import BeltLoadSheet, CarryingSheet, TorqueSheet
+from optimizer.records.mechanics import BeltLoadSheet, CarryingSheet, TorqueSheet
 from optimizer.scenario import Scenario
 
 __all__ = ["carrying_sheet"]

@@ -13,9 +13,9 @@ from optimizer.pipeline.machine import machine_sheet
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.candidate import Candidate
 from optimizer.records.comparison import ComparedRow, ComparedStage, MadeFor, RowProof
-from optimizer.records.grip import grip_of
 from optimizer.records.proof import Proof
 from optimizer.records.sheet import StageSheet
+from optimizer.records.speeds import grip_of
 from optimizer.scenario import Scenario
 from optimizer.scoring import score
 

@@ -16,8 +16,8 @@ from optimizer.pipeline.finish import Finished, finish
 from optimizer.pipeline.prefer import extreme_of, finish_preferred
 from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.records.comparison import MadeFor, WithoutDesign
-from optimizer.records.grip import grip_of
 from optimizer.records.layout import Layout
+from optimizer.records.speeds import grip_of
 from optimizer.scenario import Scenario
 from optimizer.scoring import score
 from optimizer.search import Searched

@@ -21,11 +21,9 @@ from optimizer.quantities.digits import meaningful
 from optimizer.records.changes import LayoutReason, NoDesign
 from optimizer.records.design import ClosingSheet, Design, RefinementSheet, SeriesSheet, TriedLayout
 from optimizer.records.layout import Layout
-from optimizer.records.middle import MiddleCandidate, MiddleFound
-from optimizer.records.middle_plate import plate_of
-from optimizer.records.middle_rules import f_of, largest_gap, middle_logs
+from optimizer.records.middle import MiddleCandidate, MiddleFound, f_of, largest_gap, middle_logs, plate_of
 from optimizer.records.plate import Plate
-from optimizer.records.refined_middle import RefinedMiddle
+from optimizer.records.refined import RefinedMiddle
 from optimizer.refine.middle import refine_middle
 from optimizer.scenario import Scenario
 from optimizer.scoring import ADVISED_END_MISS

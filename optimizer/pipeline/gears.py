@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from math import isinf
 
-from optimizer.checks.gears import gear_loads, input_rpm
+from optimizer.checks.shafts import gear_loads, input_rpm
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.records.built import BuiltMachine
-from optimizer.records.gears import GearSheet, GearTorque
+from optimizer.records.mechanics import GearSheet, GearTorque
 from optimizer.scenario import FixedStage, Scenario
 
 __all__ = ["gear_sheets"]

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from optimizer.clock import Clock
 from optimizer.pipeline.choose import Choice
-from optimizer.records.hand_belts import HandBelts
+from optimizer.records.changes import HandBelts
 from optimizer.records.problem import Problem
 from optimizer.scoring import Score, score
 from optimizer.search import Searched, look

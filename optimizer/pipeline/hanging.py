@@ -8,12 +8,11 @@ from typing import Literal
 
 import numpy as np
 
-from optimizer.checks.hanging import Balance, balances
-from optimizer.checks.remedies import Span, does, hinge_spans, mass_span, pull_span
+from optimizer.checks.hanging import Balance, Span, balances, does, hinge_spans, mass_span, pull_span
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.mechanics.tension import pressing_force_n
 from optimizer.records.built import BuiltMachine
-from optimizer.records.hanging import HangingSheet, HungSheet, MountSheet, SpanSheet
+from optimizer.records.mechanics import HangingSheet, HungSheet, MountSheet, SpanSheet
 from optimizer.scenario import Scenario
 from optimizer.scenario.chain import MOTOR
 

@@ -6,14 +6,12 @@ from math import isnan, pi
 
 from optimizer.catalogue.grooves import groove, over_pins
 from optimizer.checks.along import step_pitch_mm
-from optimizer.checks.belt import wraps_deg
-from optimizer.checks.given import kept_places
 from optimizer.checks.in_hand import belts_in_hand, discs_in_hand, steps_in_hand
-from optimizer.checks.stated import Cone, Machine, MadeSpeed, Pair, read_machine
+from optimizer.checks.sizes import kept_places
+from optimizer.checks.stated import Cone, Machine, MadeSpeed, Pair, read_machine, wraps_deg
 from optimizer.checks.travel import budget, centres_of
-from optimizer.layouts.targets import band_targets
+from optimizer.layouts.problem import band_targets
 from optimizer.pipeline.settings import shared_sheets
-from optimizer.records.bands import counts
 from optimizer.records.built import BuiltMachine
 from optimizer.records.sheet import (
     BudgetLine,
@@ -30,9 +28,9 @@ from optimizer.records.sheet import (
     StepSource,
     SwitchSheet,
 )
+from optimizer.records.speeds import counts
 from optimizer.scenario import BeltStage, FixedStage, Scenario
-from optimizer.scenario.chain import MOTOR
-from optimizer.scenario.switches import Switch
+from optimizer.scenario.chain import MOTOR, Switch
 
 __all__ = ["machine_sheet"]
 

@@ -9,9 +9,9 @@ from optimizer.pipeline.choose import Choice, Tried
 from optimizer.pipeline.options import DesignOptions, asked_layouts
 from optimizer.pipeline.searches import Searches
 from optimizer.pipeline.stated import stated_problems
-from optimizer.records.other_ratios import RatioTrial
+from optimizer.records.changes import RatioTrial
 from optimizer.scenario import FixedStage, Scenario
-from optimizer.scenario.ratios import ratio_words
+from optimizer.scenario.stage import ratio_words
 
 __all__ = ["MOST_FOR_A_RATIO", "Outcome", "other_ratios"]
 

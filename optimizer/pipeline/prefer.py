@@ -10,9 +10,9 @@ from optimizer.errors import NoDesignError
 from optimizer.pipeline.finish import Finished, Turnable, finish, turnable
 from optimizer.quantities.digits import meaningful
 from optimizer.records.candidate import Candidate
-from optimizer.records.grip import grip_of
 from optimizer.records.problem import Problem, SideSizes
 from optimizer.records.proof import Extreme, Found
+from optimizer.records.speeds import grip_of
 from optimizer.refine import amount, refine
 from optimizer.search import GRIP_TICK, round_sizes
 

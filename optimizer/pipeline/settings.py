@@ -6,7 +6,7 @@ from typing import Literal
 
 from optimizer.checks.coupled import Movement, movements_of
 from optimizer.checks.stated import Machine
-from optimizer.records.settings import SharedSheet
+from optimizer.records.sheet import SharedSheet
 
 __all__ = ["shared_sheets"]
 

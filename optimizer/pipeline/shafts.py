@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.checks.keys import KeySeat, flat_frame, key_seats
 from optimizer.checks.motor import run_ups
-from optimizer.checks.shafts import shaft_loads, shaft_names
+from optimizer.checks.shafts import KeySeat, flat_frame, key_seats, shaft_loads, shaft_names
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.checks.turning import turnings
 from optimizer.pipeline.parts import finite, has_timber
 from optimizer.records.built import BuiltMachine
-from optimizer.records.shafts import FlatSheet, KeySheet, RunUpSheet, ShaftLoadSheet, ShaftsSheet, TurningSheet
+from optimizer.records.mechanics import FlatSheet, KeySheet, RunUpSheet, ShaftLoadSheet, ShaftsSheet, TurningSheet
 from optimizer.scenario import Scenario
 
 __all__ = ["shafts_sheet"]

@@ -21,7 +21,7 @@ from optimizer.pipeline.shafts import shafts_sheet
 from optimizer.pipeline.tolerance import tolerance_sheet
 from optimizer.pipeline.work_size import band_surface, work_size_sheet
 from optimizer.records.built import BuiltMachine
-from optimizer.records.changes import Changes
+from optimizer.records.changes import Changes, HandBelts, RatioTrial
 from optimizer.records.design import (
     BandSheet,
     ClosingSheet,
@@ -34,9 +34,7 @@ from optimizer.records.design import (
     SeriesSheet,
     TriedLayout,
 )
-from optimizer.records.hand_belts import HandBelts
 from optimizer.records.layout import Layout
-from optimizer.records.other_ratios import RatioTrial
 from optimizer.records.proof import Extreme, Found, Proof
 from optimizer.records.sheet import MachineSheet
 from optimizer.scenario import Scenario

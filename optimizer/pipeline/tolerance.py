@@ -24,12 +24,27 @@ from optimizer.records.tolerance import (
     ToleranceSheet,
 )
 from optimizer.scenario import Scenario
-from optimizer.tolerance.aim import aims_mm, left_on_mm, windows_mm
-from optimizer.tolerance.allowed import Allowed, alone, by_chance, shares, together
-from optimizer.tolerance.chance import SAMPLES, SEED, Cut, Drawn, chance_by_cuts, drawn
-from optimizer.tolerance.first_order import RULE, chance_to_spoil, deviations, validity
-from optimizer.tolerance.rows import Rows, rows_of
-from optimizer.tolerance.turning import Turning
+from optimizer.tolerance.chance import (
+    RULE,
+    SAMPLES,
+    SEED,
+    Allowed,
+    Cut,
+    Drawn,
+    aims_mm,
+    alone,
+    by_chance,
+    chance_by_cuts,
+    chance_to_spoil,
+    deviations,
+    drawn,
+    left_on_mm,
+    shares,
+    together,
+    validity,
+    windows_mm,
+)
+from optimizer.tolerance.turning import Rows, Turning, rows_of
 
 __all__ = ["tolerance_sheet"]
 

@@ -12,16 +12,14 @@ from numpy.typing import NDArray
 
 from optimizer.catalogue.grooves import groove, over_pins
 from optimizer.checks import limits_of, near_limits
-from optimizer.checks.bands import band_edges, counts_between
-from optimizer.checks.stated import Cone, Machine, Pair, read_machine
+from optimizer.checks.stated import Cone, Machine, Pair, band_edges, counts_between, read_machine
 from optimizer.checks.travel import budget, fit_mm
 from optimizer.geometry.grooves import running_shift_mm
 from optimizer.records.built import BuiltMachine
 from optimizer.scenario import BeltStage, Making
 from optimizer.series import unevenness
-from optimizer.tolerance.allowed import Allowed, alone
-from optimizer.tolerance.rows import rows_of
-from optimizer.tolerance.turning import Stage, Turning
+from optimizer.tolerance.chance import Allowed, alone
+from optimizer.tolerance.turning import Stage, Turning, rows_of
 
 __all__ = ["Turned", "made_up", "moved", "turned_sizes", "turning_of"]
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from optimizer.checks.spindle import WorkAt, work_at
 from optimizer.checks.stated import read_machine
-from optimizer.checks.work_size import WorkAt, work_at
 from optimizer.quantities import RIM_SPEED, SurfaceUnit
 from optimizer.records.built import BuiltMachine
-from optimizer.records.work_size import BandSurface, SurfaceSheet, WorkSheet, WorkSizeSheet
+from optimizer.records.mechanics import BandSurface, SurfaceSheet, WorkSheet, WorkSizeSheet
 from optimizer.scenario import Band, Scenario
 from optimizer.scenario.surfaces import shown_unit
 

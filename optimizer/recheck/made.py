@@ -10,9 +10,8 @@ from typing import NamedTuple
 import numpy as np
 
 from optimizer.checks import asked_once_made
-from optimizer.checks.belt import own_centre_mm
 from optimizer.checks.coupled import Meeting, Movement, movements_of
-from optimizer.checks.stated import Machine, MadeSpeed, read_machine
+from optimizer.checks.stated import Machine, MadeSpeed, own_centre_mm, read_machine
 from optimizer.geometry.belts import belt_length_mm, length_gradient
 from optimizer.layouts.free import any_problem
 from optimizer.pipeline.built import built_of
@@ -36,15 +35,14 @@ from optimizer.recheck.records import (
     StepNow,
 )
 from optimizer.recheck.sizes import CONTRADICT, Bench, StepKnown, how_to_measure
-from optimizer.records.bands import counts
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.candidate import PositionSizes, StageSizes
 from optimizer.records.design import CheckSheet, SeriesSheet
 from optimizer.records.layout import Layout
-from optimizer.records.middle import MiddleProblem
-from optimizer.records.middle_rules import largest_gap
+from optimizer.records.middle import MiddleProblem, largest_gap
 from optimizer.records.problem import BeltChoice, Problem, StageProblem, Targets
 from optimizer.records.sheet import StageSheet
+from optimizer.records.speeds import counts
 from optimizer.scenario import BeltStage, Scenario
 from optimizer.scenario.scenario import Units
 from optimizer.scoring import Score, score

@@ -11,8 +11,8 @@ from pydantic import BeforeValidator, Field
 
 from optimizer.errors import Fault
 from optimizer.quantities import COORDINATE, LENGTH, SPEED, QuantityError, as_written
+from optimizer.scenario.chain import MOST_SETTINGS
 from optimizer.scenario.stated import Stated, rule
-from optimizer.scenario.switches import MOST_SETTINGS
 from optimizer.scenario.values import LONGEST_MM, Flag, Name, Note, Quantity, Whole
 
 __all__ = ["CentreReading", "DatedCheck", "Load", "Measurements", "RpmReading", "SideName", "StepReading", "as_date"]

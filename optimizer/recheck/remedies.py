@@ -30,8 +30,7 @@ from optimizer.recheck.standing import (
 )
 from optimizer.records.candidate import Candidate, StageSizes
 from optimizer.records.design import CheckSheet
-from optimizer.records.middle import MiddleCandidate, MiddleProblem
-from optimizer.records.middle_rules import middle_logs
+from optimizer.records.middle import MiddleCandidate, MiddleProblem, middle_logs
 from optimizer.records.plate import PlateRules, plate_holds
 from optimizer.records.problem import Problem
 from optimizer.refine.middle import refine_middle

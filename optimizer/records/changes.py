@@ -1,4 +1,4 @@
-"""What changing one stated limit would give, or cost."""
+"""What would change a design: limits, other ratios, belts in hand."""
 
 from __future__ import annotations
 
@@ -7,16 +7,17 @@ from typing import Literal
 from pydantic import Field
 
 from optimizer.records.figures import Document
-from optimizer.records.other_ratios import RatioTrial
 from optimizer.scenario.base import Model
 
 __all__ = [
     "Buy",
     "Change",
     "Changes",
+    "HandBelts",
     "LayoutReason",
     "LimitKind",
     "NoDesign",
+    "RatioTrial",
     "Remedy",
     "Setting",
     "Spare",
@@ -24,6 +25,46 @@ __all__ = [
     "Unmoved",
     "Value",
 ]
+
+
+class RatioTrial(Model):
+    """One ratio that a gear can be had with, all else as it is, searched over the listed sizes and not refined."""
+
+    key: str
+    """Place of the gear's stage in the scenario, such as `stage[1]`."""
+    ratio: float
+    """Speed of the driven shaft over that of the driving one."""
+    stated: bool
+    """Whether it is the one that the scenario states."""
+    layout: str = ""
+    """The layout that would be proposed; empty where none has a design."""
+    j: float | None = None
+    """J of its best listed design."""
+    end_miss: float | None = None
+    unevenness: float | None = None
+    proved: bool = False
+    """Whether that J, or that there is no design, is proved; otherwise a limit on effort ended the search."""
+    why: str = ""
+    """Why there is no design."""
+
+
+class HandBelts(Model):
+    """The best design with belts in hand on some of the stages."""
+
+    stages: tuple[int, ...]
+    """Numbers of the stages that run on them, motor first, from 1."""
+    markings: tuple[str, ...]
+    """Their belts; none where there is no design."""
+    j: float | None = None
+    """J over the listed sizes; nothing where there is no design."""
+    cost: float | None = None
+    """How much more that is than on any belts."""
+    proved: bool = True
+    used: bool = False
+    """Whether this is the design of this document."""
+    why: str = ""
+    """Why there is no design, or why it is not used."""
+
 
 Value = bool | float | int | str | tuple[float, ...] | None
 LimitKind = Literal[

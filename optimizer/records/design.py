@@ -9,20 +9,21 @@ from typing import Literal, NamedTuple, Self
 
 from pydantic import computed_field, model_validator
 
-from optimizer.records.around import AroundSheet
-from optimizer.records.carrying import CarryingSheet
-from optimizer.records.changes import Changes
+from optimizer.records.changes import Changes, HandBelts, RatioTrial
 from optimizer.records.figures import Document, Iterated
-from optimizer.records.gears import GearSheet
-from optimizer.records.hand_belts import HandBelts
-from optimizer.records.hanging import HangingSheet
-from optimizer.records.other_ratios import RatioTrial
+from optimizer.records.mechanics import (
+    AroundSheet,
+    BandSurface,
+    CarryingSheet,
+    GearSheet,
+    HangingSheet,
+    ShaftsSheet,
+    WorkSizeSheet,
+)
 from optimizer.records.refined import Binding, SolverReport
-from optimizer.records.shafts import ShaftsSheet
 from optimizer.records.sheet import MachineSheet
 from optimizer.records.speed_chart import ChartBand
 from optimizer.records.tolerance import ToleranceSheet
-from optimizer.records.work_size import BandSurface, WorkSizeSheet
 from optimizer.scenario.base import Model
 
 __all__ = [

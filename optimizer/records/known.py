@@ -4,15 +4,10 @@ from __future__ import annotations
 
 from typing import Literal
 
-from optimizer.records.around import AroundSheet
-from optimizer.records.carrying import CarryingSheet
 from optimizer.records.design import CheckSheet, ScenarioSheet, SkippedSheet, Version
 from optimizer.records.figures import Document
-from optimizer.records.gears import GearSheet
-from optimizer.records.hanging import HangingSheet
-from optimizer.records.shafts import ShaftsSheet
+from optimizer.records.mechanics import AroundSheet, CarryingSheet, GearSheet, HangingSheet, ShaftsSheet, WorkSizeSheet
 from optimizer.records.sheet import MachineSheet
-from optimizer.records.work_size import WorkSizeSheet
 
 __all__ = ["KnownMachine"]
 

@@ -10,8 +10,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.records.bands import LOG_TOLERANCE, counts
 from optimizer.records.problem import BandTarget
+from optimizer.records.speeds import LOG_TOLERANCE, counts
 from optimizer.scenario.base import Model
 from optimizer.series import least_spread, unevenness
 

@@ -1,10 +1,10 @@
-"""What a machine is: its steps, belts, centre distances, speeds, with nothing of how it was found."""
+"""Parts of the design sheet: the machine, its settings, what is switched."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from optimizer.records.settings import SharedSheet
 from optimizer.scenario.base import Model
 
 __all__ = [
@@ -16,12 +16,40 @@ __all__ = [
     "OtherWay",
     "PositionSheet",
     "ShaftSpeed",
+    "SharedSheet",
     "SpeedSheet",
     "StageSheet",
     "StepSheet",
     "StepSource",
     "SwitchSheet",
+    "other_ways",
+    "setting_column",
+    "setting_names",
+    "setting_words",
+    "settings_said",
+    "switch_heads",
+    "switch_lines",
 ]
+
+
+class SharedSheet(Model):
+    """Where a shared mount is set; settings are counted from its stated place, onward as the belts tighten."""
+
+    shaft: str
+    kind: Literal["slide", "hinge"]
+    """Whether settings are lengths along a slide, or arcs of the mount's axis about its hinge."""
+    way: Literal["along its direction", "against its direction", "anticlockwise", "clockwise"]
+    """Which way settings grow, a hinge's as seen from the motor's pulley end."""
+    stages: tuple[str, ...]
+    """Places of its stages in the scenario."""
+    belt_on_mm: float
+    """Setting at which every belt that it tensions can be put on."""
+    running_mm: tuple[float, float]
+    """Least and greatest setting at which it runs, over all combinations of positions."""
+    worn_out_mm: float
+    """Setting at which none of the belts that it tensions is loose at the end of its life."""
+    common_mm: float
+    """Over how many settings any two positions run together at least; below 0 where some never do."""
 
 
 StepSource = Literal["turned", "ready", "kept", "in hand"]
@@ -214,3 +242,60 @@ class MachineSheet(Model):
     switches: tuple[SwitchSheet, ...] = ()
     """What has several settings, motor first."""
     speeds: tuple[SpeedSheet, ...]
+
+
+SAME_RPM = 0.05
+"""Speeds that differ by less read the same."""
+
+
+def other_ways(machine: MachineSheet) -> Iterator[str]:
+    """Yield a sentence for every speed that can be had, or nearly so, by other settings and positions as well."""
+    for speed in machine.speeds:
+        ways = []
+        for way in speed.others:
+            placed = [*setting_words(machine, way.settings)]
+            placed += [f"belt {stage} on position {p}" for stage, p in enumerate(way.positions, 1)]
+            ways.append(f"{', '.join(placed)}, {way.rpm:.1f} rpm")
+        if ways:
+            nearly = " nearly so" if any(abs(way.rpm - speed.rpm) >= SAME_RPM for way in speed.others) else ""
+            yield f"Speed {speed.number}{nearly} also by {'; or '.join(ways)}."
+
+
+def switch_heads(machine: MachineSheet) -> tuple[str, ...]:
+    """Return what every switch is called at the head of a column, motor first."""
+    return tuple(switch.name for switch in machine.switches)
+
+
+def setting_names(machine: MachineSheet, settings: Sequence[int]) -> tuple[str, ...]:
+    """Return what the settings of a speed are called, counted from 1, each in the column of its switch."""
+    return tuple(switch.settings[s - 1] for switch, s in zip(machine.switches, settings, strict=True))
+
+
+def setting_words(machine: MachineSheet, settings: Sequence[int]) -> tuple[str, ...]:
+    """Return every switch with its setting, as a sentence names it: `motor at 1420 rpm`, `gear at ratio 0.16`."""
+    names = setting_names(machine, settings)
+    return tuple(f"{switch.name} at {name}" for switch, name in zip(machine.switches, names, strict=True))
+
+
+def setting_column(machine: MachineSheet, settings: Sequence[int]) -> str:
+    """Return all settings in one cell: `1420 rpm, ratio 0.16`."""
+    return ", ".join(setting_names(machine, settings))
+
+
+def settings_said(machine: MachineSheet, settings: Sequence[int]) -> str:
+    """Return all settings in one piece, to stand before where the belts lie; nothing without switches."""
+    return "".join(f"{words}, " for words in setting_words(machine, settings))
+
+
+def switch_lines(machine: MachineSheet) -> tuple[str, ...]:
+    """Return a line about every switch: what it is, its settings, the slowest first."""
+    return tuple(_line(machine, switch) for switch in machine.switches)
+
+
+def _line(machine: MachineSheet, switch: SwitchSheet) -> str:
+    fixed = next((fixed for fixed in machine.fixed if fixed.key == switch.key), None)
+    said = f"{', '.join(switch.settings[:-1])} or {switch.settings[-1]}"
+    if fixed is None:
+        return f"{switch.name.capitalize()}: switched to {said}"
+    joins = f"{fixed.driver_shaft} to {fixed.driven_shaft}{', reversing' if fixed.reverses else ''}"
+    return f"{switch.name.capitalize()}, {joins}: {said}, one at a time, shifted at rest only"

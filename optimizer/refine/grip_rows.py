@@ -11,8 +11,7 @@ from numpy.typing import NDArray
 from optimizer.geometry.belts import small_wrap_deg
 from optimizer.mechanics.carrying import carried_kw
 from optimizer.records import StageProblem
-from optimizer.records.bands import least_power_kw
-from optimizer.records.speeds import log_speeds, speed_shares
+from optimizer.records.speeds import least_power_kw, log_speeds, speed_shares
 from optimizer.refine.rows import Limit
 from optimizer.refine.speed_rows import MARGIN, log_ratio
 from optimizer.refine.variables import Variables

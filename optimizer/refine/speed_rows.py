@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.quantities.digits import meaningful
-from optimizer.records.bands import counts
-from optimizer.records.speeds import log_speeds
+from optimizer.records.speeds import counts, log_speeds
 from optimizer.refine.rows import Limit, Row
 from optimizer.refine.variables import Spot, Variables
 

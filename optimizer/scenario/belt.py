@@ -13,9 +13,8 @@ from optimizer.catalogue.lengths import series_of
 from optimizer.catalogue.sections import section
 from optimizer.errors import Fault
 from optimizer.quantities import LENGTH, as_written, show_length
-from optimizer.scenario.repeats import repeated_sizes
 from optimizer.scenario.stated import Stated, rule
-from optimizer.scenario.values import Default, Flag, Name, Quantity, as_lengths
+from optimizer.scenario.values import Default, Flag, Name, Quantity, as_lengths, repeated_sizes
 
 __all__ = ["AnyLength", "Belt", "BeltLength", "LengthMeasured"]
 

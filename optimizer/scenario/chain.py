@@ -1,15 +1,15 @@
-"""The rule that all stages make one chain from motor to spindle."""
+"""The shafts in their order from motor to spindle, and what has several settings among them."""
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from optimizer.errors import Fault
 from optimizer.quantities import as_written
 
-__all__ = ["MOTOR", "SPINDLE", "Link", "chain_faults", "in_order"]
+__all__ = ["MOST_SETTINGS", "MOTOR", "SPINDLE", "Link", "Switch", "chain_faults", "in_order", "slower_faults"]
 
 MOTOR = "motor"
 SPINDLE = "spindle"
@@ -116,3 +116,62 @@ def _gap_faults(links: Sequence[Link]) -> Iterator[Fault]:
                 as_written(link.from_shaft),
                 "a shaft on the way from motor to spindle",
             )
+
+
+MOST_SETTINGS = 4
+SAME = 1e-3
+"""Settings closer than this share are one."""
+
+
+class Switch(NamedTuple):
+    """Something in the chain that has several settings, one of them in use at a time.
+
+    Examples
+    --------
+    >>> Switch("motor", 0, (950.0, 1420.0)).shares
+    (0.6690140845070423, 1.0)
+    """
+
+    key: str
+    """Place in the file: `motor`, or that of a stage."""
+    before: int
+    """How many stages of the chain come before it."""
+    values: tuple[float, ...]
+    """Speeds [rpm] or ratios, ascending."""
+    name: str = ""
+    """What it is called on papers: `motor`, `gear`, with a number where there are several gears."""
+
+    @property
+    def shares(self) -> tuple[float, ...]:
+        """Every setting's speed as a share of the fastest's."""
+        return tuple(value / self.values[-1] for value in self.values)
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """What papers call every setting.
+
+        Examples
+        --------
+        >>> Switch("stage[1]", 1, (0.16, 1.0)).said
+        ('ratio 0.16', 'ratio 1')
+        """
+        return tuple(f"{value:.5g} rpm" if self.key == MOTOR else f"ratio {value:.5g}" for value in self.values)
+
+
+def slower_faults(slower: Sequence[float], fastest: float, show: Callable[[float], str]) -> Iterator[Fault]:
+    """Yield what is wrong with the settings beside the fastest one."""
+    if len(slower) >= MOST_SETTINGS:
+        yield Fault(
+            "slower", "there are too many settings", str(len(slower) + 1), f"at most {MOST_SETTINGS}, the fastest too"
+        )
+    for index, value in enumerate(slower):
+        if value > fastest * (1 - SAME):
+            yield Fault(
+                f"slower[{index}]",
+                "this is not slower",
+                show(value),
+                f"below {show(fastest)}",
+                "write the fastest before the list, the others in it",
+            )
+        elif any(abs(value / other - 1) < SAME for other in slower[:index]):
+            yield Fault(f"slower[{index}]", "this setting stands there already", show(value), "every setting once")

@@ -1,8 +1,9 @@
-"""What pydantic says of a scenario, in plain words."""
+"""Everything that is wrong with a file, collected with where it stands."""
 
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -13,9 +14,69 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 from optimizer.catalogue.entry import CatalogueError
 from optimizer.errors import Fault
 from optimizer.quantities import QuantityError, as_key, as_written
-from optimizer.scenario.places import inside, place_of
 
-__all__ = ["Refused", "faults_of", "refusal", "refused", "unknown_key"]
+__all__ = ["Refused", "faults_of", "inside", "outside", "place_of", "refusal", "refused", "unknown_key", "value_at"]
+
+
+def place_of(path: Sequence[str | int]) -> str:
+    """Write a path of keys with indices counted from 0.
+
+    Examples
+    --------
+    >>> place_of(["stage", 1, "driver", "blanks", 3])
+    'stage[1].driver.blanks[3]'
+    """
+    text = ""
+    for part in path:
+        text = inside(text, f"[{part}]" if isinstance(part, int) else as_key(part))
+    return text
+
+
+def inside(outer: str, inner: str) -> str:
+    """Join the place of a table and a place within it.
+
+    Examples
+    --------
+    >>> inside("stage[1]", "driver"), inside("driver.blanks", "[3]"), inside("", "title"), inside("belt", "")
+    ('stage[1].driver', 'driver.blanks[3]', 'title', 'belt')
+    """
+    if not outer or not inner or inner.startswith("["):
+        return outer + inner
+    return f"{outer}.{inner}"
+
+
+def outside(place: str) -> str:
+    """Return the place of the list or table around a place.
+
+    Examples
+    --------
+    >>> outside("stage[1].driver.blanks[3]"), outside("stage[1].driver"), outside("stage[1]"), outside("stage")
+    ('stage[1].driver.blanks', 'stage[1]', 'stage', '')
+    """
+    around = re.sub(r"(^|\.)[\w-]*$|\[\d+\]$", "", place)
+    return around if len(around) < len(place) else ""
+
+
+def value_at(tables: object, place: str) -> object:
+    """Return what the file holds at a place, nothing where it holds nothing.
+
+    Examples
+    --------
+    >>> value_at({"stage": [{"centres": [220, 340]}]}, "stage[0].centres[1]")
+    340
+    >>> value_at({"stage": []}, "stage[0].centres") is None
+    True
+    """
+    value = tables
+    for part in re.findall(r"[^.\[\]]+", place):
+        if isinstance(value, dict):
+            value = value.get(part)
+        elif isinstance(value, list | tuple) and part.isdecimal() and int(part) < len(value):
+            value = value[int(part)]
+        else:
+            return None
+    return value
+
 
 _REFUSED = "refused"
 

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from optimizer.errors import Fault
 from optimizer.quantities import as_written, show_length
 from optimizer.scenario.band import MOST_SPEEDS
-from optimizer.scenario.repeats import SAME_MM
 from optimizer.scenario.side import Side
 from optimizer.scenario.stage import BeltStage, FixedStage
+from optimizer.scenario.values import SAME_MM
 
 if TYPE_CHECKING:
     from optimizer.scenario.scenario import Scenario

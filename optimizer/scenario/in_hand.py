@@ -14,11 +14,10 @@ from optimizer.catalogue.sections import section
 from optimizer.errors import Fault
 from optimizer.quantities import LENGTH, QuantityError, as_written, show_length
 from optimizer.scenario.belt import BeltLength, LengthMeasured
-from optimizer.scenario.repeats import SAME_MM
 from optimizer.scenario.side import Measured, Side
 from optimizer.scenario.stage import BeltStage, FixedStage
 from optimizer.scenario.stated import Stated, rule
-from optimizer.scenario.values import Default, Diameter, Name, Quantity, Whole, as_several
+from optimizer.scenario.values import SAME_MM, Default, Diameter, Name, Quantity, Whole, as_several
 
 __all__ = ["BeltInHand", "Disc", "InHand", "Sheave", "in_hand_faults", "takes", "with_in_hand"]
 

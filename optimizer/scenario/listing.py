@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from pydantic.fields import FieldInfo
 
 from optimizer.quantities import as_written
-from optimizer.scenario.places import inside
+from optimizer.scenario.faults import inside
 from optimizer.scenario.stated import Stated
 from optimizer.scenario.values import default_of, quantity_of, show
 

@@ -11,8 +11,7 @@ from pydantic import ValidationError
 
 from optimizer.errors import Fault, ScenarioError
 from optimizer.quantities import as_key
-from optimizer.scenario.faults import faults_of
-from optimizer.scenario.places import inside, outside, value_at
+from optimizer.scenario.faults import faults_of, inside, outside, value_at
 from optimizer.scenario.scenario import Scenario, Units
 from optimizer.scenario.stated import Reading
 from optimizer.scenario.syntax import tables_of

@@ -12,24 +12,20 @@ from optimizer.catalogue.parts import frame, frame_of_shaft
 from optimizer.errors import Fault
 from optimizer.scenario.around import LEAST_GAP_MM, Around, Obstacle, place_faults
 from optimizer.scenario.band import Band
-from optimizer.scenario.chain import MOTOR, Link, chain_faults, in_order
-from optimizer.scenario.coupled import coupled_faults
+from optimizer.scenario.chain import MOTOR, Link, Switch, chain_faults, in_order
 from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_faults, speed_limit_faults
 from optimizer.scenario.free import free_faults, shared_cone_faults, with_shared_cone
 from optimizer.scenario.in_hand import InHand, in_hand_faults, with_in_hand
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed, changed_limits, defaults_used
-from optimizer.scenario.losses import unslipped
 from optimizer.scenario.making import Making, SheetStock
-from optimizer.scenario.mounts import mount_faults
+from optimizer.scenario.mounts import coupled_faults, mount_faults
 from optimizer.scenario.remarks import remarks_on
-from optimizer.scenario.repeats import repeated_names
 from optimizer.scenario.shop import Motor, Series, Shaft
 from optimizer.scenario.side import Side
-from optimizer.scenario.stage import BeltStage, FixedStage
+from optimizer.scenario.stage import BeltStage, FixedStage, unslipped
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.surfaces import marked_rpm
-from optimizer.scenario.switches import Switch
-from optimizer.scenario.values import Name, Note
+from optimizer.scenario.values import Name, Note, repeated_names
 from optimizer.scenario.work import Work
 
 __all__ = ["Scenario", "Units"]

@@ -22,9 +22,9 @@ from optimizer.quantities import (
     show_length,
 )
 from optimizer.scenario.band import OURS, ShaftSpeed
+from optimizer.scenario.chain import slower_faults
 from optimizer.scenario.hanging import Hinge, Mass, Pulls, arm_faults, pull_faults
 from optimizer.scenario.stated import Stated, rule
-from optimizer.scenario.switches import slower_faults
 from optimizer.scenario.values import (
     LONGEST_MM,
     Coordinate,

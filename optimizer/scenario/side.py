@@ -10,10 +10,10 @@ from pydantic import BeforeValidator, Field
 
 from optimizer.errors import Fault
 from optimizer.quantities import LENGTH, as_written, show_length
-from optimizer.scenario.repeats import SAME_MM, repeated_sizes
 from optimizer.scenario.stated import Stated, rule
 from optimizer.scenario.values import (
     LONGEST_MM,
+    SAME_MM,
     Coordinate,
     Default,
     Diameter,
@@ -22,6 +22,7 @@ from optimizer.scenario.values import (
     Quantity,
     as_several,
     as_step,
+    repeated_sizes,
 )
 
 __all__ = ["Groove", "Material", "Measured", "Side"]

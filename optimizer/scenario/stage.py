@@ -1,9 +1,10 @@
-"""What a maker states of a stage: two shafts joined by a belt, or by a fixed ratio."""
+"""A stage: its belt, ratios that are fixed in the chain, and what is lost on the way."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from math import inf, isinf
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from math import inf, isinf, prod
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
@@ -11,16 +12,26 @@ from pydantic import BeforeValidator, Field
 from optimizer.catalogue.grooves import groove
 from optimizer.catalogue.lines import shifts
 from optimizer.errors import Fault
-from optimizer.quantities import ANGLE, LENGTH, NUMBER, RIM_SPEED, SHARE, SPEED, TORQUE, as_written, show_length
+from optimizer.quantities import (
+    ANGLE,
+    LENGTH,
+    NUMBER,
+    RIM_SPEED,
+    SHARE,
+    SPEED,
+    TORQUE,
+    QuantityError,
+    as_written,
+    show_length,
+)
 from optimizer.scenario.belt import Belt
-from optimizer.scenario.ratios import LEAST_RATIO, MOST_RATIO, as_ratio, other_ratio_faults
-from optimizer.scenario.repeats import SAME_MM
+from optimizer.scenario.chain import slower_faults
 from optimizer.scenario.side import Side
 from optimizer.scenario.stated import Stated, rule
-from optimizer.scenario.switches import slower_faults
 from optimizer.scenario.values import (
     LONGEST_MM,
     PRACTICE,
+    SAME_MM,
     Default,
     Flag,
     Name,
@@ -32,7 +43,103 @@ from optimizer.scenario.values import (
     as_several,
 )
 
-__all__ = ["BeltStage", "Budget", "FixedStage", "Stage"]
+__all__ = [
+    "LEAST_RATIO",
+    "MOST_RATIO",
+    "BeltStage",
+    "Budget",
+    "FixedStage",
+    "Stage",
+    "as_ratio",
+    "fixed_words",
+    "other_ratio_faults",
+    "passed_on",
+    "ratio_words",
+    "unslipped",
+]
+
+LEAST_RATIO, MOST_RATIO = 0.001, 1000.0
+SAME = 1e-3
+"""Ratios closer than this share are one."""
+MOST_OTHERS = 12
+"""Other ratios of one gear: every one takes a search."""
+_TURNS = re.compile(r"\s*(\d{1,6}(?:\.\d{1,6})?)\s*:\s*(\d{1,6}(?:\.\d{1,6})?)\s*", re.ASCII)
+
+
+def as_ratio(value: object) -> object:
+    """Read turns in to turns out, as the trade writes reducers: `"20:1"` is 20 turns in for one out, ratio 0.05.
+
+    `"1:20"` is written for the same reducer by some and for a step-up by others, so that it is refused; a bare number
+    is driven speed over driving speed, whatever it is.
+
+    Raises
+    ------
+    QuantityError
+        The second number is the larger one, or either is 0.
+
+    Examples
+    --------
+    >>> as_ratio("20:1"), as_ratio("7.5 : 2"), as_ratio("1:1"), as_ratio(0.05), as_ratio("0.05")
+    (0.05, 0.26666666666666666, 1.0, 0.05, '0.05')
+    """
+    if not isinstance(value, str) or ":" not in value:
+        return value
+    found = _TURNS.fullmatch(value)
+    turns = (float(found[1]), float(found[2])) if found else (0.0, 0.0)
+    if not all(turns):
+        raise QuantityError(
+            "these are not turns in to turns out", as_written(value), 'two numbers above 0, as in "20:1"'
+        )
+    before, behind = turns
+    if before < behind:
+        raise QuantityError(
+            "some read this as slower, some as faster",
+            as_written(value),
+            'turns in before turns out, as in "20:1", or driven speed over driving speed as a number',
+            f'write "{behind:g}:{before:g}" where the driven shaft turns slower, {behind / before:.6g} where faster',
+        )
+    return behind / before
+
+
+def ratio_words(ratio: float) -> str:
+    """Return a ratio as papers show it, with the turns of a reducer beside it where they are short.
+
+    Examples
+    --------
+    >>> ratio_words(0.05), ratio_words(2 / 15), ratio_words(1.9), ratio_words(0.3141)
+    ('0.05 (20:1)', '0.133333 (7.5:1)', '1.9', '0.3141')
+    """
+    turns = 1 / ratio
+    short = ratio < 1 and abs(turns - round(turns, 2)) < 1e-6 * turns
+    return f"{ratio:.6g}" + (f" ({round(turns, 2):g}:1)" if short else "")
+
+
+def fixed_words(ratio: float, reverses: bool) -> str:
+    """Return what joins two shafts at a fixed ratio.
+
+    Examples
+    --------
+    >>> fixed_words(1.0, False), fixed_words(0.05, False), fixed_words(0.5, True)
+    ('direct coupling', 'fixed ratio 0.05 (20:1)', 'fixed ratio 0.5 (2:1), reversing')
+    """
+    if ratio == 1 and not reverses:
+        return "direct coupling"
+    return f"fixed ratio {ratio_words(ratio)}{', reversing' if reverses else ''}"
+
+
+def other_ratio_faults(others: Sequence[float], ratio: float, *, switched: bool) -> Iterator[Fault]:
+    """Yield what is wrong with the ratios that a gear can be had with, with places relative to its table."""
+    if others and switched:
+        what = "ratios to choose from stand beside ratios to engage"
+        yield Fault(
+            "other_ratios", what, as_written(list(others)), "one of other_ratios and slower", "leave other_ratios out"
+        )
+    if len(others) > MOST_OTHERS:
+        yield Fault("other_ratios", "there are too many", str(len(others)), f"at most {MOST_OTHERS}")
+    for index, value in enumerate(others):
+        if any(abs(value / other - 1) < SAME for other in (ratio, *others[:index])):
+            yield Fault(f"other_ratios[{index}]", "this ratio is stated already", f"{value:g}", "every ratio once")
+
 
 MOST_POSITIONS = 6
 G3 = "GOST 1284.3-96"
@@ -302,3 +409,41 @@ class FixedStage(Stated):
 
 
 Stage = BeltStage | FixedStage
+
+
+def passed_on(chain: Sequence[BeltStage | FixedStage], first: int = 0, last: int | None = None) -> float:
+    """Return the share of the power that fixed stages pass on, those of a run of the chain.
+
+    Losses of belts and bearings are not counted: a belt loses speed by its slip, which is, and a few per cent more.
+
+    Parameters
+    ----------
+    chain
+        All stages, motor first.
+    first, last
+        The first stage that counts, the first that does not; all to the spindle where no last one is given.
+
+    Examples
+    --------
+    >>> gears = FixedStage(from_shaft="motor", to_shaft="worm", ratio=0.1, efficiency=0.8)
+    >>> more = FixedStage(from_shaft="worm", to_shaft="spindle", ratio=0.5, efficiency=0.95)
+    >>> passed_on((gears, more)), passed_on((gears, more), 1)
+    (0.76, 0.95)
+    """
+    return prod(stage.efficiency for stage in chain[first:last] if isinstance(stage, FixedStage))
+
+
+def unslipped(stages: Iterable[BeltStage | FixedStage]) -> float:
+    """Return how many times as fast the shaft behind some stages turns where no belt slips, ``Π 1/(1 − s)``.
+
+    Parameters
+    ----------
+    stages
+        All stages between the motor and that shaft; fixed ones slip never.
+
+    Examples
+    --------
+    >>> unslipped([FixedStage(from_shaft="motor", to_shaft="spindle", ratio=0.1)])
+    1.0
+    """
+    return 1 / prod(1 - stage.slip for stage in stages if isinstance(stage, BeltStage))

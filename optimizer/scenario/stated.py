@@ -14,8 +14,7 @@ from pydantic_core import ErrorDetails
 from optimizer.errors import Fault
 from optimizer.quantities import as_written
 from optimizer.scenario.base import Model
-from optimizer.scenario.faults import Refused, faults_of, refusal, refused, unknown_key
-from optimizer.scenario.places import value_at
+from optimizer.scenario.faults import Refused, faults_of, refusal, refused, unknown_key, value_at
 
 __all__ = ["Reading", "Stated", "rule"]
 

@@ -1,9 +1,10 @@
-"""How single values of a scenario are read: quantities with their bounds, names, lists."""
+"""Values of a scenario's keys, read with their units; names that may stand once."""
 
 from __future__ import annotations
 
 import difflib
 import unicodedata
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import inf, isinf
 from typing import Annotated, Any, get_args
@@ -12,6 +13,7 @@ from pydantic import AfterValidator, BeforeValidator, GetCoreSchemaHandler, GetJ
 from pydantic.fields import FieldInfo
 from pydantic_core import CoreSchema, core_schema
 
+from optimizer.errors import Fault
 from optimizer.quantities import COORDINATE, LENGTH, SHARE, Kind, QuantityError, as_written, quantity, show_length
 from optimizer.scenario.stated import Reading
 
@@ -20,6 +22,7 @@ __all__ = [
     "LONGEST_MM",
     "PRACTICE",
     "QUANTITY_SCHEMA",
+    "SAME_MM",
     "Coordinate",
     "Default",
     "Diameter",
@@ -40,9 +43,33 @@ __all__ = [
     "as_step_pitch",
     "default_of",
     "quantity_of",
+    "repeated_names",
+    "repeated_sizes",
     "show",
     "units_of",
 ]
+
+SAME_MM = 1e-6
+"""Two sizes closer than this are one [mm]."""
+
+
+def repeated_names(key: str, names: Sequence[str]) -> Iterator[Fault]:
+    """Yield a fault for every table whose name another had before."""
+    for index, name in enumerate(names):
+        first = names.index(name)
+        if first < index:
+            what = f"{key}[{first}] has this name already"
+            yield Fault(f"{key}[{index}].name", what, as_written(name), "a name of its own")
+
+
+def repeated_sizes(key: str, sizes_mm: Sequence[float], units: str) -> Iterator[Fault]:
+    """Yield a fault for every size of a list that stood there before."""
+    for index, size in enumerate(sizes_mm):
+        first = next(i for i, other in enumerate(sizes_mm) if abs(other - size) < SAME_MM)
+        if first < index:
+            what = f"this size stands at {key}[{first}] already"
+            yield Fault(f"{key}[{index}]", what, show_length(size, units), "every size once", "leave it out")
+
 
 PRACTICE = "common practice, no source"
 """What is said of a default that no text backs."""

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from optimizer.geometry.belts import centre_for_length_mm, small_wrap_deg
 from optimizer.mechanics.carrying import carried_kw
 from optimizer.records import Problem, StageProblem
-from optimizer.records.bands import LOG_TOLERANCE
+from optimizer.records.speeds import LOG_TOLERANCE
 from optimizer.search.demand import Link, demand_of
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex

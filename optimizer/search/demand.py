@@ -7,7 +7,7 @@ from math import exp, log
 from typing import NamedTuple
 
 from optimizer.records import Problem
-from optimizer.records.bands import least_power_kw, limits_grip
+from optimizer.records.speeds import least_power_kw, limits_grip
 from optimizer.search.fit import SeriesRules
 
 __all__ = ["Demand", "Link", "demand_of"]

@@ -8,7 +8,7 @@ import numpy as np
 
 from optimizer.clock import Clock, LimitReachedError
 from optimizer.records import Candidate, Extreme
-from optimizer.records.grip import grip_of
+from optimizer.records.speeds import grip_of
 from optimizer.search.bound import SeriesProgram
 from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
 from optimizer.search.gripping import greatest_grip

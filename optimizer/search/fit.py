@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records import Problem
-from optimizer.records.bands import LOG_TOLERANCE
+from optimizer.records.speeds import LOG_TOLERANCE
 from optimizer.series import least_spread
 
 __all__ = ["SeriesRules"]

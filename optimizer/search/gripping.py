@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.records import Candidate
-from optimizer.records.grip import grip_of
+from optimizer.records.speeds import grip_of
 from optimizer.search.bound import lower_bound
 from optimizer.search.limits import Meter
 from optimizer.search.space import Space

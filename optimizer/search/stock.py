@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records import Problem, SideSizes
-from optimizer.records.in_hand import SAME_MM
+from optimizer.records.rules import SAME_MM
 from optimizer.search.index import PairIndex
 from optimizer.search.pairs import StagePairs
 from optimizer.search.sizes import READY, TURNED

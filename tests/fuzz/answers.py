@@ -8,8 +8,8 @@ from typing import Any
 
 from cli.scenario_file import LARGEST_BYTES, read_text
 from optimizer.asking import filled, given_answers
+from optimizer.asking.interview import QUESTIONS
 from optimizer.asking.purposes import PURPOSES
-from optimizer.asking.questions import QUESTIONS
 from tests.fuzz.edges import QUANTITIES, a_name, an_edge
 from tests.fuzz.judging import ask_part
 from tests.fuzz.making import spoilt

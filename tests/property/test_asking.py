@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from optimizer.asking import Given, Interview, answers_so_far, filled, given_answers, hindrance, scenarios_of
 from optimizer.asking.answer import Written
-from optimizer.asking.questions import QUESTIONS
+from optimizer.asking.interview import QUESTIONS
 from optimizer.errors import ScenarioError
 from tests.sampled import examples
 

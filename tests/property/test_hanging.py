@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from optimizer.checks import check_design
-from optimizer.checks.hanging import Balance, balances
-from optimizer.checks.remedies import mass_span, pull_span
+from optimizer.checks.hanging import Balance, balances, mass_span, pull_span
 from optimizer.checks.stated import read_machine
 from optimizer.geometry.belts import belt_length_mm
 from optimizer.pipeline.hanging import hanging_sheet

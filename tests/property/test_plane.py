@@ -9,7 +9,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from optimizer.checks.belt import length_at_mm, wraps_deg
+from optimizer.checks.stated import length_at_mm, wraps_deg
 from optimizer.geometry.plane import gap_of_cores_mm, slide_to, strands_of, turn_to, turned_about
 
 Floats = NDArray[np.float64]

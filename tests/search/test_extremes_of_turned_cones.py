@@ -11,7 +11,7 @@ import pytest
 from optimizer.catalogue.ratings import ratings_of
 from optimizer.catalogue.sections import section
 from optimizer.records import BandTarget, Layout, Problem, StageProblem
-from optimizer.records.grip import grip_of
+from optimizer.records.speeds import grip_of
 from optimizer.search import search
 from tests.oracle.brute import Chosen, keeps_the_rules, stages_of, worth
 from tests.oracle.choices import Pair, Variant

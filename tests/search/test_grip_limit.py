@@ -10,8 +10,8 @@ import pytest
 
 from optimizer.catalogue.ratings import ratings_of
 from optimizer.catalogue.sections import section
-from optimizer.records.grip import belt_grips, grip_of
 from optimizer.records.problem import Problem
+from optimizer.records.speeds import belt_grips, grip_of
 from optimizer.search import look, search
 from tests.oracle.brute import Chosen, every_design, keeps_the_rules, stages_of, worth
 from tests.oracle.instances import tiny_problem

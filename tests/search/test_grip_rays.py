@@ -9,7 +9,7 @@ import pytest
 from optimizer.catalogue.ratings import ratings_of
 from optimizer.catalogue.sections import section
 from optimizer.records import Found, Problem
-from optimizer.records.grip import grip_of
+from optimizer.records.speeds import grip_of
 from optimizer.search import look
 from tests.bench.machines import R40_MM, StageSketch, layout_of, machine
 from tests.sampled import sampled

@@ -8,8 +8,7 @@ from itertools import islice
 import pytest
 
 from optimizer.records.candidate import PositionSizes, StageSizes
-from optimizer.records.middle import MiddleFound, MiddleProblem
-from optimizer.records.middle_rules import broken_middle_rules
+from optimizer.records.middle import MiddleFound, MiddleProblem, broken_middle_rules
 from optimizer.search.middle import search_middle
 from tests.oracle.middle import Design, best_middle, designs_of, keeps_middle_rules
 from tests.oracle.middle_instances import small_middle, tiny_middle

@@ -9,8 +9,7 @@ import pytest
 from optimizer.clock import Clock
 from optimizer.geometry.settings import Slide
 from optimizer.records.coupling import Coupling, SharedBelt
-from optimizer.records.middle import MiddleFound, MiddleProblem
-from optimizer.records.middle_rules import largest_gap, middle_logs
+from optimizer.records.middle import MiddleFound, MiddleProblem, largest_gap, middle_logs
 from optimizer.records.problem import Targets
 from optimizer.search.middle import search_middle
 from tests.oracle.plain import centre_mm

@@ -13,9 +13,9 @@ import pytest
 
 from optimizer.catalogue.ratings import ratings_of
 from optimizer.catalogue.sections import section
-from optimizer.records.grip import grip_of
 from optimizer.records.problem import Problem, SwitchProblem
 from optimizer.records.rules import broken_rules
+from optimizer.records.speeds import grip_of
 from optimizer.search import search
 from optimizer.search.search import some_design
 from tests.oracle.brute import best_by_brute_force, every_design, keeps_the_rules, stages_of, worth

@@ -2,7 +2,7 @@
 
 import pytest
 
-from optimizer.checks.running import METAL_RIM_M_S as CHECKED_M_S
+from optimizer.checks.sizes import METAL_RIM_M_S as CHECKED_M_S
 from optimizer.layouts.sizes import METAL_RIM_M_S as SEARCHED_M_S
 
 

@@ -9,8 +9,7 @@ from numpy.typing import NDArray
 from pydantic import ValidationError
 
 from optimizer.clock import ENDLESS, Clock
-from optimizer.records.middle import MiddleCandidate
-from optimizer.records.middle_plate import plate_of
+from optimizer.records.middle import MiddleCandidate, plate_of
 from optimizer.records.plate import Plate
 from optimizer.refine.middle.speeds import speed_lines
 from optimizer.refine.middle.stated import stated_middle

@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records import StageSizes
-from optimizer.records.middle import MiddleProblem
-from optimizer.records.middle_rules import middle_logs
+from optimizer.records.middle import MiddleProblem, middle_logs
 
 __all__ = ["even_orders", "patterns"]
 

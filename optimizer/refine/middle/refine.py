@@ -12,11 +12,8 @@ from pydantic import ValidationError
 from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.quantities.written import percent
 from optimizer.records import StageSizes
-from optimizer.records.middle import MiddleCandidate, MiddleProblem
-from optimizer.records.middle_plate import plate_of
-from optimizer.records.middle_rules import f_of
-from optimizer.records.refined import Binding, SolverReport
-from optimizer.records.refined_middle import RefinedMiddle, RoundedMiddle
+from optimizer.records.middle import MiddleCandidate, MiddleProblem, f_of, plate_of
+from optimizer.records.refined import Binding, RefinedMiddle, RoundedMiddle, SolverReport
 from optimizer.refine.binding import bindings
 from optimizer.refine.middle.even import EVEN_SLACK, evened, more_even
 from optimizer.refine.middle.orders import even_orders

@@ -11,10 +11,9 @@ from numpy.typing import NDArray
 
 from optimizer.quantities.digits import meaningful
 from optimizer.records import StageSizes
-from optimizer.records.bands import counts
-from optimizer.records.middle import MiddleProblem
-from optimizer.records.middle_rules import middle_logs
+from optimizer.records.middle import MiddleProblem, middle_logs
 from optimizer.records.plate import distinct_groups
+from optimizer.records.speeds import counts
 from optimizer.refine.middle.variables import MiddleVariables
 from optimizer.refine.rows import Limit, Rim, Row
 from optimizer.refine.variables import Spot

@@ -10,8 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.records.middle import MiddleCandidate
-from optimizer.records.middle_rules import largest_gap, middle_logs
+from optimizer.records.middle import MiddleCandidate, largest_gap, middle_logs
 from optimizer.refine.middle.belts import belt_rows, cone_rows
 from optimizer.refine.middle.settings import Settings
 from optimizer.refine.middle.speeds import moving_rows, order_rows, ordered, speed_rows, want_rows

@@ -10,9 +10,8 @@ from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.quantities.digits import meaningful
 from optimizer.records import SideSizes, StageSizes
 from optimizer.records.candidate import nearest_sizes
-from optimizer.records.middle import MiddleProblem
-from optimizer.records.middle_rules import broken_middle_rules, f_of
-from optimizer.records.refined_middle import RoundedMiddle
+from optimizer.records.middle import MiddleProblem, broken_middle_rules, f_of
+from optimizer.records.refined import RoundedMiddle
 from optimizer.search.limits import Meter
 from optimizer.search.middle.best import Best, sweep
 from optimizer.search.middle.space import spaces_of

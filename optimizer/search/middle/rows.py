@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records import BeltChoice, SideSizes
-from optimizer.records.bands import LOG_TOLERANCE
 from optimizer.records.coupling import SETTING_TOLERANCE_MM
 from optimizer.records.middle import MiddleProblem
+from optimizer.records.speeds import LOG_TOLERANCE
 from optimizer.search.middle.choices import BeltOver, Choices, Run
 from optimizer.search.middle.narrow import narrow
 from optimizer.search.middle.narrow_settings import narrow_settings

@@ -6,9 +6,7 @@ from math import inf
 
 from optimizer.clock import ENDLESS, Clock
 from optimizer.records import Proof
-from optimizer.records.middle import MiddleFound, MiddleProblem
-from optimizer.records.middle_plate import plate_of
-from optimizer.records.middle_rules import largest_gap, middle_logs
+from optimizer.records.middle import MiddleFound, MiddleProblem, largest_gap, middle_logs, plate_of
 from optimizer.records.plate import distinct_groups
 from optimizer.search.limits import Meter
 from optimizer.search.middle.rising import risen

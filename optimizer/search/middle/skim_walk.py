@@ -10,7 +10,7 @@ from math import inf, log
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.records.bands import LOG_TOLERANCE
+from optimizer.records.speeds import LOG_TOLERANCE
 from optimizer.search.index import spread_ranges
 from optimizer.search.limits import Meter
 from optimizer.search.middle.choices import Choices

@@ -8,8 +8,8 @@ from math import inf, log
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.records.bands import LOG_TOLERANCE
 from optimizer.records.middle import MiddleProblem
+from optimizer.records.speeds import LOG_TOLERANCE
 
 __all__ = ["SpeedRules", "wanting"]
 

@@ -8,7 +8,7 @@ import tomllib
 import pytest
 
 from optimizer.asking import Given, Interview, answers_so_far, blank_answers, filled, given_answers, scenarios_of
-from optimizer.asking.questions import QUESTIONS
+from optimizer.asking.interview import QUESTIONS
 from optimizer.errors import ScenarioError
 
 PLATE = 'motor_speed = "1420 rpm"\nmotor_power = "0.75 kW"\npurpose = "mill"\n'

@@ -5,8 +5,7 @@ from __future__ import annotations
 import pytest
 
 from optimizer.asking.answer import Written
-from optimizer.asking.interview import BEFORE, Interview
-from optimizer.asking.questions import QUESTIONS
+from optimizer.asking.interview import BEFORE, QUESTIONS, Interview
 
 PLATE: dict[str, Written] = {"motor_speed": "1420 rpm", "motor_power": "0.75 kW", "purpose": "drill"}
 

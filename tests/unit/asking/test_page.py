@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from optimizer.asking.questions import QUESTIONS
-from optimizer.asking.reach import SAFE
+from optimizer.asking.interview import QUESTIONS
+from optimizer.asking.machine import SAFE
 from tests.docs.pages import ROOT, page, rows_of
 
 

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from optimizer.asking.about_belts import InHand
-from optimizer.asking.about_places import Lengths
-from optimizer.asking.answer import Stocked, Written
-from optimizer.asking.reading import Amount, Amounts, Count, OrNone, Reader, Span, Text, Word, YesNo
-from optimizer.asking.stock import Stock
+from optimizer.asking.about_places import InHand, Lengths
+from optimizer.asking.answer import Amount, Amounts, Count, OrNone, Reader, Span, Stocked, Text, Word, Written, YesNo
+from optimizer.asking.question import Stock
 from optimizer.quantities import LENGTH, POWER, RIM_SPEED, SPEED, QuantityError
 
 INCH = 25.4

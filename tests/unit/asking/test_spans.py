@@ -7,7 +7,7 @@ from math import pi
 import pytest
 
 from optimizer.asking.answer import Wanted, Written
-from optimizer.asking.spans import Bands, Sizes, span_rpm
+from optimizer.asking.machine import Bands, Sizes, span_rpm
 from optimizer.quantities import QuantityError
 
 

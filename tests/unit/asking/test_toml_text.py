@@ -7,7 +7,7 @@ import tomllib
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.asking.toml_text import comment_lines, toml_key, toml_value
+from optimizer.asking.tables import comment_lines, toml_key, toml_value
 
 PLAIN = st.one_of(
     st.text(st.characters(codec="utf-8")),

@@ -15,13 +15,13 @@ from optimizer.changes.questions import Finding, Place, Questions, Without, boun
 from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
-from optimizer.layouts.targets import targets_of
-from optimizer.records.bands import counts
+from optimizer.layouts.problem import targets_of
 from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout
 from optimizer.records.middle import MiddleProblem
 from optimizer.records.problem import BandTarget, Problem, Targets
 from optimizer.records.proof import Found, Proof
+from optimizer.records.speeds import counts
 from optimizer.scenario import Scenario, load_scenario
 from optimizer.scenario.belt import Belt
 from optimizer.search import search

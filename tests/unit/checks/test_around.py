@@ -16,8 +16,8 @@ from math import hypot
 import pytest
 
 from optimizer.checks import Check, check_design, skipped_checks
-from optimizer.checks.bodies import things_of
-from optimizer.checks.seats import cone_span_mm, seats_of
+from optimizer.checks.along import cone_span_mm, seats_of
+from optimizer.checks.around import things_of
 from optimizer.checks.stands import Stands, stands_of
 from optimizer.checks.stated import read_machine
 from optimizer.scenario import Scenario

@@ -6,8 +6,8 @@ import pytest
 
 from optimizer.checks.along import step_pitch_mm
 from optimizer.checks.carrying import loads
-from optimizer.checks.keys import key_seats
-from optimizer.checks.remedies import Span
+from optimizer.checks.hanging import Span
+from optimizer.checks.shafts import key_seats
 from optimizer.checks.stated import read_machine
 from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, named, scenario, skipped
 

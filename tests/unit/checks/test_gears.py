@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from optimizer.checks.carrying import loads, torque_nm
-from optimizer.checks.gears import gear_loads
 from optimizer.checks.motor import run_ups
+from optimizer.checks.shafts import gear_loads
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.scenario import FixedStage, Scenario
 from tests.unit.checks.machines import BASE, machine, named, scenario, skipped

@@ -12,8 +12,7 @@ from __future__ import annotations
 import pytest
 
 from optimizer.checks import Check, check_design, skipped_checks
-from optimizer.checks.hanging import Balance, balances
-from optimizer.checks.remedies import OFFSET_MM, does, hinge_spans, mass_span, pull_span
+from optimizer.checks.hanging import OFFSET_MM, Balance, balances, does, hinge_spans, mass_span, pull_span
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.scenario import Scenario
 from tests.unit.checks.machines import BASE, TWO_STAGES, built, machine, scenario

@@ -8,8 +8,8 @@ from __future__ import annotations
 import pytest
 
 from optimizer.checks import Check
-from optimizer.checks.given import kept_places
 from optimizer.checks.in_hand import belts_in_hand, discs_in_hand, idle_grooves, pieces_in_hand, steps_in_hand
+from optimizer.checks.sizes import kept_places
 from optimizer.checks.stated import Machine, read_machine
 from optimizer.records.built import BuiltMachine
 from optimizer.scenario import Scenario

@@ -8,8 +8,7 @@ import pytest
 
 from optimizer.checks import budget, centres_of, check_design
 from optimizer.checks.along import step_pitch_mm
-from optimizer.checks.belt import length_at_mm, own_centre_mm, wraps_deg
-from optimizer.checks.stated import read_machine
+from optimizer.checks.stated import length_at_mm, own_centre_mm, read_machine, wraps_deg
 from optimizer.checks.verdict import Rule, at_least, at_most
 from optimizer.records.built import BuiltMachine
 from tests.unit.checks.machines import BASE, TWO_STAGES, UNSTATED, built, failed, machine, named, scenario, skipped

@@ -7,9 +7,8 @@ from math import inf, pi, sqrt
 import pytest
 
 from optimizer.checks.carrying import loads
-from optimizer.checks.keys import key_seats
 from optimizer.checks.motor import run_ups
-from optimizer.checks.shafts import ShaftLoad, shaft_loads
+from optimizer.checks.shafts import ShaftLoad, key_seats, shaft_loads
 from optimizer.checks.stated import read_machine
 from optimizer.checks.turning import allowed_g_m, turnings
 from optimizer.records.built import BuiltStage

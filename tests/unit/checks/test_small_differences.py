@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from optimizer.checks.seats import seats_of
+from optimizer.checks.along import seats_of
 from optimizer.checks.stated import read_machine
 from tests.unit.checks.machines import BASE, built, machine, named, scenario, skipped
 

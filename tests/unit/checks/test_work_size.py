@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from optimizer.checks import check_design
+from optimizer.checks.spindle import work_at
 from optimizer.checks.stated import read_machine
-from optimizer.checks.work_size import work_at
 from optimizer.scenario import Scenario
 from tests.unit.checks.machines import BASE, built, machine, named, scenario, skipped
 

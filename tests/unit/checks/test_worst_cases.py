@@ -7,10 +7,9 @@ from math import pi
 import pytest
 
 from optimizer.checks import Check, check_design
-from optimizer.checks.keys import key_seats
-from optimizer.checks.remedies import _runs
-from optimizer.checks.seats import seats_of
-from optimizer.checks.shafts import shaft_loads, torques_nm
+from optimizer.checks.along import seats_of
+from optimizer.checks.hanging import _runs
+from optimizer.checks.shafts import key_seats, shaft_loads, torques_nm
 from optimizer.checks.stated import read_machine
 from optimizer.checks.turning import turnings
 from optimizer.records.built import BuiltMachine

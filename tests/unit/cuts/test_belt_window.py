@@ -11,7 +11,7 @@ import pytest
 
 from optimizer.catalogue.lengths import series_of, stock_lengths
 from optimizer.catalogue.sections import section
-from optimizer.checks.contact import contact_checks
+from optimizer.checks.belts import contact_checks
 from optimizer.checks.stated import Pair
 from optimizer.checks.travel import travel_checks
 from optimizer.checks.verdict import Check

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from optimizer.documents.gears import GEAR_CAUTION, gear_cautions, gear_table, gear_words
-from optimizer.records.gears import GearSheet, GearTorque
+from optimizer.records.mechanics import GearSheet, GearTorque
 
 WORM = GearSheet(
     key="stage[1]",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from optimizer.asking.about_motor import MOTOR
+from optimizer.asking.about_shop import MOTOR
 from optimizer.asking.answer import Answer, Answers
 from optimizer.mechanics.motors import field_speed, fields_above_rpm, plate_of
 

@@ -8,8 +8,8 @@ import pytest
 
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.design import design
+from optimizer.records.changes import HandBelts
 from optimizer.records.design import Design
-from optimizer.records.hand_belts import HandBelts
 from optimizer.records.problem import BeltChoice, StageProblem
 from optimizer.scenario import load_scenario
 from optimizer.search import search

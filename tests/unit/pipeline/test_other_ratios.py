@@ -11,7 +11,7 @@ from optimizer.errors import NoDesignError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.none import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
-from optimizer.records.other_ratios import RatioTrial
+from optimizer.records.changes import RatioTrial
 from optimizer.scenario import Scenario, load_scenario
 
 SAW = """

@@ -11,8 +11,7 @@ from optimizer.documents.changes import none_lines
 from optimizer.documents.data import no_design_json
 from optimizer.errors import NoDesignError
 from optimizer.layouts.orders import layouts_of
-from optimizer.layouts.problem import problem_for
-from optimizer.layouts.targets import targets_of
+from optimizer.layouts.problem import problem_for, targets_of
 from optimizer.pipeline import design as designing
 from optimizer.pipeline.compare import compare
 from optimizer.pipeline.design import design

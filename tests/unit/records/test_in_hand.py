@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from optimizer.records.candidate import PositionSizes, StageSizes
-from optimizer.records.in_hand import Slots, in_hand_faults, pieces_reach
 from optimizer.records.layout import Layout
 from optimizer.records.problem import (
     BandTarget,
@@ -17,6 +16,7 @@ from optimizer.records.problem import (
     StageProblem,
     Targets,
 )
+from optimizer.records.rules import Slots, in_hand_faults, pieces_reach
 
 ONE, OTHER = "stage[0].driver", "stage[1].driver"
 

@@ -9,7 +9,7 @@ from random import Random
 from optimizer.records.candidate import StageSizes
 from optimizer.records.middle import MiddleCandidate, MiddleProblem
 from optimizer.records.problem import BandTarget, SideSizes, Targets
-from optimizer.records.refined_middle import RefinedMiddle
+from optimizer.records.refined import RefinedMiddle
 from optimizer.refine.middle import refine_middle
 from optimizer.search.middle import round_middle, search_middle
 from tests.oracle.middle import Design, Level, Step

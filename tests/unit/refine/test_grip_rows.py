@@ -12,7 +12,7 @@ from scipy.optimize import approx_fprime
 from optimizer.catalogue.ratings import ratings_of
 from optimizer.catalogue.sections import section
 from optimizer.records import Candidate, Problem
-from optimizer.records.grip import grip_of
+from optimizer.records.speeds import grip_of
 from optimizer.refine import refine
 from optimizer.refine.grip_rows import Carried
 from optimizer.refine.variables import Variables

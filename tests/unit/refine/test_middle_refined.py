@@ -12,8 +12,7 @@ import pytest
 
 from optimizer.geometry.settings import Path, Slide, Swing
 from optimizer.records.coupling import Coupling, SharedBelt
-from optimizer.records.middle import MiddleCandidate, MiddleProblem
-from optimizer.records.middle_rules import broken_middle_rules, f_of, middle_logs
+from optimizer.records.middle import MiddleCandidate, MiddleProblem, broken_middle_rules, f_of, middle_logs
 from optimizer.records.problem import BandTarget
 from optimizer.refine.middle import refine_middle
 from optimizer.refine.middle.even import EVEN_SLACK

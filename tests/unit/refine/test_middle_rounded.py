@@ -12,10 +12,9 @@ import pytest
 from optimizer.geometry.settings import Slide
 from optimizer.records.candidate import PositionSizes, StageSizes
 from optimizer.records.coupling import Coupling, SharedBelt
-from optimizer.records.middle import MiddleCandidate, MiddleProblem
-from optimizer.records.middle_rules import broken_middle_rules
+from optimizer.records.middle import MiddleCandidate, MiddleProblem, broken_middle_rules
 from optimizer.records.problem import SideSizes
-from optimizer.records.refined_middle import RefinedMiddle
+from optimizer.records.refined import RefinedMiddle
 from optimizer.refine.middle import refine_middle
 from optimizer.refine.middle.even import EVEN_SLACK
 from optimizer.search.middle import round_middle

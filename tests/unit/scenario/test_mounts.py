@@ -9,8 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimizer.scenario import Belt, BeltStage, FixedStage, Shaft, Side
-from optimizer.scenario.coupled import coupled_faults
-from optimizer.scenario.mounts import changes, crowded, mount_faults
+from optimizer.scenario.mounts import changes, coupled_faults, crowded, mount_faults
 
 SIDE = Side(free_mm=(75.0, 200.0))
 

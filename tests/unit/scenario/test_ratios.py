@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from optimizer.quantities import QuantityError
-from optimizer.scenario.ratios import as_ratio, fixed_words
+from optimizer.scenario.stage import as_ratio, fixed_words
 
 
 @pytest.mark.parametrize(

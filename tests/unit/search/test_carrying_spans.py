@@ -16,8 +16,7 @@ from optimizer.catalogue.ratings import ratings_of
 from optimizer.catalogue.sections import section
 from optimizer.geometry.belts import centre_for_length_mm
 from optimizer.records import BandTarget, Layout, Problem
-from optimizer.records.bands import least_power_kw
-from optimizer.records.grip import carries_kw
+from optimizer.records.speeds import carries_kw, least_power_kw
 from optimizer.search.carrying import Carrying, StageCarrying, _enough
 from optimizer.search.demand import Demand, Link, demand_of
 from optimizer.search.fit import SeriesRules

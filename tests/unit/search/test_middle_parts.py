@@ -12,9 +12,7 @@ import pytest
 from pydantic import ValidationError
 
 from optimizer.records.candidate import PositionSizes, StageSizes
-from optimizer.records.middle import MiddleCandidate, MiddleProblem
-from optimizer.records.middle_plate import plate_of
-from optimizer.records.middle_rules import broken_middle_rules
+from optimizer.records.middle import MiddleCandidate, MiddleProblem, broken_middle_rules, plate_of
 from optimizer.records.plate import even_subset
 from optimizer.records.problem import BandTarget, BeltChoice, SideSizes, StageProblem, Targets
 from optimizer.search.middle.targets import SpeedRules, wanting

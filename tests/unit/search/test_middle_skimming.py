@@ -9,8 +9,7 @@ from random import Random
 import pytest
 
 from optimizer.clock import Clock
-from optimizer.records.middle import MiddleCandidate, MiddleProblem
-from optimizer.records.middle_rules import broken_middle_rules, middle_logs
+from optimizer.records.middle import MiddleCandidate, MiddleProblem, broken_middle_rules, middle_logs
 from optimizer.records.problem import SideSizes
 from optimizer.search.middle import search_middle
 from optimizer.search.middle.skimming import SkimmedMiddle, least_middle_skimming

@@ -11,7 +11,7 @@ from optimizer.catalogue.ratings import ratings_of
 from optimizer.catalogue.sections import section
 from optimizer.clock import ENDLESS, Clock
 from optimizer.records import BandTarget, Layout, Problem, SideSizes, StageProblem
-from optimizer.records.grip import grip_of
+from optimizer.records.speeds import grip_of
 from optimizer.search import closing_proof, look, search
 from optimizer.search.index import PairIndex
 from optimizer.search.pairs import lay_belts

@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from optimizer.tolerance.aim import aims_mm, left_on_mm, windows_mm
-from optimizer.tolerance.chance import Cut, chance_by_cuts, drawn, kept
-from optimizer.tolerance.rows import rows_of
+from optimizer.tolerance.chance import Cut, aims_mm, chance_by_cuts, drawn, kept, left_on_mm, windows_mm
+from optimizer.tolerance.turning import rows_of
 from tests.unit.tolerance.machines import equal_stage, held
 
 

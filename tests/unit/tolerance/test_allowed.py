@@ -8,8 +8,8 @@ from math import inf, log, pi
 import numpy as np
 import pytest
 
-from optimizer.tolerance.allowed import alone, by_chance, shares, together
-from optimizer.tolerance.rows import BELT, EVENNESS, SIZES, SPEEDS, rows_of
+from optimizer.tolerance.chance import alone, by_chance, shares, together
+from optimizer.tolerance.turning import BELT, EVENNESS, SIZES, SPEEDS, rows_of
 from tests.unit.tolerance.machines import equal_stage, held
 
 # Two positions of 100 mm on 100 mm: each millimetre of any of the four sizes moves a centre distance by π/4 mm.

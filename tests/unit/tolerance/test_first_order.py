@@ -8,8 +8,8 @@ from math import pi
 import numpy as np
 import pytest
 
-from optimizer.tolerance.first_order import chance_to_spoil, deviations, validity
-from optimizer.tolerance.rows import rows_of
+from optimizer.tolerance.chance import chance_to_spoil, deviations, validity
+from optimizer.tolerance.turning import rows_of
 from tests.unit.tolerance.machines import equal_stage, held
 
 TWO_SIDES = 0.0455
