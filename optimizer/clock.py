@@ -9,12 +9,14 @@ from math import inf
 from time import monotonic
 from typing import Protocol
 
-__all__ = ["ENDLESS", "MOST_EXAMINED", "Clock", "LimitReachedError", "Watcher"]
+__all__ = ["ENDLESS", "FOR_SEARCH", "MOST_EXAMINED", "Clock", "LimitReachedError", "Watcher"]
 
 MOST_EXAMINED = 20_000_000
 """Combinations looked at in one search before it ends unproved; a count, not a time, so that results repeat."""
-GRACE_S = 1.0
-"""Time that is left after the end to any design at all, and to bring it to sizes that can be turned [s]."""
+FOR_SEARCH = 0.7
+"""Share of the time after which searches end, so that some is left to bring the best so far to what can be turned."""
+GRACE_S, GRACE_MB = 1.0, 100.0
+"""Time [s] and memory [MB] left after the end to any design at all, and to bring it to sizes that can be turned."""
 
 
 class Watcher(Protocol):
@@ -87,11 +89,19 @@ class Clock:
         other.most = min(self.most, most)
         return other
 
+    def until(self, share: float) -> Clock:
+        """Return a clock that is over after a share of the time, so that the rest is left to what follows."""
+        other = copy(self)
+        other._end_s = self._end_s - (1 - share) * self._seconds if self._end_s < inf else inf
+        return other
+
     def with_grace(self) -> Clock:
         """Return a clock by which a result that is known is brought to its end, a little after the time is over."""
         other = copy(self)
-        end_s = self._now_s() if self.interrupted else self._end_s
-        other.most, other._end_s, other._megabytes, other._state = inf, end_s + GRACE_S, inf, _State()
+        other.most, other._state = inf, _State()
+        other._end_s = (self._now_s() if self.interrupted else self._end_s) + GRACE_S
+        if self._megabytes < inf:
+            other._megabytes = max(self._megabytes, self._held_mb() or 0.0) + GRACE_MB
         return other
 
     @property

@@ -6,13 +6,15 @@ from itertools import count
 
 from optimizer.clock import Clock
 
-__all__ = ["Ear", "ticking"]
+__all__ = ["Ear", "Ticking"]
 
 
-def ticking(questions: int) -> Clock:
-    """Return a clock of which every question takes a second, and whose time is over after so many."""
-    seconds = count()
-    return Clock(questions, now_s=lambda: float(next(seconds)))
+class Ticking(Clock):
+    """A clock of which every question takes a second, and whose time is over after so many."""
+
+    def __init__(self, questions: int) -> None:
+        self.asked = count()
+        super().__init__(questions, now_s=lambda: float(next(self.asked)))
 
 
 class Ear:

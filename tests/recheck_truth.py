@@ -15,7 +15,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import product
-from math import asin, pi, sqrt
+from math import pi
 
 from optimizer.catalogue.sections import section
 from optimizer.pipeline.job import Job
@@ -29,9 +29,10 @@ from optimizer.records.problem import Problem
 from optimizer.records.sheet import StepSheet
 from tests.jobs import job_from
 from tests.machines import GRINDER
+from tests.oracle.plain import centre_mm
 from tests.shared import shared
 
-__all__ = ["MACHINES", "Case", "Outcome", "case", "job_of", "judge", "own_centre_mm"]
+__all__ = ["MACHINES", "Case", "Outcome", "case", "job_of", "judge"]
 
 Where = tuple[int, str, int]
 """Stage, side, position; stage and position from 1."""
@@ -372,7 +373,7 @@ def _fits(made: Case, sizes: dict[Where, float], belts: list[str], slack: float)
         own, hidden = [], 0.0
         for p in sheet.positions:
             a, b = sizes[(number, "driver", p.number)], sizes[(number, "driven", p.number)]
-            own.append(own_centre_mm(a, b, belt.length_mm))
+            own.append(centre_mm(a, b, belt.length_mm) or 0.0)
             for side in ("driver", "driven"):
                 bound = made.bounds_mm.get((number, side, p.number), 0.0)
                 hidden = max(hidden, bound)
@@ -427,17 +428,6 @@ def _distinct(speeds: Sequence[float], share: float) -> list[float]:
         if not found or rpm >= found[-1] * (1 + share):
             found.append(rpm)
     return found
-
-
-def own_centre_mm(driver_mm: float, driven_mm: float, length_mm: float) -> float:
-    """Return the centre distance at which an open belt is taut, by halving an interval of the exact formula."""
-    s = abs(driver_mm - driven_mm) / 2
-    low, high = s, length_mm / 2
-    for _ in range(100):
-        c = (low + high) / 2
-        taut = 2 * sqrt(max(c * c - s * s, 0.0)) + pi * (driver_mm + driven_mm) / 2 + 2 * s * asin(min(s / c, 1.0))
-        low, high = (c, high) if taut < length_mm else (low, c)
-    return (low + high) / 2
 
 
 def main(arguments: list[str]) -> int:

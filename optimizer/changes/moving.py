@@ -7,7 +7,7 @@ from math import log, sqrt
 from typing import NamedTuple
 
 from optimizer.changes.limit import StatedLimit
-from optimizer.changes.questions import Boundary, Inquiry, Place, boundary
+from optimizer.changes.questions import Boundary, Inquiry, Place, Without, boundary
 from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts.free import any_problem
@@ -56,8 +56,24 @@ class Moved(NamedTuple):
     """That tick; nothing where a tightened limit still had a design at its last."""
 
 
-def least(asked: Inquiry, limit: StatedLimit) -> tuple[Moved | None, bool]:
-    """Return the least tick by which a nested limit must be let out, and whether it is proved where there is none.
+class Sought(NamedTuple):
+    """What came of looking for the least move of a limit."""
+
+    moved: Moved | None
+    known: bool
+    """Where nothing was found, whether it is proved that there is nothing."""
+
+
+class _Spot(NamedTuple):
+    """The first tick of some with a design, if any."""
+
+    place: Place | None
+    known: bool
+    """Whether those before it are proved to have none."""
+
+
+def least(asked: Inquiry, limit: StatedLimit) -> Sought:
+    """Return the least tick by which a nested limit must be let out.
 
     The first layout that has a design at all is halved down; every other is only asked one tick below the best so
     far, and halved on from there where it has a design. In the end every layout is proved to have none a tick short.
@@ -70,10 +86,10 @@ def least(asked: Inquiry, limit: StatedLimit) -> tuple[Moved | None, bool]:
                 break
             answer = asked.at(limit, layout, start)
             if answer.candidate is not None:
-                best = _halved(asked, limit, layout, Place(start, answer.candidate), (0, True))
+                best = _halved(asked, limit, layout, Place(start, answer.candidate), Without(0))
                 break
             known = known and answer.known
-    return _settled(asked, limit, best, 0), known
+    return Sought(_settled(asked, limit, best, 0), known)
 
 
 def _starts(limit: StatedLimit) -> list[int]:
@@ -100,12 +116,12 @@ def _tightened(asked: Inquiry, limit: StatedLimit, layout: Layout, good: Place) 
     end = asked.at(limit, layout, limit.ticks)
     if end.candidate is not None:
         return Moved(limit.ticks, layout, Place(limit.ticks, end.candidate), True, None)
-    return _halved(asked, limit, layout, good, (limit.ticks, end.known))
+    return _halved(asked, limit, layout, good, Without(limit.ticks, end.known))
 
 
-def _halved(asked: Inquiry, limit: StatedLimit, layout: Layout, good: Place, bad: tuple[int, bool]) -> Moved:
+def _halved(asked: Inquiry, limit: StatedLimit, layout: Layout, good: Place, bad: Without) -> Moved:
     found: Boundary = boundary(lambda steps: asked.at(limit, layout, steps), limit.own, good, bad)
-    return Moved(found.good.steps, layout, found.good, found.known, found.bad)
+    return Moved(found.good.steps, layout, found.good, found.bad.known, found.bad.steps)
 
 
 def _settled(asked: Inquiry, limit: StatedLimit, best: Moved | None, end: int) -> Moved | None:
@@ -115,7 +131,7 @@ def _settled(asked: Inquiry, limit: StatedLimit, best: Moved | None, end: int) -
         for layout in asked.layouts:
             answer = asked.at(limit, layout, best.bad)
             if answer.candidate is not None:
-                best = _halved(asked, limit, layout, Place(best.bad, answer.candidate), (end, True))
+                best = _halved(asked, limit, layout, Place(best.bad, answer.candidate), Without(end))
                 break
             known = known and answer.known
         else:
@@ -123,8 +139,8 @@ def _settled(asked: Inquiry, limit: StatedLimit, best: Moved | None, end: int) -
     return best
 
 
-def scanned(asked: Inquiry, limit: StatedLimit) -> tuple[Moved | None, bool]:
-    """Return the first tick with a design, from the present value on, and whether it is proved that there is none.
+def scanned(asked: Inquiry, limit: StatedLimit) -> Sought:
+    """Return the first tick with a design, from the present value on.
 
     So it is asked where letting a limit out further may lose a design again. Every tick before the first is proved to
     have none in any layout: by itself, or in a block of ticks that a problem with targets wide enough for all of them
@@ -138,36 +154,36 @@ def scanned(asked: Inquiry, limit: StatedLimit) -> tuple[Moved | None, bool]:
         known = known and certain
         if place is not None:
             best = Moved(place.steps, layout, place, True, place.steps - 1)
-    return (best._replace(known=known) if best else None), known
+    return Sought(best._replace(known=known) if best else None, known)
 
 
-def _first(asked: Inquiry, limit: StatedLimit, layout: Layout, last: int) -> tuple[Place | None, bool]:
+def _first(asked: Inquiry, limit: StatedLimit, layout: Layout, last: int) -> _Spot:
     size = BLOCK if limit.numbered else 1
     known = True
     for low in range(1, last + 1, size):
         place, certain = _within(asked, limit, layout, (low, min(low + size - 1, last)))
         known = known and certain
         if place is not None or asked.questions.over:
-            return place, known
-    return None, known
+            return _Spot(place, known)
+    return _Spot(None, known)
 
 
-def _within(asked: Inquiry, limit: StatedLimit, layout: Layout, span: tuple[int, int]) -> tuple[Place | None, bool]:
-    """Return the first tick of a span with a design, and whether those before it are proved to have none."""
+def _within(asked: Inquiry, limit: StatedLimit, layout: Layout, span: tuple[int, int]) -> _Spot:
+    """Return the first tick of a span with a design."""
     low, high = span
     if asked.questions.over:
-        return None, False
+        return _Spot(None, False)
     if low == high:
         answer = asked.at(limit, layout, low)
-        return (Place(low, answer.candidate) if answer.candidate else None), answer.known
+        return _Spot(Place(low, answer.candidate) if answer.candidate else None, answer.known)
     if _ruled_out(asked, limit, layout, span):
-        return None, True
+        return _Spot(None, True)
     middle = (low + high) // 2
     place, known = _within(asked, limit, layout, (low, middle))
     if place is not None:
-        return place, known
+        return _Spot(place, known)
     place, certain = _within(asked, limit, layout, (middle + 1, high))
-    return place, known and certain
+    return _Spot(place, known and certain)
 
 
 def _ruled_out(asked: Inquiry, limit: StatedLimit, layout: Layout, span: tuple[int, int]) -> bool:

@@ -30,6 +30,7 @@ __all__ = [
     "Inquiry",
     "Place",
     "Questions",
+    "Without",
     "any_design",
     "boundary",
     "nearest_first",
@@ -216,20 +217,26 @@ class Place(NamedTuple):
     candidate: Candidate | MiddleCandidate
 
 
+class Without(NamedTuple):
+    """A tick at which no design was found."""
+
+    steps: int
+    known: bool = True
+    """Whether it is proved that there is none."""
+
+
 class Boundary(NamedTuple):
     """Neighbouring ticks, one with a design and one without."""
 
     good: Place
-    bad: int
-    known: bool
-    """Whether it is proved that there is none at the bad one."""
+    bad: Without
 
 
 def boundary(
     ask: Callable[[int], Finding],
     own: Callable[[Candidate | MiddleCandidate, int], int],
     good: Place,
-    bad: tuple[int, bool],
+    bad: Without,
 ) -> Boundary:
     """Halve the way between a tick with a design and one without, jumping to what each design really uses.
 
@@ -245,7 +252,7 @@ def boundary(
     good
         A tick with its design.
     bad
-        A tick without one, and whether that is proved.
+        A tick without one.
 
     Examples
     --------
@@ -254,8 +261,8 @@ def boundary(
     >>> from optimizer.records.candidate import Candidate
     >>> some = Candidate.model_construct()
     >>> ask = lambda steps: Finding(some if steps >= 7 else None)
-    >>> found = boundary(ask, lambda _, steps: steps, Place(100, some), (0, True))
-    >>> found.good.steps, found.bad
+    >>> found = boundary(ask, lambda _, steps: steps, Place(100, some), Without(0))
+    >>> found.good.steps, found.bad.steps
     (7, 6)
     """
     worst, known = bad
@@ -271,10 +278,10 @@ def boundary(
                 sure = Place(middle, answer.candidate)
                 believed = _between(own(answer.candidate, middle), middle, worst)
         if believed == sure.steps:
-            return Boundary(sure, worst, known)
+            return Boundary(sure, Without(worst, known))
         answer = ask(believed)
         if answer.candidate is not None:
-            return Boundary(Place(believed, answer.candidate), worst, known)
+            return Boundary(Place(believed, answer.candidate), Without(worst, known))
         worst, known = believed, answer.known
         believed = sure.steps
 

@@ -11,7 +11,7 @@ from optimizer.changes.limit import StatedLimit, changed, settings
 from optimizer.changes.limits import let_out, purchases, tightened
 from optimizer.changes.moving import Moved, can_be_turned, least, scanned, tightest, turnable
 from optimizer.changes.questions import MOST_EXAMINED, MOST_EXAMINED_IN_ALL, Inquiry, Place, Questions, nearest_first
-from optimizer.changes.together import MOST_UNITS, LimitPair, pair_values, together
+from optimizer.changes.together import MOST_UNITS, LimitPair, PairSought, pair_values, together
 from optimizer.clock import ENDLESS, Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts.problem import problem_for
@@ -87,7 +87,7 @@ def changes_for_none(scenario: Scenario, known: Sequence[Known], clock: Clock = 
             changes.append(_change(asked, limit, moved))
     told = usual_first(changes)
     tried = not scenario.free and not (told and told[0].remedy == "usual")
-    pair, certain = together(asked, let_out(scenario)) if tried else (None, True)
+    pair, certain = together(asked, let_out(scenario)) if tried else PairSought(None, True)
     return Changes(
         least=told,
         together=_together(scenario, pair, clock) if pair else None,

@@ -16,7 +16,7 @@ from optimizer.records.changes import Value
 from optimizer.records.layout import Layout
 from optimizer.records.middle import MiddleCandidate
 
-__all__ = ["MOST_UNITS", "LimitPair", "pair_values", "together"]
+__all__ = ["MOST_UNITS", "LimitPair", "PairSought", "pair_values", "together"]
 
 MOST_UNITS = 10
 """Units by which two limits are let out at most."""
@@ -33,8 +33,16 @@ class LimitPair(NamedTuple):
     """Whether it is proved that a unit less does for no pair."""
 
 
-def together(asked: Inquiry, limits: Sequence[StatedLimit]) -> tuple[LimitPair | None, bool]:
-    """Return the first pair that does with the least common number of units, and whether none is proved otherwise.
+class PairSought(NamedTuple):
+    """What came of looking for a pair."""
+
+    pair: LimitPair | None
+    known: bool
+    """Where none was found, whether it is proved that there is none."""
+
+
+def together(asked: Inquiry, limits: Sequence[StatedLimit]) -> PairSought:
+    """Return the first pair that does with the least common number of units.
 
     Many pairs are ruled out by one question: a problem with every limit of a group let out, and targets wide enough
     for each of its edges moved by any number of units up to the one asked of, has a design where any pair has.
@@ -43,13 +51,13 @@ def together(asked: Inquiry, limits: Sequence[StatedLimit]) -> tuple[LimitPair |
     first, known = _first_units(asked, movable), True
     for units in range(first, MOST_UNITS + 1):
         if asked.questions.over:
-            return None, False
+            return PairSought(None, False)
         for pair in _candidates(asked, movable, units):
             found = _of_pair(asked, pair, units, known)
             if isinstance(found, LimitPair):
-                return found, True
+                return PairSought(found, True)
             known = known and found
-    return None, known
+    return PairSought(None, known)
 
 
 def _first_units(asked: Inquiry, movable: Sequence[StatedLimit]) -> int:

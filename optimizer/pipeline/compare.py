@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from optimizer.clock import Clock
+from optimizer.clock import FOR_SEARCH, Clock
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.orders import layouts_of
 from optimizer.pipeline.choose import Stated, Tried, in_order, judged
@@ -127,7 +127,7 @@ def _ranked(stated: Sequence[Stated], clock: Clock) -> tuple[list[Contender], tu
 
 
 def _searched(problems: Sequence[Problem], clock: Clock) -> Iterator[Searched]:
-    return look_all(_announced(problems, clock), clock)
+    return look_all(_announced(problems, clock), clock.until(FOR_SEARCH))
 
 
 def _announced(problems: Sequence[Problem], clock: Clock) -> Iterator[Problem]:

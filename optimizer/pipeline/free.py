@@ -8,7 +8,7 @@ from math import exp, log
 from typing import Literal, NamedTuple
 
 from optimizer.changes import Known, changes_for_none
-from optimizer.clock import Clock
+from optimizer.clock import FOR_SEARCH, Clock
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.free import middle_problem
 from optimizer.pipeline.built import built_middle
@@ -156,7 +156,7 @@ def _tried(scenario: Scenario, layout: Layout, clock: Clock) -> Tried:
     except NoDesignError as error:
         return Tried(layout, "no design", str(error))
     clock.begin(f"layout {layout.title}")
-    found = search_middle(problem, clock)
+    found = search_middle(problem, clock.until(FOR_SEARCH))
     if found.candidate is None:
         ended = found.proof.status == "not proved"
         said = f"the search was ended before it found a design: {found.proof.reason}" if ended else found.proof.reason

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
-from optimizer.clock import Clock
+from optimizer.clock import FOR_SEARCH, Clock
 from optimizer.pipeline.choose import Choice, Stated, Tried, choose
 from optimizer.pipeline.ended import with_any_design
 from optimizer.records.layout import Layout
@@ -52,6 +52,6 @@ class Searches:
         if key not in self.made:
             self.clock.begin(f"layout {problem.layout.title}")
             most = inf if self.thorough else advised_most(problem)
-            ended = look(problem, self.clock, most=most)
+            ended = look(problem, self.clock.until(FOR_SEARCH), most=most)
             self.made[key] = with_any_design(problem, ended, self.clock)
         return self.made[key].found

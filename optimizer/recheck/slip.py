@@ -208,13 +208,13 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
     states = sorted({reading.loaded for reading in readings}) or [False]
     prospect = Outlook(found, states)
     chance = float(gammaincc(found.freedom / 2, found.chi_square / 2)) if found.freedom else None
-    listed = tuple(suspects(found))
-    agree = None if chance is None else chance >= UNLIKELY and not striking(found, listed)
+    listed = tuple(_suspects(found))
+    agree = None if chance is None else chance >= UNLIKELY and not _striking(found, listed)
     agree = agree if found.settled else False
     quantities = tuple(_quantity(place, found, prospect) for place in range(model.at.asked))
     return SlipEstimate(
         quantities=quantities,
-        together=tuple(together(found, quantities)) if found.settled else (),
+        together=tuple(_together(found, quantities)) if found.settled else (),
         chi_square=found.chi_square,
         freedom=found.freedom,
         chance=chance,
@@ -232,19 +232,18 @@ def _quantity(place: int, found: Fit, prospect: Outlook) -> SlipFigure:
     stage, loaded = (place // 2, bool(place % 2)) if is_slip else (place - 2 * at.stages, None)
     doubt = found.doubt(np.eye(at.asked)[place])
     if doubt > 1:
-        known, why, advice = unknown(place, prospect)
-        return SlipFigure(asked, stage, loaded, known, why=why, advice=advice)
+        return _unknown(SlipFigure(asked, stage, loaded, Certainty.NOT_READ), place, prospect)
     if not found.settled:
         return SlipFigure(asked, stage, loaded, Certainty.VAGUE, why=ABSURD, advice=ABSURD_ADVICE)
     value, doubt = float(found.vector[place]), float(doubt * scale[place])
     if is_slip:
         value, doubt = 1 - exp(value), doubt * exp(value)
-    quantity = SlipFigure(asked, stage, loaded, Certainty.YES, value, doubt)
-    return SlipFigure(asked, stage, loaded, Certainty.YES, value, doubt, why=odd(quantity, scale[place]))
+    figure = SlipFigure(asked, stage, loaded, Certainty.YES, value, doubt)
+    return replace(figure, why=_odd(figure, scale[place]))
 
 
 def _remarks(found: Fit, agree: bool | None, listed: Sequence[Suspect]) -> Iterator[str]:
-    yield from remarks(found.model)
+    yield from _motor_remarks(found.model)
     if agree is None and found.singular[0] >= USEFUL:
         yield "no reading checks another: a wrong one would not be noticed"
     if agree is False and found.settled:
@@ -264,7 +263,7 @@ def _remarks(found: Fit, agree: bool | None, listed: Sequence[Suspect]) -> Itera
         yield f"{ABSURD}: {ABSURD_ADVICE}"
 
 
-def suspects(found: Fit) -> Iterator[Suspect]:
+def _suspects(found: Fit) -> Iterator[Suspect]:
     """Yield what explains the sum of squares best, each alone, with what comes close to it."""
     listed = sorted(_offsets(found), key=lambda suspect: -round(suspect.chi_square, 6))
     least = max(AS_LIKELY, listed[0].chi_square - AS_LIKELY) if listed else 0.0
@@ -277,7 +276,7 @@ def suspects(found: Fit) -> Iterator[Suspect]:
         yield first if first.reading is None else replace(first, text=f"reading {first.reading + 1}: {words}")
 
 
-def striking(found: Fit, listed: Sequence[Suspect]) -> bool:
+def _striking(found: Fit, listed: Sequence[Suspect]) -> bool:
     """Return whether any suspect explains more than the largest of so many chances would, but once in a hundred."""
     alone = 1 - (1 - UNLIKELY) ** (1 / len(found.model.rows))
     return any(float(gammaincc(0.5, suspect.chi_square / 2)) < alone for suspect in listed)
@@ -320,7 +319,7 @@ def _of_diameters(found: Fit) -> Iterator[Suspect]:
                 yield Suspect(text, offset.chi_square, stage=stage, position=position)
 
 
-def together(found: Fit, quantities: Sequence[SlipFigure]) -> Iterator[Combination]:
+def _together(found: Fit, quantities: Sequence[SlipFigure]) -> Iterator[Combination]:
     """Yield combinations of unknowns that are known, by reducing the rows of what is seen to echelon form.
 
     Shifts that are not known are left as assumed, so that figures hold for the pitch line that is assumed.
@@ -394,38 +393,35 @@ def _stage_words(stages: Sequence[int]) -> str:
     return f"stage{'' if len(stages) == 1 else 's'} {and_listed([str(stage + 1) for stage in stages])}"
 
 
-def unknown(place: int, prospect: Outlook) -> tuple[Certainty, str, str]:
-    """Return why something asked is not known, and what to measure.
+def _unknown(figure: SlipFigure, place: int, prospect: Outlook) -> SlipFigure:
+    """Return a figure that is not known with the reason, and what to measure.
 
     Parameters
     ----------
+    figure
+        What is asked.
     place
         Its place among what is asked.
     prospect
         What further readings would tell.
     """
-    model, at = prospect.model, prospect.model.at
-    is_slip = place < 2 * at.stages
-    stage, loaded = (place // 2, bool(place % 2)) if is_slip else (place - 2 * at.stages, None)
+    model, stage, loaded = prospect.model, figure.stage, figure.loaded
     used = [r for r in model.readings if _bears(r, model) and loaded in (None, r.loaded)]
     across = [r for r in used if _crosses(r, stage, model)]
     if not across:
         state = "" if loaded is None else f" {state_words(loaded)}"
-        return (
-            Certainty.NOT_READ,
-            f"no{state} reading tells the speeds before and after stage {stage + 1}",
-            f"read the motor's and the spindle's speed{state}",
-        )
-    weights = np.eye(at.asked)[place]
+        why = f"no{state} reading tells the speeds before and after stage {stage + 1}"
+        return replace(figure, why=why, advice=f"read the motor's and the spindle's speed{state}")
+    weights = np.eye(model.at.asked)[place]
     known = Certainty.TOGETHER if prospect.fit.unseen(weights) else Certainty.VAGUE
     doubt = prospect.fit.doubt(weights) * model.scale[place]
-    unit = f"{doubt:.1%} of the speed" if is_slip else f"{doubt:.1f} mm"
+    unit = f"{doubt:.1%} of the speed" if figure.asked is Unknown.SLIP else f"{doubt:.1f} mm"
     vague = f"; given as a number it would have a standard uncertainty of {unit}" if known is Certainty.VAGUE else ""
-    why, advice = _cure(place, stage, across, prospect)
-    return known, why + vague, advice
+    cure = _cure(place, stage, across, prospect)
+    return replace(figure, known=known, why=cure.why + vague, advice=cure.advice)
 
 
-def odd(quantity: SlipFigure, limit: float) -> str:
+def _odd(quantity: SlipFigure, limit: float) -> str:
     """Return what is odd about a slip or shift that is known, its limit of use given, or nothing."""
     if quantity.interval is None or quantity.value is None:
         return ""
@@ -449,7 +445,7 @@ def odd(quantity: SlipFigure, limit: float) -> str:
     return ""
 
 
-def remarks(model: SlipModel) -> Iterator[str]:
+def _motor_remarks(model: SlipModel) -> Iterator[str]:
     """Yield what must be said of the motor's speed."""
     bare = [(n, r) for n, r in enumerate(model.readings, 1) if r.speeds_rpm[0] is None]
     idle = [n for n, r in bare if not r.loaded and model.machine.idle_motor is None]
@@ -484,24 +480,31 @@ def _plate(rpm: float, bare: Sequence[tuple[int, SpeedReading]]) -> str:
     return " or ".join(f"{share * rpm:g}" for share in sorted({r.motor_share for _, r in bare if r.loaded}))
 
 
-def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Outlook) -> tuple[str, str]:
+class _Cure(NamedTuple):
+    """Why something is not known, and what would tell it."""
+
+    why: str
+    advice: str
+
+
+def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Outlook) -> _Cure:
     """Return the reason that what would help points to, least trouble first."""
     at = prospect.model.at
     alike = "the pitch line changes speeds" if place < 2 * at.stages else "slip changes speeds"
     here = sorted({r.positions[stage] for r in across})
-    shafts = (
+    shafts = _Cure(
         f"the speeds of the shafts between were not read, so that only the product of {_stage_words(range(at.stages))} "
         "is seen",
         "read the speeds of the shafts between as well",
     )
-    places = (
+    places = _Cure(
         f"stage {stage + 1} was read at position {here[0] + 1} only, where {alike} alike"
         if len(here) == 1
         else "the positions read are too few or too alike to tell the pitch line from slip",
         f"read positions of {_lacking(across, prospect.model, stage)} with other ratios",
     )
     if any(r.speeds_rpm[0] is None for r in across) and prospect.known(prospect.with_motor())[place]:
-        return (
+        return _Cure(
             "the motor's speed was not read, and is not known well enough otherwise",
             "read the motor's speed together with the others",
         )
@@ -510,13 +513,13 @@ def _cure(place: int, stage: int, across: Sequence[SpeedReading], prospect: Outl
     if prospect.known(prospect.with_places(all_shafts=False))[place]:
         return places
     if prospect.known(prospect.with_places(all_shafts=True))[place]:
-        return f"{shafts[0]}; {places[0]}", f"{shafts[1]}, and {places[1]}"
+        return _Cure(f"{shafts.why}; {places.why}", f"{shafts.advice}, and {places.advice}")
     if len(prospect.model.machine.stages[stage].driver_mm) == 1:
-        return (
+        return _Cure(
             f"stage {stage + 1} has one position only, where {alike} alike",
             f"nothing: take the pitch line of stage {stage + 1} as assumed",
         )
-    return (
+    return _Cure(
         f"on this machine the positions of stage {stage + 1} are too few or too alike, or diameters and speeds are not "
         "known well enough",
         "measure diameters and speeds to a finer resolution, or take the pitch line as assumed",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from itertools import pairwise, product
 from math import ceil, floor, inf, prod
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from optimizer.catalogue.lengths import stock_lengths
 from optimizer.errors import NoDesignError
@@ -44,8 +44,24 @@ SAME_MM = 1e-6
 P = TypeVar("P", Problem, MiddleProblem)
 
 
-def skim_sizes_mm(step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...], float]:
-    """Return what a step may be, as measured first, then skimmed; and how much of it, infinite where all was, is in it.
+class SkimSizes(NamedTuple):
+    """What a step may be, as measured first, then skimmed."""
+
+    sizes_mm: tuple[float, ...]
+    deepest_mm: float = inf
+    """How much of skimming is in them, infinite where all that is allowed is."""
+
+
+class Standing(NamedTuple):
+    """A made machine as a problem."""
+
+    problem: Problem | MiddleProblem
+    deepest_mm: float
+    """How much was looked at of every step, infinite where all that is allowed was."""
+
+
+def skim_sizes_mm(step: StepKnown, side: SideSizes) -> SkimSizes:
+    """Return the sizes that a measured step may have.
 
     Skimmed sizes are whole ticks of `making.turn_to` on what the maker measures, not below the side's limit. Pulleys
     that are used as they are are not skimmed.
@@ -53,7 +69,7 @@ def skim_sizes_mm(step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...], 
     assert step.size is not None
     now = step.size.pitch_mm
     if step.designed.source != "turned" or side.turned_mm is None:
-        return (now,), inf
+        return SkimSizes((now,))
     told = step.bench(now)
     shift = now - told.mm if told.how != "belt top" else now
     least, tick = side.turned_mm[0], side.tick_mm
@@ -62,9 +78,9 @@ def skim_sizes_mm(step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...], 
     for k in range(first, first - MOST_SIZES, -1):
         size = k * tick + shift
         if size < least - SAME_MM:
-            return tuple(sizes), inf
+            return SkimSizes(tuple(sizes))
         sizes.append(size)
-    return tuple(sizes), now - sizes[-1] if sizes[-1] - tick >= least - SAME_MM else inf
+    return SkimSizes(tuple(sizes), now - sizes[-1] if sizes[-1] - tick >= least - SAME_MM else inf)
 
 
 def too_small(made: MadeMachine, steps: tuple[StepKnown, ...]) -> tuple[StepKnown, ...]:
@@ -79,10 +95,8 @@ def too_small(made: MadeMachine, steps: tuple[StepKnown, ...]) -> tuple[StepKnow
     return tuple(found)
 
 
-def standing_problem(
-    made: MadeMachine, steps: tuple[StepKnown, ...], *, anew: tuple[StepKnown, ...] = ()
-) -> tuple[Problem | MiddleProblem, float]:
-    """Return the problem with every step that stands as it may be skimmed, and whether that left some sizes out.
+def standing_problem(made: MadeMachine, steps: tuple[StepKnown, ...], *, anew: tuple[StepKnown, ...] = ()) -> Standing:
+    """Return the problem with every step that stands as it may be skimmed.
 
     Parameters
     ----------
@@ -102,15 +116,20 @@ def standing_problem(
             own = [s for s in steps if (s.stage, s.side) == (number, name)]
             standing: list[tuple[float, ...] | None] = []
             for step in own:
-                sizes, depth = (None, inf) if step in anew else _sizes(step, side)
-                standing.append(sizes)
-                deepest = min(deepest, depth)
+                if step in anew or step.state == "not turned":
+                    standing.append(None)
+                elif step.size is None:
+                    standing.append((step.designed.pitch_mm,))
+                else:
+                    skims = skim_sizes_mm(step, side)
+                    standing.append(skims.sizes_mm)
+                    deepest = min(deepest, skims.deepest_mm)
             sides[name] = _side(side, standing, falling=name == "driven")
         stages.append(rules.model_copy(update=sides))
     if isinstance(made.problem, MiddleProblem):
-        return in_levels(made.problem, (stages[0], stages[1])), deepest
+        return Standing(in_levels(made.problem, (stages[0], stages[1])), deepest)
     problem = made.problem.model_copy(update={"stages": tuple(stages), "pieces": (), "discs": ()})
-    return problem, deepest
+    return Standing(problem, deepest)
 
 
 def within_advice(problem: Problem | MiddleProblem, ratio: float) -> Problem | MiddleProblem:
@@ -217,12 +236,6 @@ def _problem(scenario: Scenario, made: MadeMachine) -> list[tuple[BeltChoice, ..
 def _kept(stage: BeltStage) -> bool:
     section = stage.belt.data
     return section.default_series is not None and not stage.belt.link and bool(stock_lengths(section))
-
-
-def _sizes(step: StepKnown, side: SideSizes) -> tuple[tuple[float, ...] | None, float]:
-    if step.size is not None:
-        return skim_sizes_mm(step, side)
-    return (None, inf) if step.state == "not turned" else ((step.designed.pitch_mm,), inf)
 
 
 def _side(side: SideSizes, standing: list[tuple[float, ...] | None], *, falling: bool) -> SideSizes:

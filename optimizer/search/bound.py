@@ -23,6 +23,8 @@ OPTIMAL, INFEASIBLE = 0, 2
 """The solver's own numbers for how it ended."""
 MOST_CASES = 6
 """Choices of the speeds that count up to which each is boxed by itself; more have too many designs in common."""
+MOST_PROGRAMS = 600
+"""Programs solved after which wants bound nothing any more: about a second."""
 FAR = 15.0
 """More than any two speeds can lie apart, in logarithms: e^15 is three million."""
 
@@ -55,7 +57,7 @@ class SeriesProgram:
     """
 
     def __init__(self, rules: SeriesRules, reach: Reach | None, *, wants: bool = True, clock: Clock = ENDLESS) -> None:
-        self.rules, self._clock = rules, clock
+        self.rules, self._clock, self._solved = rules, clock, 0
         self._wants = wants
         self._reach = reach or Reach([(-FAR, FAR)] * len(rules.offsets), [])
         counts = [len(o) for o in self.rules.offsets]
@@ -156,7 +158,7 @@ class SeriesProgram:
 
     @cached_property
     def _cases(self) -> list[_Case]:
-        """Every choice of the speeds that count for which the program has a solution."""
+        """Every choice of the speeds that count with which the program has a solution; of too many, none."""
         wants = sorted((low, high, want) for low, high, want in self.rules.bands if want > 0 and self._wants)
         bare = _Case(self._matrix, self._most, 0.0)
         bare = bare._replace(least_j=self._solve(bare, self.j))
@@ -170,6 +172,8 @@ class SeriesProgram:
                 ordered = low >= edges[0] and high >= edges[1]
                 first = 0 if not ordered else taken + 1 if edges[1] <= low else max(0, taken - want + 1)
                 for start in range(first, self.rules.speeds - want + 1):
+                    if self._solved > MOST_PROGRAMS:
+                        return [bare]
                     found = self._with_run(case, (low, high), (start, start + want - 1))
                     if found:
                         grown.append((found, ((low, high), start + want - 1)))
@@ -227,6 +231,7 @@ class SeriesProgram:
         return [float(row @ part) for row, part in zip(objectives, parts, strict=True)]
 
     def _solve(self, case: _Case, objective: Floats) -> float:
+        self._solved += 1
         for method in ("highs", "highs-ipm"):
             result = linprog(
                 objective,

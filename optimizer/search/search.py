@@ -165,6 +165,7 @@ def _begun(problem: Problem, shelf: Shelf | None, clock: Clock) -> _Begun | Foun
 
 
 def _ready(problem: Problem, shelf: Shelf | None, clock: Clock) -> _Begun | Found:
+    clock.ask()
     reason = sizeless(problem)
     if reason:
         return _none(reason)
@@ -175,7 +176,7 @@ def _ready(problem: Problem, shelf: Shelf | None, clock: Clock) -> _Begun | Foun
         ideal = lower_bound(rules, 0.0, None, clock)[0]
         structural = lower_bound(rules, ideal, limits, clock)[0]
     if structural == inf:
-        return _none(_unreached(problem, rules, ideal, limits), ideal=ideal, structural=inf)
+        return _none(_unreached(problem, rules, ideal, limits, clock), ideal=ideal, structural=inf)
     space = Space.of(problem, shelf=shelf, clock=clock)
     bound, program = lower_bound(rules, structural, space.reach, clock)
     pairs = tuple(len(index.pairs) for index in space.indexes)
@@ -185,11 +186,11 @@ def _ready(problem: Problem, shelf: Shelf | None, clock: Clock) -> _Begun | Foun
     return _Begun(space, program, bound, Proof(status="proved", ideal=ideal, structural=structural, pairs=pairs))
 
 
-def _unreached(problem: Problem, rules: SeriesRules, ideal: float, limits: Reach) -> str:
+def _unreached(problem: Problem, rules: SeriesRules, ideal: float, limits: Reach, clock: Clock) -> str:
     """Return why no real diameters could do: the wants, the sizes, or the limits of speed."""
     if ideal == inf:
         return wants_unmet(problem)
-    by_sizes = lower_bound(rules, ideal, limits._replace(cuts=[]))[0]
+    by_sizes = lower_bound(rules, ideal, limits._replace(cuts=[]), clock)[0]
     return out_of_reach(problem) if by_sizes == inf else too_fast(problem)
 
 

@@ -16,6 +16,8 @@ from optimizer.search.sizes import READY, TURNED
 __all__ = ["StageStock", "Stock"]
 
 Ints = NDArray[np.int64]
+Uses = NDArray[np.int16]
+"""How much pairs use of something, in as little memory as it takes."""
 WHOLE = 60
 """A belt in parts: every position of its stage uses an equal one, whole parts for up to six positions."""
 
@@ -48,7 +50,7 @@ class Stock:
     @classmethod
     def of(cls, problem: Problem, indexes: tuple[PairIndex, ...]) -> Stock | None:
         """Return what the pairs of the belt stages use, nothing where nothing is scarce; indexes are of all links."""
-        columns: list[tuple[list[Ints], int]] = []
+        columns: list[tuple[list[Uses], int]] = []
         indexes = indexes[len(problem.switches) :]
         columns += _sheaves(problem, indexes)
         columns += _discs(problem, indexes)
@@ -96,7 +98,7 @@ class _Column:
         return cls(pairs.driven_mm, pairs.driven_mm * pairs.scale_high, pairs.driven_source)
 
 
-def _sheaves(problem: Problem, indexes: tuple[PairIndex, ...]) -> list[tuple[list[Ints], int]]:
+def _sheaves(problem: Problem, indexes: tuple[PairIndex, ...]) -> list[tuple[list[Uses], int]]:
     """Return the uses of every size of pulley that is scarce somewhere, with how many grooves of it there are."""
     found = []
     groups = sorted({piece.sides for piece in problem.pieces} | {(key,) for p in problem.pieces for key in p.sides})
@@ -109,7 +111,7 @@ def _sheaves(problem: Problem, indexes: tuple[PairIndex, ...]) -> list[tuple[lis
             )
             uses = []
             for stage in _sides(problem, indexes):
-                total = np.zeros(stage[0][1].sizes_mm.size, dtype=np.int64)
+                total = np.zeros(stage[0][1].sizes_mm.size, dtype=np.int16)
                 for side, column in stage:
                     if side.key in sides and _scarce(side, size):
                         total += (column.source == READY) & (np.abs(column.sizes_mm - size) <= SAME_MM)
@@ -122,7 +124,7 @@ def _scarce(side: SideSizes, size_mm: float) -> bool:
     return any(abs(size_mm - scarce) <= SAME_MM for scarce in side.scarce_mm)
 
 
-def _discs(problem: Problem, indexes: tuple[PairIndex, ...]) -> list[tuple[list[Ints], int]]:
+def _discs(problem: Problem, indexes: tuple[PairIndex, ...]) -> list[tuple[list[Uses], int]]:
     """Return, for every size of disc in hand, how many steps need one as large, with how many there are.
 
     The discs go round just when that holds for every size, as a larger disc does for every smaller one.
@@ -133,7 +135,7 @@ def _discs(problem: Problem, indexes: tuple[PairIndex, ...]) -> list[tuple[list[
         there = sum(other.count for other in problem.discs if other.diameter_mm >= disc.diameter_mm)
         uses = []
         for stage in _sides(problem, indexes):
-            total = np.zeros(stage[0][1].sizes_mm.size, dtype=np.int64)
+            total = np.zeros(stage[0][1].sizes_mm.size, dtype=np.int16)
             for side, column in stage:
                 needed = column.most_mm + side.outside_shift_mm + side.truing_mm
                 scarce = column.most_mm > side.scarce_above_mm + SAME_MM
@@ -143,7 +145,7 @@ def _discs(problem: Problem, indexes: tuple[PairIndex, ...]) -> list[tuple[list[
     return found
 
 
-def _belts(problem: Problem, indexes: tuple[PairIndex, ...]) -> list[tuple[list[Ints], int]]:
+def _belts(problem: Problem, indexes: tuple[PairIndex, ...]) -> list[tuple[list[Uses], int]]:
     """Return the uses of every belt that cannot be had again, with how many there are."""
     there = {
         (belt.section, belt.length_mm): belt.in_hand
@@ -156,6 +158,6 @@ def _belts(problem: Problem, indexes: tuple[PairIndex, ...]) -> list[tuple[list[
         uses = []
         for stage, index, positions in zip(problem.stages, indexes, problem.layout.positions, strict=True):
             scarce = np.array([not b.sold and (b.section, b.length_mm) == kind for b in stage.belts], dtype=np.bool_)
-            uses.append(scarce[index.pairs.belt].astype(np.int64) * (WHOLE // positions))
+            uses.append(scarce[index.pairs.belt].astype(np.int16) * (WHOLE // positions))
         found.append((uses, count * WHOLE))
     return found

@@ -21,10 +21,11 @@ from tests.bench.peers import OTHERS, Asked, run_peers
 from tests.bench.published import published_problem
 from tests.bench.rounding import rounding_table
 from tests.bench.store import FOLDER, ROOT, Store
+from tests.bench.taxing import CASES, MACHINES, run_random, run_taxing
 
 __all__ = ["main"]
 
-PARTS = ("published", "rounding", "commands", "hard", "grip", "middle", "ahead", "growth", "peers")
+PARTS = ("published", "rounding", "commands", "hard", "grip", "middle", "ahead", "growth", "taxing", "random", "peers")
 
 
 class HasName(Protocol):
@@ -52,6 +53,8 @@ def main(arguments: Sequence[str]) -> int:
         "middle": lambda: run_middle(_some([*DRILLS, *CHAINS], asked, store.fresh("middle")), store, _say),
         "ahead": lambda: run_ahead(_some(AHEAD, asked, store.fresh("ahead")), store, _asked(asked), _say),
         "growth": lambda: run_growth(_some(list(every_measured().values()), asked, store.fresh("growth")), store, _say),
+        "taxing": lambda: run_taxing(_some(CASES, asked, store.fresh("taxing")), store, _say),
+        "random": lambda: run_random(store, _say, asked.machines),
         "peers": lambda: run_peers(cases, store, _asked(asked), _say),
     }
     parts = [] if asked.page else [part for part in PARTS if part in (asked.parts or PARTS)]
@@ -70,6 +73,7 @@ def _arguments() -> ArgumentParser:
     parser.add_argument("--rounds", type=int, default=5, help="calls of which the median is taken (5)")
     parser.add_argument("--only", type=int, nargs="*", default=[], help="numbers of the rows to measure, from 1 (all)")
     parser.add_argument("--solvers", nargs="*", default=list(OTHERS), help="whom to ask (all)")
+    parser.add_argument("--machines", type=int, default=MACHINES, help=f"how many random machines ({MACHINES})")
     parser.add_argument("--missing", action="store_true", help="leave out rows measured on the code as it is")
     parser.add_argument("--tiny", action="store_true", help="one tiny instance for the peers, to see that all works")
     parser.add_argument("--store", type=Path, default=FOLDER, help="folder for what is measured")

@@ -19,6 +19,7 @@ from tests.bench.page_middle import middle_part
 from tests.bench.page_words import goal_words, j_words
 from tests.bench.plots import draw
 from tests.bench.store import ROOT, Row, Store
+from tests.bench.taxing import taxing_part
 
 __all__ = ["HEADINGS", "page_text", "write_page"]
 
@@ -33,6 +34,7 @@ HEADINGS = (
     "## Hard cases",
     "## Grip as a limit",
     "## Middle cones and three stages",
+    "## Taxing machines",
     "## Commands",
     "## The published problem",
     "## Rounding",
@@ -59,6 +61,7 @@ def page_text(store: Store) -> str:
         _hard(store),
         gripping_part(store),
         middle_part(store),
+        taxing_part(store),
         _commands(store),
         [row["text"] for row in store.rows(PUBLISHED).values()],
         [row["text"] for row in store.rows(ROUNDING).values()],

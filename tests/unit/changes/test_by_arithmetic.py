@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import asin, ceil, log, pi, sqrt
+from math import ceil, log, sqrt
 from typing import Any
 
 import pytest
@@ -14,6 +14,7 @@ from optimizer.changes.limits import let_out
 from optimizer.layouts import layouts_of
 from optimizer.records.changes import Changes, LimitKind
 from optimizer.scenario import load_scenario
+from tests.oracle.plain import belt_mm, centre_mm
 from tests.unit.changes.machines import edited
 
 PAIR = """
@@ -123,7 +124,7 @@ def test_belt_speed_is_that_of_the_pitch_line() -> None:
 
 def test_centre_distance_is_the_pairs_own() -> None:
     """Pulleys of 100 and 400 mm on 1900 mm of belt stand at their own centre distance, rounded up to whole mm."""
-    own = centre_mm(100, 400, 1900)
+    own = centre_mm(100, 400, 1900) or 0.0
     changes = changes_of({"stage[0].centres": [450, 500], "stage[0].driven": {"ready": [400]}})
     assert told(changes, "centre distance") == [("stage[0].centres[1]", 500.0, float(ceil(own)), float(ceil(own) - 1))]
 
@@ -137,7 +138,8 @@ def test_belt_is_the_nearest_in_stock_that_reaches() -> None:
             "stage[0].belt.lengths": [2240],
         }
     )
-    fits = [b.datum_length_mm for b in stock_lengths(section("A")) if length(500) <= b.datum_length_mm <= length(540)]
+    least, most = belt_mm(100, 400, 500), belt_mm(100, 400, 540)
+    fits = [b.datum_length_mm for b in stock_lengths(section("A")) if least <= b.datum_length_mm <= most]
     assert told(changes, "belt stock") == [("stage[0].belt.lengths", (2240.0,), (max(fits),), None)]
 
 
@@ -207,21 +209,6 @@ def changes_of(values: dict[str, Any], text: str = PAIR) -> Changes:
 def told(changes: Changes, kind: LimitKind) -> list[tuple[str, Any, Any, Any]]:
     """Return the settings of all proved changes of a kind."""
     return [(s.key, s.now, s.value, s.short) for c in changes.least if c.kind == kind and c.proved for s in c.settings]
-
-
-def length(centre: float) -> float:
-    """Return the length of an open belt on 100 and 400 mm."""
-    return 2 * sqrt(centre**2 - 150**2) + pi * 250 + 300 * asin(150 / centre)
-
-
-def centre_mm(a: float, b: float, belt: float) -> float:
-    """Return the centre distance of an open belt by halving."""
-    assert (a, b) == (100, 400)
-    low, high = 300.0, 1000.0
-    for _ in range(60):
-        middle = (low + high) / 2
-        low, high = (middle, high) if length(middle) < belt else (low, middle)
-    return low
 
 
 IN_MM = PAIR.replace("centres = [450, 650]", 'centres = ["450 mm", "650 mm"]')

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from optimizer.changes.limit import TickLine, changed, settings, value_at_key
 from optimizer.changes.limits import let_out, other_lengths_mm, speed_tick_rpm, tightened
 from optimizer.changes.moving import covering
-from optimizer.changes.questions import Finding, Place, Questions, boundary, nearest_first
+from optimizer.changes.questions import Finding, Place, Questions, Without, boundary, nearest_first
 from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
@@ -100,15 +100,15 @@ def test_halving_ends_at_the_first_tick_with_a_design(first: int, use: int, last
         asked.append(steps)
         return Finding(SOME if steps >= first else None)
 
-    found = boundary(ask, lambda _, steps: max(first, steps - use), Place(last, SOME), (0, True))
-    assert (found.good.steps, found.bad, found.known) == (first, first - 1, True)
+    found = boundary(ask, lambda _, steps: max(first, steps - use), Place(last, SOME), Without(0))
+    assert (found.good.steps, found.bad) == (first, Without(first - 1))
     assert len(asked) <= 12
 
 
 def test_halving_does_not_believe_what_a_design_says_it_uses() -> None:
     """Where sizes are listed so that a design is lost at the value it uses, the halving goes on above it."""
-    found = boundary(lambda steps: Finding(SOME if steps >= 40 else None), lambda *_: 10, Place(100, SOME), (0, True))
-    assert (found.good.steps, found.bad) == (40, 39)
+    found = boundary(lambda steps: Finding(SOME if steps >= 40 else None), lambda *_: 10, Place(100, SOME), Without(0))
+    assert (found.good.steps, found.bad.steps) == (40, 39)
 
 
 def test_halving_goes_either_way() -> None:
@@ -117,9 +117,9 @@ def test_halving_goes_either_way() -> None:
         lambda steps: Finding(SOME if steps <= 17 else None, known=steps != 18),
         lambda *_: 5,
         Place(0, SOME),
-        (90, True),
+        Without(90),
     )
-    assert (found.good.steps, found.bad, found.known) == (17, 18, False)
+    assert (found.good.steps, found.bad) == (17, Without(18, known=False))
 
 
 @given(

@@ -17,7 +17,8 @@ from optimizer.recheck.loading import is_blank, load_measured
 from optimizer.recheck.made import problem_of
 from optimizer.recheck.records import MadeSheet, Recheck
 from tests.jobs import job_from
-from tests.recheck_truth import MIDDLE, Where, case, job_of, own_centre_mm
+from tests.oracle.plain import centre_mm
+from tests.recheck_truth import MIDDLE, Where, case, job_of
 from tests.sampled import sampled
 from tests.swinging import SWINGING
 from tests.unit.recheck.forms import as_designed, filled, told_of, toml_form
@@ -119,7 +120,7 @@ def agrees(job: Job, made: MadeSheet, sizes: Sizes) -> None:
     assert len(plate) == most_on_a_plate([min(speeds[at] for at in group) for group in alike])
     for number, stage in enumerate(made.stages, 1):
         own = [
-            own_centre_mm(sizes[(number, "driver", p.number)], sizes[(number, "driven", p.number)], stage.length_mm)
+            centre_mm(sizes[(number, "driver", p.number)], sizes[(number, "driven", p.number)], stage.length_mm) or 0.0
             for p in stage.positions
         ]
         assert [p.centre_mm for p in stage.positions] == pytest.approx(own, abs=1e-6)

@@ -17,7 +17,8 @@ from optimizer.recheck.records import Recheck
 from optimizer.recheck.sizes import newest
 from optimizer.recheck.standing import skim_sizes_mm
 from tests.jobs import job, job_from
-from tests.recheck_truth import job_of, own_centre_mm
+from tests.oracle.plain import centre_mm
+from tests.recheck_truth import job_of
 from tests.unit.recheck.forms import as_designed, filled, grinder, told_of, toml_form
 
 Sizes = dict[tuple[int, str, int], float]
@@ -83,7 +84,7 @@ def test_speeds_and_centres_follow_from_the_sizes() -> None:
     assert found.speeds[0].rpm == pytest.approx(1420 * 75.7 / 207.5 * 0.99)
     assert found.speeds[0].off == pytest.approx(0.7 / 75.0)
     stage = found.stages[0]
-    assert stage.positions[0].centre_mm == pytest.approx(own_centre_mm(75.7, 207.5, stage.length_mm), abs=1e-6)
+    assert stage.positions[0].centre_mm == pytest.approx(centre_mm(75.7, 207.5, stage.length_mm), abs=1e-6)
 
 
 def test_how_sure_a_speed_and_a_centre_are() -> None:
@@ -203,7 +204,7 @@ def least_by_trying(job: Job, sizes: Sizes) -> float:
         choices = []
         sides = [skims(sizes[(1, side, p.number)]) for side in ("driver", "driven")]
         for (a, cost_a), (b, cost_b) in product(*sides):
-            centre = own_centre_mm(a, b, stage.pitch_length_mm)
+            centre = centre_mm(a, b, stage.pitch_length_mm) or 0.0
             if rules.centre_mm[0] - 1e-9 <= centre <= rules.centre_mm[1] + 1e-9:
                 choices.append((cost_a + cost_b, centre, a, b))
         per_position.append(sorted(choices))
