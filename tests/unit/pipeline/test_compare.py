@@ -12,7 +12,7 @@ import optimizer.pipeline.drafts
 import optimizer.pipeline.none
 from optimizer.changes import Known
 from optimizer.clock import Clock
-from optimizer.documents.comparison import comparison_json
+from optimizer.documents.data import record_json
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.compare import compare
@@ -196,4 +196,4 @@ def test_a_scenario_without_bands_is_refused() -> None:
 def test_same_scenario_gives_the_same_bytes() -> None:
     """A second comparison is the first one, letter by letter."""
     again = compare(load_scenario(MIXER, "machine.toml"))
-    assert comparison_json(again) == comparison_json(compared(MIXER))
+    assert record_json(again) == record_json(compared(MIXER))
