@@ -113,7 +113,6 @@ def _environment() -> Environment:
     made.filters |= {
         "kind": lambda block: type(block).__name__,
         "shown_here": _shown_here,
-        "drawn": lambda figure: Markup(figure.svg),
     }
     made.filters |= {"laid_out": _laid_out, "look": _look, "loud": LOUD.__contains__}
     return made
