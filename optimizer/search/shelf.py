@@ -1,11 +1,13 @@
-"""Pairs of a stage that several searches have in common, laid once."""
+"""What several searches have in common, worked out once: pairs of a stage, and what the wants leave."""
 
 from __future__ import annotations
 
 from collections import OrderedDict
 
 from optimizer.clock import ENDLESS, Clock
-from optimizer.records import StageProblem
+from optimizer.records import Problem, StageProblem
+from optimizer.search.bound import lower_bound
+from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex
 from optimizer.search.pairs import lay_belts
 
@@ -23,6 +25,14 @@ class Shelf:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[tuple[object, ...], PairIndex] = OrderedDict()
+        self._ideal: dict[tuple[object, ...], float] = {}
+
+    def ideal(self, problem: Problem, rules: SeriesRules, clock: Clock) -> float:
+        """Return the least J that the wants leave to any ratios at all, whatever sizes and belts there are."""
+        key = (problem.layout, problem.targets, rules.base)
+        if key not in self._ideal:
+            self._ideal[key] = lower_bound(rules, 0.0, None, clock)[0]
+        return self._ideal[key]
 
     def index(
         self, stage: StageProblem, *, positions: int, ticks: bool, entering: float | None, clock: Clock = ENDLESS
