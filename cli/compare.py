@@ -12,11 +12,11 @@ from cli.progress import Progress
 from cli.results import say_none
 from cli.scenario_file import read_scenario
 from cli.streams import say
-from optimizer.documents.comparison import CHART, comparison_chart, comparison_json, comparison_paper, comparison_screen
+from optimizer.documents.comparison import CHART, comparison_chart, comparison_paper, comparison_screen
+from optimizer.documents.data import record_json
 from optimizer.drawing import speed_chart_sheet
-from optimizer.pipeline.compare import compare
-from optimizer.pipeline.drafts import CompareOptions
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.compare import CompareOptions, compare
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.records.comparison import Comparison
 from optimizer.render import svg_bytes
 
@@ -55,7 +55,7 @@ def compare_file(call: CompareCall) -> int:
     written: tuple[Path, ...] = ()
     if call.out is not None:
         written = write_folder(call.out, _files(result), force=call.force)
-    print(comparison_json(result) if call.as_json else comparison_screen(result), end="")
+    print(record_json(result) if call.as_json else comparison_screen(result), end="")
     if not call.quiet:
         say(*result.remarks, *(f"written: {as_typed(path)}" for path in written))
     return DONE
@@ -63,7 +63,7 @@ def compare_file(call: CompareCall) -> int:
 
 def _files(result: Comparison) -> dict[str, bytes]:
     return {
-        "comparison.json": comparison_json(result).encode("utf-8"),
+        "comparison.json": record_json(result).encode("utf-8"),
         "comparison.md": comparison_paper(result).encode("utf-8"),
         CHART: svg_bytes(speed_chart_sheet(comparison_chart(result))),
     }

@@ -14,7 +14,8 @@ from cli.limits import Limits
 from cli.progress import Progress
 from cli.scenario_file import read_bytes, unreadable
 from cli.streams import say, visible
-from optimizer.documents.recheck import recheck_files, recheck_json, recheck_screen
+from optimizer.documents.data import record_json
+from optimizer.documents.recheck import recheck_files, recheck_screen
 from optimizer.pipeline.job import Job
 from optimizer.recheck.loading import is_table, load_measured
 from optimizer.recheck.verdict import MeasuredFile, recheck
@@ -54,7 +55,7 @@ def recheck_file(call: RecheckCall) -> int:
     if call.out is not None:
         files = recheck_files(told, job.design.machine, division_mm)
         written = write_folder(call.out, files, RECHECK_FILES.__contains__, force=call.force)
-    print(recheck_json(told) if call.as_json else recheck_screen(told, job.design.machine, division_mm), end="")
+    print(record_json(told) if call.as_json else recheck_screen(told, job.design.machine, division_mm), end="")
     if not call.quiet:
         say(*remarks, *(f"written: {as_typed(path)}" for path in written))
     return CHECK_FAILED if told.in_doubt else DONE

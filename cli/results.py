@@ -10,11 +10,11 @@ from pathlib import Path
 from cli.codes import CHECK_FAILED, NO_DESIGN
 from cli.streams import say
 from optimizer.documents.changes import none_lines
-from optimizer.documents.data import no_design_json
+from optimizer.documents.data import record_json
 from optimizer.documents.kinds import is_paper
 from optimizer.documents.recheck_form import MEASURED_CSV, MEASURED_TOML
 from optimizer.errors import CannotWriteError
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.recheck.loading import is_blank
 
 __all__ = ["DESIGN_FILES", "FORMS", "is_result", "refuse_filled_forms", "results_in", "say_none"]
@@ -72,7 +72,7 @@ def _filled(path: Path) -> bool:
 def say_none(error: NoLayoutError, *, as_json: bool) -> int:
     """Say why there is no design, with what would give one; return the exit code."""
     if as_json:
-        print(no_design_json(error.told), end="")
+        print(record_json(error.told), end="")
     first, *rest = none_lines(error.told)
     say(f"{'no design passes its checks' if error.rejected else 'no design'}: {first}", *rest)
     return CHECK_FAILED if error.rejected else NO_DESIGN

@@ -5,12 +5,16 @@ from __future__ import annotations
 from typing import Literal
 
 from cli.codes import DONE
-from optimizer.documents.buying import buying_schema
-from optimizer.documents.comparison import comparison_schema
-from optimizer.documents.cut_list import cuts_schema
-from optimizer.documents.data import design_schema, json_text, no_design_schema, speeds_schema
-from optimizer.documents.recheck import recheck_schema
+from optimizer.documents.buying import BuyingDocument
+from optimizer.documents.cut_list import CutsDocument
+from optimizer.documents.data import json_text, schema_of
+from optimizer.recheck.records import Recheck
+from optimizer.records.changes import NoDesign
+from optimizer.records.comparison import Comparison
+from optimizer.records.design import Design
+from optimizer.records.known import KnownMachine
 from optimizer.scenario import scenario_schema
+from optimizer.scenario.base import Model
 
 __all__ = ["print_schema"]
 
@@ -19,15 +23,15 @@ Subject = Literal["scenario", "design", "comparison", "no-design", "speeds", "cu
 
 def print_schema(of: Subject) -> int:
     """Print the JSON schema of a scenario, or of a result."""
-    schemas = {
-        "scenario": scenario_schema,
-        "design": design_schema,
-        "comparison": comparison_schema,
-        "no-design": no_design_schema,
-        "speeds": speeds_schema,
-        "cuts": cuts_schema,
-        "buying": buying_schema,
-        "recheck": recheck_schema,
+    records: dict[str, type[Model]] = {
+        "design": Design,
+        "comparison": Comparison,
+        "no-design": NoDesign,
+        "speeds": KnownMachine,
+        "cuts": CutsDocument,
+        "buying": BuyingDocument,
+        "recheck": Recheck,
     }
-    print(json_text(schemas[of]()), end="")
+    schema = scenario_schema() if of == "scenario" else schema_of(records[of])
+    print(json_text(schema), end="")
     return DONE

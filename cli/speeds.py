@@ -7,7 +7,7 @@ from pathlib import Path
 from cli.codes import CHECK_FAILED, DONE
 from cli.scenario_file import read_scenario
 from cli.streams import say
-from optimizer.documents.data import speeds_json
+from optimizer.documents.data import record_json
 from optimizer.documents.design import speeds_screen
 from optimizer.errors import Fault, ScenarioError
 from optimizer.pipeline.known import tell_known
@@ -23,7 +23,7 @@ def speeds_of_file(file: Path, motor: str | None, *, as_json: bool) -> int:
     if motor is not None:
         scenario = _with_motor(scenario, motor)
     known = tell_known(scenario)
-    print(speeds_json(known) if as_json else speeds_screen(known), end="")
+    print(record_json(known) if as_json else speeds_screen(known), end="")
     say(*known.remarks)
     return CHECK_FAILED if known.failed else DONE
 

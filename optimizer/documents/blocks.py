@@ -11,8 +11,6 @@ from dataclasses import dataclass, field
 from enum import Enum, IntEnum
 from typing import TypeVar
 
-from optimizer.drawing.sheet import Sheet
-
 __all__ = [
     "MARKDOWN",
     "PAGE",
@@ -130,9 +128,8 @@ class Rows(Block):
 class Figure(Block):
     """A drawing with the words below it."""
 
-    sheet: Sheet
-    prefix: str
-    """What all names of places in it begin with."""
+    svg: str
+    wide_mm: float
     name: str
     """Name of its frame, which the keyboard can scroll."""
     caption: str

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any, Literal
+from typing import Literal
 
 from optimizer.cuts.bench_words import BenchWords
 from optimizer.cuts.buying import BuyingBelt, BuyingLine, BuyingList, Figure, Group, buying_list
 from optimizer.documents.blocks import Section, Table, listed_section, table_of
-from optimizer.documents.data import csv_text, json_text, schema_of
+from optimizer.documents.data import csv_text, record_json
 from optimizer.documents.figures import LBF_N, Units, length
 from optimizer.pipeline.job import Job
 from optimizer.records.figures import Document
 
-__all__ = ["buying_csv", "buying_json", "buying_schema", "buying_sections"]
+__all__ = ["BuyingDocument", "buying_csv", "buying_json", "buying_sections"]
 
 TITLES: dict[Group, str] = {
     "sheave": "Sheaves",
@@ -200,9 +200,4 @@ def buying_json(job: Job) -> str:
         lines=found.lines,
         remarks=found.remarks,
     )
-    return json_text(document.model_dump(mode="json"))
-
-
-def buying_schema() -> dict[str, Any]:
-    """Return the JSON schema of a buying list."""
-    return schema_of(BuyingDocument)
+    return record_json(document)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from itertools import groupby
-from typing import Any
 
 from optimizer.documents.basis import cautions_of, made_from, remark_sections
 from optimizer.documents.blocks import (
@@ -23,7 +22,6 @@ from optimizer.documents.blocks import (
     table_of,
 )
 from optimizer.documents.chart_text import chart_text
-from optimizer.documents.data import json_text, schema_of
 from optimizer.documents.figures import MM_PER, Units, counted, decimals, length, percent, span
 from optimizer.documents.markdown import markdown
 from optimizer.documents.terminal import screen
@@ -34,9 +32,7 @@ __all__ = [
     "CHART",
     "belt_table",
     "comparison_chart",
-    "comparison_json",
     "comparison_paper",
-    "comparison_schema",
     "comparison_screen",
     "layout_table",
     "making_table",
@@ -104,16 +100,6 @@ def _sections(comparison: Comparison) -> Iterator[Section]:
     yield Section("What was searched", proof)
     yield from remark_sections(comparison.remarks)
     yield made_from(f"scenario sha256 {comparison.scenario.sha256}", versions=comparison.versions)
-
-
-def comparison_json(comparison: Comparison) -> str:
-    """Return a comparison as JSON, keys in the order of the record, the same bytes for the same comparison."""
-    return json_text(comparison.model_dump(mode="json"))
-
-
-def comparison_schema() -> dict[str, Any]:
-    """Return the JSON schema of a comparison document."""
-    return schema_of(Comparison)
 
 
 def layout_table(comparison: Comparison, *, parted: bool = False) -> Table:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, Literal
+from typing import Literal
 
 from optimizer.catalogue.plywood import ply_of
 from optimizer.cuts import CutCone, CutStep, cut_cones
@@ -13,7 +13,7 @@ from optimizer.cuts.nesting import sawn
 from optimizer.cuts.truing import Truing, truing
 from optimizer.cuts.work_order import WorkStep, work_order
 from optimizer.documents.blocks import Section, Table, listed_section, table_of
-from optimizer.documents.data import csv_text, json_text, schema_of
+from optimizer.documents.data import csv_text, record_json
 from optimizer.documents.figures import decimals, in_units, percent, rpm
 from optimizer.documents.stages import rim_words
 from optimizer.pipeline.job import Job
@@ -22,39 +22,41 @@ from optimizer.records.figures import Document
 from optimizer.records.nesting import Nesting
 from optimizer.scenario.base import Model
 
-__all__ = ["cut_sections", "cuts_csv", "cuts_json", "cuts_schema"]
+__all__ = [
+    "CutsDocument",
+    "cut_sections",
+    "cuts_csv",
+    "cuts_json",
+]
 
 GRAIN = {"along": "along the first layer's", "across": "across it"}
 SIZES = {
     "outside": "outside_mm",
+    "datum": "datum_mm",
+    "pitch": "pitch_mm",
     "over pins": "over_pins_mm",
     "pin": "pin_mm",
-    "width at the rim": "top_width_mm",
-    "depth": "groove_depth_mm",
+    "groove top width": "top_width_mm",
+    "groove depth": "groove_depth_mm",
     "root": "root_mm",
-    "from": "from_mm",
-    "to": "to_mm",
-    "middle": "middle_mm",
+    "from face": "from_mm",
+    "to face": "to_mm",
+    "belt middle": "middle_mm",
     "blank": "blank_mm",
 }
 """Heads of the columns of lengths, and the fields they come from."""
-SUNK = ("depth", "root")
-"""What only a step with a groove has."""
-LENGTHS = {
-    "outside": "outside_mm",
-    "datum": "datum_mm",
-    "pitch": "pitch_mm",
-    "over_pins": "over_pins_mm",
-    "pin": "pin_mm",
-    "groove_top_width": "top_width_mm",
-    "groove_depth": "groove_depth_mm",
-    "root": "root_mm",
-    "from_face": "from_mm",
-    "to_face": "to_mm",
-    "belt_middle": "middle_mm",
-    "blank": "blank_mm",
+SHORTER = {
+    "datum": None,
+    "pitch": None,
+    "groove top width": "width at the rim",
+    "groove depth": "depth",
+    "from face": "from",
+    "to face": "to",
+    "belt middle": "middle",
 }
-"""The same of the table for a spreadsheet."""
+"""What the same are called in the table for the bench, which leaves some out."""
+SUNK = ("groove depth", "root")
+"""What only a step with a groove has."""
 LINE = "belts in line"
 
 
@@ -96,9 +98,10 @@ def _steps(cone: CutCone, cones: tuple[CutCone, ...], words: BenchWords) -> Tabl
     """Return every step; columns that nothing stands in are left out."""
     sunk = any(step.groove_depth_mm for step in cone.steps)
     sizes = {
-        head: field
+        short: field
         for head, field in SIZES.items()
-        if (sunk or head not in SUNK) and any(getattr(step, field) is not None for step in cone.steps)
+        if (short := SHORTER.get(head, head)) and (sunk or head not in SUNK)
+        if any(getattr(step, field) is not None for step in cone.steps)
     }
     shared = cone.second_stage is not None
     return table_of(
@@ -217,7 +220,7 @@ def _nesting_notes(nesting: Nesting, words: BenchWords) -> Iterator[str]:
 def cuts_csv(job: Job) -> str:
     """Return the steps, motor first, lengths in the maker's units as the heads say, masses in kilograms."""
     units = job.scenario.units
-    lengths = (f"{name}_{units}" for name in LENGTHS)
+    lengths = (f"{name.replace(' ', '_')}_{units}" for name in SIZES)
     heads = ("cone", "step", "facing_step", *lengths, "rim", "groove_angle_deg", "layers", "mass_kg", "source")
     rows = [_row(cone, step, job) for cone in cut_cones(job) for step in cone.steps]
     return csv_text(heads, rows)
@@ -227,7 +230,7 @@ def _row(cone: CutCone, step: CutStep, job: Job) -> tuple[str | float | None, ..
     doing = {"driver": f"driving {cone.other_shaft}", "driven": f"driven by {cone.other_shaft}"}[cone.side]
     if cone.second_stage is not None:
         doing += f", driving {cone.faces[-1].shaft}"
-    lengths = (getattr(step, field) for field in LENGTHS.values())
+    lengths = (getattr(step, field) for field in SIZES.values())
     shown = (None if mm is None else round(in_units(mm, job.scenario.units), 4) for mm in lengths)
     return (
         f"{cone.shaft}, {doing}",
@@ -277,9 +280,4 @@ def cuts_json(job: Job) -> str:
         in_line=tuple(check for check in job.design.checks if check.name.startswith(LINE)),
         sawn=sawn(job),
     )
-    return json_text(document.model_dump(mode="json"))
-
-
-def cuts_schema() -> dict[str, Any]:
-    """Return the JSON schema of a cut list."""
-    return schema_of(CutsDocument)
+    return record_json(document)

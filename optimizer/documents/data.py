@@ -11,9 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from optimizer.quantities import as_written
-from optimizer.records.changes import NoDesign
 from optimizer.records.design import Design
-from optimizer.records.known import KnownMachine
 from optimizer.scenario.base import Model
 
 __all__ = [
@@ -22,13 +20,9 @@ __all__ = [
     "defused",
     "design_json",
     "design_of_json",
-    "design_schema",
     "json_text",
-    "no_design_json",
-    "no_design_schema",
+    "record_json",
     "schema_of",
-    "speeds_json",
-    "speeds_schema",
 ]
 
 
@@ -78,29 +72,9 @@ def design_of_json(text: str | bytes) -> Design:
     return design
 
 
-def speeds_json(known: KnownMachine) -> str:
-    """Return what a known machine gives as JSON, keys in the order of the record."""
-    return json_text(known.model_dump(mode="json"))
-
-
-def no_design_json(told: NoDesign) -> str:
-    """Return why there is no design, with what would give one, as JSON, keys in the order of the record."""
-    return json_text(told.model_dump(mode="json"))
-
-
-def no_design_schema() -> dict[str, Any]:
-    """Return the JSON schema of the document that stands in the place of a design where there is none."""
-    return schema_of(NoDesign)
-
-
-def design_schema() -> dict[str, Any]:
-    """Return the JSON schema of a design document."""
-    return schema_of(Design)
-
-
-def speeds_schema() -> dict[str, Any]:
-    """Return the JSON schema of what a known machine gives."""
-    return schema_of(KnownMachine)
+def record_json(record: Model) -> str:
+    """Return a result as JSON, keys in the order of the record, the same bytes for the same record."""
+    return json_text(record.model_dump(mode="json"))
 
 
 def json_text(value: Any) -> str:

@@ -16,11 +16,12 @@ from optimizer.documents.html import html_page
 from optimizer.documents.proof import proof_sections
 from optimizer.documents.speeds import belts_at, facts_at, plate_lines, said_at, speed_sections
 from optimizer.documents.stages import stage_sections
-from optimizer.drawing import speed_chart_sheet
+from optimizer.drawing import Sheet, speed_chart_sheet
 from optimizer.drawing.belt_layout import LayoutFrame, belt_layout_frame, belt_layout_sheet
 from optimizer.pipeline.job import Job
 from optimizer.records.sheet import MachineSheet, SpeedSheet
 from optimizer.records.speed_chart import ChartLine, SpeedChart
+from optimizer.render import svg_element
 
 __all__ = ["design_sheet_html", "lists_html", "speed_chart_of"]
 
@@ -110,7 +111,7 @@ def _chart(job: Job) -> Section:
     joined = [f"{gear.driver_shaft} to {gear.driven_shaft} {gear_name(gear)}" for gear in job.design.gears]
     said += "".join(f" {line}" for line in plate_lines(job.design.machine))
     said += f" Fixed in the chain: {', '.join(joined)}." if joined else ""
-    figure = Figure(speed_chart_sheet(speed_chart_of(job)), "drawing-chart-", "Speed chart", said)
+    figure = _figure(speed_chart_sheet(speed_chart_of(job)), "drawing-chart-", "Speed chart", said)
     return Section("Speed chart", [figure], anchor="chart")
 
 
@@ -139,7 +140,12 @@ def _speed(job: Job, speed: SpeedSheet, frame: LayoutFrame) -> Article:
     sheet = belt_layout_sheet(job, speed.number, frame=frame)
     blocks: tuple[Block, ...] = (
         Facts(tuple(facts_at(design, speed))),
-        Figure(sheet, f"drawing-{speed.number}-", f"Drawing at {title}", said_at(design, speed)),
+        _figure(sheet, f"drawing-{speed.number}-", f"Drawing at {title}", said_at(design, speed)),
         Rows(belts_at(design, speed), f"Belts at {title}"),
     )
     return Article(f"speed-{speed.number}", f"Speed {speed.number}: {title}", blocks)
+
+
+def _figure(sheet: Sheet, prefix: str, name: str, caption: str) -> Figure:
+    """Return a drawing as a block; all names of places in it begin with the prefix."""
+    return Figure(svg_element(sheet, prefix), sheet.width_mm, name, caption)

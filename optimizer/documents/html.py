@@ -15,8 +15,7 @@ from importlib.resources import files
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from optimizer.documents.blocks import Block, Document, Figure, Output, Rows, Table, are_figures, shown_on
-from optimizer.render import svg_element
+from optimizer.documents.blocks import Block, Document, Output, Rows, Table, are_figures, shown_on
 
 __all__ = ["html_page", "page_text", "shown", "turned"]
 
@@ -111,17 +110,16 @@ def _environment() -> Environment:
         keep_trailing_newline=True,
         finalize=lambda value: value if isinstance(value, Markup) else shown(str(value)),
     )
-    made.filters |= {"kind": lambda block: type(block).__name__, "shown_here": _shown_here, "drawn": _drawn}
+    made.filters |= {
+        "kind": lambda block: type(block).__name__,
+        "shown_here": _shown_here,
+    }
     made.filters |= {"laid_out": _laid_out, "look": _look, "loud": LOUD.__contains__}
     return made
 
 
 def _shown_here(blocks: tuple[Block, ...]) -> list[Block]:
     return list(shown_on(Output.PAGE, blocks))
-
-
-def _drawn(figure: Figure) -> Markup:
-    return Markup(svg_element(figure.sheet, figure.prefix))
 
 
 def _laid_out(rows: Rows) -> tuple[Table, list[bool], bool]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from itertools import chain
 from typing import NamedTuple
 
@@ -67,81 +67,42 @@ def paper_files(job: Job, options: PaperOptions) -> dict[Kind, dict[str, bytes]]
 
 
 def _files_of(kind: Kind, job: Job, options: PaperOptions) -> dict[str, bytes]:
-    if kind in LISTS:
-        return LISTS[kind](job)
+    title = job.scenario.title
+    match kind:
+        case Kind.SHEET:
+            return {"design-sheet.html": design_sheet_html(job)}
+        case Kind.CUTS:
+            page = lists_html(f"{title}: cut list", cut_sections(job), job.cautions)
+            return {"cuts.html": page, "cuts.csv": cuts_csv(job).encode(), "cuts.json": cuts_json(job).encode()}
+        case Kind.BUYING:
+            page = lists_html(f"{title}: buying list", buying_sections(job), job.cautions)
+            texts = {"buying.csv": buying_csv(job), "buying.json": buying_json(job)}
+            return {"buying.html": page, **{name: text.encode() for name, text in texts.items()}}
     files: dict[str, bytes] = {}
-    for name, sheets in DRAWINGS[kind](job, options):
-        if job.changed:
-            sheets = tuple(headed(sheet, CHANGED) for sheet in sheets)
-        files |= _drawn(name, sheets, options)
+    for name, sheets in _drawings(kind, job, options.speed):
+        files |= _drawn(name, tuple(headed(s, CHANGED) for s in sheets) if job.changed else sheets, options)
     return files
 
 
-def _sheet(job: Job) -> dict[str, bytes]:
-    return {"design-sheet.html": design_sheet_html(job)}
-
-
-def _cuts(job: Job) -> dict[str, bytes]:
-    page = lists_html(f"{job.scenario.title}: cut list", cut_sections(job), job.cautions)
-    return {"cuts.html": page, "cuts.csv": cuts_csv(job).encode(), "cuts.json": cuts_json(job).encode()}
-
-
-def _buying(job: Job) -> dict[str, bytes]:
-    page = lists_html(f"{job.scenario.title}: buying list", buying_sections(job), job.cautions)
-    return {"buying.html": page, "buying.csv": buying_csv(job).encode(), "buying.json": buying_json(job).encode()}
-
-
-Named = Iterator[tuple[str, tuple[Sheet, ...]]]
-"""Drawings by the stem of their files."""
-
-
-def _sawing(job: Job, _: PaperOptions) -> Named:
-    scenario = job.scenario
-    nesting = sawn(job)
-    if nesting is not None:
-        yield "sawing-plan", sawing_plan_sheets(nesting, scenario.title, BenchWords.of(scenario))
-
-
-def _sections(job: Job, _: PaperOptions) -> Named:
-    for cone in cut_cones(job):
-        if cone.turned:
-            yield f"{cone.slug}-section", (cone_section_sheet(job, cone),)
-
-
-def _gauges(job: Job, _: PaperOptions) -> Named:
-    for cone in cut_cones(job):
-        if cone.turned:
-            yield f"{cone.slug}-gauge", (cone_gauge_sheet(job, cone),)
-
-
-def _discs(job: Job, _: PaperOptions) -> Named:
-    for cone in cut_cones(job):
-        if cone.turned:
-            yield f"{cone.slug}-disc", disc_template_sheets(job, cone)
-
-
-def _layout(job: Job, options: PaperOptions) -> Named:
-    yield "belt-layout", (belt_layout_sheet(job, options.speed),)
-
-
-def _plate(job: Job, _: PaperOptions) -> Named:
-    yield "speed-plate", (speed_plate_sheet(job),)
-
-
-def _card(job: Job, _: PaperOptions) -> Named:
-    yield "inspection-card", (inspection_card_sheet(job),)
-
-
-LISTS: dict[Kind, Callable[[Job], dict[str, bytes]]] = {Kind.SHEET: _sheet, Kind.CUTS: _cuts, Kind.BUYING: _buying}
-DRAWINGS: dict[Kind, Callable[[Job, PaperOptions], Named]] = {
-    Kind.SAWING: _sawing,
-    Kind.SECTIONS: _sections,
-    Kind.GAUGES: _gauges,
-    Kind.DISCS: _discs,
-    Kind.LAYOUT: _layout,
-    Kind.PLATE: _plate,
-    Kind.CARD: _card,
-}
+def _drawings(kind: Kind, job: Job, speed: int) -> Iterator[tuple[str, tuple[Sheet, ...]]]:
+    """Yield the drawings of a kind by the stem of their files."""
+    turned = [cone for cone in cut_cones(job) if cone.turned]
+    match kind:
+        case Kind.SAWING:
+            if (nesting := sawn(job)) is not None:
+                yield "sawing-plan", sawing_plan_sheets(nesting, job.scenario.title, BenchWords.of(job.scenario))
+        case Kind.SECTIONS:
+            yield from ((f"{cone.slug}-section", (cone_section_sheet(job, cone),)) for cone in turned)
+        case Kind.GAUGES:
+            yield from ((f"{cone.slug}-gauge", (cone_gauge_sheet(job, cone),)) for cone in turned)
+        case Kind.DISCS:
+            yield from ((f"{cone.slug}-disc", disc_template_sheets(job, cone)) for cone in turned)
+        case Kind.LAYOUT:
+            yield "belt-layout", (belt_layout_sheet(job, speed),)
+        case Kind.PLATE:
+            yield "speed-plate", (speed_plate_sheet(job),)
+        case Kind.CARD:
+            yield "inspection-card", (inspection_card_sheet(job),)
 
 
 def _drawn(name: str, sheets: tuple[Sheet, ...], options: PaperOptions) -> dict[str, bytes]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from optimizer.documents.basis import made_from, remark_sections
 from optimizer.documents.blocks import (
@@ -20,7 +19,7 @@ from optimizer.documents.blocks import (
     table_of,
 )
 from optimizer.documents.checks import check_answer, check_summary, check_table
-from optimizer.documents.data import json_text, schema_of
+from optimizer.documents.data import record_json
 from optimizer.documents.figures import Units, decimals, length, percent, rpm, short
 from optimizer.documents.markdown import markdown
 from optimizer.documents.terminal import screen
@@ -38,7 +37,7 @@ from optimizer.recheck.records import (
 from optimizer.records.design import SeriesSheet
 from optimizer.records.sheet import MachineSheet
 
-__all__ = ["recheck_files", "recheck_json", "recheck_schema", "recheck_screen"]
+__all__ = ["recheck_files", "recheck_screen"]
 
 MEASURES = {"over pins": "over pins", "diameter": "over the rim", "belt top": "belt top"}
 KINDS = {"turn": "turn the rest", "skim": "skim", "belt": "another belt", "anew": "make a step anew"}
@@ -47,22 +46,12 @@ SPEEDS = "Speeds from the sizes, with the slip that was stated and the motor's s
 SET = "set: how the machine was switched, 1 the slowest; on: the positions of the belts"
 
 
-def recheck_json(told: Recheck) -> str:
-    """Return the result as JSON, keys in the order of the record."""
-    return json_text(told.model_dump(mode="json"))
-
-
-def recheck_schema() -> dict[str, Any]:
-    """Return the JSON schema of the result."""
-    return schema_of(Recheck)
-
-
 def recheck_files(told: Recheck, machine: MachineSheet, division_mm: float) -> dict[str, bytes]:
     """Return the name and content of every file of the result."""
     lead = (Text(told.said, look="loud"), Lines(told.cautions))
     sections = tuple(_sections(told, machine, division_mm))
     text = markdown(Document(f"{told.title}: checked again", lead, sections))
-    return {"recheck.json": recheck_json(told).encode("utf-8"), "recheck.md": text.encode("utf-8")}
+    return {"recheck.json": record_json(told).encode("utf-8"), "recheck.md": text.encode("utf-8")}
 
 
 def recheck_screen(told: Recheck, machine: MachineSheet, division_mm: float) -> str:

@@ -7,7 +7,9 @@ from pathlib import Path
 
 import jsonschema
 
-from optimizer.documents.data import design_schema, no_design_schema
+from optimizer.documents.data import schema_of
+from optimizer.records.changes import NoDesign
+from optimizer.records.design import Design
 from tests.cli.conftest import Run
 from tests.unit.changes.machines import KEPT, edited
 
@@ -18,7 +20,7 @@ def test_no_design_as_json_is_a_document(run: Run) -> None:
     code, out, err = run("design", "far.toml", "--json")
     document = json.loads(out)
     assert code == 3
-    jsonschema.validate(document, no_design_schema())
+    jsonschema.validate(document, schema_of(NoDesign))
     assert document["title"] == "Glass drill"
     assert err.startswith("no design: layout 4: stage[0]: the travel of 30 mm is ")
     assert "a design exists, all else as it is, with one of" in err.splitlines()
@@ -31,7 +33,7 @@ def test_changes_of_a_design_are_in_its_document(run: Run) -> None:
     code, out, _ = run("design", "drill.toml", "--changes", "--json")
     document = json.loads(out)
     assert code == 0
-    jsonschema.validate(document, design_schema())
+    jsonschema.validate(document, schema_of(Design))
     assert {spare["kind"] for spare in document["changes"]["spare"]} >= {"travel", "want", "wrap"}
     assert json.loads(run("design", "drill.toml", "--json").out)["changes"] is None
 

@@ -10,7 +10,8 @@ import pytest
 
 import optimizer.pipeline.known
 from cli.codes import TRACEBACK_VARIABLE
-from optimizer.documents.data import design_schema
+from optimizer.documents.data import schema_of
+from optimizer.records.design import Design
 from tests.cli.conftest import Run
 from tests.machines import GRINDER
 from tests.sampled import sampled
@@ -159,7 +160,7 @@ def test_design_as_json_writes_nothing_unasked(run: Run) -> None:
     """With --json one valid document is printed, and a folder is written only where --out names it."""
     code, out, _ = run("design", "grinder.toml", "--json")
     assert code == 0
-    jsonschema.validate(json.loads(out), design_schema())
+    jsonschema.validate(json.loads(out), schema_of(Design))
     assert not Path("grinder-design").exists()
     assert run("design", "grinder.toml", "--json", "--out", "here").out == out
     assert Path("here", "design.json").read_text() == out

@@ -8,7 +8,8 @@ from xml.etree import ElementTree
 
 import jsonschema
 
-from optimizer.documents.comparison import comparison_schema
+from optimizer.documents.data import schema_of
+from optimizer.records.comparison import Comparison
 from tests.cli.conftest import Run
 from tests.machines import GRINDER
 
@@ -38,7 +39,7 @@ def test_json_is_one_document_by_the_published_schema(run: Run) -> None:
     code, out, err = run("compare", "grinder.toml", "--json")
     assert (code, err) == (0, "")
     schema = json.loads(run("schema", "comparison").out)
-    assert schema == comparison_schema()
+    assert schema == schema_of(Comparison)
     jsonschema.validate(json.loads(out), schema, jsonschema.Draft202012Validator)
 
 

@@ -8,7 +8,8 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from optimizer.documents.recheck import recheck_schema
+from optimizer.documents.data import schema_of
+from optimizer.recheck.records import Recheck
 from tests.cli.conftest import Run
 from tests.unit.recheck.forms import as_designed, filled, grinder
 
@@ -128,7 +129,7 @@ def test_the_folder_is_whole_and_follows_the_schema(designed: Run) -> None:
     assert ran.code == 0
     assert ran.err.splitlines() == [f"written: {Path('again') / name}" for name in ("recheck.json", "recheck.md")]
     told = json.loads(Path("again/recheck.json").read_bytes())
-    jsonschema.validate(told, recheck_schema())
+    jsonschema.validate(told, schema_of(Recheck))
     assert told == json.loads(designed("recheck", DESIGN, FORM, "--json").out)
     assert designed("recheck", DESIGN, FORM, "--out", "again").code == 5
     assert designed("recheck", DESIGN, FORM, "--out", "again", "--force").code == 0

@@ -8,9 +8,9 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from optimizer.documents.data import design_json
-from optimizer.documents.recheck import recheck_schema
+from optimizer.documents.data import design_json, schema_of
 from optimizer.documents.recheck_form import measured_toml
+from optimizer.recheck.records import Recheck
 from tests.cli.conftest import Run
 from tests.recheck_truth import MIDDLE, job_of
 from tests.unit.recheck.forms import as_designed, filled
@@ -53,7 +53,7 @@ def test_one_step_too_large(made: Run) -> None:
     ran = made("recheck", "design", fill(1.0), "--out", "again", "--json")
     assert ran.code == 4
     told = json.loads(ran.out)
-    jsonschema.validate(told, recheck_schema())
+    jsonschema.validate(told, schema_of(Recheck))
     assert told == json.loads(Path("again/recheck.json").read_bytes())
     assert [stage["fits"] for stage in told["now"]["stages"]] == [False, True]
     assert told["verdict"] == "skim"

@@ -15,7 +15,7 @@ from typing import Any
 from unittest.mock import patch
 
 from optimizer.clock import Clock
-from optimizer.documents.data import design_json, speeds_json
+from optimizer.documents.data import design_json, record_json
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.known import tell_known
@@ -63,7 +63,7 @@ def _examined(machine: RandomMachine) -> Record:
     stated = read_machine(machine.text)
     try:
         # what would give a design where there is none takes longer than all else, and is not what is verified here
-        with patch("optimizer.pipeline.none.changes_for_none", return_value=None):
+        with patch("optimizer.pipeline.no_design.changes_for_none", return_value=None):
             result = design(scenario, DesignOptions(), Clock(most=MOST_EXAMINED))
     except NoDesignError as error:
         if "the search was ended" in str(error):
@@ -91,7 +91,7 @@ def examine_known(seed: int) -> Record:
         known = tell_known(load_scenario(text, "known.toml"))
     except ScenarioError as error:
         return {"seed": seed, "outcome": "refused", "violations": [str(fault) for fault in error.faults]}
-    verdict = verify_known(speeds_json(known))
+    verdict = verify_known(record_json(known))
     outcome = "breaks a rule" if verdict.broken else "keeps all rules"
     return {"seed": seed, "outcome": outcome, "violations": verdict.false, "deviations": verdict.deviations}
 

@@ -8,7 +8,7 @@ from optimizer.documents.blocks import Document, Lines, Rows, Section, Table
 from optimizer.documents.html import html_page
 from optimizer.documents.markdown import markdown
 
-__all__ = ["listed", "on_page", "on_paper"]
+__all__ = ["column", "listed", "on_page", "on_paper"]
 
 
 def listed(sections: Iterable[Section]) -> list[tuple[str, Table, tuple[str, ...]]]:
@@ -19,6 +19,11 @@ def listed(sections: Iterable[Section]) -> list[tuple[str, Table, tuple[str, ...
         assert isinstance(rows, Rows) and isinstance(notes, Lines)
         found.append((section.title, rows.table, tuple(notes.lines)))
     return found
+
+
+def column(table: Table, head: str) -> list[str]:
+    """Return a column of a table."""
+    return [row[table.heads.index(head)] for row in table.rows]
 
 
 def on_paper(*sections: Section) -> str:

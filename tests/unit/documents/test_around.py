@@ -8,7 +8,7 @@ import jsonschema
 import pytest
 
 from optimizer.documents.around import around_sections, around_words
-from optimizer.documents.data import speeds_json, speeds_schema
+from optimizer.documents.data import record_json, schema_of
 from optimizer.documents.design import design_screen, speeds_screen
 from optimizer.documents.work_size import told_words, work_column, work_section, work_table
 from optimizer.pipeline.known import tell_known
@@ -159,7 +159,7 @@ def test_a_known_machine_tells_all_of_it(told: KnownMachine) -> None:
         line.startswith("Work: Rough, glued-up, cracked or unbalanced work starts at the slowest") for line in lines
     )
     assert any(line.startswith("Room around: least gap ") for line in lines)
-    jsonschema.validate(json.loads(speeds_json(told)), speeds_schema(), jsonschema.Draft202012Validator)
+    jsonschema.validate(json.loads(record_json(told)), schema_of(KnownMachine), jsonschema.Draft202012Validator)
     assert told.work_size is not None
     assert "common practice, no source" in on_paper(work_section(told.work_size, told.machine, "mm"))
 

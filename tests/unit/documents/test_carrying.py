@@ -10,7 +10,7 @@ import pytest
 
 from optimizer.documents.carrying import grip_words, load_table, pull_table, torque_table
 from optimizer.documents.checks import troubles
-from optimizer.documents.data import speeds_json, speeds_schema
+from optimizer.documents.data import record_json, schema_of
 from optimizer.documents.design import design_files, speeds_screen
 from optimizer.pipeline.known import tell_known
 from optimizer.records.design import Design
@@ -70,7 +70,7 @@ def test_a_known_machine_tells_its_pulls_too(strong: KnownMachine) -> None:
     assert "\nPower\nspeed" in screen
     assert "\nPulls, where each belt has least to spare\nbelt of" in screen
     assert max(map(len, screen.splitlines())) <= 80
-    jsonschema.validate(json.loads(speeds_json(strong)), speeds_schema())
+    jsonschema.validate(json.loads(record_json(strong)), schema_of(KnownMachine))
 
 
 def test_without_a_power_only_what_belts_can_is_told(saw: KnownMachine) -> None:

@@ -10,11 +10,11 @@ import pytest
 from optimizer.changes import Known, changes_for_none, changes_for_one
 from optimizer.changes.tell import usual_first
 from optimizer.documents.changes import change_words, none_lines, spare_table
-from optimizer.documents.data import no_design_json, no_design_schema
+from optimizer.documents.data import record_json, schema_of
 from optimizer.documents.design import design_paper, design_screen
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.design import design
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.changes import Change, Changes, LayoutReason, NoDesign, Setting, Together, Unmoved
 from optimizer.scenario import load_scenario
@@ -90,7 +90,7 @@ def test_what_passes_a_limit_of_a_maker_or_of_safety_comes_last_with_its_risk() 
         "  - making.rim_speed = 29.5 (now 20): layout 2x3; 29 gives none",
         "    risk: a rim that runs too fast bursts and throws its pieces; no published limit for timber rims was found",
     )
-    document = json.loads(no_design_json(told(changes)))
+    document = json.loads(record_json(told(changes)))
     classes = [(each["kind"], each["remedy"], bool(each["risk"])) for each in document["changes"]["least"]]
     assert classes == [("blank", "usual", False), ("rim speed", "risky", True)]
     alone = none_lines(told(Changes(least=usual_first([fast]))))[1]
@@ -133,8 +133,8 @@ def test_document_of_no_design_follows_its_schema() -> None:
     """Reasons and changes are one JSON document that its schema allows."""
     scenario = load_scenario(edited(KEPT, {"stage[0].travel": 30}), "drill.toml")
     changes = changes_for_none(scenario, [Known(layout, None) for layout in layouts_of(scenario)])
-    document = json.loads(no_design_json(told(changes)))
-    jsonschema.validate(document, no_design_schema())
+    document = json.loads(record_json(told(changes)))
+    jsonschema.validate(document, schema_of(NoDesign))
     assert document["format"] == "conewright no design 1"
     assert document["changes"]["least"][0]["settings"][0]["key"] == "stage[0].travel"
 

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import json
 import re
 
-import jsonschema
 import pytest
 
 from optimizer.documents.comparison import (
     CHART,
     belt_table,
     comparison_chart,
-    comparison_json,
     comparison_paper,
-    comparison_schema,
     comparison_screen,
     layout_table,
     making_table,
@@ -22,6 +18,7 @@ from optimizer.documents.comparison import (
     size_table,
     speed_figures_table,
 )
+from optimizer.documents.data import schema_of
 from optimizer.documents.figures import length
 from optimizer.records.comparison import ComparedBand, ComparedRow, Comparison, WithoutDesign
 
@@ -58,24 +55,9 @@ def row_of(comparison: Comparison, number: int) -> ComparedRow:
     return comparison.rows[number - 1]
 
 
-def test_document_follows_its_schema(grinder_rows: Comparison, mixer_rows: Comparison) -> None:
-    """The document is valid by the published schema, which is itself valid."""
-    schema = comparison_schema()
-    jsonschema.Draft202012Validator.check_schema(schema)
-    for comparison in (grinder_rows, mixer_rows):
-        jsonschema.validate(json.loads(comparison_json(comparison)), schema, jsonschema.Draft202012Validator)
-
-
-def test_document_reads_back_as_the_same_record(grinder_rows: Comparison) -> None:
-    """Nothing is lost between record and document, which is plain ASCII."""
-    text = comparison_json(grinder_rows)
-    assert Comparison.model_validate_json(text) == grinder_rows
-    assert text.isascii()
-
-
 def test_every_field_of_the_schema_of_a_row_says_what_it_is_or_is_named_for_it() -> None:
     """Figures that need a word have one in the schema."""
-    fields = comparison_schema()["$defs"]["ComparedRow"]["properties"]
+    fields = schema_of(Comparison)["$defs"]["ComparedRow"]["properties"]
     for name in ("made_for", "band_counts", "largest_disc_mm", "timber_mm3", "undominated", "proposed", "widest_gap"):
         assert fields[name]["description"]
 

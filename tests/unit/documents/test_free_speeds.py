@@ -1,4 +1,4 @@
-"""What tables, screens and forms tell of speeds that are free, and of a driver that is the cone of the stage before."""
+"""What tables, screens, pages and forms tell of free speeds, and of a driver that is the cone of the stage before."""
 
 from __future__ import annotations
 
@@ -6,21 +6,28 @@ import csv
 import io
 import tomllib
 
+import pytest
+
 from optimizer.documents.chart_text import chart_text
 from optimizer.documents.cut_list import cut_sections, cuts_csv
-from optimizer.documents.data import design_json
+from optimizer.documents.data import design_json, design_of_json
 from optimizer.documents.design import design_paper, design_screen
-from optimizer.documents.design_sheet import speed_chart_of
+from optimizer.documents.design_sheet import design_sheet_html, speed_chart_of
 from optimizer.documents.figures import length, rpm
+from optimizer.documents.html import shown
+from optimizer.documents.kinds import Kind, is_paper
+from optimizer.documents.papers import paper_files, paper_options
 from optimizer.documents.recheck_form import measured_csv, measured_toml
 from optimizer.documents.speeds import plate_lines, speed_table
 from optimizer.documents.stages import line_table, position_table, setting_lines, shared_words
 from optimizer.documents.terminal import WIDTH
 from optimizer.documents.tolerance import error_table, tolerance_notes
+from optimizer.pipeline.job import checked_job
 from optimizer.records.design import Design
 from optimizer.records.sheet import OtherWay, SharedSheet, SpeedSheet, other_ways
 from tests.jobs import job
-from tests.unit.documents.listed import listed
+from tests.unit.documents.listed import column, listed
+from tests.unit.documents.outline import Outline, outline_of
 
 
 def middle() -> Design:
@@ -43,16 +50,10 @@ def on_plate(*, there: bool) -> list[SpeedSheet]:
     return [speed for speed in middle().machine.speeds if speed.on_plate is there]
 
 
-def column(table: tuple[tuple[str, ...], tuple[tuple[str, ...], ...]], head: str) -> list[str]:
-    """Return a column of a table."""
-    heads, rows = table
-    return [row[heads.index(head)] for row in rows]
-
-
 def test_the_table_of_speeds_marks_those_on_the_plate() -> None:
     """Every speed has a row; of a series, all of which is on the plate, nothing is marked."""
     table = speed_table(middle().machine)
-    assert column((table.heads, table.rows), "plate") == ["yes" if s.on_plate else "" for s in middle().machine.speeds]
+    assert column(table, "plate") == ["yes" if s.on_plate else "" for s in middle().machine.speeds]
     assert "plate" not in speed_table(series().machine).heads
     assert plate_lines(middle().machine) == (
         "Not on the plate, as they would make the speeds there less even: "
@@ -77,12 +78,10 @@ def test_positions_of_the_second_belt_tell_the_step_of_the_middle_cone() -> None
     """Position 1 of four lies on step 4, where that stage has position 4; the cone's sizes stand with the first."""
     first, second = middle().machine.stages
     table = position_table(second, "mm")
-    assert column((table.heads, table.rows), "on step") == ["4", "3", "2", "1"]
-    assert column((table.heads, table.rows), "driver mm") == [
-        length(p.driven.outside_mm, "mm") for p in first.positions[::-1]
-    ]
+    assert column(table, "on step") == ["4", "3", "2", "1"]
+    assert column(table, "driver mm") == [length(p.driven.outside_mm, "mm") for p in first.positions[::-1]]
     assert "on step" not in position_table(first, "mm").heads
-    lines = [column((t.heads, t.rows), "cone") for t in (line_table(first, "mm"), line_table(second, "mm"))]
+    lines = [column(t, "cone") for t in (line_table(first, "mm"), line_table(second, "mm"))]
     assert lines == [4 * ["driver on motor"] + 4 * ["driven on middle"], 4 * ["driven on spindle"]]
     assert shared_words(1, first) == ()
     assert "position 1 lies on step 4 of it" in shared_words(2, second)[0]
@@ -142,8 +141,8 @@ def test_the_cut_list_has_the_cone_once() -> None:
         "Stage 2, driven on spindle: steps",
     ]
     table = next(table for title, table, _ in listed(cut_sections(made)) if title == titles[1])
-    assert column((table.heads, table.rows), "position of belt 2") == ["4", "3", "2", "1"]
-    faces = column((table.heads, table.rows), "faces")
+    assert column(table, "position of belt 2") == ["4", "3", "2", "1"]
+    faces = column(table, "faces")
     assert [[part.partition(",")[0] for part in cell.split("; ")] for cell in faces] == [
         [f"step {number} on motor", f"step {5 - number} on spindle"] for number in range(1, 5)
     ]
@@ -197,3 +196,65 @@ def test_two_positions_on_one_step_are_not_said_to_run_together() -> None:
     for design, two in ((middle(), "any two positions on different steps of the cone"), (apart(), "any two positions")):
         (line,) = setting_lines(design.machine.model_copy(update={"shared": (sheet,)}), "mm")
         assert f"; {two} run together over 0.25 mm of it" in line
+
+
+@pytest.fixture(scope="module")
+def page() -> bytes:
+    """Return the design sheet of the machine with one middle cone."""
+    return design_sheet_html(job("middle cone"))
+
+
+@pytest.fixture(scope="module")
+def outline(page: bytes) -> Outline:
+    """Return its elements."""
+    return outline_of(page)
+
+
+def test_every_speed_can_be_chosen(outline: Outline) -> None:
+    """There are as many choices, drawings and tables of belts as speeds; those not on the plate say so."""
+    speeds = job("middle cone").design.machine.speeds
+    assert not outline.wrong and not outline.open
+    assert [box["value"] for box in outline.named("input")] == [str(speed.number) for speed in speeds]
+    assert len([article for article in outline.named("article") if article.get("class") == "speed"]) == len(speeds)
+    below = [text.endswith("not on the plate") for text in outline.texts["small"]]
+    assert below == [not speed.on_plate for speed in speeds]
+    assert outline.texts["dt"].count("plate") == sum(not speed.on_plate for speed in speeds)
+
+
+def test_chart_and_table_tell_what_is_not_on_the_plate(page: bytes) -> None:
+    """Both say which speeds; the table marks the others; stage 2 tells that its driver is the middle cone."""
+    machine = job("middle cone").design.machine
+    (line,) = plate_lines(machine)
+    told = page.decode()
+    assert told.count(shown(line)) == 2
+    assert told.count("<td>yes</td>") == sum(speed.on_plate for speed in machine.speeds)
+    assert "4x4, not on the plate" in told
+    assert "Its driver is the driven cone of stage 1" in told
+    assert told.count("Stage 1, driven, and stage 2, driver, on middle: steps") >= 1
+    assert "Stage 2, driver on middle" not in told
+    assert all(f"<b>{rpm(speed.rpm)}</b>" in told for speed in machine.speeds)
+
+
+def test_no_name_of_the_middle_shaft_breaks_the_page() -> None:
+    """Every element is closed where that shaft and a band are called by markup and letters of many scripts."""
+    outline = outline_of(design_sheet_html(job("hostile middle cone")))
+    assert not outline.wrong and not outline.open
+
+
+@pytest.mark.parametrize("name", ["middle cone", "two middle cones"])
+def test_there_are_all_papers(name: str) -> None:
+    """No kind is missing; a shared cone has one section, one gauge, whose files are those of stage 1."""
+    made = job(name)
+    files = paper_files(made, paper_options(made))
+    assert all(files[kind] for kind in Kind)
+    assert all(is_paper(file) for some in files.values() for file in some)
+    sections = sorted(file for file in files[Kind.SECTIONS] if file.endswith(".pdf"))
+    assert sections == ["stage-1-driven-section.pdf", "stage-2-driven-section.pdf"]
+
+
+def test_papers_of_the_document_are_the_same() -> None:
+    """What is read from `design.json` gives the same plate, card and cut list, byte for byte."""
+    made = job("middle cone")
+    again = checked_job(design_of_json(design_json(made.design)))
+    kinds = ("plate", "card", "cuts")
+    assert paper_files(made, paper_options(made, kinds)) == paper_files(again, paper_options(again, kinds))

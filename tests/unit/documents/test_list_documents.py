@@ -12,12 +12,13 @@ import pytest
 from optimizer.cuts import cut_cones
 from optimizer.cuts.work_order import work_order
 from optimizer.documents.blocks import Table
-from optimizer.documents.buying import buying_csv, buying_json, buying_schema, buying_sections
-from optimizer.documents.cut_list import cut_sections, cuts_json, cuts_schema
+from optimizer.documents.buying import BuyingDocument, buying_csv, buying_json, buying_sections
+from optimizer.documents.cut_list import CutsDocument, cut_sections, cuts_json
+from optimizer.documents.data import schema_of
 from optimizer.documents.markdown import table_markdown
 from tests.jobs import HOSTILE, JOBS, job
 from tests.unit.cuts.hand_made import BEARINGS, mill
-from tests.unit.documents.listed import listed
+from tests.unit.documents.listed import column, listed
 
 Titled = tuple[str, Table, tuple[str, ...]]
 
@@ -28,10 +29,6 @@ def _table(tables: list[Titled], title: str) -> Table:
 
 def _notes(tables: list[Titled], title: str) -> str:
     return " ".join(next(notes for name, _, notes in tables if name == title))
-
-
-def _column(table: Table, head: str) -> list[str]:
-    return [row[table.heads.index(head)] for row in table.rows]
 
 
 def _csv(text: str) -> list[list[str]]:
@@ -56,12 +53,12 @@ def test_steps_stand_with_every_size() -> None:
     """Datum 90, 150: rim 96.60, 156.60, pins 107.00, 167.00, root 24 mm below the rim, facing 186.60 and 126.60."""
     tables = listed(cut_sections(mill()))
     table = _table(tables, "Stage 2, driver on countershaft: steps")
-    assert _column(table, "outside mm") == ["96.60", "156.60"]
-    assert _column(table, "over pins mm") == ["107.00", "167.00"]
-    assert _column(table, "root mm") == ["72.60", "132.60"]
-    assert _column(table, "middle mm") == ["17.70", "53.10"]
-    assert _column(table, "rim") == ["34°", "36°"]
-    assert _column(table, "faces") == ["step 1 on spindle, 186.60 mm", "step 2 on spindle, 126.60 mm"]
+    assert column(table, "outside mm") == ["96.60", "156.60"]
+    assert column(table, "over pins mm") == ["107.00", "167.00"]
+    assert column(table, "root mm") == ["72.60", "132.60"]
+    assert column(table, "middle mm") == ["17.70", "53.10"]
+    assert column(table, "rim") == ["34°", "36°"]
+    assert column(table, "faces") == ["step 1 on spindle, 186.60 mm", "step 2 on spindle, 126.60 mm"]
     notes = _notes(tables, "Stage 2, driver on countershaft: steps")
     assert "Large end at step 2" in notes and "passed" in notes and "Width of all steps together 70.80 mm" in notes
     assert "Bore 35.00 mm" in notes and "Never key plywood alone" in notes
@@ -78,16 +75,16 @@ def test_columns_that_nothing_stands_in_are_left_out() -> None:
 def test_layers_stand_with_nominal_mean_and_stated_thickness() -> None:
     """Nominal 18, mean 17.7 (EN 315, read), every second layer's grain across."""
     table = _table(listed(cut_sections(mill())), "Stage 2, driver on countershaft: layers")
-    assert _column(table, "nominal mm") == ["18.00"] * 4
-    assert _column(table, "mean mm") == _column(table, "thick mm") == ["17.70"] * 4
-    assert _column(table, "round mm") == ["100.60", "100.60", "160.60", "160.60"]
-    assert _column(table, "face grain")[:2] == ["along the first layer's", "across it"]
+    assert column(table, "nominal mm") == ["18.00"] * 4
+    assert column(table, "mean mm") == column(table, "thick mm") == ["17.70"] * 4
+    assert column(table, "round mm") == ["100.60", "100.60", "160.60", "160.60"]
+    assert column(table, "face grain")[:2] == ["along the first layer's", "across it"]
 
 
 def test_inches_are_fractions_with_the_true_value_beside() -> None:
     """96.6 mm is 3.803 in, nearest 64th 3 51/64 (3.797)."""
     table = _table(listed(cut_sections(mill(units="in"))), "Stage 2, driver on countershaft: steps")
-    assert _column(table, "outside in")[0] == '3 51/64" (3.803)'
+    assert column(table, "outside in")[0] == '3 51/64" (3.803)'
 
 
 def test_sheets_tell_their_waste() -> None:
@@ -96,12 +93,12 @@ def test_sheets_tell_their_waste() -> None:
     Squares: 48 664.36 + 10 120.36 + 25 792.36 + 36 328.36 + 17 056.36 mm², twice 137 961.8 is 275 923.6: 88.1 % waste.
     """
     tables = listed(cut_sections(mill()))
-    assert _column(_table(tables, "Sheets to saw"), "waste") == ["88.1 %"]
+    assert column(_table(tables, "Sheets to saw"), "waste") == ["88.1 %"]
     squares = _table(tables, "Squares on the sheets")
-    assert sorted(_column(squares, "side mm")) == sorted(
+    assert sorted(column(squares, "side mm")) == sorted(
         2 * ["220.60", "100.60", "160.60", "190.60", "130.60"],
     )
-    assert _column(squares, "square") == [str(number) for number in range(1, 11)]
+    assert column(squares, "square") == [str(number) for number in range(1, 11)]
 
 
 def test_the_order_of_work_stands_as_it_was_written() -> None:
@@ -110,7 +107,7 @@ def test_the_order_of_work_stands_as_it_was_written() -> None:
     cone = cut_cones(made)[2]
     table = _table(listed(cut_sections(made)), "Stage 2, driver on countershaft: order of work")
     assert [row[0] for row in table.rows] == [str(step.number) for step in work_order(cone, made)]
-    assert _column(table, "measure") == [step.check for step in work_order(cone, made)]
+    assert column(table, "measure") == [step.check for step in work_order(cone, made)]
 
 
 def test_the_buying_list_has_a_table_for_each_kind() -> None:
@@ -119,21 +116,21 @@ def test_the_buying_list_has_a_table_for_each_kind() -> None:
     titles = ["Belts", "Sheaves", "Hubs", "Keys", "Gauge pins", "Bearings", "Shafts", "Sheets"]
     assert [title for title, _, _ in tables] == titles
     belts = _table(tables, "Belts")
-    assert _column(belts, "datum mm") == ["1180.00", "1120.00"]
-    assert _column(belts, "inside mm") == ["1150.47", "1090.47"]
+    assert column(belts, "datum mm") == ["1180.00", "1120.00"]
+    assert column(belts, "inside mm") == ["1150.47", "1090.47"]
     bearings = _table(tables, "Bearings")
-    assert _column(bearings, "bore mm") == ["20.00", "25.00"]
-    assert _column(bearings, "load N")[1] == "" and float(_column(bearings, "load N")[0]) > 0
+    assert column(bearings, "bore mm") == ["20.00", "25.00"]
+    assert column(bearings, "load N")[1] == "" and float(column(bearings, "load N")[0]) > 0
     assert "not worked out" in tables[-1][2][-1]
 
 
 def test_loads_are_in_pounds_force_where_lengths_are_in_inches() -> None:
     """One pound-force is 4.4482 N."""
-    metric = _column(
+    metric = column(
         _table(listed(buying_sections(mill(countershaft=BEARINGS, along=("20 mm", "80 mm")))), "Bearings"), "load N"
     )
     inch = mill(units="in", countershaft=BEARINGS, along=("20 mm", "80 mm"))
-    shown = _column(_table(listed(buying_sections(inch)), "Bearings"), "load lbf")
+    shown = column(_table(listed(buying_sections(inch)), "Bearings"), "load lbf")
     assert float(shown[0]) == pytest.approx(float(metric[0]) / 4.4482, abs=0.6)
 
 
@@ -163,7 +160,10 @@ def test_documents_name_their_format_and_keep_millimetres() -> None:
 
 def test_documents_follow_their_schemas() -> None:
     """Every key of a document is one that its schema knows."""
-    for text, schema in ((cuts_json(mill()), cuts_schema()), (buying_json(mill()), buying_schema())):
+    for text, schema in (
+        (cuts_json(mill()), schema_of(CutsDocument)),
+        (buying_json(mill()), schema_of(BuyingDocument)),
+    ):
         assert json.loads(text).keys() == schema["properties"].keys()
 
 

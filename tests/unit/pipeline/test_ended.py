@@ -6,7 +6,7 @@ import pytest
 
 from optimizer.clock import Clock
 from optimizer.layouts import layouts_of, problem_for
-from optimizer.pipeline.ended import MOST_BELTS, MOST_LISTED, coarser, with_any_design
+from optimizer.pipeline.choose import MOST_BELTS, MOST_LISTED, coarser, with_any_design
 from optimizer.records.candidate import Candidate
 from optimizer.records.proof import Found, Proof
 from optimizer.scenario import load_scenario

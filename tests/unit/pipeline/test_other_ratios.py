@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from optimizer.documents.changes import none_lines
-from optimizer.documents.data import design_json, design_of_json, no_design_json
+from optimizer.documents.data import design_json, design_of_json, record_json
 from optimizer.documents.design import design_paper, design_screen
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.design import design
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.changes import RatioTrial
 from optimizer.scenario import Scenario, load_scenario
@@ -121,7 +121,7 @@ def test_without_a_design_the_ratios_are_told_all_the_same() -> None:
     assert [trial.j is None for trial in trials] == [True, False]
     lines = none_lines(caught.value.told)
     assert any(line.startswith("  - stage[1], ratio 0.04 (25:1): layout 4, J ") for line in lines)
-    assert '"other_ratios"' in no_design_json(caught.value.told)
+    assert '"other_ratios"' in record_json(caught.value.told)
 
 
 def test_nothing_is_searched_where_no_other_ratio_is_stated() -> None:

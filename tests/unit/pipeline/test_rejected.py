@@ -8,15 +8,14 @@ from optimizer.catalogue.grooves import alignment_mm
 from optimizer.checks import check_design
 from optimizer.clock import Clock
 from optimizer.documents.changes import none_lines
-from optimizer.documents.data import no_design_json
+from optimizer.documents.data import record_json
 from optimizer.errors import NoDesignError
 from optimizer.layouts.orders import layouts_of
 from optimizer.layouts.problem import problem_for, targets_of
 from optimizer.pipeline import design as designing
 from optimizer.pipeline.compare import compare
 from optimizer.pipeline.design import design
-from optimizer.pipeline.none import NoLayoutError
-from optimizer.pipeline.rejected import RejectedError, refuse_failing
+from optimizer.pipeline.no_design import NoLayoutError, RejectedError, refuse_failing
 from optimizer.records.built import BuiltMachine
 from optimizer.records.design import Design
 from optimizer.scenario import Scenario, load_scenario
@@ -115,7 +114,7 @@ def test_no_design_is_shown_where_all_fail(largest_mm: float) -> None:
     assert first.failed[0].value == pytest.approx(50 - largest_mm / 2)
     (line,) = none_lines(told.value.told)
     assert line.startswith("layout 4: the design found fails its own checks: room around, stage[0].driven: is -")
-    assert '"rejected": true' in no_design_json(told.value.told)
+    assert '"rejected": true' in record_json(told.value.told)
 
 
 def test_rows_that_fail_are_not_compared() -> None:

@@ -10,14 +10,13 @@ import pytest
 from optimizer.cuts.cones import cut_cones
 from optimizer.documents.data import design_json
 from optimizer.documents.design import design_paper, design_screen
-from optimizer.documents.kinds import Kind
-from optimizer.documents.papers import LISTS
+from optimizer.documents.papers import paper_files, paper_options
 from optimizer.drawing.cone_section import cone_section_sheet
 from optimizer.drawing.sheet import Text
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.design import Design
 from optimizer.scenario import load_scenario
@@ -75,7 +74,7 @@ def test_papers_tell_the_flat_of_a_motor_s_shaft() -> None:
     motor = cut_cones(job)[0]
     assert motor.key_seat is None
     assert motor.flat is not None
-    sheet, cuts, buying = (lists(job) for lists in (LISTS[Kind.SHEET], LISTS[Kind.CUTS], LISTS[Kind.BUYING]))
+    sheet, cuts, buying = paper_files(job, paper_options(job, ("sheet", "cuts", "buying"))).values()
     for page in (sheet["design-sheet.html"], cuts["cuts.html"], buying["buying.html"]):
         assert "11.51" in page.decode()
     assert "11.51 mm over the flat" in cuts["cuts.html"].decode()

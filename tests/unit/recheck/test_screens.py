@@ -8,7 +8,8 @@ from functools import cache
 import jsonschema
 import pytest
 
-from optimizer.documents.recheck import recheck_files, recheck_json, recheck_schema, recheck_screen
+from optimizer.documents.data import record_json, schema_of
+from optimizer.documents.recheck import recheck_files, recheck_screen
 from optimizer.documents.recheck_form import measured_csv, measured_toml
 from optimizer.pipeline.job import Job
 from optimizer.recheck.loading import is_blank
@@ -89,8 +90,8 @@ def test_documents_follow_their_schema(name: str) -> None:
     """recheck.json is valid, plain ASCII, the same from the same measurements; the text holds no live markup."""
     made = machine(name)
     files = recheck_files(told(name), made.design.machine, made.scenario.making.division_mm)
-    jsonschema.validate(told(name).model_dump(mode="json"), recheck_schema())
-    assert files["recheck.json"].decode("ascii") == recheck_json(told(name))
+    jsonschema.validate(told(name).model_dump(mode="json"), schema_of(Recheck))
+    assert files["recheck.json"].decode("ascii") == record_json(told(name))
     assert "<b>" not in files["recheck.md"].decode().replace("\\<b>", "")
     if name in ("hostile", "bench-shaper"):
-        assert recheck_json(told.__wrapped__(name)).encode() == files["recheck.json"]
+        assert record_json(told.__wrapped__(name)).encode() == files["recheck.json"]
