@@ -15,9 +15,8 @@ from cli.streams import say
 from optimizer.documents.comparison import CHART, comparison_chart, comparison_paper, comparison_screen
 from optimizer.documents.data import record_json
 from optimizer.drawing import speed_chart_sheet
-from optimizer.pipeline.compare import compare
-from optimizer.pipeline.drafts import CompareOptions
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.compare import CompareOptions, compare
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.records.comparison import Comparison
 from optimizer.render import svg_bytes
 

@@ -17,7 +17,7 @@ from optimizer.documents.data import design_json
 from optimizer.documents.design import design_files, design_screen
 from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 
 __all__ = ["DesignCall", "design_file"]

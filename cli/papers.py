@@ -15,7 +15,7 @@ from cli.streams import say
 from optimizer.documents.kinds import WHY_NONE
 from optimizer.documents.papers import paper_files, paper_options
 from optimizer.errors import Fault, ScenarioError
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 
 __all__ = ["PapersCall", "papers_of_file"]
 

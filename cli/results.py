@@ -14,7 +14,7 @@ from optimizer.documents.data import record_json
 from optimizer.documents.kinds import is_paper
 from optimizer.documents.recheck_form import MEASURED_CSV, MEASURED_TOML
 from optimizer.errors import CannotWriteError
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.recheck.loading import is_blank
 
 __all__ = ["DESIGN_FILES", "FORMS", "is_result", "refuse_filled_forms", "results_in", "say_none"]

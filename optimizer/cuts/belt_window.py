@@ -13,8 +13,7 @@ from optimizer.checks.belts import contact_checks
 from optimizer.checks.stated import Pair, length_at_mm
 from optimizer.checks.travel import budget, centres_of, fit_mm
 from optimizer.checks.verdict import Check
-from optimizer.pipeline.job import Job
-from optimizer.pipeline.rebuilt import machine_of
+from optimizer.pipeline.job import Job, machine_of
 from optimizer.scenario.base import Model
 
 __all__ = ["BeltWindow", "SeriesNumber", "StockInside", "belt_window", "inside_length_mm", "outside_length_mm"]

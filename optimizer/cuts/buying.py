@@ -15,8 +15,7 @@ from optimizer.cuts.belt_window import BeltWindow, belt_window
 from optimizer.cuts.bench_words import listed
 from optimizer.cuts.cones import CutCone, CutStep, cone_name, cut_cones, doing_words, turned_parts
 from optimizer.cuts.nesting import sawn
-from optimizer.pipeline.job import Job
-from optimizer.pipeline.rebuilt import machine_of
+from optimizer.pipeline.job import Job, machine_of
 from optimizer.records.mechanics import KeySheet
 from optimizer.records.nesting import NestedSheet, Nesting
 from optimizer.scenario import BeltStage

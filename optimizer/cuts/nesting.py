@@ -13,8 +13,7 @@ import rectpack
 from optimizer.catalogue.plywood import plywood_sheets_mm
 from optimizer.checks.in_hand import discs_in_hand
 from optimizer.cuts.cones import CutCone, cut_cones
-from optimizer.pipeline.job import Job
-from optimizer.pipeline.rebuilt import machine_of
+from optimizer.pipeline.job import Job, machine_of
 from optimizer.records.nesting import (
     AreaBound,
     Leftover,

@@ -14,8 +14,7 @@ from optimizer.cuts.bench_words import BenchWords, listed
 from optimizer.cuts.cones import CutCone, CutLayer, CutStep, large_end, off_line_left_mm, turned_parts
 from optimizer.cuts.truing import TRUING_SOURCE, TemporaryPair, Truing, truing
 from optimizer.geometry.grooves import running_shift_mm
-from optimizer.pipeline.job import Job
-from optimizer.pipeline.rebuilt import machine_of
+from optimizer.pipeline.job import Job, machine_of
 from optimizer.records.mechanics import TurningSheet
 from optimizer.scenario.base import Model
 

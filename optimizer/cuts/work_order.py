@@ -22,8 +22,7 @@ from optimizer.cuts.order_steps import (
     step,
     turning_steps,
 )
-from optimizer.pipeline.job import Job
-from optimizer.pipeline.rebuilt import machine_of
+from optimizer.pipeline.job import Job, machine_of
 from optimizer.scenario.chain import MOTOR
 
 __all__ = ["WorkStep", "work_order"]

@@ -32,8 +32,7 @@ from optimizer.drawing.marks import turning_arrow
 from optimizer.drawing.placing import Room
 from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Point, Polyline, Sheet
 from optimizer.drawing.speed_axis import speed_label
-from optimizer.pipeline.job import Job
-from optimizer.pipeline.rebuilt import machine_of
+from optimizer.pipeline.job import Job, machine_of
 from optimizer.records.sheet import SpeedSheet, StageSheet, setting_words
 from optimizer.scenario import BeltStage, FixedStage
 from optimizer.scenario.stage import fixed_words

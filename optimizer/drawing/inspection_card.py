@@ -15,7 +15,7 @@ from optimizer.drawing.marks import turning_arrow
 from optimizer.drawing.placing import Room, moved
 from optimizer.drawing.sheet import Entity, Layer, Line, Polyline, Sheet, Text
 from optimizer.pipeline.job import Job
-from optimizer.pipeline.parts import has_timber
+from optimizer.pipeline.sheets import has_timber
 from optimizer.records.mechanics import TurningSheet
 from optimizer.records.sheet import StageSheet, StepSheet
 

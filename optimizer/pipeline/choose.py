@@ -1,18 +1,40 @@
-"""Which layout is proposed first."""
+"""Layouts searched, each once, until one can be proposed."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil, inf
 from typing import Literal, Protocol
 
+from optimizer.clock import FOR_SEARCH, Clock
+from optimizer.errors import Fault, NoDesignError, ScenarioError
+from optimizer.layouts.problem import problem_for
 from optimizer.records.candidate import Candidate
 from optimizer.records.layout import Layout
-from optimizer.records.problem import Problem
+from optimizer.records.problem import Problem, SideSizes, StageProblem
 from optimizer.records.proof import Found
-from optimizer.scoring import Score, score
+from optimizer.scenario import Scenario
+from optimizer.scoring import Score, advised_most, score
+from optimizer.search import Searched, look, some_design
 
-__all__ = ["Choice", "Searcher", "Stated", "Tried", "choose", "fewest_turned_steps", "in_order", "judged"]
+__all__ = [
+    "MOST_COARSE",
+    "MOST_FOR_ANY",
+    "Choice",
+    "Searcher",
+    "Searches",
+    "Stated",
+    "Tried",
+    "choose",
+    "coarser",
+    "fewest_turned_steps",
+    "in_order",
+    "judged",
+    "refuse_without_bands",
+    "stated_problems",
+    "with_any_design",
+]
 
 Stated = tuple[Layout, Problem | str]
 """A layout with its problem, or with the reason why it has none."""
@@ -161,3 +183,132 @@ def _needs_more(best: Score, steps: int) -> str:
     if steps > best.turned_steps:
         return f"at least {steps} turned steps, where the choice has {best.turned_steps}"
     return "as many turned steps, with more belt moves"
+
+
+MOST_COARSE = 2_000_000
+"""Combinations of fewer sizes and belts that are looked at."""
+MOST_FOR_ANY = 300_000
+"""Combinations that are looked at for any design: less than a second."""
+MOST_LISTED, MOST_TICKS, MOST_BELTS = 50, 300, 12
+"""Sizes of a side, ticks where it alone is turned, and belts of a stage that are left of many."""
+
+
+def with_any_design(problem: Problem, searched: Searched, clock: Clock) -> Searched:
+    """Return a search that was ended without a design with any design there is, its bound and reason kept.
+
+    What is found so is not proved: its J may be as much above the best as the bound leaves open. Where it turns out
+    that there is none, that is returned.
+    """
+    proof = searched.found.proof
+    if searched.found.candidate is not None or proof.status != "not proved" or clock.interrupted:
+        return searched
+    clock = clock.with_grace()
+    some = look(coarser(problem), clock.counting(MOST_COARSE)).found
+    if some.candidate is None:
+        some = some_design(problem, clock.counting(MOST_FOR_ANY))
+    if some.candidate is None:
+        return Searched(some) if some.proof.status == "no design" else searched
+    update = {"listed": some.proof.listed, "examined": proof.examined + some.proof.examined}
+    candidate = Candidate(problem=problem, stages=some.candidate.stages)
+    return Searched(Found(candidate=candidate, proof=proof.model_copy(update=update)))
+
+
+def coarser(problem: Problem) -> Problem:
+    """Return a problem of fewer sizes and belts, whose designs are designs of the problem."""
+    return problem.model_copy(update={"stages": tuple(map(_coarser_stage, problem.stages))})
+
+
+def _coarser_stage(stage: StageProblem) -> StageProblem:
+    update = {"driver": _coarser_side(stage.driver), "driven": _coarser_side(stage.driven)}
+    return stage.model_copy(update={**update, "belts": tuple(stage.belts[:: _every(stage.belts, MOST_BELTS)])})
+
+
+def _coarser_side(side: SideSizes) -> SideSizes:
+    """Return a side with fewer sizes; rays reach as far as the next of them."""
+    every, span_mm = _every(side.listed_mm, MOST_LISTED), side.turned_mm
+    ticks = 1 if span_mm is None else ceil(max(1.0, (span_mm[1] - span_mm[0]) / side.tick_mm) / MOST_TICKS)
+    return side.model_copy(
+        update={
+            "listed_mm": side.listed_mm[::every],
+            "grid_mm": side.grid_mm * every,
+            "tick_mm": side.tick_mm * ticks,
+            "ready_mm": side.ready_mm[:: _every(side.ready_mm, MOST_LISTED)],
+        }
+    )
+
+
+def _every(things: Sequence[object], most: int) -> int:
+    """Return which of many things to take, the first always."""
+    return max(1, ceil(len(things) / most))
+
+
+class Searches:
+    """The searches of all layouts, each made once for designs within what is advised, and once for any."""
+
+    def __init__(self, clock: Clock) -> None:
+        """Take what ends a search that goes too far."""
+        self.clock = clock
+        self.made: dict[tuple[Layout, bool], Searched] = {}
+        self.thorough = False
+
+    def choose(self, stated: Sequence[Stated]) -> tuple[Choice | None, tuple[Tried, ...]]:
+        """Return the layout to propose, where there is one.
+
+        A design within what is advised is proposed before any other, so that first only those are looked for.
+        """
+        self.thorough = False
+        choice, tried = choose(stated, self._search)
+        if choice is None or not choice.score.advised:
+            self.thorough = True
+            choice, tried = choose(stated, self._search)
+        return choice, tried
+
+    def of(self, choice: Choice) -> Searched:
+        """Return the search that a choice came from."""
+        return self.made[choice.problem.layout, self.thorough]
+
+    def forget(self, layout: Layout) -> None:
+        """Search a layout anew when it is next asked for, as its problem is another."""
+        for thorough in (False, True):
+            self.made.pop((layout, thorough), None)
+
+    def _search(self, problem: Problem, /) -> Found:
+        key = problem.layout, self.thorough
+        if key not in self.made:
+            self.clock.begin(f"layout {problem.layout.title}")
+            most = inf if self.thorough else advised_most(problem)
+            ended = look(problem, self.clock.until(FOR_SEARCH), most=most)
+            self.made[key] = with_any_design(problem, ended, self.clock)
+        return self.made[key].found
+
+
+def stated_problems(scenario: Scenario, layouts: Sequence[Layout]) -> list[Stated]:
+    """Return every layout with its problem, or with the reason why it has none.
+
+    Raises
+    ------
+    ScenarioError
+        No band is stated.
+    """
+    refuse_without_bands(scenario)
+    return [_stated(scenario, layout) for layout in layouts]
+
+
+def refuse_without_bands(scenario: Scenario) -> None:
+    """Raise if no speed is wanted.
+
+    Raises
+    ------
+    ScenarioError
+        No band is stated.
+    """
+    if not scenario.bands:
+        advice = "add [[band]] with name, from, to; conewright speeds tells what a known machine gives"
+        raise ScenarioError([Fault("band", "no band is stated, so that no speed is wanted", advice=advice)])
+
+
+def _stated(scenario: Scenario, layout: Layout) -> Stated:
+    try:
+        return layout, problem_for(scenario, layout)
+    except NoDesignError as error:
+        return layout, str(error)

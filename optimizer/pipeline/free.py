@@ -11,11 +11,10 @@ from optimizer.changes import Known, changes_for_none
 from optimizer.clock import FOR_SEARCH, Clock
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.free import middle_problem
-from optimizer.pipeline.built import built_middle
 from optimizer.pipeline.finish import on_ticks
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.job import built_middle
+from optimizer.pipeline.no_design import NoLayoutError, RejectedError, refuse_failing
 from optimizer.pipeline.options import DesignOptions
-from optimizer.pipeline.rejected import RejectedError, refuse_failing
 from optimizer.pipeline.sheet import Told, design_record, proof_sheet
 from optimizer.quantities.digits import meaningful
 from optimizer.records.changes import LayoutReason, NoDesign

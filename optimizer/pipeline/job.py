@@ -1,19 +1,90 @@
-"""A design beside what its maker stated: what every paper is made from."""
+"""A design beside its scenario, and the machine built of it again."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from math import isclose
+from math import isclose, pi
 from typing import TypeVar, cast
 
+from optimizer.catalogue.sections import section
+from optimizer.checks.stated import Machine, read_machine
 from optimizer.errors import ConewrightError, ScenarioError
-from optimizer.pipeline.built import built_of
 from optimizer.pipeline.machine import machine_sheet
+from optimizer.records.built import BuiltMachine, BuiltStage
+from optimizer.records.candidate import StageSizes
 from optimizer.records.design import Design
+from optimizer.records.middle import MiddleCandidate
+from optimizer.records.problem import StageProblem
+from optimizer.records.sheet import MachineSheet, StageSheet
 from optimizer.scenario import Scenario, load_scenario
 
-__all__ = ["CHANGED", "Job", "StaleDesignError", "checked_job", "job_of"]
+__all__ = [
+    "CHANGED",
+    "Job",
+    "StaleDesignError",
+    "built_machine",
+    "built_middle",
+    "built_of",
+    "checked_job",
+    "job_of",
+    "machine_of",
+]
+
+DECIMALS = 9
+"""Decimals of a millimetre kept, so that a size on a tick reads as one."""
+
+
+def built_machine(stages: Sequence[StageProblem], sizes: Sequence[StageSizes]) -> BuiltMachine:
+    """Return the outside diameters and datum lengths of sizes given in pitch diameters, positions slowest first."""
+    return BuiltMachine(stages=tuple(_built(rules, own) for rules, own in zip(stages, sizes, strict=True)))
+
+
+def built_middle(candidate: MiddleCandidate) -> BuiltMachine:
+    """Return the same of a machine with a middle shaft.
+
+    With a shared cone the second belt is slowest on the last level.
+    """
+    first, second = candidate.stages
+    if candidate.problem.shared:
+        second = second.model_copy(update={"positions": second.positions[::-1]})
+    return built_machine(candidate.problem.stages, (first, second))
+
+
+def _built(rules: StageProblem, sizes: StageSizes) -> BuiltStage:
+    belt, shift = sizes.belt, section(sizes.belt.section).pitch_shift_mm
+    driver, driven = rules.driver.outside_shift_mm, rules.driven.outside_shift_mm
+    return BuiltStage(
+        key=rules.key,
+        section=belt.section,
+        marking=belt.marking,
+        datum_length_mm=round(belt.length_mm - pi * shift, DECIMALS),
+        driver_outside_mm=tuple(round(p.driver_mm + driver, DECIMALS) for p in sizes.positions),
+        driven_outside_mm=tuple(round(p.driven_mm + driven, DECIMALS) for p in sizes.positions),
+        driver_turned=tuple(p.driver_source == "turned" for p in sizes.positions),
+        driven_turned=tuple(p.driven_source == "turned" for p in sizes.positions),
+    )
+
+
+def built_of(machine: MachineSheet) -> BuiltMachine:
+    """Return the outside diameters and belts that a machine sheet was made from."""
+    return BuiltMachine(stages=tuple(map(_built_stage, machine.stages)))
+
+
+def _built_stage(stage: StageSheet) -> BuiltStage:
+    drivers = [position.driver for position in stage.positions]
+    drivens = [position.driven for position in stage.positions]
+    return BuiltStage(
+        key=stage.key,
+        section=stage.section,
+        marking=stage.marking,
+        datum_length_mm=stage.datum_length_mm,
+        driver_outside_mm=tuple(step.outside_mm for step in drivers),
+        driven_outside_mm=tuple(step.outside_mm for step in drivens),
+        driver_turned=tuple(step.source == "turned" for step in drivers),
+        driven_turned=tuple(step.source == "turned" for step in drivens),
+    )
+
 
 CHANGED = (
     "This design was changed by hand after conewright made it, and its checks, loads and proof may be those of another "
@@ -111,3 +182,8 @@ def _difference(one: object, other: object, place: str) -> str:
     if isinstance(one, float) and isinstance(other, float | int):
         return "" if isclose(one, other, rel_tol=CLOSE, abs_tol=CLOSE) else place
     return "" if one == other else place
+
+
+def machine_of(job: Job) -> Machine:
+    """Return a design's machine as the checks read it."""
+    return job.once("machine", lambda: read_machine(job.scenario, built_of(job.design.machine)))

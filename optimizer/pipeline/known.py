@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from optimizer.layouts.known import known_machine
-from optimizer.pipeline.around import around_sheet
-from optimizer.pipeline.carrying import carrying_sheet
-from optimizer.pipeline.gears import gear_sheets
-from optimizer.pipeline.hanging import hanging_sheet
 from optimizer.pipeline.machine import machine_sheet
-from optimizer.pipeline.parts import cautions_of, check_sheets, scenario_sheet, skipped_sheets, versions_of
-from optimizer.pipeline.shafts import shafts_sheet
-from optimizer.pipeline.work_size import work_size_sheet
+from optimizer.pipeline.sheets import (
+    around_sheet,
+    carrying_sheet,
+    cautions_of,
+    check_sheets,
+    gear_sheets,
+    hanging_sheet,
+    scenario_sheet,
+    shafts_sheet,
+    skipped_sheets,
+    versions_of,
+    work_size_sheet,
+)
 from optimizer.records.known import KnownMachine
 from optimizer.scenario import Scenario
 

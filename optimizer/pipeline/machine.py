@@ -1,17 +1,18 @@
-"""A built machine described in full: steps on every line, centre distances, speeds."""
+"""The machine as the sheet shows it."""
 
 from __future__ import annotations
 
 from math import isnan, pi
+from typing import Literal
 
 from optimizer.catalogue.grooves import groove, over_pins
 from optimizer.checks.along import step_pitch_mm
+from optimizer.checks.coupled import Movement, movements_of
 from optimizer.checks.in_hand import belts_in_hand, discs_in_hand, steps_in_hand
 from optimizer.checks.sizes import kept_places
 from optimizer.checks.stated import Cone, Machine, MadeSpeed, Pair, read_machine, wraps_deg
 from optimizer.checks.travel import budget, centres_of
 from optimizer.layouts.problem import band_targets
-from optimizer.pipeline.settings import shared_sheets
 from optimizer.records.built import BuiltMachine
 from optimizer.records.sheet import (
     BudgetLine,
@@ -22,6 +23,7 @@ from optimizer.records.sheet import (
     OtherWay,
     PositionSheet,
     ShaftSpeed,
+    SharedSheet,
     SpeedSheet,
     StageSheet,
     StepSheet,
@@ -32,7 +34,35 @@ from optimizer.records.speeds import counts
 from optimizer.scenario import BeltStage, FixedStage, Scenario
 from optimizer.scenario.chain import MOTOR, Switch
 
-__all__ = ["machine_sheet"]
+__all__ = ["machine_sheet", "shared_sheets"]
+
+
+def shared_sheets(machine: Machine) -> tuple[SharedSheet, ...]:
+    """Return where every shared mount is set, as the checks work it out."""
+    return tuple(map(_sheet, movements_of(machine)))
+
+
+def _sheet(movement: Movement) -> SharedSheet:
+    hinged = movement.shaft.hinge is not None
+    on, out = movement.ends_mm
+    kind: Literal["hinge", "slide"] = "hinge" if hinged else "slide"
+    if hinged:
+        way: Literal["along its direction", "against its direction", "anticlockwise", "clockwise"] = (
+            "anticlockwise" if movement.way > 0 else "clockwise"
+        )
+    else:
+        way = "along its direction" if movement.way > 0 else "against its direction"
+    return SharedSheet(
+        shaft=movement.shaft.name,
+        kind=kind,
+        way=way,
+        stages=tuple(pair.key for pair in movement.pairs),
+        belt_on_mm=on,
+        running_mm=movement.running_mm,
+        worn_out_mm=out,
+        common_mm=min(meeting.common_mm[1] - meeting.common_mm[0] for meeting in movement.meetings),
+    )
+
 
 OPPOSITE = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
 

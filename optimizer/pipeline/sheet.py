@@ -5,21 +5,27 @@ from __future__ import annotations
 from math import exp, pi
 from typing import Literal, NamedTuple
 
-from optimizer.pipeline.around import around_sheet
-from optimizer.pipeline.built import built_machine
-from optimizer.pipeline.carrying import carrying_sheet
 from optimizer.pipeline.choose import Choice, Tried
-from optimizer.pipeline.finish import Finished
-from optimizer.pipeline.gears import gear_sheets
-from optimizer.pipeline.hanging import hanging_sheet
+from optimizer.pipeline.finish import BEST_AT, Finished
+from optimizer.pipeline.job import built_machine
 from optimizer.pipeline.machine import machine_sheet
+from optimizer.pipeline.no_design import RejectedError
 from optimizer.pipeline.options import DesignOptions
-from optimizer.pipeline.parts import cautions_of, check_sheets, scenario_sheet, skipped_sheets, versions_of
-from optimizer.pipeline.prefer import BEST_AT
-from optimizer.pipeline.rejected import RejectedError
-from optimizer.pipeline.shafts import shafts_sheet
+from optimizer.pipeline.sheets import (
+    around_sheet,
+    band_surface,
+    carrying_sheet,
+    cautions_of,
+    check_sheets,
+    gear_sheets,
+    hanging_sheet,
+    scenario_sheet,
+    shafts_sheet,
+    skipped_sheets,
+    versions_of,
+    work_size_sheet,
+)
 from optimizer.pipeline.tolerance import tolerance_sheet
-from optimizer.pipeline.work_size import band_surface, work_size_sheet
 from optimizer.records.built import BuiltMachine
 from optimizer.records.changes import Changes, HandBelts, RatioTrial
 from optimizer.records.design import (

@@ -14,11 +14,10 @@ from optimizer.checks.coupled import Meeting, Movement, movements_of
 from optimizer.checks.stated import Machine, MadeSpeed, own_centre_mm, read_machine
 from optimizer.geometry.belts import belt_length_mm, length_gradient
 from optimizer.layouts.free import any_problem
-from optimizer.pipeline.built import built_of
 from optimizer.pipeline.free import Figures, series_of_free
-from optimizer.pipeline.job import Job
-from optimizer.pipeline.parts import check_sheets
+from optimizer.pipeline.job import Job, built_of
 from optimizer.pipeline.sheet import series_sheet
+from optimizer.pipeline.sheets import check_sheets
 from optimizer.pipeline.turned import made_up
 from optimizer.quantities import show_length
 from optimizer.quantities.digits import meaningful

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from optimizer.clock import Clock
 from optimizer.pipeline.job import CHANGED, Job
-from optimizer.pipeline.parts import cautions_of, skipped_sheets, versions_of
+from optimizer.pipeline.sheets import cautions_of, skipped_sheets, versions_of
 from optimizer.quantities import show_length
 from optimizer.recheck.made import MadeMachine, built_machine, joined, made_sheet, sizes_now, steps_now
 from optimizer.recheck.readings import Measurements

@@ -13,9 +13,8 @@ from optimizer.quantities.digits import meaningful
 from optimizer.quantities.written import percent
 from optimizer.records import Candidate, Problem, StageSizes
 from optimizer.records.refined import Binding, Goal, Refined, SolverReport
-from optimizer.refine.binding import bindings
 from optimizer.refine.program import solve
-from optimizer.refine.stated import Stated, stated
+from optimizer.refine.stated import Stated, bindings, stated
 from optimizer.scoring import j_of_sizes, score
 
 __all__ = ["amount", "refine"]

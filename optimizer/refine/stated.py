@@ -1,29 +1,125 @@
-"""A candidate's smooth problem, stated for the solver."""
+"""A candidate's smooth problem, stated for the solver; which of its limits bind, and what each costs."""
 
 from __future__ import annotations
 
-from math import inf, log
-from typing import NamedTuple
+from math import inf, log, pi
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import nnls
 
-from optimizer.records import Candidate
-from optimizer.records.refined import Goal
+from optimizer.records import Candidate, SideSizes
+from optimizer.records.refined import Binding, Goal
 from optimizer.records.speeds import log_speeds, log_ways
-from optimizer.refine.coupled_rows import Shared
-from optimizer.refine.grip_rows import Carried
-from optimizer.refine.objectives import least_disc, least_j, least_timber
-from optimizer.refine.program import Program, Rows
-from optimizer.refine.rows import Belts, Gathered, Limit, Row, joined
-from optimizer.refine.speed_rows import slack_row, speed_rows
-from optimizer.refine.stage_rows import disc_rows, moving_rows, stage_rows
+from optimizer.refine.limit_rows import Carried, Shared
+from optimizer.refine.program import Objective, Program, Rows
+from optimizer.refine.rows import (
+    Belts,
+    Gathered,
+    Limit,
+    Row,
+    disc_rows,
+    joined,
+    moving_rows,
+    slack_row,
+    speed_rows,
+    stage_rows,
+)
 from optimizer.refine.variables import CENTRE_SCALE_MM, Variables
 from optimizer.series import end_miss, unevenness
 
-__all__ = ["Bound", "Limits", "Stated", "rows_of", "stated"]
+__all__ = [
+    "Bound",
+    "HasLimits",
+    "Limits",
+    "Stated",
+    "bindings",
+    "least_disc",
+    "least_j",
+    "least_timber",
+    "rows_of",
+    "stated",
+]
 
 Floats = NDArray[np.float64]
+NEAR = 1e-5
+"""Weight of the distance from the start: settles which of many equally good answers is taken."""
+STAND_IN = 0.1
+"""Weight of the volume of steps that keep their discs."""
+
+
+def least_j(variables: Variables, start: Floats) -> Objective:
+    """Return the weighted sum of end miss and unevenness, ``w_e·ε + w_u·δ``."""
+    targets = variables.problem.targets
+    line = np.zeros(variables.size)
+    _, _, delta, miss = variables.series
+    line[delta], line[miss] = targets.unevenness_weight, targets.end_weight
+    return _with_distance(variables, start, lambda vector: (float(line @ vector), line))
+
+
+def least_disc(variables: Variables, start: Floats) -> Objective:
+    """Return the logarithm of the largest disc, which `disc_rows` tie to the diameters."""
+    line = np.zeros(variables.size)
+    line[variables.disc] = 1.0
+    return _with_distance(variables, start, lambda vector: (float(line @ vector), line))
+
+
+def least_timber(variables: Variables, start: Floats, *, keep_discs: bool = False) -> Objective:
+    """Return the volume of the discs as a share of that at the start.
+
+    ``Σ π/4·(outside + truing)²·width`` over the turned steps: smooth, as if a disc of any size could be had. Where
+    discs come in set sizes it stands in for their true volume, a step function of the diameter. Where they are to keep
+    their discs, such steps count less than those from discs of any size, since turning them smaller saves nothing.
+    """
+    sides = _turned_sides(variables)
+    extra_mm = np.array([side.outside_shift_mm + side.truing_mm for side in sides])
+    counted = STAND_IN if keep_discs else 1.0
+    widths_mm = np.array([side.width_mm * (counted if side.discs_mm else 1.0) for side in sides])
+    turned = slice(0, variables.turned)
+
+    def volume(vector: Floats) -> tuple[float, Floats]:
+        pitch_mm = np.exp(vector[turned])
+        blank_mm = pitch_mm + extra_mm
+        gradient = np.zeros(variables.size)
+        gradient[turned] = pi / 2 * blank_mm * pitch_mm * widths_mm
+        return float(pi / 4 * (blank_mm**2 @ widths_mm)), gradient
+
+    whole = volume(start)[0] or 1.0
+
+    def share(vector: Floats) -> tuple[float, Floats]:
+        value, gradient = volume(vector)
+        return value / whole, gradient / whole
+
+    return _with_distance(variables, start, share)
+
+
+def _turned_sides(variables: Variables) -> list[SideSizes]:
+    """Return the side of every turned diameter, in the order of the variables."""
+    found = {
+        index: side
+        for spot in variables.spots
+        for index, side in (
+            (spot.driver, variables.problem.stages[spot.stage].driver),
+            (spot.driven, variables.problem.stages[spot.stage].driven),
+        )
+        if index >= 0
+    }
+    return [found[index] for index in sorted(found)]
+
+
+def _with_distance(variables: Variables, start: Floats, wanted: Objective) -> Objective:
+    """Return what is wanted with a small weight on the distance of all sizes from the start."""
+    sizes = slice(0, variables.first)
+
+    def objective(vector: Floats) -> tuple[float, Floats]:
+        value, gradient = wanted(vector)
+        away = vector[sizes] - start[sizes]
+        out = gradient.copy()
+        out[sizes] += 2 * NEAR * away
+        return value + NEAR * float(away @ away), out
+
+    return objective
 
 
 class Bound(NamedTuple):
@@ -152,3 +248,100 @@ def _line(variables: Variables) -> tuple[float, float, float, float]:
     places, every = log_ways(variables.problem, variables.candidate.stages)
     fitted = unevenness(every, targets.ratio_least, places)
     return fitted.start, fitted.log_ratio, fitted.delta, end_miss(logs, targets.lo_rpm, targets.hi_rpm)
+
+
+ACTIVE = 1e-6
+"""A limit binds when its room is less than this, as a logarithm or a share of a length."""
+STATIONARY = 1e-3
+"""Share of the objective's gradient that the limits may leave unexplained for their costs to be told."""
+NOTHING = 1e-7
+"""A fall of J per unit below which a limit that the answer stands at costs nothing."""
+
+
+class HasLimits(Protocol):
+    """A smooth problem that says what its rows and bounds are there for."""
+
+    @property
+    def program(self) -> Program:
+        """The problem as it is solved."""
+
+    @property
+    def limits(self) -> Limits:
+        """Its rows that must not be below 0."""
+
+    @property
+    def bounds(self) -> tuple[Bound, ...]:
+        """Its bounds that are limits of the maker's."""
+
+
+def bindings(stated: HasLimits, vector: Floats) -> tuple[Binding, ...]:
+    """Return the limits that keep the objective from being less, each with its price.
+
+    At a least value the gradient of the objective is a sum of the gradients of the rows and bounds that bind,
+    ``∇J = Σ λ·∇g + Σ μ·∇h`` with ``λ >= 0`` for limits and any μ for equal rows (the conditions of Karush, Kuhn and
+    Tucker). scipy's solver keeps λ to itself, so they are found by non-negative least squares. J falls by λ for
+    every unit by which a row's value grows; a limit that several steps stand at counts with all of them.
+
+    Parameters
+    ----------
+    stated
+        The problem.
+    vector
+        The solver's answer.
+
+    Returns
+    -------
+    Limits in the order of their cost, dearest first. Where the sum leaves a part of the gradient, all limits that the
+    answer stands at, without cost.
+    """
+    limits, columns = _active(stated, vector)
+    if not limits:
+        return ()
+    equal = stated.program.equal.gradients(vector)
+    wanted = stated.program.objective(vector)[1]
+    rest = inf
+    try:
+        multipliers, rest = nnls(np.column_stack([*columns, *equal, *-equal]), wanted)
+    except RuntimeError:  # as scipy says that its steps did not suffice
+        multipliers = np.zeros(len(limits))
+    told = rest <= STATIONARY * float(np.linalg.norm(wanted))
+    costs: dict[tuple[str, str], float] = {}
+    places: dict[tuple[str, str], list[str]] = {}
+    for limit, multiplier in zip(limits, multipliers, strict=False):
+        cost = float(multiplier) * limit.per if limit else 0.0
+        if limit is None or (told and cost < NOTHING):
+            continue
+        key = limit.name, limit.unit
+        costs[key] = costs.get(key, 0.0) + cost
+        if limit.place and limit.place not in places.setdefault(key, []):
+            places[key].append(limit.place)
+    listed = [
+        Binding(
+            limit=name,
+            places=tuple(places.get((name, unit), ())),
+            falls=costs[name, unit] if told else None,
+            unit=unit,
+        )
+        for name, unit in costs
+    ]
+    return tuple(sorted(listed, key=lambda b: (-(b.falls or 0.0), b.limit)))
+
+
+def _active(stated: HasLimits, vector: Floats) -> tuple[list[Limit | None], list[Floats]]:
+    """Return what every binding bound and row is there for, with the gradient of its room."""
+    program = stated.program
+    limits: list[Limit | None] = []
+    columns: list[Floats] = []
+    named = {(bound.place, bound.high): bound.limit for bound in stated.bounds}
+    for high, ends, sign in ((False, program.low, 1.0), (True, program.high, -1.0)):
+        for index in np.flatnonzero(np.abs(vector - ends) < ACTIVE):
+            column = np.zeros(vector.size)
+            column[index] = sign
+            columns.append(column)
+            limits.append(named.get((int(index), high)))
+    at = np.flatnonzero(stated.limits.rows.values(vector) < ACTIVE)
+    gradients = stated.limits.rows.gradients(vector)
+    for number in at:
+        columns.append(gradients[number])
+        limits.append(stated.limits.limits[number])
+    return limits, columns

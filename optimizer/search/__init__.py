@@ -1,9 +1,9 @@
 """Exact search for the best sizes of one layout."""
 
 from optimizer.search.closing import closing_proof, round_sizes
-from optimizer.search.gripping import GRIP_TICK, Gripping
+from optimizer.search.extremes import GRIP_TICK, Gripping
+from optimizer.search.index import Shelf
 from optimizer.search.search import Searched, look, look_all, search, some_design
-from optimizer.search.shelf import Shelf
 from optimizer.search.skimming import Skimmed, least_skimming
 
 __all__ = [

@@ -9,7 +9,7 @@ from functools import reduce
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.search.boxes import Boxes
+from optimizer.search.bound import Boxes
 from optimizer.search.carrying import Carrying
 from optimizer.search.coupled import Coupled, Meeting
 from optimizer.search.fit import SeriesRules

@@ -1,7 +1,8 @@
-"""Range queries over pairs: by belt, by cell of centre distance, then by ratio."""
+"""Pairs sorted by belt, by cell of centre distance, by ratio; kept for several searches."""
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from dataclasses import dataclass, fields
 from functools import cached_property
 from math import prod
@@ -9,9 +10,11 @@ from math import prod
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.search.pairs import StagePairs
+from optimizer.clock import ENDLESS, Clock
+from optimizer.records import StageProblem
+from optimizer.search.pairs import StagePairs, lay_belts
 
-__all__ = ["PairIndex", "spread_ranges"]
+__all__ = ["PairIndex", "Shelf", "spread_ranges"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -167,3 +170,49 @@ def spread_ranges(asked: Ints, start: Ints, stop: Ints) -> tuple[Ints, Ints]:
     before = np.cumsum(counts) - counts
     rows = np.arange(total) + np.repeat(start - before, counts)
     return np.repeat(asked, counts), rows
+
+
+MOST_PAIRS = 2_000_000
+"""Pairs kept at once, some 250 MB; beyond that those used longest ago are given up."""
+
+
+class Shelf:
+    """Keeps the pairs of stages, as many as memory should hold.
+
+    Layouts of one machine differ in numbers of positions and in order, seldom in the sizes and belts of a stage.
+    """
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[tuple[object, ...], PairIndex] = OrderedDict()
+
+    def index(
+        self, stage: StageProblem, *, positions: int, ticks: bool, entering: float | None, clock: Clock = ENDLESS
+    ) -> PairIndex:
+        """Return the pairs of a stage, ready for range queries.
+
+        Parameters
+        ----------
+        stage
+            What the stage may be.
+        positions
+            Its number of positions; it matters only where a cone stands.
+        ticks
+            Whether turned sizes are all those on ticks, not the listed ones.
+        entering
+            ln of the driver's speed [rpm], where it is known: pairs that it is too fast for are left out.
+        clock
+            Asked for the memory that they take.
+        """
+        standing = bool(stage.driver.standing_mm or stage.driven.standing_mm)
+        key = (stage, positions if standing else 0, ticks, entering)
+        index = self._kept.get(key)
+        if index is None:
+            pairs = lay_belts(stage, positions=positions, ticks=ticks, clock=clock)
+            slow = None if entering is None else pairs.entering >= entering - 1e-9
+            if slow is not None and not slow.all():
+                pairs = pairs.take(slow)
+            index = self._kept[key] = PairIndex.of(pairs)
+        self._kept.move_to_end(key)
+        while len(self._kept) > 1 and sum(len(each.pairs) for each in self._kept.values()) > MOST_PAIRS:
+            self._kept.popitem(last=False)
+        return index

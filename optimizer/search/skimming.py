@@ -10,13 +10,12 @@ from numpy.typing import NDArray
 
 from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.records import Candidate, Problem, SideSizes
-from optimizer.search.bound import SeriesProgram
-from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
+from optimizer.search.bound import Boxes, SeriesProgram, boxes_at, boxes_by_program
 from optimizer.search.index import PairIndex
 from optimizer.search.limits import Meter
 from optimizer.search.pairs import StagePairs
 from optimizer.search.reach import ideal_series_fits
-from optimizer.search.reasons import sizeless
+from optimizer.search.search import sizeless
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best, greatest_j, improving
 

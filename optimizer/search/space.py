@@ -13,18 +13,15 @@ from pydantic import ValidationError
 
 from optimizer.clock import ENDLESS, Clock
 from optimizer.records import Candidate, Problem, StageSizes
-from optimizer.search.boxes import Boxes, narrowed
-from optimizer.search.carrying import Carrying
+from optimizer.search.bound import Boxes, narrowed
+from optimizer.search.carrying import Carrying, Link
 from optimizer.search.chains import Chain, Designs, Joined, joined, tabulated
 from optimizer.search.coupled import Aims, Coupled
-from optimizer.search.demand import Link
-from optimizer.search.fit import SeriesRules
-from optimizer.search.index import PairIndex
+from optimizer.search.fit import Prospect, SeriesRules
+from optimizer.search.index import PairIndex, Shelf
 from optimizer.search.limits import Meter, refuse_to_hold
 from optimizer.search.pairs import settings
-from optimizer.search.prospect import Prospect
 from optimizer.search.reach import Reach
-from optimizer.search.shelf import Shelf
 from optimizer.search.stock import Stock
 from optimizer.search.trim import trimmed
 from optimizer.search.tuples import Ceiling, Promise, StageRules, Tuples, stage_tuples

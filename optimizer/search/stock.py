@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 from optimizer.records import Problem, SideSizes
 from optimizer.records.rules import SAME_MM
 from optimizer.search.index import PairIndex
-from optimizer.search.pairs import StagePairs
-from optimizer.search.sizes import READY, TURNED
+from optimizer.search.pairs import READY, TURNED, StagePairs
 
 __all__ = ["StageStock", "Stock"]
 

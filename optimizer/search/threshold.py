@@ -13,8 +13,7 @@ from numpy.typing import NDArray
 
 from optimizer.clock import LimitReachedError
 from optimizer.records import Candidate
-from optimizer.search.bound import SeriesProgram
-from optimizer.search.boxes import Boxes, boxes_at, boxes_by_program
+from optimizer.search.bound import Boxes, SeriesProgram, boxes_at, boxes_by_program
 from optimizer.search.chains import Designs
 from optimizer.search.limits import AllowanceSpentError, Meter
 from optimizer.search.space import Space

@@ -10,11 +10,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.search.boxes import Boxes
+from optimizer.search.bound import Boxes
 from optimizer.search.carrying import StageCarrying
+from optimizer.search.fit import Prospect
 from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import Meter
-from optimizer.search.prospect import Prospect
 from optimizer.search.stock import StageStock
 
 __all__ = ["Ceiling", "Promise", "StageRules", "Tuples", "stage_tuples"]

@@ -7,8 +7,7 @@ from math import inf
 from typing import NamedTuple
 
 from optimizer.layouts.orders import layouts_of
-from optimizer.pipeline.choose import choose
-from optimizer.pipeline.stated import stated_problems
+from optimizer.pipeline.choose import choose, stated_problems
 from optimizer.records.candidate import Candidate, StageSizes, nearest_sizes
 from optimizer.records.problem import Problem
 from optimizer.records.proof import Found

@@ -101,7 +101,7 @@ def _random_ending(seed: int) -> str:
     clock, start = Clock(MOST_S, now_s=process_time), process_time()
     try:
         # what would give a design where there is none is another question
-        with patch("optimizer.pipeline.none.changes_for_none", return_value=None):
+        with patch("optimizer.pipeline.no_design.changes_for_none", return_value=None):
             proved = (
                 design(load_scenario(random_machine(seed).text, "machine.toml"), clock=clock).proof.status == "proved"
             )

@@ -88,7 +88,7 @@ def test_nothing_is_shown_of_progress_without_a_terminal(folder: Path) -> None:
 def test_interrupt_in_the_search_leaves_nothing(folder: Path) -> None:
     """^C while a layout is searched ends with code 5 and one line, and no folder is there."""
     interrupting = (
-        "import signal, optimizer.pipeline.searches as work\n"
+        "import signal, optimizer.pipeline.choose as work\n"
         # a process that was started in the background is told to pass over ^C
         "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "def look(*problem, **rules):\n    signal.raise_signal(signal.SIGINT)\n    return search(*problem, **rules)\n"

@@ -23,8 +23,7 @@ from optimizer.clock import Clock
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.pipeline import design as in_series
 from optimizer.pipeline import free
-from optimizer.pipeline.none import NoLayoutError
-from optimizer.pipeline.rejected import RejectedError, refuse_failing
+from optimizer.pipeline.no_design import NoLayoutError, RejectedError, refuse_failing
 from optimizer.records.built import BuiltMachine
 from optimizer.scenario import Scenario, load_scenario
 from tests.fuzz.machines import machine_text

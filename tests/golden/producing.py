@@ -33,14 +33,14 @@ files.dxf_bytes = svg_bytes
 CALLS = {
     "check": ("check", "{file}"),
     "speeds": ("speeds", "{file}"),
-    "design": ("design", "{file}", "--out", "{out}"),
+    "design": ("design", "{file}", "--time", "3600", "--out", "{out}"),
     "papers": ("papers", "design/design.json", "--out", "{out}"),
     "recheck": ("recheck", "design", "measured.toml", "--out", "{out}"),
-    "compare": ("compare", "{file}", "--orders", "--extremes", "--out", "{out}"),
-    "prefer-timber": ("design", "{file}", "--prefer", "timber", "--out", "{out}"),
-    "prefer-disc": ("design", "{file}", "--prefer", "disc", "--out", "{out}"),
-    "prefer-grip": ("design", "{file}", "--prefer", "grip", "--out", "{out}"),
-    "changes": ("design", "{file}", "--changes", "--out", "{out}"),
+    "compare": ("compare", "{file}", "--time", "3600", "--orders", "--extremes", "--out", "{out}"),
+    "prefer-timber": ("design", "{file}", "--time", "3600", "--prefer", "timber", "--out", "{out}"),
+    "prefer-disc": ("design", "{file}", "--time", "3600", "--prefer", "disc", "--out", "{out}"),
+    "prefer-grip": ("design", "{file}", "--time", "3600", "--prefer", "grip", "--out", "{out}"),
+    "changes": ("design", "{file}", "--time", "3600", "--changes", "--out", "{out}"),
 }
 """What is called, in this order, by the name of its folder."""
 OF_A_DESIGN = ("papers", "recheck")

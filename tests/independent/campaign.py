@@ -63,7 +63,7 @@ def _examined(machine: RandomMachine) -> Record:
     stated = read_machine(machine.text)
     try:
         # what would give a design where there is none takes longer than all else, and is not what is verified here
-        with patch("optimizer.pipeline.none.changes_for_none", return_value=None):
+        with patch("optimizer.pipeline.no_design.changes_for_none", return_value=None):
             result = design(scenario, DesignOptions(), Clock(most=MOST_EXAMINED))
     except NoDesignError as error:
         if "the search was ended" in str(error):

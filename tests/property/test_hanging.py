@@ -13,7 +13,7 @@ from optimizer.checks import check_design
 from optimizer.checks.hanging import Balance, balances, mass_span, pull_span
 from optimizer.checks.stated import read_machine
 from optimizer.geometry.belts import belt_length_mm
-from optimizer.pipeline.hanging import hanging_sheet
+from optimizer.pipeline.sheets import hanging_sheet
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.scenario import Scenario, load_scenario
 from tests.sampled import examples

@@ -16,8 +16,8 @@ from optimizer.changes import Known, changes_for_none, changes_for_one
 from optimizer.checks.design import check_design
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.layouts import layouts_of, problem_for
-from optimizer.pipeline.built import built_machine
 from optimizer.pipeline.design import design
+from optimizer.pipeline.job import built_machine
 from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Change, Changes, Setting, Together
 from optimizer.scenario import Scenario, load_scenario

@@ -12,9 +12,8 @@ from cli.limits import Limits
 from optimizer.clock import ENDLESS, Clock, LimitReachedError
 from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
-from optimizer.pipeline.compare import compare
+from optimizer.pipeline.compare import CompareOptions, compare
 from optimizer.pipeline.design import design
-from optimizer.pipeline.drafts import CompareOptions
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.comparison import Comparison
 from optimizer.records.design import Design

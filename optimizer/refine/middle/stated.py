@@ -11,9 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records.middle import MiddleCandidate, largest_gap, middle_logs
-from optimizer.refine.middle.belts import belt_rows, cone_rows
-from optimizer.refine.middle.settings import Settings
-from optimizer.refine.middle.speeds import moving_rows, order_rows, ordered, speed_rows, want_rows
+from optimizer.refine.middle.rows import (
+    Settings,
+    belt_rows,
+    cone_rows,
+    moving_rows,
+    order_rows,
+    ordered,
+    speed_rows,
+    want_rows,
+)
 from optimizer.refine.middle.variables import MiddleVariables
 from optimizer.refine.program import Program, Rows
 from optimizer.refine.rows import Gathered, Limit, joined

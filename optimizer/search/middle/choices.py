@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.records import SideSizes, Source, StageProblem
-from optimizer.search.pairs import StagePairs, lay_belts
-from optimizer.search.sizes import CODES, KEPT, READY, TURNED
+from optimizer.search.pairs import CODES, KEPT, READY, TURNED, StagePairs, lay_belts
 
 __all__ = ["BeltOver", "Choices", "Run", "runs_of"]
 

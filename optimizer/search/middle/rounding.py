@@ -13,7 +13,7 @@ from optimizer.records.candidate import nearest_sizes
 from optimizer.records.middle import MiddleProblem, broken_middle_rules, f_of
 from optimizer.records.refined import RoundedMiddle
 from optimizer.search.limits import Meter
-from optimizer.search.middle.best import Best, sweep
+from optimizer.search.middle.search import Best, sweep
 from optimizer.search.middle.space import spaces_of
 from optimizer.search.middle.targets import SpeedRules
 from optimizer.search.middle.walk import Ceiling

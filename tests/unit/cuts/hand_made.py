@@ -13,8 +13,7 @@ from functools import cache
 from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.machine import machine_sheet
-from optimizer.pipeline.parts import check_sheets, scenario_sheet, skipped_sheets
-from optimizer.pipeline.shafts import shafts_sheet
+from optimizer.pipeline.sheets import check_sheets, scenario_sheet, shafts_sheet, skipped_sheets
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.design import Design
 from optimizer.scenario import load_scenario

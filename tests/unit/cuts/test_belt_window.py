@@ -16,8 +16,7 @@ from optimizer.checks.stated import Pair
 from optimizer.checks.travel import travel_checks
 from optimizer.checks.verdict import Check
 from optimizer.cuts.belt_window import BeltWindow, belt_window, inside_length_mm, outside_length_mm
-from optimizer.pipeline.job import Job
-from optimizer.pipeline.rebuilt import machine_of
+from optimizer.pipeline.job import Job, machine_of
 from optimizer.scenario import load_scenario
 from tests.jobs import JOBS, job, job_from
 from tests.sampled import EVERYTHING

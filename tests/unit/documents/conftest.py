@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from optimizer.pipeline.compare import compare
+from optimizer.pipeline.compare import CompareOptions, compare
 from optimizer.pipeline.design import design
-from optimizer.pipeline.drafts import CompareOptions
 from optimizer.pipeline.job import Job, job_of
 from optimizer.pipeline.known import tell_known
 from optimizer.records.comparison import Comparison

@@ -14,7 +14,7 @@ from optimizer.documents.data import record_json, schema_of
 from optimizer.documents.design import design_paper, design_screen
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.design import design
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.changes import Change, Changes, LayoutReason, NoDesign, Setting, Together, Unmoved
 from optimizer.scenario import load_scenario

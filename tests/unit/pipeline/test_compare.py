@@ -8,18 +8,16 @@ from functools import cache
 import pytest
 
 import optimizer.pipeline.compare
-import optimizer.pipeline.drafts
-import optimizer.pipeline.none
+import optimizer.pipeline.no_design
 from optimizer.changes import Known
 from optimizer.clock import Clock
 from optimizer.documents.data import record_json
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.layouts import layouts_of, problem_for
-from optimizer.pipeline.compare import compare
+from optimizer.pipeline.compare import CompareOptions, compare
 from optimizer.pipeline.design import design
-from optimizer.pipeline.drafts import CompareOptions
 from optimizer.pipeline.finish import Finished, finish
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.records.candidate import Candidate
 from optimizer.records.changes import Changes
 from optimizer.records.comparison import Comparison
@@ -135,7 +133,7 @@ def test_layouts_that_no_rounding_gives_are_told_with_the_reason(monkeypatch: py
             raise NoDesignError("none of them on steps of 1 mm")
         return finish(candidate, *rest, **options)  # type: ignore[arg-type]  # handed on as it came
 
-    monkeypatch.setattr(optimizer.pipeline.drafts, "finish", refusing)
+    monkeypatch.setattr(optimizer.pipeline.compare, "finish", refusing)
     result = compare(scenario)
     assert barred not in [row.title for row in result.rows]
     assert "2x4" in [row.name for row in result.rows]
@@ -150,7 +148,7 @@ def test_no_design_says_what_design_says(monkeypatch: pytest.MonkeyPatch) -> Non
         asked.append([entry.layout for entry in known])
         return Changes(searches=7)
 
-    monkeypatch.setattr(optimizer.pipeline.none, "changes_for_none", changes)
+    monkeypatch.setattr(optimizer.pipeline.no_design, "changes_for_none", changes)
     scenario = load_scenario(GRINDER.replace("to = 1700", "to = 2600"), "grinder.toml")
     with pytest.raises(NoLayoutError) as by_design:
         design(scenario)

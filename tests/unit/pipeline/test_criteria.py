@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import pytest
 
-from optimizer.pipeline.criteria import CRITERIA, best_at, criteria_for, undominated
+from optimizer.pipeline.compare import CRITERIA, best_at, criteria_for, undominated
 
 
 class Row(NamedTuple):

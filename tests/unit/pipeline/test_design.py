@@ -13,7 +13,7 @@ from optimizer.errors import NoDesignError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.design import design
 from optimizer.pipeline.finish import Finished, finish, on_ticks
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.candidate import Candidate
 from optimizer.records.design import Design
@@ -134,7 +134,7 @@ def test_listener_hears_every_part() -> None:
 
 def test_ended_search_says_so_and_proposes_no_change(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where a search was ended before it found anything, and no design is met, nobody is told what would help."""
-    monkeypatch.setattr("optimizer.pipeline.searches.with_any_design", lambda problem, searched, clock: searched)
+    monkeypatch.setattr("optimizer.pipeline.choose.with_any_design", lambda problem, searched, clock: searched)
     with pytest.raises(NoDesignError) as caught:
         design(load_scenario(GRINDER, "grinder.toml"), clock=Clock(most=0))
     assert str(caught.value).splitlines() == [

@@ -12,7 +12,7 @@ import pytest
 
 from optimizer.errors import ScenarioError
 from optimizer.pipeline.design import design
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.design import Design
 from optimizer.scenario import load_scenario

@@ -6,8 +6,7 @@ import pytest
 
 from optimizer.checks import asked_once_made, check_design
 from optimizer.checks.stated import read_machine
-from optimizer.pipeline.built import built_of
-from optimizer.pipeline.job import Job
+from optimizer.pipeline.job import Job, built_of
 from optimizer.pipeline.turned import moved, turned_sizes
 from optimizer.records.built import BuiltMachine
 from optimizer.records.tolerance import SizeSheet

@@ -9,7 +9,7 @@ from optimizer.documents.data import design_json, design_of_json, record_json
 from optimizer.documents.design import design_paper, design_screen
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.design import design
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.changes import RatioTrial
 from optimizer.scenario import Scenario, load_scenario

@@ -15,8 +15,7 @@ from optimizer.layouts.problem import problem_for, targets_of
 from optimizer.pipeline import design as designing
 from optimizer.pipeline.compare import compare
 from optimizer.pipeline.design import design
-from optimizer.pipeline.none import NoLayoutError
-from optimizer.pipeline.rejected import RejectedError, refuse_failing
+from optimizer.pipeline.no_design import NoLayoutError, RejectedError, refuse_failing
 from optimizer.records.built import BuiltMachine
 from optimizer.records.design import Design
 from optimizer.scenario import Scenario, load_scenario

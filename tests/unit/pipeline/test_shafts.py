@@ -16,7 +16,7 @@ from optimizer.drawing.sheet import Text
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.pipeline.options import DesignOptions
 from optimizer.records.design import Design
 from optimizer.scenario import load_scenario

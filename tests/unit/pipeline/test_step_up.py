@@ -9,7 +9,7 @@ import pytest
 
 from optimizer.documents.changes import none_lines
 from optimizer.pipeline.design import design
-from optimizer.pipeline.none import NoLayoutError
+from optimizer.pipeline.no_design import NoLayoutError
 from optimizer.records.design import Design
 from optimizer.scenario import load_scenario
 

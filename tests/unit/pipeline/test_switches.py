@@ -18,8 +18,7 @@ from optimizer.drawing.sheet import Text
 from optimizer.drawing.speed_plate import speed_plate_sheet
 from optimizer.errors import ScenarioError
 from optimizer.layouts import layouts_of
-from optimizer.pipeline.job import Job
-from optimizer.pipeline.rebuilt import machine_of
+from optimizer.pipeline.job import Job, machine_of
 from optimizer.recheck.loading import load_measured
 from optimizer.recheck.verdict import MeasuredFile, recheck
 from optimizer.records.built import BuiltMachine

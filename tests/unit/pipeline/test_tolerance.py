@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from optimizer.documents.data import design_json, design_of_json
-from optimizer.pipeline.built import built_of
-from optimizer.pipeline.job import checked_job
+from optimizer.pipeline.job import built_of, checked_job
 from optimizer.pipeline.tolerance import tolerance_sheet
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.records.figures import settled

@@ -13,7 +13,7 @@ from optimizer.records import Candidate, Problem
 from optimizer.records.coupling import Coupling, SharedBelt
 from optimizer.records.rules import broken_rules
 from optimizer.refine import refine
-from optimizer.refine.coupled_rows import Shared
+from optimizer.refine.limit_rows import Shared
 from optimizer.refine.variables import Variables
 from optimizer.search import round_sizes, search
 from tests.unit.search.machines import two_stage_machine

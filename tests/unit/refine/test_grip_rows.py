@@ -14,7 +14,7 @@ from optimizer.catalogue.sections import section
 from optimizer.records import Candidate, Problem
 from optimizer.records.speeds import grip_of
 from optimizer.refine import refine
-from optimizer.refine.grip_rows import Carried
+from optimizer.refine.limit_rows import Carried
 from optimizer.refine.variables import Variables
 from optimizer.search import round_sizes, search
 from tests.unit.search.machines import two_stage_machine

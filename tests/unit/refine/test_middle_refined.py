@@ -15,8 +15,7 @@ from optimizer.records.coupling import Coupling, SharedBelt
 from optimizer.records.middle import MiddleCandidate, MiddleProblem, broken_middle_rules, f_of, middle_logs
 from optimizer.records.problem import BandTarget
 from optimizer.refine.middle import refine_middle
-from optimizer.refine.middle.even import EVEN_SLACK
-from optimizer.refine.middle.orders import patterns
+from optimizer.refine.middle.refine import EVEN_SLACK, patterns
 from optimizer.refine.middle.stated import stated_middle
 from optimizer.search.middle import round_middle
 from tests.oracle import middle as truth

@@ -16,7 +16,7 @@ from optimizer.records.middle import MiddleCandidate, MiddleProblem, broken_midd
 from optimizer.records.problem import SideSizes
 from optimizer.records.refined import RefinedMiddle
 from optimizer.refine.middle import refine_middle
-from optimizer.refine.middle.even import EVEN_SLACK
+from optimizer.refine.middle.refine import EVEN_SLACK
 from optimizer.search.middle import round_middle
 from tests.oracle import middle as truth
 from tests.oracle.plain import centre_mm

@@ -10,7 +10,7 @@ import pytest
 from optimizer.clock import ENDLESS, Clock
 from optimizer.records import Problem
 from optimizer.search import Shelf, look, search, some_design
-from optimizer.search.reasons import belts_leave_too_little, exhausted, out_of_reach, too_fast, wants_unmet
+from optimizer.search.search import belts_leave_too_little, exhausted, out_of_reach, too_fast, wants_unmet
 from optimizer.search.space import Space
 from optimizer.search.threshold import greatest_j
 from tests.clocks import Ear

@@ -10,8 +10,7 @@ import pytest
 from optimizer.layouts.orders import orders
 from optimizer.records import Layout, Problem
 from optimizer.search.bound import SeriesProgram
-from optimizer.search.fit import SeriesRules
-from optimizer.search.prospect import Prospect
+from optimizer.search.fit import Prospect, SeriesRules
 from optimizer.search.reach import Reach, ideal_series_fits
 from optimizer.search.space import Space
 from optimizer.series import least_spread

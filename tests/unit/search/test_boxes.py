@@ -9,8 +9,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from optimizer.search.bound import SeriesProgram
-from optimizer.search.boxes import Boxes, StageBoxes, _Reach, boxes_at, boxes_by_program, narrowed
+from optimizer.search.bound import Boxes, SeriesProgram, StageBoxes, _Reach, boxes_at, boxes_by_program, narrowed
 from optimizer.search.fit import SeriesRules
 from optimizer.search.reach import Reach
 from optimizer.series import least_spread

@@ -17,8 +17,7 @@ from optimizer.catalogue.sections import section
 from optimizer.geometry.belts import centre_for_length_mm
 from optimizer.records import BandTarget, Layout, Problem
 from optimizer.records.speeds import carries_kw, least_power_kw
-from optimizer.search.carrying import Carrying, StageCarrying, _enough
-from optimizer.search.demand import Demand, Link, demand_of
+from optimizer.search.carrying import Carrying, Demand, Link, StageCarrying, _enough, demand_of
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex
 from optimizer.search.pairs import lay_belts

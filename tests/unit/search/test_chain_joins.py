@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from optimizer.clock import LimitReachedError
 from optimizer.search import chains
-from optimizer.search.boxes import Boxes
+from optimizer.search.bound import Boxes
+from optimizer.search.carrying import Link
 from optimizer.search.chains import Chain, Designs, Joined, _Table, joined, tabulated
-from optimizer.search.demand import Link
 from optimizer.search.fit import SeriesRules
 from optimizer.search.tuples import Ceiling, Tuples
 from tests.unit.search.made_up import made_up_pairs, made_up_rules

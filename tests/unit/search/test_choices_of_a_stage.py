@@ -10,11 +10,11 @@ from typing import Any, cast
 import numpy as np
 import pytest
 
-from optimizer.search.boxes import Boxes, StageBoxes
+from optimizer.search.bound import Boxes, StageBoxes
+from optimizer.search.fit import Prospect
 from optimizer.search.index import PairIndex
 from optimizer.search.limits import Meter
 from optimizer.search.pairs import StagePairs
-from optimizer.search.prospect import Prospect
 from optimizer.search.stock import StageStock
 from optimizer.search.tuples import (
     Ceiling,

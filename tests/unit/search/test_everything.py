@@ -7,7 +7,7 @@ import pytest
 from optimizer.clock import Clock
 from optimizer.layouts.orders import orders
 from optimizer.search import Shelf, look, look_all, search, some_design
-from optimizer.search import shelf as shelves
+from optimizer.search import index as shelves
 from tests.oracle.instances import small_problem
 from tests.sampled import sampled
 from tests.unit.search.machines import two_stage_machine

@@ -13,8 +13,7 @@ import pytest
 from optimizer.clock import ENDLESS, LimitReachedError
 from optimizer.records import BeltChoice, Candidate, Extreme, PositionSizes, SideSizes, StageSizes
 from optimizer.search import extremes
-from optimizer.search.extremes import _largest_disc, _least_timber, best_grip, smallest_disc
-from optimizer.search.gripping import Gripping
+from optimizer.search.extremes import Gripping, _largest_disc, _least_timber, best_grip, smallest_disc
 from optimizer.search.limits import Meter
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best

@@ -13,9 +13,9 @@ import pytest
 
 from optimizer.clock import ENDLESS, Clock
 from optimizer.records import Candidate
-from optimizer.search import closing, gripping, search
+from optimizer.search import closing, extremes, search
 from optimizer.search.closing import closing_proof
-from optimizer.search.gripping import Gripping, greatest_grip, with_least_grip
+from optimizer.search.extremes import Gripping, greatest_grip, with_least_grip
 from optimizer.search.limits import Meter
 from optimizer.search.space import Space
 from optimizer.search.threshold import Best
@@ -55,9 +55,9 @@ class Grips:
 
 def sought(monkeypatch: pytest.MonkeyPatch, grips: Grips, known: int) -> Gripping:
     """Return the greatest grip that is found from a known one."""
-    monkeypatch.setattr(gripping, "_at_least", grips)
-    monkeypatch.setattr(gripping, "_ticks", lambda candidate: int(cast(str, candidate.problem)))
-    monkeypatch.setattr(gripping, "grip_of", lambda problem, stages: 1.0)
+    monkeypatch.setattr(extremes, "_at_least", grips)
+    monkeypatch.setattr(extremes, "_ticks", lambda candidate: int(cast(str, candidate.problem)))
+    monkeypatch.setattr(extremes, "grip_of", lambda problem, stages: 1.0)
     found = greatest_grip(cast(Space, SimpleNamespace(problem=None)), 0.0, best_of(candidate=named(str(known))), 0.1)
     assert found is not None
     return found
@@ -97,9 +97,9 @@ def test_a_grip_asked_for_again_in_vain_keeps_the_design(monkeypatch: pytest.Mon
         again = len(grips.asked) >= 2
         return Best.none(0.1) if again else inner(*args)
 
-    monkeypatch.setattr(gripping, "_at_least", answer)
-    monkeypatch.setattr(gripping, "_ticks", lambda candidate: int(cast(str, candidate.problem)))
-    monkeypatch.setattr(gripping, "grip_of", lambda problem, stages: 1.0)
+    monkeypatch.setattr(extremes, "_at_least", answer)
+    monkeypatch.setattr(extremes, "_ticks", lambda candidate: int(cast(str, candidate.problem)))
+    monkeypatch.setattr(extremes, "grip_of", lambda problem, stages: 1.0)
     found = greatest_grip(cast(Space, SimpleNamespace(problem=None)), 0.0, best_of(candidate=named("5")), 0.1)
     assert found is not None and cast(str, found.candidate.problem) == "9"
 
@@ -108,7 +108,7 @@ def test_grip_that_is_not_known_is_not_sought(monkeypatch: pytest.MonkeyPatch) -
     """Without a design, or where belts must carry nothing, there is no greatest grip."""
     space = cast(Space, SimpleNamespace(problem=None))
     assert greatest_grip(space, 0.0, Best.none(0.1), 0.1) is None
-    monkeypatch.setattr(gripping, "grip_of", lambda problem, stages: inf)
+    monkeypatch.setattr(extremes, "grip_of", lambda problem, stages: inf)
     assert greatest_grip(space, 0.0, best_of(), 0.1) is None
 
 
@@ -125,15 +125,15 @@ def test_a_limit_of_grip_is_the_greater_of_two() -> None:
 def test_a_bound_beyond_the_limit_answers_at_once(monkeypatch: pytest.MonkeyPatch, least: float, rises: bool) -> None:
     """Where the lower bound is past the greatest J nothing is searched, at it or below it everything is."""
     asked: list[Any] = []
-    monkeypatch.setattr(gripping, "with_least_grip", lambda space, grip: SimpleNamespace(rules=grip, reach="reach"))
-    monkeypatch.setattr(gripping, "lower_bound", lambda rules, known, reach, clock: (least, (rules, known, reach)))
+    monkeypatch.setattr(extremes, "with_least_grip", lambda space, grip: SimpleNamespace(rules=grip, reach="reach"))
+    monkeypatch.setattr(extremes, "lower_bound", lambda rules, known, reach, clock: (least, (rules, known, reach)))
 
     def rise(space: Any, program: Any, span: tuple[float, float], meter: Meter) -> str:
         asked.append((program, span))
         return "risen"
 
-    monkeypatch.setattr(gripping, "rise", rise)
-    found = gripping._at_least(cast(Any, None), 0.03, 0.6, 0.1, ENDLESS)
+    monkeypatch.setattr(extremes, "rise", rise)
+    found = extremes._at_least(cast(Any, None), 0.03, 0.6, 0.1, ENDLESS)
     if rises:
         assert cast(str, found) == "risen" and asked == [((0.6, 0.03, "reach"), (least, 0.1))]
     else:
@@ -144,8 +144,8 @@ def test_ticks_of_a_grip_are_whole() -> None:
     """0.15 is three ticks of 0.05, though a little less in binary; 0.149 is two."""
     for grip, ticks in ((0.15, 3), (0.149, 2), (0.0, 0), (1.0, 20)):
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(gripping, "grip_of", lambda problem, stages, grip=grip: grip)
-            assert gripping._ticks(named()) == ticks
+            patch.setattr(extremes, "grip_of", lambda problem, stages, grip=grip: grip)
+            assert extremes._ticks(named()) == ticks
 
 
 @cache

@@ -11,8 +11,7 @@ import pytest
 from scipy.optimize import brentq
 
 from optimizer.records import BeltChoice, SideSizes, StageProblem
-from optimizer.search.pairs import _Laid, _near, _scale_at, lay_belts
-from optimizer.search.sizes import READY, TURNED
+from optimizer.search.pairs import READY, TURNED, _Laid, _near, _scale_at, lay_belts
 from tests.oracle.plain import belt_mm, centre_mm, small_wrap_deg
 
 

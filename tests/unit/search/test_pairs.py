@@ -9,8 +9,7 @@ import pytest
 
 from optimizer.geometry.belts import belt_length_mm, small_wrap_deg
 from optimizer.records import BeltChoice, SideSizes, StageProblem
-from optimizer.search.pairs import lay_belts
-from optimizer.search.sizes import ANY_PLACE, size_pairs, tick_sizes_mm
+from optimizer.search.pairs import ANY_PLACE, lay_belts, size_pairs, tick_sizes_mm
 from tests.unit.search.machines import stage_of
 
 

@@ -11,8 +11,7 @@ from optimizer.clock import Clock, LimitReachedError
 from optimizer.layouts.orders import orders
 from optimizer.records import BandTarget, Layout, Problem
 from optimizer.search import limits, search
-from optimizer.search.bound import SeriesProgram
-from optimizer.search.boxes import boxes_at, boxes_by_program
+from optimizer.search.bound import SeriesProgram, boxes_at, boxes_by_program
 from optimizer.search.fit import SeriesRules
 from optimizer.search.index import PairIndex, spread_ranges
 from optimizer.search.limits import AllowanceSpentError, Meter

@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from optimizer.records import Layout
-from optimizer.search.fit import SeriesRules
-from optimizer.search.prospect import Prospect
+from optimizer.search.fit import Prospect, SeriesRules
 from tests.oracle.plain import unevenness
 from tests.unit.search.machines import two_stage_machine
 

@@ -12,7 +12,7 @@ import pytest
 
 from optimizer.records import BandTarget, Layout, Problem, SideSizes
 from optimizer.search.bound import SeriesProgram
-from optimizer.search.demand import Link
+from optimizer.search.carrying import Link
 from optimizer.search.fit import SeriesRules
 from optimizer.search.reach import SAMPLES, Cut, Reach, _bounded, _places, _series, _sums_fit, ideal_series_fits
 from tests.unit.search.machines import two_stage_machine

@@ -8,7 +8,7 @@ import pytest
 
 from optimizer.records import Problem, SideSizes
 from optimizer.search import search
-from optimizer.search.reasons import exhausted, no_pairs, out_of_reach, sizeless, too_fast, wants_unmet
+from optimizer.search.search import exhausted, no_pairs, out_of_reach, sizeless, too_fast, wants_unmet
 from optimizer.search.space import Space
 from tests.unit.search.machines import two_stage_machine
 

@@ -14,9 +14,8 @@ from optimizer.records import BandTarget, Layout, Problem, SideSizes, StageProbl
 from optimizer.records.speeds import grip_of
 from optimizer.search import closing_proof, look, search
 from optimizer.search.index import PairIndex
-from optimizer.search.pairs import lay_belts
+from optimizer.search.pairs import lay_belts, size_pairs
 from optimizer.search.reach import stage_span
-from optimizer.search.sizes import size_pairs
 from tests.unit.search.machines import stage_of, two_stage_machine
 
 

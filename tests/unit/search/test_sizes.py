@@ -8,7 +8,7 @@ from random import Random
 import pytest
 
 from optimizer.records import SideSizes, StageProblem
-from optimizer.search.sizes import ANY_PLACE, KEPT, READY, TURNED, size_pairs, tick_sizes_mm
+from optimizer.search.pairs import ANY_PLACE, KEPT, READY, TURNED, size_pairs, tick_sizes_mm
 
 Row = tuple[float, float, int, int, float]
 

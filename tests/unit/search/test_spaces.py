@@ -13,12 +13,11 @@ import pytest
 from optimizer.clock import LimitReachedError
 from optimizer.records import Candidate, Problem, SideSizes
 from optimizer.records.problem import Piece
-from optimizer.search import shelf as shelves
-from optimizer.search.boxes import boxes_at
+from optimizer.search import index as shelves
+from optimizer.search.bound import boxes_at
 from optimizer.search.chains import Designs
-from optimizer.search.index import PairIndex
+from optimizer.search.index import PairIndex, Shelf
 from optimizer.search.limits import Meter
-from optimizer.search.shelf import Shelf
 from optimizer.search.space import Space, _gathered
 from optimizer.search.tuples import Ceiling, Tuples
 from tests.oracle.brute import every_design, keeps_the_rules, worth

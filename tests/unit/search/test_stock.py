@@ -12,7 +12,7 @@ import pytest
 
 from optimizer.records import BeltChoice, Layout, Problem, SideSizes, StageProblem
 from optimizer.records.problem import DiscStock, Piece
-from optimizer.search.sizes import KEPT, READY, TURNED
+from optimizer.search.pairs import KEPT, READY, TURNED
 from optimizer.search.stock import StageStock, Stock
 from tests.unit.search.machines import two_stage_machine
 

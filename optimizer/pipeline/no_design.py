@@ -1,18 +1,59 @@
-"""What is said where no layout has a design."""
+"""What is said where no layout has a design, or none passes its checks."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isnan
 
 from optimizer.changes import Known, changes_for_none
+from optimizer.checks import Check, check_design
 from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.choose import Tried
-from optimizer.pipeline.rejected import RejectedError
+from optimizer.records.built import BuiltMachine
 from optimizer.records.changes import LayoutReason, NoDesign
 from optimizer.scenario import Scenario
 
-__all__ = ["NoLayoutError", "known_of", "why_none"]
+__all__ = ["NoLayoutError", "RejectedError", "known_of", "refuse_failing", "why_none"]
+
+MOST_SAID = 3
+"""Checks said of one design; whoever mends these may see the rest."""
+
+
+class RejectedError(NoDesignError):
+    """A design was found, `built`, that fails checks of what is impossible, or of a limit; `failed` are these."""
+
+    def __init__(self, built: BuiltMachine, failed: Sequence[Check]) -> None:
+        self.built, self.failed = built, tuple(failed)
+        more = len(self.failed) - MOST_SAID
+        said = [*map(_words, self.failed[:MOST_SAID]), *([f"{more} more checks"] if more > 0 else [])]
+        self.words = "; ".join(said)
+        super().__init__(f"the design found fails its own checks: {self.words}")
+
+
+def refuse_failing(scenario: Scenario, built: BuiltMachine) -> None:
+    """Check a built machine anew from its outside diameters.
+
+    Raises
+    ------
+    RejectedError
+        It fails a check of what is impossible, or of a limit.
+    """
+    failed = [check for check in check_design(scenario, built) if not check.passed and check.kind != "advice"]
+    if failed:
+        raise RejectedError(built, failed)
+
+
+def _words(check: Check) -> str:
+    """Return what fails, where, by how much."""
+    unit = f" {check.unit}" if check.unit else ""
+    if isnan(check.value):
+        got = "cannot be worked out"
+    else:
+        bound = "at most" if check.value > check.limit else "at least"
+        got = f"is {check.value:.4g}{unit}, must be {bound} {check.limit:.4g}{unit}"
+    note = f" ({check.note})" if check.note else ""
+    return f"{check.name}, {check.where}: {got}{note}"
 
 
 class NoLayoutError(NoDesignError):
