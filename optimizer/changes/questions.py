@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 from math import inf
 from typing import NamedTuple, Protocol
 
@@ -18,7 +19,7 @@ from optimizer.records.problem import Problem, StageProblem, Targets
 from optimizer.records.proof import Found
 from optimizer.records.rules import broken_rules
 from optimizer.scenario import Scenario
-from optimizer.search import some_design
+from optimizer.search import Shelf, some_design
 from optimizer.search.middle import search_middle
 
 __all__ = [
@@ -53,11 +54,11 @@ class Finder(Protocol):
         """Return a design, or `no design` where there is none; anything else leaves the question open."""
 
 
-def any_design(problem: Problem | MiddleProblem, clock: Clock, /) -> Found | MiddleFound:
+def any_design(problem: Problem | MiddleProblem, clock: Clock, /, *, shelf: Shelf | None = None) -> Found | MiddleFound:
     """Return some design of a problem, whether its speeds make a series or are free."""
     if isinstance(problem, MiddleProblem):
         return search_middle(problem, clock, any_design=True)
-    return some_design(problem, clock)
+    return some_design(problem, clock, shelf=shelf)
 
 
 class Finding(NamedTuple):
@@ -78,7 +79,7 @@ class Questions:
     Parameters
     ----------
     finder
-        What finds a design.
+        What finds a design; `any_design` where nothing is said.
     known
         Results of searches already made.
     most, in_all
@@ -89,14 +90,14 @@ class Questions:
 
     def __init__(
         self,
-        finder: Finder = any_design,
+        finder: Finder | None = None,
         known: Iterable[tuple[Problem, Found]] = (),
         *,
         most: int = MOST_EXAMINED,
         in_all: int = MOST_EXAMINED_IN_ALL,
         clock: Clock = ENDLESS,
     ) -> None:
-        self._finder = finder
+        self._finder = finder or partial(any_design, shelf=Shelf())
         self._most = most
         self._left = in_all
         self.clock = clock

@@ -14,6 +14,7 @@ from typing import TypeVar
 __all__ = [
     "MARKDOWN",
     "PAGE",
+    "PAPERS",
     "TERMINAL",
     "Article",
     "Block",
@@ -61,6 +62,7 @@ class Rank(IntEnum):
 
 TERMINAL, MARKDOWN, PAGE = ((output,) for output in Output)
 """What a block is only for."""
+PAPERS = MARKDOWN + PAGE
 
 
 @dataclass(frozen=True, kw_only=True)

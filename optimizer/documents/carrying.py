@@ -4,18 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.documents.blocks import (
-    MARKDOWN,
-    PAGE,
-    TERMINAL,
-    Lines,
-    Rank,
-    Rows,
-    Section,
-    Table,
-    Text,
-    table_of,
-)
+from optimizer.documents.blocks import MARKDOWN, PAGE, TERMINAL, Lines, Rank, Rows, Section, Table, Text, table_of
 from optimizer.documents.figures import Units, amount, decimals, place_words, rpm, unit_of
 from optimizer.records.mechanics import BeltLoadSheet, CarryingSheet
 from optimizer.records.sheet import MachineSheet

@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from optimizer.documents.blocks import MARKDOWN, PAGE, TERMINAL, Lines, Rank, Rows, Section, Table, Text, table_of
+from optimizer.documents.blocks import (
+    MARKDOWN,
+    PAGE,
+    PAPERS,
+    TERMINAL,
+    Lines,
+    Rank,
+    Rows,
+    Section,
+    Table,
+    Text,
+    table_of,
+)
 from optimizer.documents.figures import MM_PER, Units, percent
 from optimizer.quantities import show_rpm
 from optimizer.records.changes import Buy, Change, Changes, NoDesign, RatioTrial, Setting, Spare, Together, Value
@@ -31,7 +43,7 @@ def change_sections(changes: Changes, units: Units) -> Iterator[Section]:
         Rows(spare, "One limit at a time, before the last design is lost"),
         Lines(buys),
     )
-    yield Section("What every limit could give up", blocks, only=(*MARKDOWN, *PAGE))
+    yield Section("What every limit could give up", blocks, only=PAPERS)
 
 
 def ratio_sections(trials: Sequence[RatioTrial]) -> Iterator[Section]:

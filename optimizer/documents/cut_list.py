@@ -22,12 +22,7 @@ from optimizer.records.figures import Document
 from optimizer.records.nesting import Nesting
 from optimizer.scenario.base import Model
 
-__all__ = [
-    "CutsDocument",
-    "cut_sections",
-    "cuts_csv",
-    "cuts_json",
-]
+__all__ = ["CutsDocument", "cut_sections", "cuts_csv", "cuts_json"]
 
 GRAIN = {"along": "along the first layer's", "across": "across it"}
 SIZES = {

@@ -6,10 +6,7 @@ from optimizer.documents.around import around_sections
 from optimizer.documents.basis import answer_lead, basis_sections, cautions_of
 from optimizer.documents.blocks import TERMINAL, Document, Rank, Rows, Section, Text
 from optimizer.documents.carrying import carrying_sections, pull_table
-from optimizer.documents.changes import (
-    change_sections,
-    ratio_sections,
-)
+from optimizer.documents.changes import change_sections, ratio_sections
 from optimizer.documents.checks import check_answer
 from optimizer.documents.cut_list import cuts_csv
 from optimizer.documents.data import design_json

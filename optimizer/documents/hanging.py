@@ -4,28 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.documents.blocks import (
-    MARKDOWN,
-    TERMINAL,
-    Block,
-    Lines,
-    Rank,
-    Rows,
-    Section,
-    Table,
-    Text,
-    table_of,
-)
-from optimizer.documents.figures import (
-    Units,
-    amount,
-    decimals,
-    in_units,
-    length,
-    place_words,
-    rpm,
-    unit_of,
-)
+from optimizer.documents.blocks import MARKDOWN, TERMINAL, Block, Lines, Rank, Rows, Section, Table, Text, table_of
+from optimizer.documents.figures import Units, amount, decimals, in_units, length, place_words, rpm, unit_of
 from optimizer.records.mechanics import HangingSheet, HungSheet, MountSheet, SpanSheet
 from optimizer.records.sheet import MachineSheet
 

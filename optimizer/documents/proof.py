@@ -5,22 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from optimizer.documents.blocks import (
-    MARKDOWN,
-    PAGE,
-    TERMINAL,
-    Block,
-    Lines,
-    Rank,
-    Rows,
-    Section,
-    Text,
-    table_of,
-)
-from optimizer.documents.changes import (
-    change_sections,
-    ratio_sections,
-)
+from optimizer.documents.blocks import MARKDOWN, PAGE, TERMINAL, Block, Lines, Rank, Rows, Section, Text, table_of
+from optimizer.documents.changes import change_sections, ratio_sections
 from optimizer.documents.checks import check_section
 from optimizer.documents.figures import Units, counted, length, percent
 from optimizer.records.changes import HandBelts

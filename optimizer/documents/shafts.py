@@ -8,10 +8,10 @@ from optimizer.catalogue.parts import rolling_lever
 from optimizer.documents.blocks import (
     MARKDOWN,
     PAGE,
+    PAPERS,
     TERMINAL,
     Block,
     Lines,
-    Output,
     Rank,
     Rows,
     Section,
@@ -186,7 +186,7 @@ def shafts_sections(shafts: ShaftsSheet, machine: MachineSheet, units: Units) ->
     flats = (flat.words(lambda mm: f"{length(mm, units)} {units}") + f" ({flat.source}.)" for flat in shafts.flats)
     blocks += (Text(line, only=MARKDOWN) for line in flats)
     balance, stress = balance_table(shafts, machine, units), stress_table(shafts, machine, units)
-    where = tuple(Output)[1:] if shafts.cones else MARKDOWN
+    where = PAPERS if shafts.cones else MARKDOWN
     blocks += [
         Text("Balance of each cone for the greatest speed of its shaft, without load.", only=MARKDOWN),
         Rows(balance, "Balance of cones at their greatest speed", only=where),

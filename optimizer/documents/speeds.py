@@ -9,11 +9,11 @@ from math import pi
 from optimizer.documents.blocks import (
     MARKDOWN,
     PAGE,
+    PAPERS,
     TERMINAL,
     Block,
     Column,
     Lines,
-    Output,
     Rank,
     Rows,
     Section,
@@ -116,7 +116,7 @@ def speed_sections(design: Design) -> Iterator[Section]:
     blocks += (Text(line, look="caution", only=PAGE) for line in (work.cautions if work else ()))
     blocks.append(Rows(bands, "Bands with their speeds"))
     blocks += [Lines(wants)] if wants else []
-    yield Section("Speeds", blocks, anchor="speeds", only=tuple(Output)[1:])
+    yield Section("Speeds", blocks, anchor="speeds", only=PAPERS)
 
 
 @dataclass(frozen=True)

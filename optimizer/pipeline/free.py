@@ -169,11 +169,12 @@ def _tried(scenario: Scenario, layout: Layout, clock: Clock) -> Tried:
     final = final_of(found.candidate, refined)
     if final is None:
         tick = min(side.tick_mm for stage in problem.stages for side in (stage.driver, stage.driven))
+        why = "the search was ended before it found any" if clock.over() else "none near them were found"
         said = (
-            f"sizes that keep every rule exist, but none near them were found on steps of {tick:g} mm; "
+            f"sizes that keep every rule exist, but {why} on steps of {tick:g} mm; "
             "turn finer with making.turn_to, or allow more travel or fit"
         )
-        return Tried(layout, "no design", said, found, refined)
+        return Tried(layout, "stopped" if clock.over() else "no design", said, found, refined)
     try:
         machine = refuse_failing(read_machine(scenario, built_middle(final)))
     except RejectedError as error:

@@ -184,6 +184,8 @@ class Shelf:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[tuple[object, ...], PairIndex] = OrderedDict()
+        self.ideal: dict[tuple[object, ...], float] = {}
+        """The least J that the wants of a layout leave to any ratios at all."""
 
     def index(
         self, stage: StageProblem, *, positions: int, ticks: bool, entering: float | None, clock: Clock = ENDLESS

@@ -275,6 +275,7 @@ def _begun(problem: Problem, shelf: Shelf | None, clock: Clock) -> _Begun | Foun
 
 def _ready(problem: Problem, shelf: Shelf | None, clock: Clock) -> _Begun | Found:
     clock.ask()
+    shelf = shelf or Shelf()
     reason = sizeless(problem)
     if reason:
         return _none(reason)
@@ -282,7 +283,10 @@ def _ready(problem: Problem, shelf: Shelf | None, clock: Clock) -> _Begun | Foun
     limits = Reach.of_limits(problem)
     ideal = structural = 0.0
     if not ideal_series_fits(rules, limits):
-        ideal = lower_bound(rules, 0.0, None, clock)[0]
+        key = (problem.layout, problem.targets, rules.base)
+        if key not in shelf.ideal:
+            shelf.ideal[key] = lower_bound(rules, 0.0, None, clock)[0]
+        ideal = shelf.ideal[key]
         structural = lower_bound(rules, ideal, limits, clock)[0]
     if structural == inf:
         return _none(_unreached(problem, rules, ideal, limits, clock), ideal=ideal, structural=inf)

@@ -32,7 +32,7 @@ class StageStock:
 
     def reaches(self, known: Ints, asked: Ints, rows: Ints) -> NDArray[np.bool_]:
         """Tell whether there is enough for choices made before, (choices, positions), each with one more pair."""
-        before = self.uses[known].sum(axis=1)
+        before = self.uses[known].sum(axis=1, dtype=np.int32)
         return np.asarray((before[asked] + self.uses[rows] <= self.limit).all(axis=1))
 
 
@@ -63,7 +63,7 @@ class Stock:
     def holds(self, rows: tuple[Ints, ...]) -> NDArray[np.bool_]:
         """Tell which designs there is enough for; rows as those of designs, one array (designs, positions) a link."""
         chosen = rows[len(rows) - len(self.stages) :]
-        parts = [stage.uses[each].sum(axis=1) for stage, each in zip(self.stages, chosen, strict=True)]
+        parts = [stage.uses[each].sum(axis=1, dtype=np.int32) for stage, each in zip(self.stages, chosen, strict=True)]
         return np.asarray((sum(parts[1:], parts[0]) <= self.stages[0].limit).all(axis=1))
 
 

@@ -66,11 +66,11 @@ def _designed(file: Path) -> Row:
     with TemporaryDirectory() as folder:
         start = perf_counter()
         running = subprocess.Popen(
-            [sys.executable, "-c", CALL, "design", str(file), "--out", "made", "--quiet"],
+            [sys.executable, "-c", CALL, "design", str(file), "--out", "made"],
             cwd=folder,
             env={"PYTHONPATH": str(ROOT), "PATH": ""},
             stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
+            stderr=(Path(folder) / "said").open("w"),
         )
         _, status, used = os.wait4(running.pid, 0)
         running.returncode = os.waitstatus_to_exitcode(status)
@@ -80,8 +80,12 @@ def _designed(file: Path) -> Row:
             "seconds": perf_counter() - start,
             "processor_s": used.ru_utime + used.ru_stime,
             "mb": used.ru_maxrss * 1024 / 1e6,
-            "said": f"code {running.returncode}, no design shown" if proof is None else _proof_words(proof),
+            "said": _none_words(Path(folder) / "said") if proof is None else _proof_words(proof),
         }
+
+
+def _none_words(said: Path) -> str:
+    return "open, none found" if "was ended" in said.read_text(encoding="utf-8") else "no design"
 
 
 def _proof_words(proof: Mapping[str, float | str]) -> str:
