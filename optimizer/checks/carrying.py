@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import isnan, pi
-from typing import NamedTuple, cast
+from typing import NamedTuple
 
 from optimizer.catalogue.ratings import ratings_of
 from optimizer.checks.spindle import bands_at
@@ -71,9 +71,7 @@ class BeltLoad(NamedTuple):
 
 def loads(machine: Machine) -> tuple[BeltLoad, ...]:
     """Return every belt of which it is known what it carries, at every spindle speed, slowest first."""
-    if "loads" not in machine.known:
-        machine.known["loads"] = tuple(_loads(machine))
-    return cast("tuple[BeltLoad, ...]", machine.known["loads"])
+    return machine.once("loads", lambda: tuple(_loads(machine)))
 
 
 def _loads(machine: Machine) -> Iterator[BeltLoad]:

@@ -17,12 +17,10 @@ from optimizer.checks.motor import motor_checks
 from optimizer.checks.shafts import gear_checks, key_checks, strength_checks
 from optimizer.checks.sizes import belt_and_rim_checks, cone_checks, given_checks, shaft_checks
 from optimizer.checks.spindle import spindle_checks, work_checks
-from optimizer.checks.stated import Machine, read_machine
+from optimizer.checks.stated import Machine
 from optimizer.checks.travel import travel_checks
 from optimizer.checks.turning import balance_checks
 from optimizer.checks.verdict import Check, Skipped
-from optimizer.records.built import BuiltMachine
-from optimizer.scenario import Scenario
 
 __all__ = ["asked_once_made", "check_design", "limits_of", "near_limits", "skipped_checks"]
 
@@ -46,35 +44,23 @@ Group = Callable[[Machine], Iterator[Check | Skipped]]
 Limit = tuple[str, str, int]
 
 
-def check_design(scenario: Scenario, built: BuiltMachine) -> tuple[Check, ...]:
+def check_design(machine: Machine) -> tuple[Check, ...]:
     """Return every check that can be made of a machine.
 
     Nothing of the search is used: diameters are turned from outside to datum and pitch anew, every
     position's own centre distance is found by halving an interval, windows and limits are worked out from
     the maker's statements.
 
-    Parameters
-    ----------
-    scenario
-        What the maker stated.
-    built
-        The final outside diameters with the belts.
-
     Returns
     -------
     Checks in the order speeds, stages from the motor on, shafts.
-
-    Raises
-    ------
-    ValueError
-        The machine does not have the belt stages of the scenario.
     """
-    return tuple(item for item in _all(read_machine(scenario, built)) if isinstance(item, Check))
+    return tuple(item for item in _all(machine) if isinstance(item, Check))
 
 
-def skipped_checks(scenario: Scenario, built: BuiltMachine) -> tuple[Skipped, ...]:
-    """Return every check that cannot be made, with what is missing; arguments as in `check_design`."""
-    return tuple(item for item in _all(read_machine(scenario, built)) if isinstance(item, Skipped))
+def skipped_checks(machine: Machine) -> tuple[Skipped, ...]:
+    """Return every check that cannot be made, with what is missing."""
+    return tuple(item for item in _all(machine) if isinstance(item, Skipped))
 
 
 def asked_once_made(name: str) -> bool:
@@ -112,8 +98,9 @@ def _near(check: Check) -> bool:
     return check.passed and check.margin < far and asked
 
 
-def _all(machine: Machine) -> Iterator[Check | Skipped]:
-    return chain.from_iterable(group(machine) for group in GROUPS)
+def _all(machine: Machine) -> tuple[Check | Skipped, ...]:
+    """Return what all checks say of a machine; each is made once."""
+    return machine.once("checks", lambda: tuple(chain.from_iterable(group(machine) for group in GROUPS)))
 
 
 def _stage_checks(machine: Machine) -> Iterator[Check | Skipped]:

@@ -115,12 +115,7 @@ def pieces_in_hand(machine: Machine) -> tuple[Placing, ...]:
 
     None where the solver ends without an answer: all is then to be bought.
     """
-    known = machine.known.get("pieces in hand")
-    if isinstance(known, tuple):
-        return known
-    found = _served(_placings(machine), machine)
-    machine.known["pieces in hand"] = found
-    return found
+    return machine.once("pieces in hand", lambda: _served(_placings(machine), machine))
 
 
 def _served(placings: Sequence[Placing], machine: Machine) -> tuple[Placing, ...]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product
 from math import atan2, isnan, log, nan, pi, prod, sqrt
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar, cast
 
 from optimizer.catalogue.entry import Section
 from optimizer.catalogue.grooves import groove
@@ -34,6 +34,8 @@ __all__ = [
     "wanted_bands",
     "wraps_deg",
 ]
+
+T = TypeVar("T")
 
 EDGE = 1e-9
 
@@ -274,6 +276,17 @@ class Machine:
     """Greatest speed of every shaft without load, the motor turning as fast as its field, no belt slipping."""
     known: dict[str, object] = field(default_factory=dict, compare=False, repr=False)
     """What several checks ask of the machine and is worked out once, by the name of what works it out."""
+
+    @property
+    def built(self) -> BuiltMachine:
+        """Return its outside diameters with the belts."""
+        return BuiltMachine(stages=tuple(pair.built for pair in self.pairs))
+
+    def once(self, name: str, work_out: Callable[[], T]) -> T:
+        """Return what is known by a name, worked out where it is not known yet."""
+        if name not in self.known:
+            self.known[name] = work_out()
+        return cast(T, self.known[name])
 
     @cached_property
     def speeds(self) -> tuple[MadeSpeed, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from math import exp, isfinite
 from typing import Literal, NamedTuple, Protocol
 
+from optimizer.checks.stated import read_machine
 from optimizer.clock import FOR_SEARCH, Clock
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.orders import layouts_of
@@ -226,7 +227,7 @@ def _known_grip(candidate: Candidate) -> float | None:
 
 
 def _stages(scenario: Scenario, built: BuiltMachine) -> tuple[ComparedStage, ...]:
-    sheets = machine_sheet(scenario, built).stages
+    sheets = machine_sheet(read_machine(scenario, built)).stages
     return tuple(_stage(sheet, sizes) for sheet, sizes in zip(sheets, built.stages, strict=True))
 
 
@@ -336,7 +337,9 @@ class Drafting:
         return Draft(("least J",), finished, proof, "proved" if proof.status == "proved" else "found")
 
     def _refuse_failing(self, finished: Finished) -> None:
-        refuse_failing(self.scenario, built_machine(finished.candidate.problem.stages, finished.candidate.stages))
+        refuse_failing(
+            read_machine(self.scenario, built_machine(finished.candidate.problem.stages, finished.candidate.stages))
+        )
 
     def _extremes(self, contender: Contender, best: Draft) -> Iterator[Draft]:
         """Yield the finished extremes that are better than the best design at what they are made for."""

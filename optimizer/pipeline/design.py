@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from optimizer.changes import changes_for_one
 from optimizer.checks import Check
+from optimizer.checks.stated import read_machine
 from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.choose import Choice, Searches, Tried, refuse_without_bands, stated_problems
@@ -320,7 +321,8 @@ def design(
         found = chosen.with_extremes(clock)
         try:
             finished = _finished(choice, chosen, found, options, clock)
-            refuse_failing(scenario, built_machine(finished.candidate.problem.stages, finished.candidate.stages))
+            final = finished.candidate
+            machine = refuse_failing(read_machine(scenario, built_machine(final.problem.stages, final.stages)))
             break
         except NoDesignError as error:
             unfinished, layout = error, choice.problem.layout
@@ -333,7 +335,7 @@ def design(
     if options.changes:
         more = changes_for_one(scenario, known_of(tried), choice.candidate, clock)
     instead_of = tuple(rejected.get(choice.problem.layout, ()))
-    return design_sheet(scenario, Result(options, choice, found, finished, more, hand_belts, ratios, instead_of))
+    return design_sheet(machine, Result(options, choice, found, finished, more, hand_belts, ratios, instead_of))
 
 
 def _after(problem: Problem | str, error: NoDesignError, rejected: Rejected) -> Problem | str:

@@ -8,6 +8,7 @@ from math import exp, log
 from typing import Literal, NamedTuple
 
 from optimizer.changes import Known, changes_for_none
+from optimizer.checks.stated import Machine, read_machine
 from optimizer.clock import FOR_SEARCH, Clock
 from optimizer.errors import Fault, NoDesignError, ScenarioError
 from optimizer.layouts.free import middle_problem
@@ -92,6 +93,8 @@ class Tried(NamedTuple):
     final: MiddleCandidate | None = None
     figures: Figures | None = None
     rejected: RejectedError | None = None
+    machine: Machine | None = None
+    """The machine as built, checked."""
 
 
 def refuse_on_free(options: DesignOptions) -> None:
@@ -145,7 +148,8 @@ def design_free(scenario: Scenario, options: DesignOptions, layouts: Sequence[La
         tried=tuple(_sheet(entry, chosen.layout) for entry in tried),
         remarks=_remarks(figures),
     )
-    return design_record(scenario, built_middle(chosen.final), told)
+    assert chosen.machine is not None
+    return design_record(chosen.machine, told)
 
 
 def _tried(scenario: Scenario, layout: Layout, clock: Clock) -> Tried:
@@ -172,10 +176,10 @@ def _tried(scenario: Scenario, layout: Layout, clock: Clock) -> Tried:
         )
         return Tried(layout, "stopped" if clock.over() else "no design", said, found, refined)
     try:
-        refuse_failing(scenario, built_middle(final))
+        machine = refuse_failing(read_machine(scenario, built_middle(final)))
     except RejectedError as error:
         return Tried(layout, "no design", str(error), found, refined, rejected=error)
-    return Tried(layout, "passed over", "", found, refined, final, Figures.of(final))
+    return Tried(layout, "passed over", "", found, refined, final, Figures.of(final), machine=machine)
 
 
 def final_of(candidate: MiddleCandidate, refined: RefinedMiddle) -> MiddleCandidate | None:

@@ -154,7 +154,7 @@ def checked_job(design: Design, *, changed: bool = False) -> Job:
     """
     try:
         job = job_of(design)
-        anew = machine_sheet(job.scenario, built_of(design.machine))
+        anew = machine_sheet(read_machine(job.scenario, built_of(design.machine)))
     except ScenarioError as error:
         raise StaleDesignError(f"the scenario in it is refused: {error.faults[0]}") from error
     except ValueError as error:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from optimizer.checks.stated import read_machine
 from optimizer.layouts.known import known_machine
 from optimizer.pipeline.machine import machine_sheet
 from optimizer.pipeline.sheets import (
@@ -31,18 +32,18 @@ def tell_known(scenario: Scenario) -> KnownMachine:
     ScenarioError
         Something is left open: with every place where a choice remains.
     """
-    built = known_machine(scenario)
+    machine = read_machine(scenario, known_machine(scenario))
     return KnownMachine(
         scenario=scenario_sheet(scenario),
-        machine=machine_sheet(scenario, built),
-        work_size=work_size_sheet(scenario, built),
-        carrying=carrying_sheet(scenario, built),
-        gears=gear_sheets(scenario, built),
-        hanging=hanging_sheet(scenario, built),
-        shafts=shafts_sheet(scenario, built),
-        around=around_sheet(scenario, built),
-        checks=check_sheets(scenario, built),
-        skipped=skipped_sheets(scenario, built),
+        machine=machine_sheet(machine),
+        work_size=work_size_sheet(machine),
+        carrying=carrying_sheet(machine),
+        gears=gear_sheets(machine),
+        hanging=hanging_sheet(machine),
+        shafts=shafts_sheet(machine),
+        around=around_sheet(machine),
+        checks=check_sheets(machine),
+        skipped=skipped_sheets(machine),
         remarks=scenario.remarks,
         cautions=cautions_of(scenario),
         versions=versions_of("numpy", "pydantic"),

@@ -10,10 +10,9 @@ from optimizer.checks.along import step_pitch_mm
 from optimizer.checks.coupled import Movement, movements_of
 from optimizer.checks.in_hand import belts_in_hand, discs_in_hand, steps_in_hand
 from optimizer.checks.sizes import kept_places
-from optimizer.checks.stated import Cone, Machine, MadeSpeed, Pair, read_machine, wraps_deg
+from optimizer.checks.stated import Cone, Machine, MadeSpeed, Pair, wraps_deg
 from optimizer.checks.travel import budget, centres_of
 from optimizer.layouts.problem import band_targets
-from optimizer.records.built import BuiltMachine
 from optimizer.records.sheet import (
     BudgetLine,
     CentreSheet,
@@ -67,12 +66,12 @@ def _sheet(movement: Movement) -> SharedSheet:
 OPPOSITE = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
 
 
-def machine_sheet(scenario: Scenario, built: BuiltMachine) -> MachineSheet:
+def machine_sheet(machine: Machine) -> MachineSheet:
     """Return everything that is known of a machine from its statement and its final outside diameters.
 
     Lengths and speeds are those the checks work out, so that papers and checks cannot tell two stories.
     """
-    machine = read_machine(scenario, built)
+    scenario = machine.scenario
     chain = scenario.chain
     fixed = tuple(_fixed(scenario, stage) for stage in chain if isinstance(stage, FixedStage))
     return MachineSheet(

@@ -7,6 +7,7 @@ from math import isnan
 
 from optimizer.changes import Known, changes_for_none
 from optimizer.checks import Check, check_design
+from optimizer.checks.stated import Machine
 from optimizer.clock import Clock
 from optimizer.errors import NoDesignError
 from optimizer.pipeline.choose import Tried
@@ -31,17 +32,18 @@ class RejectedError(NoDesignError):
         super().__init__(f"the design found fails its own checks: {self.words}")
 
 
-def refuse_failing(scenario: Scenario, built: BuiltMachine) -> None:
-    """Check a built machine anew from its outside diameters.
+def refuse_failing(machine: Machine) -> Machine:
+    """Return a machine that keeps its checks.
 
     Raises
     ------
     RejectedError
         It fails a check of what is impossible, or of a limit.
     """
-    failed = [check for check in check_design(scenario, built) if not check.passed and check.kind != "advice"]
+    failed = [check for check in check_design(machine) if not check.passed and check.kind != "advice"]
     if failed:
-        raise RejectedError(built, failed)
+        raise RejectedError(machine.built, failed)
+    return machine
 
 
 def _words(check: Check) -> str:

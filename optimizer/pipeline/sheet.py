@@ -5,9 +5,9 @@ from __future__ import annotations
 from math import exp, pi
 from typing import Literal, NamedTuple
 
+from optimizer.checks.stated import Machine
 from optimizer.pipeline.choose import Choice, Tried
 from optimizer.pipeline.finish import BEST_AT, Finished
-from optimizer.pipeline.job import built_machine
 from optimizer.pipeline.machine import machine_sheet
 from optimizer.pipeline.no_design import RejectedError
 from optimizer.pipeline.options import DesignOptions
@@ -26,7 +26,6 @@ from optimizer.pipeline.sheets import (
     work_size_sheet,
 )
 from optimizer.pipeline.tolerance import tolerance_sheet
-from optimizer.records.built import BuiltMachine
 from optimizer.records.changes import Changes, HandBelts, RatioTrial
 from optimizer.records.design import (
     BandSheet,
@@ -83,8 +82,8 @@ class Told(NamedTuple):
     remarks: tuple[str, ...] = ()
 
 
-def design_sheet(scenario: Scenario, result: Result) -> Design:
-    """Return the record of the design, its machine checked anew from the outside diameters."""
+def design_sheet(machine: Machine, result: Result) -> Design:
+    """Return the record of the design, its machine as it was read from the outside diameters and checked."""
     final = result.finished.candidate
     figures = score(final.problem, final.stages)
     told = Told(
@@ -103,32 +102,33 @@ def design_sheet(scenario: Scenario, result: Result) -> Design:
         changes=result.changes,
         remarks=_remarks(result, figures),
     )
-    return design_record(scenario, built_machine(final.problem.stages, final.stages), told)
+    return design_record(machine, told)
 
 
-def design_record(scenario: Scenario, built: BuiltMachine, told: Told) -> Design:
-    """Return the record of a built machine, checked anew from its outside diameters."""
-    machine = machine_sheet(scenario, built)
+def design_record(machine: Machine, told: Told) -> Design:
+    """Return the record of a machine as built, with the checks made from its outside diameters."""
+    scenario = machine.scenario
+    sheet = machine_sheet(machine)
     return Design(
         scenario=scenario_sheet(scenario),
         preferred=told.preferred,
-        layout=_layout(told, machine),
-        machine=machine,
-        bands=_bands(scenario, machine),
-        work_size=work_size_sheet(scenario, built),
-        carrying=carrying_sheet(scenario, built),
-        gears=gear_sheets(scenario, built),
-        hanging=hanging_sheet(scenario, built),
-        shafts=shafts_sheet(scenario, built),
-        around=around_sheet(scenario, built),
-        tolerance=tolerance_sheet(scenario, built),
+        layout=_layout(told, sheet),
+        machine=sheet,
+        bands=_bands(scenario, sheet),
+        work_size=work_size_sheet(machine),
+        carrying=carrying_sheet(machine),
+        gears=gear_sheets(machine),
+        hanging=hanging_sheet(machine),
+        shafts=shafts_sheet(machine),
+        around=around_sheet(machine),
+        tolerance=tolerance_sheet(machine),
         series=told.series,
         proof=told.proof,
         closing=told.closing,
         extremes=told.extremes,
         refinement=told.refinement,
-        checks=check_sheets(scenario, built),
-        skipped=skipped_sheets(scenario, built),
+        checks=check_sheets(machine),
+        skipped=skipped_sheets(machine),
         tried=told.tried,
         hand_belts=told.hand_belts,
         other_ratios=told.other_ratios,

@@ -18,12 +18,11 @@ from optimizer.checks.motor import run_ups
 from optimizer.checks.shafts import KeySeat, flat_frame, gear_loads, input_rpm, key_seats, shaft_loads, shaft_names
 from optimizer.checks.spindle import WorkAt, work_at
 from optimizer.checks.stands import Stands, stands_of
-from optimizer.checks.stated import Machine, read_machine
+from optimizer.checks.stated import Machine
 from optimizer.checks.turning import turnings
 from optimizer.mechanics.tension import pressing_force_n
 from optimizer.quantities import RIM_SPEED, SurfaceUnit
 from optimizer.quantities.digits import meaningful
-from optimizer.records.built import BuiltMachine
 from optimizer.records.design import ChangedSheet, CheckSheet, DefaultSheet, ScenarioSheet, SkippedSheet, Version
 from optimizer.records.mechanics import (
     AroundSheet,
@@ -77,16 +76,15 @@ LOAD_CAUTIONS = (
 )
 
 
-def carrying_sheet(scenario: Scenario, built: BuiltMachine) -> CarryingSheet | None:
+def carrying_sheet(machine: Machine) -> CarryingSheet | None:
     """Return what belts carry, with the torque of every speed; nothing where no belt's power is known."""
-    machine = read_machine(scenario, built)
     belts = loads(machine)
     if not belts:
         return None
     grips = [load.grip for load in belts if load.grip is not None]
     return CarryingSheet(
         grip=min(grips, default=None),
-        duty=scenario.work.duty,
+        duty=machine.scenario.work.duty,
         speeds=tuple(_torque(machine, number, belts) for number in range(1, len(machine.speeds) + 1)),
         belts=tuple(_belt(load) for load in belts),
         cautions=LOAD_CAUTIONS,
@@ -130,10 +128,9 @@ def _belt(load: BeltLoad) -> BeltLoadSheet:
     )
 
 
-def gear_sheets(scenario: Scenario, built: BuiltMachine) -> tuple[GearSheet, ...]:
+def gear_sheets(machine: Machine) -> tuple[GearSheet, ...]:
     """Return every fixed stage of a machine, motor first."""
-    machine = read_machine(scenario, built)
-    return tuple(_gear(machine, stage) for stage in scenario.chain if isinstance(stage, FixedStage))
+    return tuple(_gear(machine, stage) for stage in machine.scenario.chain if isinstance(stage, FixedStage))
 
 
 def _gear(machine: Machine, stage: FixedStage) -> GearSheet:
@@ -164,9 +161,8 @@ def _stated(limit: float) -> float | None:
     return None if isinf(limit) else limit
 
 
-def hanging_sheet(scenario: Scenario, built: BuiltMachine) -> HangingSheet | None:
+def hanging_sheet(machine: Machine) -> HangingSheet | None:
     """Return how the mounts draw their belts, nothing where no mount's place and no belt's power is known."""
-    machine = read_machine(scenario, built)
     found = [balance for balance in balances(machine)[0] if _worth(balance)][::-1]
     told = tuple(_mount(machine, balance) for balance in found)
     return HangingSheet(mounts=told, cautions=tuple(_cautions(found))) if told else None
@@ -339,14 +335,14 @@ def scenario_sheet(scenario: Scenario) -> ScenarioSheet:
     )
 
 
-def check_sheets(scenario: Scenario, built: BuiltMachine) -> tuple[CheckSheet, ...]:
+def check_sheets(machine: Machine) -> tuple[CheckSheet, ...]:
     """Return every check of a machine."""
-    return tuple(_sheet(check) for check in check_design(scenario, built))
+    return tuple(_sheet(check) for check in check_design(machine))
 
 
-def skipped_sheets(scenario: Scenario, built: BuiltMachine) -> tuple[SkippedSheet, ...]:
+def skipped_sheets(machine: Machine) -> tuple[SkippedSheet, ...]:
     """Return every check that could not be made."""
-    return tuple(_skipped(item) for item in skipped_checks(scenario, built))
+    return tuple(_skipped(item) for item in skipped_checks(machine))
 
 
 def finite(value: float) -> float | None:
@@ -391,19 +387,19 @@ SHAFT_CAUTIONS = (
 )
 
 
-def shafts_sheet(scenario: Scenario, built: BuiltMachine) -> ShaftsSheet:
+def shafts_sheet(machine: Machine) -> ShaftsSheet:
     """Return what turning and pulling ask of shafts, keys and cones."""
-    machine = read_machine(scenario, built)
     found, _ = shaft_loads(machine)
     return ShaftsSheet(
         loads=tuple(
-            ShaftLoadSheet(**load._asdict(), diameter_mm=scenario.shaft(load.shaft).diameter_mm) for load in found
+            ShaftLoadSheet(**load._asdict(), diameter_mm=machine.scenario.shaft(load.shaft).diameter_mm)
+            for load in found
         ),
         keys=tuple(_key(seat) for seat in key_seats(machine)),
         flats=tuple(_flats(machine)),
         cones=tuple(TurningSheet(**cone._asdict()) for cone in turnings(machine)),
         run_ups=tuple(RunUpSheet(**run._asdict() | {"seconds": finite(run.seconds)}) for run in run_ups(machine)),
-        cautions=(*(KEYED_TIMBER if has_timber(scenario) else ()), *SHAFT_CAUTIONS),
+        cautions=(*(KEYED_TIMBER if has_timber(machine.scenario) else ()), *SHAFT_CAUTIONS),
     )
 
 
@@ -429,11 +425,10 @@ def _key(seat: KeySeat) -> KeySheet:
     )
 
 
-def around_sheet(scenario: Scenario, built: BuiltMachine) -> AroundSheet | None:
+def around_sheet(machine: Machine) -> AroundSheet | None:
     """Return where the shafts stand and what is near what, nothing where no places of shafts are stated."""
-    if not any(shaft.at_mm for shaft in scenario.shafts):
+    if not any(shaft.at_mm for shaft in machine.scenario.shafts):
         return None
-    machine = read_machine(scenario, built)
     stands = stands_of(machine)
     if isinstance(stands, str):
         return None
@@ -482,14 +477,14 @@ HELD = (
 )
 
 
-def work_size_sheet(scenario: Scenario, built: BuiltMachine) -> WorkSizeSheet | None:
+def work_size_sheet(machine: Machine) -> WorkSizeSheet | None:
     """Return what is told of work at every speed, nothing where the maker states nothing of it."""
-    rows = work_at(read_machine(scenario, built))
+    rows = work_at(machine)
     if not rows:
         return None
     wood = all(row.rule is not None and row.rule.name == "wood turning" and not row.surfaces for row in rows)
     return WorkSizeSheet(
-        largest_mm=scenario.work.largest_mm,
+        largest_mm=machine.scenario.work.largest_mm,
         work=tuple(map(_work, rows)),
         cautions=(ROUGH, HELD) if wood else (FAST, ROUGH, HELD),
     )

@@ -9,10 +9,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.checks.stated import read_machine
+from optimizer.checks.stated import Machine
 from optimizer.pipeline.turned import Turned, turned_sizes, turning_of
 from optimizer.quantities.digits import meaningful
-from optimizer.records.built import BuiltMachine
 from optimizer.records.tolerance import (
     AllowedSheet,
     ChanceSheet,
@@ -23,7 +22,6 @@ from optimizer.records.tolerance import (
     SpreadSheet,
     ToleranceSheet,
 )
-from optimizer.scenario import Scenario
 from optimizer.tolerance.chance import (
     RULE,
     SAMPLES,
@@ -65,9 +63,8 @@ class _Aimed(NamedTuple):
     all_well: float
 
 
-def tolerance_sheet(scenario: Scenario, built: BuiltMachine) -> ToleranceSheet | None:
+def tolerance_sheet(machine: Machine) -> ToleranceSheet | None:
     """Return how exactly to turn; nothing where nothing is turned, or a belt does not go round as drawn."""
-    machine = read_machine(scenario, built)
     sizes = turned_sizes(machine)
     if not sizes or not all(pair.fits for pair in machine.pairs):
         return None

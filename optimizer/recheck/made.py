@@ -313,7 +313,7 @@ def _checks(made: MadeMachine, sizes: SizesNow) -> tuple[CheckSheet, ...]:
     """Return the checks that ask what is there, sizes held to what readings can tell."""
     doubt = max((2 * step.standard_mm for two in sizes for side in two for step in side), default=0.0)
     found = []
-    for check in check_sheets(made.scenario, built_machine(made, sizes)):
+    for check in check_sheets(read_machine(made.scenario, built_machine(made, sizes))):
         if not asked_once_made(check.name):
             continue
         missed = -check.margin if check.margin is not None else 0.0

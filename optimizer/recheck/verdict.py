@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from optimizer.checks.stated import read_machine
 from optimizer.clock import Clock
 from optimizer.pipeline.job import CHANGED, Job
 from optimizer.pipeline.sheets import cautions_of, skipped_sheets, versions_of
@@ -85,7 +86,7 @@ def recheck(job: Job, file: MeasuredFile, clock: Clock | None = None) -> Recheck
         read_speeds=read_speeds(made, sizes, measured),
         slip=slip_sheet(made, sizes, measured),
         options=found,
-        skipped=skipped_sheets(made.scenario, built_machine(made, sizes)),
+        skipped=skipped_sheets(read_machine(made.scenario, built_machine(made, sizes))),
         remarks=(*((f"{CHANGED}.",) if job.changed else ()), *remarks_of(asked, measured, lengths)),
         cautions=(*SKIMMING, *cautions_of(made.scenario)),
         versions=versions_of("numpy", "scipy", "pydantic"),

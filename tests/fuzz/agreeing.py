@@ -19,13 +19,13 @@ from typing import NamedTuple
 from unittest.mock import patch
 
 from optimizer.checks import Check
+from optimizer.checks.stated import Machine
 from optimizer.clock import Clock
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.pipeline import design as in_series
 from optimizer.pipeline import free
 from optimizer.pipeline.no_design import NoLayoutError, RejectedError, refuse_failing
-from optimizer.records.built import BuiltMachine
-from optimizer.scenario import Scenario, load_scenario
+from optimizer.scenario import load_scenario
 from tests.fuzz.machines import machine_text
 
 __all__ = ["OUTSIDE", "Ending", "UntilNone", "designed", "effort"]
@@ -107,9 +107,9 @@ def _rejections() -> Iterator[list[Check]]:
     """Keep the failed checks of every design that is rejected meanwhile."""
     kept: list[Check] = []
 
-    def keeping(scenario: Scenario, built: BuiltMachine) -> None:
+    def keeping(machine: Machine) -> Machine:
         try:
-            refuse_failing(scenario, built)
+            return refuse_failing(machine)
         except RejectedError as error:
             kept.extend(error.failed)
             raise

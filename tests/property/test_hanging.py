@@ -185,9 +185,9 @@ def test_every_figure_is_one(hinge: Point, centre: Point, mass: float, clockwise
     """Whatever the place of the hinge and the weight, checks and sheet are made, and no figure fails to be one."""
     assume(hypot(*hinge) > 1.0)
     text = stated(hinge, centre, mass, turns="clockwise" if clockwise else "anticlockwise")
-    for check in check_design(text, BUILT):
+    for check in check_design(read_machine(text, BUILT)):
         if check.name.startswith("pull of the mount"):
             assert np.isfinite((check.value, check.limit, check.margin)).all()
-    sheet = hanging_sheet(text, BUILT)
+    sheet = hanging_sheet(read_machine(text, BUILT))
     assert sheet is not None
     assert "NaN" not in sheet.model_dump_json() and "Infinity" not in sheet.model_dump_json()

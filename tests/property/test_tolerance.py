@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from optimizer.checks.stated import read_machine
 from optimizer.pipeline.tolerance import tolerance_sheet
 from optimizer.records.tolerance import ToleranceSheet
 from tests.oracle.turned import Random, outcome, outcome_of, random_machine
@@ -30,7 +31,7 @@ def machine(seed: int) -> Random:
 @cache
 def sheet(seed: int) -> ToleranceSheet:
     """Return what is said of it."""
-    found = tolerance_sheet(machine(seed).scenario, machine(seed).built)
+    found = tolerance_sheet(read_machine(machine(seed).scenario, machine(seed).built))
     assert found is not None
     return found
 
@@ -106,7 +107,7 @@ def test_leaving_sizes_large_and_cutting_again_is_no_worse(seed: int) -> None:
 
 def test_the_same_machine_gives_the_same_figures() -> None:
     """Nothing depends on when or how often it is asked."""
-    again = tolerance_sheet(machine(0).scenario, machine(0).built)
+    again = tolerance_sheet(read_machine(machine(0).scenario, machine(0).built))
     assert again == sheet(0)
 
 

@@ -14,6 +14,7 @@ import pytest
 
 from optimizer.changes import Known, changes_for_none, changes_for_one
 from optimizer.checks.design import check_design
+from optimizer.checks.stated import read_machine
 from optimizer.errors import NoDesignError, ScenarioError
 from optimizer.layouts import layouts_of, problem_for
 from optimizer.pipeline.design import design
@@ -75,7 +76,7 @@ def candidates(text: str) -> Iterator[tuple[Scenario, Candidate]]:
 def has_design(text: str) -> bool:
     """Tell whether a file has a design that the independent checks accept."""
     for scenario, candidate in candidates(text):
-        checks = check_design(scenario, built_machine(candidate.problem.stages, candidate.stages))
+        checks = check_design(read_machine(scenario, built_machine(candidate.problem.stages, candidate.stages)))
         failed = [check for check in checks if not check.passed and check.kind != "advice"]
         assert not failed
         return True

@@ -12,6 +12,7 @@ import pytest
 
 from optimizer.catalogue.grooves import groove, over_pins
 from optimizer.catalogue.sections import section
+from optimizer.checks.stated import read_machine
 from optimizer.geometry.grooves import over_pins_mm, running_shift_mm
 from optimizer.pipeline.tolerance import tolerance_sheet
 from tests.oracle.turned import random_machine
@@ -85,7 +86,7 @@ def test_the_catalogue_measures_what_is_shifted() -> None:
 def test_widths_allowed_are_diameters_allowed() -> None:
     """A groove may be wider by what its size may be smaller, times the tangent; by rim and width both errors count."""
     machine = random_machine(3)
-    found = tolerance_sheet(machine.scenario, machine.built)
+    found = tolerance_sheet(read_machine(machine.scenario, machine.built))
     assert found is not None
     making = machine.scenario.making
     for size in found.sizes:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from optimizer.checks import Check, check_design, skipped_checks
+from optimizer.checks.stated import read_machine
 from optimizer.records.built import BuiltMachine, BuiltStage
 from optimizer.scenario import Scenario, load_scenario
 
@@ -140,7 +141,7 @@ def machine(*stages: BuiltStage) -> BuiltMachine:
 def failed(text: Scenario, stages: BuiltMachine) -> dict[str, list[Check]]:
     """Return the checks that fail, by name, without what an arbor shows: light cones on stout shafts all warn of it."""
     found: dict[str, list[Check]] = {}
-    for check in check_design(text, stages):
+    for check in check_design(read_machine(text, stages)):
         if not check.passed and check.name != "unbalance that an arbor shows":
             found.setdefault(check.name, []).append(check)
     return found
@@ -148,12 +149,12 @@ def failed(text: Scenario, stages: BuiltMachine) -> dict[str, list[Check]]:
 
 def named(text: Scenario, stages: BuiltMachine, name: str) -> list[Check]:
     """Return the checks of a name."""
-    return [check for check in check_design(text, stages) if check.name == name]
+    return [check for check in check_design(read_machine(text, stages)) if check.name == name]
 
 
 def skipped(text: Scenario, stages: BuiltMachine) -> dict[str, set[str]]:
     """Return where checks are skipped, by name."""
     found: dict[str, set[str]] = {}
-    for item in skipped_checks(text, stages):
+    for item in skipped_checks(read_machine(text, stages)):
         found.setdefault(item.name, set()).add(item.where)
     return found

@@ -47,7 +47,11 @@ def one_stage(*edits: tuple[str, str], around: str = "", spindle: str = "at = [0
 
 def gaps(text: Scenario, *words: str) -> list[Check]:
     """Return the checks of the room around whose note names all words."""
-    return [c for c in check_design(text, ONE) if c.name == "room around" and all(word in c.note for word in words)]
+    return [
+        c
+        for c in check_design(read_machine(text, ONE))
+        if c.name == "room around" and all(word in c.note for word in words)
+    ]
 
 
 def obstacle(shape: str, along: str = "", on: str = "") -> str:
@@ -95,7 +99,7 @@ def test_a_slide_moves_along_its_stated_direction() -> None:
     stands = known(text)
     at = dict(zip([state[0].when for state in stands.states], stands.shaft(text.shaft("spindle")), strict=True))
     assert at["worn out"] == pytest.approx((181.91, 350.0), abs=0.01)
-    (near,) = [c for c in check_design(text, ONE) if c.name == "nearest that the mount brings the shafts"]
+    (near,) = [c for c in check_design(read_machine(text, ONE)) if c.name == "nearest that the mount brings the shafts"]
     assert not near.passed
     assert (near.value, near.limit) == pytest.approx((BELT_ON, 350.0), abs=2e-3)
 
@@ -141,7 +145,7 @@ def test_locked_shafts_must_stand_as_their_belt_needs() -> None:
     locked = (('mount = "slide"\n', ""), ("travel = 70", 'slackened = "by hand"'))
     for place, passed in ((363, True), (366, False)):
         text = one_stage(*locked, spindle=f"at = [0, {place}]")
-        (check,) = [c for c in check_design(text, ONE) if c.name == "stated places of the shafts"]
+        (check,) = [c for c in check_design(read_machine(text, ONE)) if c.name == "stated places of the shafts"]
         assert check.value == pytest.approx(abs(place - CENTRE), abs=2e-3)
         assert (check.passed, check.kind) == (passed, "limit")
 
@@ -169,7 +173,9 @@ def test_cones_of_other_stages_are_kept_apart_at_every_combination() -> None:
     """
     names = {}
     for second, gap_mm in (("along = 60", 38.855), ("along = 24", 2.855)):
-        found = [c for c in check_design(two_stages("40, 0", second=second), TWO) if c.name == "room around"]
+        found = [
+            c for c in check_design(read_machine(two_stages("40, 0", second=second), TWO)) if c.name == "room around"
+        ]
         names = {c.note.partition(",")[0]: c for c in found}
         assert names["driver of stage 1 to driven of stage 2"].value == pytest.approx(gap_mm, abs=1e-3)
     assert not names["driver of stage 1 to driven of stage 2"].passed
@@ -179,9 +185,9 @@ def test_cones_of_other_stages_are_kept_apart_at_every_combination() -> None:
 def test_without_a_place_along_only_what_lies_apart_across_is_judged() -> None:
     """Far apart they pass without `along`; beside each other the check is skipped, naming what to state."""
     far = two_stages("300, 360", 'material = "metal"', 'material = "metal"')
-    assert all(c.passed for c in check_design(far, TWO) if c.name == "room around")
+    assert all(c.passed for c in check_design(read_machine(far, TWO)) if c.name == "room around")
     near = two_stages("40, 0", 'material = "metal"', 'material = "metal"')
-    why = [item.why for item in skipped_checks(near, TWO) if item.name == "room around"]
+    why = [item.why for item in skipped_checks(read_machine(near, TWO)) if item.name == "room around"]
     assert any(line.startswith("driver of stage 1 to driven of stage 2: -") for line in why)
     beside = [line for line in why if " to " in line]
     assert all("no place of" in line and line.endswith("is stated (along)") for line in beside)
@@ -192,7 +198,7 @@ def test_what_cannot_be_looked_at_is_listed() -> None:
     text = two_stages("300, 360", more=obstacle("round = { at = [0, 560], diameter = 40 }", on="spindle"))
     shafts = (s.model_copy(update={"at_mm": None} if s.name == "spindle" else {}) for s in text.shafts)
     text = text.model_copy(update={"shafts": tuple(shafts)})
-    found = {item.where: item.why for item in skipped_checks(text, TWO) if item.name == "room around"}
+    found = {item.where: item.why for item in skipped_checks(read_machine(text, TWO)) if item.name == "room around"}
     assert found == {
         "spindle": "its place is not stated (at)",
         "obstacle[0]": "rail rides on spindle, whose place is not known",
@@ -203,7 +209,7 @@ def test_what_cannot_be_looked_at_is_listed() -> None:
 
 def test_a_belt_that_does_not_go_round_leaves_all_unknown() -> None:
     """Pulleys of 400 mm on a belt of 1120 mm: the room is skipped, nothing is no number."""
-    found = {item.where: item.why for item in skipped_checks(one_stage(), machine(built((400,), (400,))))}
+    found = {item.where: item.why for item in skipped_checks(read_machine(one_stage(), machine(built((400,), (400,)))))}
     assert found["shaft"] == "the belt does not go round at every position"
 
 
@@ -251,14 +257,14 @@ def test_the_units_of_the_file_change_nothing(units: str, size: float) -> None:
 def test_a_hinge_without_its_place_leaves_the_shaft_unknown() -> None:
     """The place of the hinge is asked for by its key."""
     text = one_stage(('mount = "slide"', 'mount = "hinge"'))
-    found = {item.where: item.why for item in skipped_checks(text, ONE) if item.name == "room around"}
+    found = {item.where: item.why for item in skipped_checks(read_machine(text, ONE)) if item.name == "room around"}
     assert found == {"spindle": "the place of the hinge of spindle is not stated (hinge.at)"}
 
 
 def test_steps_follow_outward_or_inward_and_must_not_lie_on_each_other() -> None:
     """Two cones of one step each, 21.145 mm wide: 20 mm apart they overlap by 1.14 mm, which is impossible."""
     text = two_stages("300, 360", second="along = 20")
-    (check,) = [c for c in check_design(text, TWO) if c.name == "cones side by side"]
+    (check,) = [c for c in check_design(read_machine(text, TWO)) if c.name == "cones side by side"]
     assert (check.kind, check.passed) == ("impossible", False)
     assert check.value == pytest.approx(20 - 21.145, abs=1e-3)
 
@@ -267,7 +273,7 @@ def test_stated_places_of_both_cones_are_held_to_line() -> None:
     """0.8 mm off is allowed at 363.65 mm of centre distance, 0.7273 mm: 2 mm per metre; so 0.7 mm passes, 0.8 fails."""
     for off, passed in ((0.7, True), (0.8, False)):
         text = one_stage(("driven = { free", f"driven = {{ along = {off}, free"))
-        (check,) = [c for c in check_design(text, ONE) if c.name == "belts in line as placed"]
+        (check,) = [c for c in check_design(read_machine(text, ONE)) if c.name == "belts in line as placed"]
         assert check.limit == pytest.approx(0.7273, abs=1e-4)
         assert check.passed is passed
 
@@ -276,7 +282,9 @@ def test_a_machine_turned_about_the_origin_has_the_same_gaps() -> None:
     """Motor and spindle along x in place of y, the rail with them: the same figure."""
     up = one_stage(around=obstacle("round = { at = [90, 150], diameter = 20 }"))
     flat = one_stage(("at = [0, 360]", "at = [-360, 0]"), around=obstacle("round = { at = [-150, 90], diameter = 20 }"))
-    values = [[c.value for c in check_design(text, ONE) if c.name == "room around"] for text in (up, flat)]
+    values = [
+        [c.value for c in check_design(read_machine(text, ONE)) if c.name == "room around"] for text in (up, flat)
+    ]
     assert values[0] == pytest.approx(values[1], abs=1e-9)
     assert hypot(90, 0) - 62.5 - 4.7 - 10 == pytest.approx(min(values[0]), abs=1e-6)
 
@@ -368,7 +376,7 @@ def test_a_hinge_keeps_its_arm() -> None:
 def test_a_hinge_out_of_reach_is_said_with_its_figures() -> None:
     """A hinge 20 mm above the spindle's place: arms of 20 and 380 reach 360 to 400 mm, belt-on is at 342.77."""
     text = hinged((0.0, 380.0))
-    checks = {c.name: c for c in check_design(text, ONE)}
+    checks = {c.name: c for c in check_design(read_machine(text, ONE))}
     near, far = (checks[f"{word} that the mount brings the shafts"] for word in ("nearest", "farthest"))
     assert (near.value, near.limit) == pytest.approx((BELT_ON, 360.0), abs=2e-3)
     assert (far.value, far.limit) == pytest.approx((WORN_OUT, 400.0), abs=2e-3)
@@ -379,7 +387,7 @@ def test_a_hinge_out_of_reach_is_said_with_its_figures() -> None:
 def test_shafts_at_one_place_have_no_line_of_centres() -> None:
     """Where centres and travel allow 0 mm apart, a slide without a direction is listed, not guessed."""
     text = one_stage(("centres = [250, 400]", "centres = [60, 400]"), spindle="at = [0, 0]")
-    found = {item.where: item.why for item in skipped_checks(text, ONE) if item.name == "room around"}
+    found = {item.where: item.why for item in skipped_checks(read_machine(text, ONE)) if item.name == "room around"}
     assert found == {
         "spindle": "spindle slides along the line of centres, but spindle and motor are stated at one place",
     }

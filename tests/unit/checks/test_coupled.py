@@ -76,7 +76,7 @@ def test_settings_are_those_of_the_triangle() -> None:
 
 def test_positions_without_a_common_setting_fail() -> None:
     """2.26 mm of the slide between two positions are more than belts forgive; equal sizes pass."""
-    checks = [c for c in check_design(scenario(ROOF), roof()) if c.name == "one setting of the mount"]
+    checks = [c for c in check_design(read_machine(scenario(ROOF), roof())) if c.name == "one setting of the mount"]
     assert [(c.where, c.passed) for c in checks] == [
         ("stage[0], with stage[1], position 1", False),
         ("stage[0], with stage[1], position 2", True),
@@ -101,13 +101,13 @@ def test_two_belts_of_set_lengths_must_forgive_their_own_stretch() -> None:
     text = scenario(ROOF, *stock)
     (movement,) = movements_of(read_machine(text, roof((125, 125))))
     assert movement.forgives_mm == pytest.approx((0.2, 0.2))
-    checks = {c.where: c for c in check_design(text, roof((125, 125))) if "on a shared mount" in c.name}
+    checks = {c.where: c for c in check_design(read_machine(text, roof((125, 125)))) if "on a shared mount" in c.name}
     assert [(c.value, c.limit) for c in checks.values()] == [pytest.approx((0.3, 0.5))] * 2
 
 
 def test_the_sheet_tells_the_range_of_settings() -> None:
     """Belt on at 342.770 mm and worn out at 394.450 mm (worked out in `test_around.py`) are -25.27 and +43.04 mm."""
-    (shared,) = machine_sheet(scenario(ROOF), roof((125, 125))).shared
+    (shared,) = machine_sheet(read_machine(scenario(ROOF), roof((125, 125)))).shared
     assert (shared.kind, shared.way, shared.stages) == ("slide", "along its direction", ("stage[0]", "stage[1]"))
     assert shared.belt_on_mm == pytest.approx(-25.273, abs=0.01)
     assert shared.worn_out_mm == pytest.approx(43.035, abs=0.01)

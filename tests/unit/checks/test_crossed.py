@@ -90,5 +90,5 @@ def test_a_belt_that_does_not_go_round_is_not_checked() -> None:
 
 def test_a_crossed_belt_turns_the_spindle_round() -> None:
     """The spindle turns against the motor, and both pulleys have more than half a turn of wrap."""
-    assert machine_sheet(crossed(), stage(2001.34)).turns == "anticlockwise"
+    assert machine_sheet(read_machine(crossed(), stage(2001.34))).turns == "anticlockwise"
     assert read_machine(crossed(), stage(2001.34)).pairs[0].crossed

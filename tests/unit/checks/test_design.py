@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from optimizer.checks import check_design
+from optimizer.checks.stated import read_machine
 from optimizer.records.built import BuiltMachine
 from optimizer.scenario import BeltStage
 from tests.unit.checks.machines import BASE, TWO_STAGES, UNSTATED, built, failed, machine, named, scenario, skipped
@@ -299,7 +300,7 @@ def test_belts_moved_for_one_change_are_counted() -> None:
 
 def test_every_check_can_fail() -> None:
     """No name of a check stands in this file's machines without a case that fails it."""
-    seen = {check.name for check in check_design(scenario(BASE), PLAIN)}
+    seen = {check.name for check in check_design(read_machine(scenario(BASE), PLAIN))}
     can = {name for _, _, expected in CASES.values() for name in expected}
     own_tests = {
         "distinct speeds", "belts in line", "order of the steps", "belt goes round", "rims touch",

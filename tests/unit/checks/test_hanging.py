@@ -56,13 +56,15 @@ def pulls(balance: Balance) -> tuple[float, float, float]:
 
 def told(text: Scenario) -> dict[str, Check]:
     """Return the checks of the mount by what follows the comma of their names."""
-    found = (check for check in check_design(text, ONE) if check.name.startswith("pull of the mount"))
+    found = (check for check in check_design(read_machine(text, ONE)) if check.name.startswith("pull of the mount"))
     return {check.name.split(", ")[1]: check for check in found}
 
 
 def why(text: Scenario) -> dict[str, str]:
     """Return why mounts are not looked at, by place."""
-    return {item.where: item.why for item in skipped_checks(text, ONE) if item.name == "pull of the mount"}
+    return {
+        item.where: item.why for item in skipped_checks(read_machine(text, ONE)) if item.name == "pull of the mount"
+    }
 
 
 def test_a_motor_hangs_on_both_strands() -> None:

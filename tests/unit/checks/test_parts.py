@@ -163,11 +163,11 @@ positions = 3"""
 def test_sizes_that_are_missing_are_an_error() -> None:
     """A machine must have just the belt stages of its scenario, both cones with as many steps."""
     with pytest.raises(ValueError, match=r"no sizes for stage\[1\]"):
-        check_design(scenario(TWO_STAGES), PLAIN)
+        check_design(read_machine(scenario(TWO_STAGES), PLAIN))
     with pytest.raises(ValueError, match="belt stages that the scenario has not"):
-        check_design(scenario(BASE), machine(*PLAIN.stages, built((90,), (90,), key="stage[5]")))
+        check_design(read_machine(scenario(BASE), machine(*PLAIN.stages, built((90,), (90,), key="stage[5]"))))
     with pytest.raises(ValueError, match="different numbers of steps"):
-        check_design(scenario(BASE), machine(built((90, 125), (160, 125, 90))))
+        check_design(read_machine(scenario(BASE), machine(built((90, 125), (160, 125, 90)))))
 
 
 def test_whole_layers_are_counted_up() -> None:

@@ -5,13 +5,16 @@ from __future__ import annotations
 import pytest
 
 from optimizer.checks import skipped_checks
+from optimizer.checks.stated import read_machine
 from optimizer.scenario import Scenario
 from tests.unit.checks.machines import BASE, machine, scenario
 
 
 def why(text: Scenario, name: str, where: str) -> str:
     """Return why a check is skipped at a place."""
-    (item,) = [item for item in skipped_checks(text, machine()) if (item.name, item.where) == (name, where)]
+    (item,) = [
+        item for item in skipped_checks(read_machine(text, machine())) if (item.name, item.where) == (name, where)
+    ]
     return item.why
 
 

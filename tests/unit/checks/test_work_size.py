@@ -61,7 +61,7 @@ def test_a_wheel_is_held_to_the_speed_marked_on_it() -> None:
     assert check.value == pytest.approx(19.548, abs=1e-3)
     assert (check.where, check.kind, check.passed) == ("band[0]", "limit", False)
     assert "never above the speed marked on the wheel" in check.source
-    fine = check_design(with_band("work = 150", 'surface_limit = "20 m/s"'), PLAIN)
+    fine = check_design(read_machine(with_band("work = 150", 'surface_limit = "20 m/s"'), PLAIN))
     assert all(c.passed for c in fine if c.name.startswith("marked surface speed"))
 
 
@@ -72,14 +72,14 @@ def test_a_wheel_left_on_at_a_faster_speed_is_warned_of() -> None:
         ("[series]", '[[band]]\nname = "wheel"\nfrom = 700\nto = 780\nwork = 150\nsurface_limit = "6.2 m/s"\n[series]'),
         ("from = 780", "from = 800"),
     )
-    found = {c.name: c for c in check_design(text, PLAIN) if c.where == "band[1]"}
+    found = {c.name: c for c in check_design(read_machine(text, PLAIN)) if c.where == "band[1]"}
     assert "marked surface speed" not in found, "787.5 rpm lies in neither band"
     text = scenario(
         BASE,
         ("[series]", '[[band]]\nname = "wheel"\nfrom = 700\nto = 800\nwork = 150\nsurface_limit = "6.2 m/s"\n[series]'),
         ("from = 780", "from = 800"),
     )
-    found = {c.name: c for c in check_design(text, PLAIN) if c.where == "band[1]"}
+    found = {c.name: c for c in check_design(read_machine(text, PLAIN)) if c.where == "band[1]"}
     assert found["marked surface speed"].passed
     warned = found["marked surface speed, any speed"]
     assert (warned.kind, warned.passed) == ("advice", False)

@@ -82,7 +82,7 @@ def test_bought_pulleys_are_of_metal_unless_something_else_is_stated() -> None:
 
 
 def _rims(told: Scenario, made: BuiltMachine) -> list[Check]:
-    return [check for check in check_design(told, made) if check.name.startswith("rim speed, ")]
+    return [check for check in check_design(read_machine(told, made)) if check.name.startswith("rim speed, ")]
 
 
 def test_a_limit_of_belt_speed_says_whose_it_is() -> None:

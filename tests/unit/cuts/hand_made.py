@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from functools import cache
 
+from optimizer.checks.stated import read_machine
 from optimizer.pipeline.design import design
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.machine import machine_sheet
@@ -111,10 +112,10 @@ def by_hand(text: str, *stages: BuiltStage) -> Job:
     made = _some_design().model_copy(
         update={
             "scenario": scenario_sheet(scenario),
-            "machine": machine_sheet(scenario, machine),
-            "shafts": shafts_sheet(scenario, machine),
-            "checks": check_sheets(scenario, machine),
-            "skipped": skipped_sheets(scenario, machine),
+            "machine": machine_sheet(read_machine(scenario, machine)),
+            "shafts": shafts_sheet(read_machine(scenario, machine)),
+            "checks": check_sheets(read_machine(scenario, machine)),
+            "skipped": skipped_sheets(read_machine(scenario, machine)),
         }
     )
     return Job(made, scenario)

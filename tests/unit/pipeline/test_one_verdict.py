@@ -79,6 +79,6 @@ def _failed(known: Job, size: SizeSheet | None, by_mm: float) -> set[tuple[str, 
     built = BuiltMachine(stages=tuple(pair.built for pair in machine.pairs))
     return {
         (check.name, check.where.partition(" at ")[0])
-        for check in check_design(known.scenario, built)
+        for check in check_design(read_machine(known.scenario, built))
         if check.kind != "advice" and not check.passed and asked_once_made(check.name)
     }

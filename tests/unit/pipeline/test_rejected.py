@@ -6,6 +6,7 @@ import pytest
 
 from optimizer.catalogue.grooves import alignment_mm
 from optimizer.checks import check_design
+from optimizer.checks.stated import Machine
 from optimizer.clock import Clock
 from optimizer.documents.changes import none_lines
 from optimizer.documents.data import record_json
@@ -16,7 +17,6 @@ from optimizer.pipeline import design as designing
 from optimizer.pipeline.compare import compare
 from optimizer.pipeline.design import design
 from optimizer.pipeline.no_design import NoLayoutError, RejectedError, refuse_failing
-from optimizer.records.built import BuiltMachine
 from optimizer.records.design import Design
 from optimizer.scenario import Scenario, load_scenario
 from tests.fuzz.machines import SCENARIOS
@@ -130,10 +130,10 @@ def test_the_next_layout_is_proposed_where_one_fails(monkeypatch: pytest.MonkeyP
     first = design(scenario(MIXER)).layout
     counts = [int(count) for count in first.name.split("x")]
 
-    def refuse(machine: Scenario, built: BuiltMachine) -> None:
-        if [len(stage.driver_outside_mm) for stage in built.stages] == counts:
-            raise RejectedError(built, [check_design(machine, built)[0]])
-        refuse_failing(machine, built)
+    def refuse(machine: Machine) -> Machine:
+        if [len(stage.driver_outside_mm) for stage in machine.built.stages] == counts:
+            raise RejectedError(machine.built, [check_design(machine)[0]])
+        return refuse_failing(machine)
 
     monkeypatch.setattr(designing, "refuse_failing", refuse)
     made = design(scenario(MIXER))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from optimizer.checks.stated import read_machine
 from optimizer.documents.data import design_json, design_of_json
 from optimizer.pipeline.job import built_of, checked_job
 from optimizer.pipeline.tolerance import tolerance_sheet
@@ -62,7 +63,7 @@ def told(
 ) -> ToleranceSheet | None:
     """Return what is told of datum diameters, driver before driven, on belt A of 1000 mm datum length."""
     scenario = load_scenario(PAIR.format(positions=len(sizes), stage=stage, shaft=shaft, more=more), "pair.toml")
-    return tolerance_sheet(scenario, built(sizes, turned))
+    return tolerance_sheet(read_machine(scenario, built(sizes, turned)))
 
 
 def built(
@@ -106,7 +107,7 @@ def test_a_groove_is_measured_over_pins_a_rim_across() -> None:
     assert {(size.measured, size.accuracy_mm) for size in found.sizes} == {("over pins", 0.15)}
     assert found.chance_by_width is not None
     scenario = load_scenario(PAIR.format(positions=1, stage=LOCKED, shaft="", more=more), "flat.toml")
-    flat = tolerance_sheet(scenario, built(((100.0, 150.0),), section="flat 3x40"))
+    flat = tolerance_sheet(read_machine(scenario, built(((100.0, 150.0),), section="flat 3x40")))
     assert flat is not None
     assert {(size.measured, size.accuracy_mm) for size in flat.sizes} == {("rim", 0.3)}
     assert flat.chance_by_width is None
@@ -152,7 +153,7 @@ def test_room_of_a_size_is_that_of_disc_hub_and_range() -> None:
 def test_a_belt_joined_in_place_is_made_to_the_sizes() -> None:
     """Between shafts that do not move, one pair alone has no belt fit to miss: its belt is made up in place."""
     scenario = load_scenario(PAIR.format(positions=1, stage=LOCKED, shaft="", more=""), "flat.toml")
-    found = tolerance_sheet(scenario, built(((100.0, 150.0),), section="flat 3x40"))
+    found = tolerance_sheet(read_machine(scenario, built(((100.0, 150.0),), section="flat 3x40")))
     assert found is not None
     assert found.chance.belt_fit == 1.0
     assert {size.smaller_held_by for size in found.sizes} == {"speeds"}
@@ -192,7 +193,7 @@ def test_worked_out_anew_it_is_the_same(name: str) -> None:
 def built_again(name: str) -> ToleranceSheet | None:
     """Return what is told of a shipped design's machine, worked out anew."""
     own = job(name)
-    return tolerance_sheet(own.scenario, built_of(own.design.machine))
+    return tolerance_sheet(read_machine(own.scenario, built_of(own.design.machine)))
 
 
 def test_it_is_part_of_the_document_and_read_back() -> None:
@@ -207,7 +208,7 @@ def test_random_machines_are_all_told() -> None:
     """Every part has a chance between 0 and 1, no part a smaller one than all together."""
     for seed in range(8):
         machine = random_machine(seed)
-        found = tolerance_sheet(machine.scenario, machine.built)
+        found = tolerance_sheet(read_machine(machine.scenario, machine.built))
         assert found is not None
         parts = found.chance.belt_fit, found.chance.speeds, found.chance.evenness, found.chance.size_limits
         assert all(found.chance.all_well <= part <= 1 for part in parts)
