@@ -74,6 +74,8 @@ def _designed(file: Path) -> Row:
         )
         _, status, used = os.wait4(running.pid, 0)
         running.returncode = os.waitstatus_to_exitcode(status)
+        if running.returncode not in (0, 3, 4):
+            raise RuntimeError(f"{file.stem} ended with code {running.returncode}")
         made = Path(folder) / "made" / "design.json"
         proof = json.loads(made.read_bytes())["proof"] if made.is_file() else None
         return {
