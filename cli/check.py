@@ -14,7 +14,7 @@ from optimizer.layouts import any_problem, known_machine, layouts_of
 from optimizer.quantities import as_written, show_rpm
 from optimizer.records.layout import Layout
 from optimizer.scenario import Scenario
-from optimizer.scenario.surfaces import shown_unit, span_words
+from optimizer.scenario.band import shown_unit, span_words
 
 __all__ = ["check_file"]
 

@@ -13,7 +13,7 @@ from optimizer.checks.verdict import Check, Rule, Skipped, at_least, at_most
 from optimizer.mechanics.surface_speed import WOOD_TURNING_SOURCE, suited_mm, surface_speed_m_s, wood_turning_m_s
 from optimizer.quantities import RIM_SPEED, SurfaceUnit
 from optimizer.scenario import Band
-from optimizer.scenario.surfaces import Of, shown_unit
+from optimizer.scenario.band import Of, shown_unit
 from optimizer.series import Evenness, unevenness
 
 __all__ = ["WorkAt", "WorkRule", "bands_at", "spindle_checks", "work_at", "work_checks"]

@@ -10,7 +10,7 @@ from optimizer.quantities import SurfaceUnit, surface_figure
 from optimizer.records.design import BandSheet
 from optimizer.records.mechanics import WorkSheet, WorkSizeSheet
 from optimizer.records.sheet import MachineSheet
-from optimizer.scenario.surfaces import shown_unit, span_words
+from optimizer.scenario.band import shown_unit, span_words
 
 __all__ = ["band_lines", "surface_words", "told_words", "work_column", "work_section", "work_table"]
 

@@ -49,8 +49,8 @@ from optimizer.records.mechanics import (
     WorkSizeSheet,
 )
 from optimizer.scenario import Band, BeltStage, FixedStage, Scenario
+from optimizer.scenario.band import shown_unit
 from optimizer.scenario.chain import MOTOR
-from optimizer.scenario.surfaces import shown_unit
 
 __all__ = [
     "around_sheet",

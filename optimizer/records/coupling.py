@@ -1,10 +1,9 @@
-"""Mounts whose one movement changes several belts, and the rule that one setting fits them all at every position."""
+"""Mounts whose one movement changes several belts."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from itertools import combinations
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,10 +11,7 @@ from numpy.typing import NDArray
 from optimizer.geometry.settings import Slide, Swing
 from optimizer.scenario.base import Model
 
-if TYPE_CHECKING:
-    from optimizer.records.speeds import HasBelt
-
-__all__ = ["Coupling", "Ends", "SharedBelt", "coupling_faults", "ends_of", "settings_of", "travel_faults"]
+__all__ = ["SETTING_TOLERANCE_MM", "Coupling", "Ends", "SharedBelt", "settings_of"]
 
 Floats = NDArray[np.float64]
 SETTING_TOLERANCE_MM = 1e-6
@@ -89,67 +85,3 @@ def settings_of(belt: SharedBelt, centre_mm: Floats, forgives_mm: Floats | float
     near = belt.path.setting_mm(np.asarray(centre_mm) - np.asarray(forgives_mm) / 2)
     far = belt.path.setting_mm(np.asarray(centre_mm) + np.asarray(forgives_mm) / 2)
     return (near, far) if belt.path.grows else (far, near)
-
-
-def ends_of(coupling: Coupling, stages: Sequence[HasBelt]) -> Ends:
-    """Return how far the mount goes inward and outward of where the belts run, for those that it tensions."""
-    inward, outward = [], []
-    for belt in coupling.belts:
-        if belt.moves:
-            sizes = stages[belt.stage]
-            centres = [p.centre_mm for p in sizes.positions]
-            inward.append(float(belt.path.setting_mm(min(centres) - sizes.belt.inward_mm)))
-            outward.append(float(belt.path.setting_mm(max(centres) + sizes.belt.outward_mm)))
-    return Ends(min(inward, default=0.0), max(outward, default=0.0))
-
-
-def coupling_faults(couplings: Sequence[Coupling], stages: Sequence[HasBelt]) -> Iterator[str]:
-    """Yield a sentence for positions that no setting of their mount fits, and where the mount would go too far.
-
-    As intervals of a line have a point in common where every two of them do, it is enough to look at two belts at a
-    time.
-    """
-    for coupling in couplings:
-        spans = []
-        for belt in coupling.belts:
-            sizes = stages[belt.stage]
-            centres = np.array([p.centre_mm for p in sizes.positions])
-            spans.append(settings_of(belt, centres, sizes.belt.forgives_mm))
-        for (one, a), (other, b) in combinations(zip(coupling.belts, spans, strict=True), 2):
-            apart = np.maximum(a[0][:, None] - b[1][None, :], b[0][None, :] - a[1][:, None])
-            if apart.max() > SETTING_TOLERANCE_MM:
-                p, q = np.unravel_index(int(np.argmax(apart)), apart.shape)
-                yield (
-                    f"{coupling.key}: no setting fits position {p + 1} of belt stage {one.stage + 1} and position "
-                    f"{q + 1} of belt stage {other.stage + 1}: they lie {apart.max():.3f} mm apart"
-                )
-        yield from travel_faults(coupling, stages)
-
-
-def travel_faults(coupling: Coupling, stages: Sequence[HasBelt]) -> Iterator[str]:
-    """Yield a sentence for every belt that takes its mount too far."""
-    for belt in coupling.belts:
-        yield from _turning(coupling, belt, stages[belt.stage])
-    if sum(belt.moves for belt in coupling.belts) > 1:
-        for belt, far in coupling.travels_most_mm(ends_of(coupling, stages)):
-            most = belt.travel_mm + stages[belt.stage].belt.forgives_mm
-            if far > most + SETTING_TOLERANCE_MM:
-                yield (
-                    f"{coupling.key}: fitting and wearing out all belts moves belt stage {belt.stage + 1} by "
-                    f"{far:.3f} mm, more than {most:.3f} mm"
-                )
-
-
-def _turning(coupling: Coupling, belt: SharedBelt, sizes: HasBelt) -> Iterator[str]:
-    """Yield what the belt needs over its life that lies beyond where the movement turns round."""
-    centres = [p.centre_mm for p in sizes.positions]
-    low, high = belt.path.span_mm
-    for name, centre in (
-        ("to fit", min(centres) - (sizes.belt.inward_mm if belt.moves else 0.0)),
-        ("at the end of the life of", max(centres) + (sizes.belt.outward_mm if belt.moves else 0.0)),
-    ):
-        if not low - SETTING_TOLERANCE_MM <= centre <= high + SETTING_TOLERANCE_MM:
-            yield (
-                f"{coupling.key}: {name} the belt of stage {belt.stage + 1} the centre distance must be "
-                f"{centre:.3f} mm, beyond where the movement turns round"
-            )

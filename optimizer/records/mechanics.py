@@ -9,8 +9,8 @@ from pydantic import Field, PositiveFloat, model_validator
 
 from optimizer.quantities import SurfaceUnit
 from optimizer.quantities.digits import meaningful
+from optimizer.scenario.band import Of
 from optimizer.scenario.base import Model
-from optimizer.scenario.surfaces import Of
 
 __all__ = [
     "AroundSheet",

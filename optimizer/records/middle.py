@@ -12,11 +12,11 @@ from pydantic import model_validator
 
 from optimizer.geometry.belts import small_wrap_deg
 from optimizer.records.candidate import StageSizes
-from optimizer.records.coupling import SETTING_TOLERANCE_MM, Coupling, settings_of, travel_faults
+from optimizer.records.coupling import SETTING_TOLERANCE_MM, Coupling, settings_of
 from optimizer.records.plate import Plate, PlateRules, Way, chosen_plate, distinct_groups
 from optimizer.records.problem import SideSizes, StageProblem, Targets
 from optimizer.records.proof import Proof
-from optimizer.records.rules import SIZE_TOLERANCE_MM, cone_faults, position_faults
+from optimizer.records.rules import SIZE_TOLERANCE_MM, cone_faults, position_faults, travel_faults
 from optimizer.records.speeds import LOG_TOLERANCE, counts
 from optimizer.scenario.base import Model
 from optimizer.series import end_miss

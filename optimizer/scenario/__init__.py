@@ -1,6 +1,6 @@
 """What a maker may state, with the reader of the file it is stated in."""
 
-from optimizer.scenario.band import Band
+from optimizer.scenario.band import Band, Work
 from optimizer.scenario.belt import Belt
 from optimizer.scenario.in_hand import BeltInHand, Disc, InHand, Sheave
 from optimizer.scenario.listing import ChangedLimit, DefaultUsed
@@ -11,7 +11,6 @@ from optimizer.scenario.schema import scenario_schema
 from optimizer.scenario.shop import Motor, Series, Shaft
 from optimizer.scenario.side import Side
 from optimizer.scenario.stage import BeltStage, Budget, FixedStage, Stage
-from optimizer.scenario.work import Work
 
 __all__ = [
     "Band",

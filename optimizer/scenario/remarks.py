@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from optimizer.catalogue.parts import frame
 from optimizer.mechanics.motors import field_speed
 from optimizer.quantities import as_written, show_length, show_rpm
+from optimizer.scenario.band import marked_rpm, show_surface
 from optimizer.scenario.chain import MOTOR, SPINDLE
 from optimizer.scenario.crossing import most_speeds
 from optimizer.scenario.in_hand import takes
 from optimizer.scenario.mounts import changes
 from optimizer.scenario.stage import BeltStage
-from optimizer.scenario.surfaces import marked_rpm, show_surface
 
 if TYPE_CHECKING:
     from optimizer.scenario.scenario import Scenario

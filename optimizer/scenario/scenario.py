@@ -11,7 +11,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo
 from optimizer.catalogue.parts import frame, frame_of_shaft
 from optimizer.errors import Fault
 from optimizer.scenario.around import LEAST_GAP_MM, Around, Obstacle, place_faults
-from optimizer.scenario.band import Band
+from optimizer.scenario.band import Band, Work, marked_rpm
 from optimizer.scenario.chain import MOTOR, Link, Switch, chain_faults, in_order
 from optimizer.scenario.crossing import blank_faults, grip_faults, speed_count_faults, speed_limit_faults
 from optimizer.scenario.free import free_faults, shared_cone_faults, with_shared_cone
@@ -24,9 +24,7 @@ from optimizer.scenario.shop import Motor, Series, Shaft
 from optimizer.scenario.side import Side
 from optimizer.scenario.stage import BeltStage, FixedStage, unslipped
 from optimizer.scenario.stated import Stated, rule
-from optimizer.scenario.surfaces import marked_rpm
 from optimizer.scenario.values import Name, Note, repeated_names
-from optimizer.scenario.work import Work
 
 __all__ = ["Scenario", "Units"]
 

@@ -11,7 +11,7 @@ from pydantic import BeforeValidator
 from pydantic.fields import FieldInfo
 
 from optimizer.scenario.around import as_span
-from optimizer.scenario.hanging import as_pulls
+from optimizer.scenario.shop import as_pulls
 from optimizer.scenario.stated import Stated
 from optimizer.scenario.values import (
     Quantity,

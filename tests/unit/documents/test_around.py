@@ -17,7 +17,7 @@ from optimizer.records.design import Design
 from optimizer.records.known import KnownMachine
 from optimizer.records.mechanics import AroundSheet, GapSheet, ReachSheet, SurfaceSheet, WorkSheet, WorkSizeSheet
 from optimizer.scenario import load_scenario
-from optimizer.scenario.surfaces import Of
+from optimizer.scenario.band import Of
 from tests.machines import OLD_SAW
 from tests.unit.documents.listed import on_paper
 

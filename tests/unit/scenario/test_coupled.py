@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from optimizer.scenario import Belt, BeltStage, Budget, Shaft, Side
-from optimizer.scenario.hanging import Hinge
 from optimizer.scenario.mounts import coupled_faults, mount_faults, shared_mounts, taken_mm
+from optimizer.scenario.shop import Hinge
 
 SIDE = Side(free_mm=(75.0, 200.0))
 MOTOR = Shaft(name="motor", at_mm=(0.0, 0.0))
