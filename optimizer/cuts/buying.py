@@ -14,7 +14,7 @@ from optimizer.checks.in_hand import pieces_in_hand
 from optimizer.cuts.belt_window import BeltWindow, belt_window
 from optimizer.cuts.bench_words import listed
 from optimizer.cuts.cones import CutCone, CutStep, cone_name, cut_cones, doing_words, turned_parts
-from optimizer.cuts.nesting import sawn
+from optimizer.cuts.nesting import sawn, squares_words
 from optimizer.pipeline.job import Job
 from optimizer.pipeline.rebuilt import machine_of
 from optimizer.records.nesting import NestedSheet, Nesting
@@ -357,7 +357,7 @@ def _sheets(job: Job) -> Iterator[BuyingLine]:
                 ("mean thickness", None if ply is None else ply.mean_mm),
                 ("layer counted on", layer),
             ),
-            why=_squares_words(sum(len(sheet.squares) for sheet in sheets))
+            why=squares_words(sum(len(sheet.squares) for sheet in sheets))
             + ("; of those stated to be there" if counted else "; as the sawing plan has it"),
             unknown="" if ply is not None else "kind of sheet: no plywood of the table is as thick as a layer",
             source="" if ply is None else ply.source,
@@ -378,10 +378,6 @@ def _unplaced(nesting: Nesting, layer_mm: float) -> Iterator[BuyingLine]:
             why=listed([f"{square.name} ({square.reason})" for square in nesting.unplaced]),
             unknown="size and number of sheets",
         )
-
-
-def _squares_words(count: int) -> str:
-    return "1 square" if count == 1 else f"{count} squares"
 
 
 def _shaft_names(job: Job) -> list[str]:

@@ -27,7 +27,17 @@ from optimizer.records.nesting import (
 )
 from optimizer.scenario import Scenario
 
-__all__ = ["Box", "Nesting", "Square", "Stock", "are_parted_by_straight_cuts", "largest_free", "nest", "sawn"]
+__all__ = [
+    "Box",
+    "Nesting",
+    "Square",
+    "Stock",
+    "are_parted_by_straight_cuts",
+    "largest_free",
+    "nest",
+    "sawn",
+    "squares_words",
+]
 
 TICK_MM = 1e-6
 """Places are worked out in whole ticks, so that no sum of floats can make squares overlap; a 64th inch is whole."""
@@ -334,6 +344,11 @@ def _endless(sheets: Iterable[_Sheet]) -> int:
 def _crooked(sheets: Iterable[_Sheet]) -> int:
     """Return how many sheets straight cuts do not part."""
     return sum(not are_parted_by_straight_cuts([box for _, box in sheet.boxes]) for sheet in sheets)
+
+
+def squares_words(count: int) -> str:
+    """Return a number of squares in words."""
+    return "1 square" if count == 1 else f"{count} squares"
 
 
 def sawn(job: Job) -> Nesting | None:

@@ -29,6 +29,7 @@ from optimizer.drawing.belt_places import (
 from optimizer.drawing.leaders import Named, Slot, below, below_mm, beside, beside_mm
 from optimizer.drawing.lettering import JOIN, Hand, broken, one_line
 from optimizer.drawing.marks import turning_arrow
+from optimizer.drawing.pages import scale_words
 from optimizer.drawing.placing import Room
 from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Point, Polyline, Sheet
 from optimizer.drawing.speed_axis import speed_label
@@ -52,7 +53,6 @@ LINES = (
 DASHED = "Dashed: a shaft where its mount stands with the belt being put on, and with the belt worn out."
 ROUND_AT = 7
 """Eighths of a turn at which a round obstacle is named: below, on the right."""
-UNITS = {"mm": "mm", "cm": "cm", "in": "inches"}
 OPPOSITE = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
 EDGE_MM, TITLE_MM, TEXT_MM = 6.0, 3.4, 2.3
 """Free edge of the page, heights of capitals."""
@@ -138,7 +138,7 @@ def layout_words(job: Job, stands: DrawnStands, speed: SpeedSheet, ratio: str) -
     below = (
         f"Speed {speed.number} of {count}: {speed_label(speed.rpm)} rpm at {one_line(job.design.machine.spindle)}"
         f"{''.join(f', {words}' for words in setting_words(job.design.machine, speed.settings))}. "
-        f"From the motor's pulley end, in {UNITS[job.scenario.units]}, scale {ratio}."
+        f"From the motor's pulley end, in {BenchWords.of(job.scenario).in_units}, scale {ratio}."
     )
     notes = [] if stands.stated else [f"{one_line(stands.why)}: drawn along a line"]
     notes += [_stage_words(job, number, stage, speed) for number, stage in enumerate(job.design.machine.stages)]
@@ -253,11 +253,6 @@ class LayoutFrame:
     """Upper edge of the notes on the page."""
     slots: tuple[Slot, ...] = ()
     """Where every label stands."""
-
-    @property
-    def ratio_words(self) -> str:
-        """The scale as a drawing says it."""
-        return f"1:{self.ratio:g}"
 
     def on_page(self, point: Point) -> Point:
         """Return where a place on the bench lies on the page."""
@@ -381,7 +376,7 @@ def belt_layout_sheet(job: Job, speed: int, width_mm: float = 180.0, frame: Layo
         raise ValueError(f"there is no speed {speed}: the machine has 1 to {len(speeds)}")
     frame = frame or belt_layout_frame(job, width_mm)
     chosen = speeds[speed - 1]
-    words = layout_words(job, frame.stands, chosen, frame.ratio_words)
+    words = layout_words(job, frame.stands, chosen, scale_words(1 / frame.ratio))
     way = At(tuple(position - 1 for position in chosen.positions))
     entities = (
         *_obstacles(frame, way),
