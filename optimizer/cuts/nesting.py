@@ -25,7 +25,6 @@ from optimizer.records.nesting import (
     Stock,
     UnplacedSquare,
 )
-from optimizer.scenario import Scenario
 
 __all__ = [
     "Box",
@@ -358,13 +357,14 @@ def sawn(job: Job) -> Nesting | None:
 
     Where no sheets are stated, as many as it takes of the first usual size of plywood are taken.
     """
-    return job.once("sawn", lambda: _sawn(cut_cones(job), job.scenario, frozenset(discs_in_hand(machine_of(job)))))
+    return job.once("sawn", lambda: _sawn(job))
 
 
-def _sawn(cones: Sequence[CutCone], scenario: Scenario, there: frozenset[tuple[str, int]]) -> Nesting | None:
+def _sawn(job: Job) -> Nesting | None:
+    scenario, there = job.scenario, discs_in_hand(machine_of(job))
     squares = [
         Square(name=f"{_name(cone)}, layer {layer.number}", side_mm=layer.square_mm)
-        for cone in cones
+        for cone in cut_cones(job)
         for layer in cone.layers
         if (cone.key, layer.position - 1) not in there
     ]

@@ -147,7 +147,7 @@ def layout_words(job: Job, stands: DrawnStands, speed: SpeedSheet, ratio: str) -
     return Words(one_line(job.scenario.title), below, (*notes, lines, SAFE))
 
 
-def label_words(job: Job, stands: DrawnStands, speed: SpeedSheet, view: Room) -> tuple[Label, ...]:
+def _label_words(job: Job, stands: DrawnStands, speed: SpeedSheet, view: Room) -> tuple[Label, ...]:
     """Return every label at one speed: shafts, centre distances, ends of travel, hinges, obstacles; always as many."""
     way = At(tuple(position - 1 for position in speed.positions))
     return (
@@ -171,16 +171,12 @@ def _stage_words(job: Job, number: int, stage: StageSheet, speed: SpeedSheet) ->
         f"{one_line(stage.marking)}{of}, steps {steps} over the rim"
     )
     ends = stage.centres.belt_on_mm, stage.centres.worn_out_mm
+    belts = [belt for belt in job.scenario.chain if isinstance(belt, BeltStage)]
     if position.centre_mm is not None:
         said += f", centres {shown_length(job, position.centre_mm)}"
-    if job.scenario.stages and number in _with_travel(job) and ends[0] is not None and ends[1] is not None:
+    if job.scenario.stages and belts[number].moves and ends[0] is not None and ends[1] is not None:
         said += f" with a new belt, {shown_length(job, ends[0])} to put it on, {shown_length(job, ends[1])} worn out"
     return f"{said}."
-
-
-def _with_travel(job: Job) -> tuple[int, ...]:
-    belts = [stage for stage in job.scenario.chain if isinstance(stage, BeltStage)]
-    return tuple(number for number, stage in enumerate(belts) if stage.moves)
 
 
 def _shaft_labels(job: Job, stands: DrawnStands, speed: SpeedSheet, way: At) -> Iterator[Label]:
@@ -192,7 +188,7 @@ def _shaft_labels(job: Job, stands: DrawnStands, speed: SpeedSheet, way: At) -> 
         yield Label(text, stands.stood[way].shafts[shaft.shaft])
 
 
-def engaged_ratio(job: Job, stage: FixedStage, speed: SpeedSheet) -> float:
+def _engaged_ratio(job: Job, stage: FixedStage, speed: SpeedSheet) -> float:
     """Return the ratio of a fixed stage that is engaged at a speed."""
     settings = zip(job.scenario.switches, speed.settings, strict=True)
     key = job.scenario.place_of(stage)
@@ -204,9 +200,10 @@ def _centre_labels(job: Job, stands: DrawnStands, speed: SpeedSheet, way: At) ->
     numbers = iter(range(len(stands.machine.pairs)))
     for stage in job.scenario.chain:
         ends = stage.from_shaft, stage.to_shaft
-        middle = _between(here.shafts[ends[0]], here.shafts[ends[1]])
+        (ax, ay), (bx, by) = (here.shafts[name] for name in ends)
+        middle = (ax + bx) / 2, (ay + by) / 2
         if not isinstance(stage, BeltStage):
-            yield Label(fixed_words(engaged_ratio(job, stage, speed), stage.reverses), middle)
+            yield Label(fixed_words(_engaged_ratio(job, stage, speed), stage.reverses), middle)
             continue
         number = next(numbers)
         yield Label(f"centres {shown_length(job, apart_mm(here, *ends))}", middle)
@@ -230,10 +227,6 @@ def _other_labels(stands: DrawnStands, way: At, view: Room) -> Iterator[Label]:
         xs, ys = zip(*(named or corners), strict=True)
         middle = sum(xs) / len(xs), sum(ys) / len(ys)
         yield Label(one_line(obstacle.name) + ("" if seen else ", beyond the drawing"), view.nearest(middle))
-
-
-def _between(one: Point, other: Point) -> Point:
-    return (one[0] + other[0]) / 2, (one[1] + other[1]) / 2
 
 
 @dataclass(frozen=True)
@@ -281,7 +274,7 @@ def belt_layout_frame(job: Job, width_mm: float = 180.0) -> LayoutFrame:
     span, column = (EDGE_MM, width_mm - EDGE_MM), (COLUMN_MM - GAP_MM, TEXT_MM)
     speeds = job.design.machine.speeds
     words = [layout_words(job, stands, speed, WORST_RATIO) for speed in speeds]
-    labels = [label_words(job, stands, speed, view) for speed in speeds]
+    labels = [_label_words(job, stands, speed, view) for speed in speeds]
     head = max(_head_mm(said, inside) for said in words)
     notes = EDGE_MM + max(_notes_mm(said, inside) for said in words)
     bare = LayoutFrame(stands, 1.0, width_mm, 0.0, view, (0.0, 0.0), notes)
@@ -381,7 +374,7 @@ def belt_layout_sheet(job: Job, speed: int, width_mm: float = 180.0, frame: Layo
     entities = (
         *_obstacles(frame, way),
         *_cones(frame, way),
-        *_gears(job, frame, chosen, way),
+        *_fixed(job, frame, chosen, way),
         *_belts(frame, way),
         *_mounts(frame, way),
         *_shafts(job, frame, way),
@@ -413,22 +406,21 @@ def _cones(frame: LayoutFrame, way: At) -> Iterator[Entity]:
             yield Circle("steps", centre, cone.pitch_mm[position] / 2 / frame.ratio)
 
 
-def _gears(job: Job, frame: LayoutFrame, speed: SpeedSheet, way: At) -> Iterator[Entity]:
-    for stage in job.scenario.chain:
-        if isinstance(stage, FixedStage):
-            yield from _fixed(frame, frame.stands.stood[way], stage, engaged_ratio(job, stage, speed))
-
-
-def _fixed(frame: LayoutFrame, stood: Stood, stage: FixedStage, ratio: float) -> Iterator[Entity]:
+def _fixed(job: Job, frame: LayoutFrame, speed: SpeedSheet, way: At) -> Iterator[Entity]:
     """Yield two circles in touch for gears that reverse, a link for any other fixed ratio."""
-    one, other = (frame.on_page(stood.shafts[name]) for name in (stage.from_shaft, stage.to_shaft))
-    apart = hypot(other[0] - one[0], other[1] - one[1])
-    if stage.reverses and apart > 0:
-        radius = apart * ratio / (1 + ratio)
-        yield Circle("fixed ratios", one, radius)
-        yield Circle("fixed ratios", other, apart - radius)
-    else:
-        yield Line("fixed ratios", one, other)
+    stood = frame.stands.stood[way]
+    for stage in job.scenario.chain:
+        if isinstance(stage, BeltStage):
+            continue
+        ratio = _engaged_ratio(job, stage, speed)
+        one, other = (frame.on_page(stood.shafts[name]) for name in (stage.from_shaft, stage.to_shaft))
+        apart = hypot(other[0] - one[0], other[1] - one[1])
+        if stage.reverses and apart > 0:
+            radius = apart * ratio / (1 + ratio)
+            yield Circle("fixed ratios", one, radius)
+            yield Circle("fixed ratios", other, apart - radius)
+        else:
+            yield Line("fixed ratios", one, other)
 
 
 def _belts(frame: LayoutFrame, way: At) -> Iterator[Entity]:
@@ -492,7 +484,7 @@ def _shafts(job: Job, frame: LayoutFrame, way: At) -> Iterator[Entity]:
 
 
 def _labels(job: Job, frame: LayoutFrame, speed: SpeedSheet) -> Iterator[Entity]:
-    for label, slot in zip(label_words(job, frame.stands, speed, frame.view), frame.slots, strict=True):
+    for label, slot in zip(_label_words(job, frame.stands, speed, frame.view), frame.slots, strict=True):
         at = frame.on_page(label.at_mm)
         yield Polyline("leaders", (at, *slot.bends))
         yield Circle("leaders", at, DOT_MM, "ink")

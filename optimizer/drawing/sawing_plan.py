@@ -127,7 +127,7 @@ def rows(squares: Sequence[PlacedSquare], sizes: BenchWords) -> Iterator[Row]:
         yield _row(run, sizes)
 
 
-def unplaced_rows(squares: Sequence[UnplacedSquare], sizes: BenchWords) -> Iterator[Row]:
+def _unplaced_rows(squares: Sequence[UnplacedSquare], sizes: BenchWords) -> Iterator[Row]:
     """Yield a row for every square without a place, with the reason."""
     for square in squares:
         yield Row("-", sizes.bare(square.side_mm), f"{one_line(square.name)}: {square.reason}")
@@ -211,7 +211,7 @@ def _square(square: PlacedSquare, room: Room, sizes: BenchWords) -> Iterator[Ent
     yield from _lettering(square, middle, radius, sizes)
 
 
-def unnumbered(sheet: NestedSheet, scale: float, sizes: BenchWords) -> int:
+def _unnumbered(sheet: NestedSheet, scale: float, sizes: BenchWords) -> int:
     """Return how many squares of a sheet are too small on paper for their number."""
     return sum(not _lettering(square, (0.0, 0.0), square.side_mm * scale / 2, sizes) for square in sheet.squares)
 
@@ -427,7 +427,7 @@ def _words(nesting: Nesting, sheet: NestedSheet, scale: float, listed: _Table) -
     width = listed.width_mm
     for fact in facts(nesting, sheet, scale, listed.sizes):
         yield from _lines(fact, width)
-    if small := unnumbered(sheet, scale, listed.sizes):
+    if small := _unnumbered(sheet, scale, listed.sizes):
         yield from _lines(SMALL.format(f"{squares_words(small)} {'is' if small == 1 else 'are'}"), width)
     yield from (*_signs(width), _gap())
     yield from (*_lines(CAUTION, width), _gap())
@@ -448,7 +448,7 @@ class _Table:
         """Lay the columns out."""
         self.width_mm, self.sizes = width_mm, sizes
         head, listed = Row("number", "side", "for"), list(rows(squares, sizes))
-        lost = list(unplaced_rows(nesting.unplaced, sizes))
+        lost = list(_unplaced_rows(nesting.unplaced, sizes))
         every = (head, *listed, *lost)
         self.size_mm = max(text_width_mm(row.numbers, TEXT_MM) for row in every) + 2
         self.name_mm = self.size_mm + max(text_width_mm(row.size, TEXT_MM) for row in every) + 2
