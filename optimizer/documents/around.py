@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.documents.blocks import Table
-from optimizer.documents.figures import Units, length
-from optimizer.records.around import AroundSheet, ReachSheet
+from optimizer.documents.blocks import MARKDOWN, PAGE, TERMINAL, Block, Rank, Rows, Section, Text, table_of
+from optimizer.documents.figures import Units, length, span
+from optimizer.records.around import AroundSheet
 
-__all__ = ["around_paper", "around_words", "gap_table", "reach_table"]
+__all__ = ["around_sections", "around_words"]
 
 
 def around_words(around: AroundSheet, units: Units) -> str:
@@ -26,43 +26,43 @@ def around_words(around: AroundSheet, units: Units) -> str:
     )
 
 
-def gap_table(around: AroundSheet, units: Units) -> Table:
-    """Return every two things with the gap between them, nearest first."""
-    rows = (
-        (
-            gap.one,
-            gap.other,
-            length(gap.gap_mm, units),
-            "by their places" if gap.placed else "as if side by side",
-            gap.state,
-        )
-        for gap in around.gaps
-    )
-    return Table(("what", "from what", f"gap {units}", "along the shafts", "least with"), tuple(rows))
-
-
-def reach_table(around: AroundSheet, units: Units) -> Table:
-    """Return from where to where the axes of the shafts move."""
-    rows = ((reach.shaft, *_from_to(reach, units)) for reach in around.shafts)
-    return Table(("shaft", f"x {units}", f"y {units}"), tuple(rows))
-
-
-def around_paper(around: AroundSheet, units: Units) -> Iterator[str]:
-    """Yield the section of the design sheet."""
-    yield "## Room around"
-    yield (
-        "Seen from the motor's pulley end, x to the right, y up, from the origin of the scenario. Places and gaps over "
-        "every position, from belt-on to worn-out. Strands are taken as straight: a slack belt whips farther. "
-        "A guard needs room too."
-    )
+def around_sections(around: AroundSheet, units: Units) -> Iterator[Section]:
+    """Yield the nearest two things, then where the shafts move, with every gap."""
+    said = around_words(around, units)
+    yield Section("", [Text(said, rank=Rank.ANSWER)], only=TERMINAL)
+    blocks: list[Block] = [
+        Text(
+            "Seen from the motor's pulley end, x to the right, y up, from the origin of the scenario. Places and gaps "
+            "over every position, from belt-on to worn-out. Strands are taken as straight: a slack belt whips "
+            "farther. A guard needs room too.",
+            only=MARKDOWN,
+        ),
+        Text(
+            "Seen from the motor's pulley end, over every position, from belt-on to worn-out. Strands are taken as "
+            "straight: a slack belt whips farther. A guard needs room too.",
+            look="caution",
+            only=PAGE,
+        ),
+    ]
     if around.shafts:
-        yield reach_table(around, units).markdown()
-    yield f"{around_words(around, units)}."
+        reaches = table_of(
+            around.shafts,
+            ("shaft", lambda reach: reach.shaft),
+            (f"x {units}", lambda reach: span(reach.x_mm, units)),
+            (f"y {units}", lambda reach: span(reach.y_mm, units)),
+        )
+        moved = Rows(reaches, "From where to where the shafts move")
+        blocks += [Text(f"{said}.", only=PAGE), moved, Text(f"{said}.", only=MARKDOWN)]
+    else:
+        blocks.append(Text(f"{said}."))
     if around.gaps:
-        yield gap_table(around, units).markdown()
-
-
-def _from_to(reach: ReachSheet, units: Units) -> Iterator[str]:
-    for low, high in (reach.x_mm, reach.y_mm):
-        one, two = length(low, units), length(high, units)
-        yield one if one == two else f"{one} to {two}"
+        gaps = table_of(
+            around.gaps,
+            ("what", lambda gap: gap.one),
+            ("from what", lambda gap: gap.other),
+            (f"gap {units}", lambda gap: length(gap.gap_mm, units)),
+            ("along the shafts", lambda gap: "by their places" if gap.placed else "as if side by side"),
+            ("least with", lambda gap: gap.state),
+        )
+        blocks.append(Rows(gaps, "Gaps, nearest first"))
+    yield Section("Room around", blocks)

@@ -1,27 +1,38 @@
-"""What a design comes to and what it rests on: answer, verdict, defaults, changed limits, cautions, scenario."""
+"""What a design comes to and what it rests on: answer, verdict, cautions, changed limits, defaults, scenario."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from optimizer.documents.blocks import Table
+from optimizer.documents.blocks import (
+    MARKDOWN,
+    PAGE,
+    TERMINAL,
+    Block,
+    Lines,
+    Rank,
+    Rows,
+    Section,
+    Text,
+    Verbatim,
+    table_of,
+)
 from optimizer.documents.checks import check_summary, troubles
-from optimizer.documents.figures import length, rpm
-from optimizer.documents.html import Markup, html_table, inside, listing, part, tag
-from optimizer.records.design import Design, ScenarioSheet
+from optimizer.documents.figures import counted, length, rpm
+from optimizer.documents.proof import layout_words
+from optimizer.pipeline.job import CHANGED
+from optimizer.records.design import Design, Version
 
 __all__ = [
-    "answer_head",
+    "answer_lead",
     "answer_words",
-    "cautions_part",
-    "changed_table",
-    "default_table",
-    "defaults_part",
-    "scenario_part",
-    "troubles_part",
+    "basis_sections",
+    "cautions_of",
+    "made_from",
+    "remark_sections",
+    "verdict_section",
     "verdict_words",
 ]
-
 
 TITLES = {
     "failed": "Failed checks, warnings",
@@ -30,12 +41,25 @@ TITLES = {
 }
 
 
+def answer_lead(design: Design, *, changed: bool = False) -> Iterator[Block]:
+    """Yield what stands below the title."""
+    if changed:
+        yield Text(f"{CHANGED}.", look="answer failed", only=PAGE)
+    yield Text(layout_words(design), rank=Rank.ANSWER, only=TERMINAL)
+    yield Text(answer_words(design), look=f"answer {_state(design)}", anchor="answer", only=PAGE)
+    if design.scenario.note:
+        yield Text(design.scenario.note, look="note")
+    yield Text(f"{layout_words(design)}.", only=MARKDOWN)
+    if bad := list(troubles(design.checks, design.machine, design.scenario.units)):
+        yield Lines(bad, look="loud", only=MARKDOWN)
+
+
 def answer_words(design: Design) -> str:
     """Return layout, speeds, belts, largest disc, verdict in one sentence."""
     layout, speeds = design.layout, [speed.rpm for speed in design.machine.speeds]
     order = "" if layout.order == "one stage" else f", {layout.order}"
     span = " to ".join(dict.fromkeys((rpm(min(speeds)), rpm(max(speeds)))))
-    count = "1 speed" if len(speeds) == 1 else f"{len(speeds)} speeds"
+    count = counted(len(speeds), "speed")
     shown = sum(speed.on_plate for speed in design.machine.speeds)
     count += f", {shown} of them on the plate" if shown < len(speeds) else ""
     belts = [stage.marking for stage in design.machine.stages]
@@ -56,29 +80,20 @@ def verdict_words(design: Design) -> str:
     return f"all {len(design.checks)} checks passed"
 
 
-def answer_head(design: Design) -> Iterator[Markup]:
-    """Yield what stands below the title."""
-    yield tag("p", answer_words(design), class_=f"answer {_state(design)}", id="answer")
-    if design.scenario.note:
-        yield tag("p", design.scenario.note, class_="note")
-
-
-def troubles_part(design: Design) -> Markup:
-    """Return the section of failed checks, warnings, what was not checked, remarks."""
-    bad = list(troubles(design.checks, design.machine, design.scenario.units))
-    content = [tag("p", f"{check_summary(design.checks)}.", class_=f"verdict {_state(design)}")]
-    content.append(inside("ul", [tag("li", tag("strong", line)) for line in bad]) if bad else Markup(""))
-    content.append(listing(design.remarks))
-    content.append(
-        tag(
-            "p",
-            "Figures are no guard: read the ",
-            tag("a", "cautions", href="#cautions"),
-            " before the first cut and before the first run.",
-            class_="caution",
-        )
+def verdict_section(design: Design) -> Section:
+    """Return for a page the failed checks, warnings, remarks."""
+    blocks = (
+        Text(f"{check_summary(design.checks)}.", look=f"verdict {_state(design)}"),
+        Lines(list(troubles(design.checks, design.machine, design.scenario.units)), look="loud"),
+        Lines(design.remarks),
+        Text(
+            "Figures are no guard: read the cautions before the first cut and before the first run.",
+            look="caution",
+            marked="cautions",
+            href="#cautions",
+        ),
     )
-    return part("verdict", TITLES[_state(design)], content)
+    return Section(TITLES[_state(design)], blocks, anchor="verdict", only=PAGE)
 
 
 def _state(design: Design) -> str:
@@ -87,49 +102,56 @@ def _state(design: Design) -> str:
     return "warned" if any(not check.passed for check in design.checks) else "passed"
 
 
-def changed_table(scenario: ScenarioSheet) -> Table:
-    """Return the limits that the maker set otherwise than the default."""
-    rows = ((c.limit, c.value, c.default, c.reason) for c in scenario.changed_limits)
-    return Table(("limit", "value", "default", "reason"), tuple(rows))
+def cautions_of(cautions: Sequence[str]) -> Section:
+    """Return what is to be read before anything is built, as it stands before all else."""
+    blocks = [Lines(cautions, only=MARKDOWN), Lines(cautions, look="cautions", only=PAGE)]
+    return Section("Before you build", blocks, anchor="before")
 
 
-def default_table(scenario: ScenarioSheet) -> Table:
-    """Return the values that nobody stated."""
-    rows = ((d.key, d.value, d.source) for d in scenario.defaults)
-    return Table(("key", "value", "source"), tuple(rows))
-
-
-def defaults_part(design: Design) -> Markup:
-    """Return the section of defaults used and limits changed."""
-    scenario = design.scenario
-    content = [tag("h3", "Limits that were changed")]
-    if scenario.changed_limits:
-        content.append(html_table(changed_table(scenario), "Limits set otherwise than the default"))
-    else:
-        content.append(tag("p", "None."))
-    content.append(tag("h3", "Defaults used"))
-    if scenario.defaults:
-        content.append(html_table(default_table(scenario), "Values nobody stated"))
-    else:
-        content.append(tag("p", "None."))
-    return part("defaults", "Defaults and limits", content)
-
-
-def cautions_part(cautions: tuple[str, ...]) -> Markup:
-    """Return the section of cautions."""
-    return part("cautions", "Cautions", [listing(cautions, class_="cautions")])
-
-
-def scenario_part(design: Design) -> Markup:
-    """Return the section of the scenario as it was read, with the versions of what read it."""
-    scenario = design.scenario
-    versions = ", ".join(f"{item.name} {item.version}" for item in design.versions)
-    return part(
-        "scenario",
-        "The scenario itself",
-        [
-            tag("p", f"File {scenario.file}, sha256 ", tag("code", scenario.sha256), "."),
-            tag("pre", Markup("\n"), scenario.text, tabindex="0", aria_label="Text of the scenario", role="group"),
-            tag("p", f"Made with {versions}."),
-        ],
+def basis_sections(design: Design, cautions: Sequence[str]) -> Iterator[Section]:
+    """Yield remarks, limits that were changed, defaults, cautions, the scenario, versions."""
+    scenario, versions = design.scenario, design.versions
+    limits = table_of(
+        scenario.changed_limits,
+        ("limit", lambda changed: changed.limit),
+        ("value", lambda changed: changed.value),
+        ("default", lambda changed: changed.default),
+        ("reason", lambda changed: changed.reason),
     )
+    defaults = table_of(
+        scenario.defaults,
+        ("key", lambda default: default.key),
+        ("value", lambda default: default.value),
+        ("source", lambda default: default.source),
+    )
+    none = [Text("None.", only=PAGE)]
+    parts = (
+        Section(
+            "Limits that were changed",
+            [Rows(limits, "Limits set otherwise than the default")] if limits.rows else none,
+        ),
+        Section("Defaults used", [Rows(defaults, "Values nobody stated")] if defaults.rows else none),
+    )
+    yield from remark_sections(design.remarks)
+    yield Section("", parts, only=MARKDOWN)
+    yield Section("Defaults and limits", parts, anchor="defaults", only=PAGE)
+    yield Section("Cautions", [Lines(cautions, look="cautions")], anchor="cautions", only=PAGE)
+    named = [f"{item.name} {item.version}" for item in versions]
+    blocks = (
+        Text(f"File {scenario.file}, sha256 {scenario.sha256}.", marked=scenario.sha256),
+        Verbatim("Text of the scenario", scenario.text),
+        Text(f"Made with {', '.join(named)}."),
+    )
+    yield Section("The scenario itself", blocks, anchor="scenario", only=PAGE)
+    yield made_from(f"scenario sha256 {scenario.sha256}", versions=versions)
+
+
+def remark_sections(remarks: Sequence[str]) -> Iterator[Section]:
+    """Yield for Markdown what is to be remarked, where anything is."""
+    if remarks:
+        yield Section("Remarks", [Lines(remarks)], only=MARKDOWN)
+
+
+def made_from(*sources: str, versions: Sequence[Version]) -> Section:
+    """Return for Markdown what a document was made from, and by which versions."""
+    return Section("Made from", [Lines([*sources, *(f"{v.name} {v.version}" for v in versions)])], only=MARKDOWN)

@@ -1,20 +1,109 @@
-"""Plain text tables that stay within a width."""
+"""What documents are made of: sections of blocks, each with its rank and, where it is not for all, its outputs.
+
+A topic makes blocks once; `terminal`, `markdown` and `html` turn them into what is read.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
-from textwrap import wrap
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from enum import Enum, IntEnum
+from typing import TypeVar
 
-__all__ = ["WIDTH", "Table", "paragraph", "plain", "short"]
+from optimizer.drawing.sheet import Sheet
 
+__all__ = [
+    "MARKDOWN",
+    "PAGE",
+    "TERMINAL",
+    "Article",
+    "Block",
+    "Choice",
+    "Column",
+    "Document",
+    "Facts",
+    "Figure",
+    "Lines",
+    "Output",
+    "Picture",
+    "Rank",
+    "Rows",
+    "Section",
+    "Table",
+    "Text",
+    "Verbatim",
+    "are_figures",
+    "listed_section",
+    "shown_on",
+    "table_of",
+]
 
-WIDTH = 80
-"""Columns of the narrowest terminal that everything must be readable on."""
-NO_BREAK = "\N{NO-BREAK SPACE}"
-UNIT_AFTER_FIGURE = re.compile(r"(?<=\d) (?=(%|mm|cm|in|rpm|m/s|°)(?![a-z]))")
 FIGURE = re.compile(r"[-+]?[\d,]*\.?\d+(e[-+]\d+)?( ?[%°])?|none")
+T = TypeVar("T")
+Column = tuple[str, Callable[[T], str | None]]
+"""The head of a column, and what stands in it of each thing; nothing where there is nothing to say."""
+
+
+class Output(Enum):
+    """What a document is turned into."""
+
+    TERMINAL = "terminal"
+    MARKDOWN = "markdown"
+    PAGE = "page"
+
+
+class Rank(IntEnum):
+    """How soon a reader needs a block; the terminal shows answers, papers everything."""
+
+    ANSWER = 1
+    DETAIL = 2
+    PROOF = 3
+
+
+TERMINAL, MARKDOWN, PAGE = ((output,) for output in Output)
+"""What a block is only for."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Block:
+    """Anything that stands in a section."""
+
+    rank: Rank = Rank.DETAIL
+    only: tuple[Output, ...] = tuple(Output)
+    """Outputs that it is for, as far as its rank lets it appear there."""
+
+
+@dataclass(frozen=True)
+class Text(Block):
+    """A paragraph."""
+
+    text: str
+    look: str = field(default="", kw_only=True)
+    """Its look on a page, such as `caution`."""
+    anchor: str = field(default="", kw_only=True)
+    """Its name as a place of a page."""
+    marked: str = field(default="", kw_only=True)
+    """Words in it that a page sets apart."""
+    href: str = field(default="", kw_only=True)
+    """Where these words lead to; nowhere where they are code."""
+
+
+@dataclass(frozen=True)
+class Verbatim(Block):
+    """A text as it is."""
+
+    name: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Lines(Block):
+    """Sentences one below the other, a list on paper."""
+
+    lines: Sequence[str]
+    look: str = field(default="", kw_only=True)
+    """`cautions` or `loud` where they must not be overlooked."""
 
 
 @dataclass(frozen=True)
@@ -24,99 +113,118 @@ class Table:
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
 
-    def text(self, width: int = WIDTH) -> str:
-        """Return the table as lines, the last column wrapped where the width asks for it.
 
-        Examples
-        --------
-        >>> print(Table(("step", "size", "source"), (("1", "60", "turned"), ("2", "104.5", "ready"))).text())
-        step   size  source
-        ----  -----  ------
-           1     60  turned
-           2  104.5  ready
-        """
-        columns = list(zip(self.heads, *self.rows, strict=True))
-        widths = [max(map(len, column)) for column in columns]
-        used = sum(widths[:-1]) + 2 * (len(widths) - 1)
-        widths[-1] = max(min(widths[-1], width - used), min(12, widths[-1]))
-        right = [are_figures(column[1:]) for column in columns]
-        lines = [_line(self.heads, widths, right), _line(tuple("-" * w for w in widths), widths, right)]
-        for row in self.rows:
-            *front, last = row
-            parts = wrap(last, widths[-1]) or [""]
-            lines.append(_line((*front, parts[0]), widths, right))
-            lines += [_line((*("" for _ in front), part), widths, right) for part in parts[1:]]
-        return "\n".join(lines)
+@dataclass(frozen=True)
+class Rows(Block):
+    """A table with the caption that it has on a page."""
 
-    def markdown(self) -> str:
-        """Return the table in the pipe form of Markdown, with characters that would break it escaped.
-
-        Examples
-        --------
-        >>> print(Table(("step", "source"), (("1", "a|b"),)).markdown())
-        | step | source |
-        | ---: | :--- |
-        | 1 | a\\|b |
-        """
-        columns = list(zip(self.heads, *self.rows, strict=True))
-        right = [are_figures(column[1:]) for column in columns]
-        lines = [_pipe(self.heads), _pipe(tuple("---:" if flag else ":---" for flag in right))]
-        lines += [_pipe(tuple(map(plain, row))) for row in self.rows]
-        return "\n".join(lines)
+    table: Table
+    caption: str = ""
+    links: Sequence[str] = field(default=(), kw_only=True)
+    """A place in the page for every row that its first cell leads to; none where empty."""
+    listed: bool = field(default=False, kw_only=True)
+    """Whether it is a list of its own: turned where it is too wide, its caption heard and not seen."""
 
 
-def paragraph(text: str, *, indent: str = "", width: int = WIDTH) -> str:
-    """Return a text wrapped to the width, its further lines indented, no figure parted from its unit.
+@dataclass(frozen=True)
+class Figure(Block):
+    """A drawing with the words below it."""
+
+    sheet: Sheet
+    prefix: str
+    """What all names of places in it begin with."""
+    name: str
+    """Name of its frame, which the keyboard can scroll."""
+    caption: str
+
+
+@dataclass(frozen=True)
+class Picture(Block):
+    """A picture in a file of its own beside the document."""
+
+    file: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Facts(Block):
+    """Names with their values."""
+
+    pairs: Sequence[tuple[str, str]]
+
+
+@dataclass(frozen=True)
+class Choice(Block):
+    """Things on a page one of which is chosen, each by its number, name and a note; the first is chosen at first."""
+
+    legend: str
+    options: Sequence[tuple[int, str, str]]
+
+
+@dataclass(frozen=True)
+class Article(Block):
+    """What a page shows of one thing that is chosen."""
+
+    anchor: str
+    title: str
+    blocks: Sequence[Block]
+
+
+@dataclass(frozen=True)
+class Section(Block):
+    """Blocks under a title; without one where it is empty. One within another has a smaller heading on a page."""
+
+    title: str
+    blocks: Sequence[Block] = ()
+    anchor: str = field(default="", kw_only=True)
+    """Its name as a place of a page."""
+
+
+@dataclass(frozen=True)
+class Document:
+    """A whole document: its title, what stands below it, its sections."""
+
+    title: str
+    lead: Sequence[Block]
+    sections: Sequence[Section]
+
+
+def shown_on(output: Output, blocks: Iterable[Block]) -> Iterator[Block]:
+    """Yield the blocks that an output shows; a section is as important as what stands in it, and goes where that goes.
 
     Examples
     --------
-    >>> print(paragraph("- one two three", indent="  ", width=9))
-    - one two
-      three
-    >>> print(paragraph("by 51.6 %, at most", width=8))
-    by
-    51.6 %,
-    at most
+    >>> [len(list(shown_on(o, [Text("a", rank=Rank.ANSWER), Text("b"), Text("c", only=PAGE)]))) for o in Output]
+    [1, 2, 3]
     """
-    held = UNIT_AFTER_FIGURE.sub(NO_BREAK, text)
-    lines = wrap(held, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
-    return "\n".join(lines).replace(NO_BREAK, " ")
+    for block in blocks:
+        if output not in block.only:
+            continue
+        if isinstance(block, Section):
+            if not block.blocks or any(shown_on(output, block.blocks)):
+                yield block
+        elif output is not Output.TERMINAL or block.rank is Rank.ANSWER:
+            yield block
 
 
-def short(name: str, most: int) -> str:
-    """Return a name cut to so many characters, with a mark where something was cut off.
+def table_of(things: Iterable[T], *columns: Column[T] | None) -> Table:
+    """Return a table with a row a thing, of the columns that are there.
 
     Examples
     --------
-    >>> short("countershaft", 14), short("intermediate countershaft", 14)
-    ('countershaft', 'intermediate…')
+    >>> table_of([3, 4], ("side", str), ("square", lambda side: f"{side**2}"), None).rows
+    (('3', '9'), ('4', '16'))
     """
-    return name if len(name) <= most else name[: most - 1].rstrip() + "…"
+    there = [column for column in columns if column is not None]
+    rows = (tuple(cell(thing) or "" for _, cell in there) for thing in things)
+    return Table(tuple(head for head, _ in there), tuple(rows))
 
 
-def plain(text: str) -> str:
-    """Return a text on one line, with characters that Markdown would act on escaped.
-
-    Examples
-    --------
-    >>> print(plain("a|b <i>"))
-    a\\|b \\<i>
-    """
-    line = " ".join(text.split()).replace("](", "]\\(")
-    return "".join(f"\\{c}" if c in "`*<|" else c for c in line)
+def listed_section(title: str, table: Table, *notes: str) -> Section:
+    """Return a table of a list for bench or shop under its title, with what is said below it."""
+    return Section(title, (Rows(table, title, listed=True), Lines(notes)))
 
 
 def are_figures(cells: Sequence[str]) -> bool:
     """Tell whether a column holds figures: some cell does, none holds anything else."""
     return any(cells) and all(not cell or FIGURE.fullmatch(cell) for cell in cells)
-
-
-def _line(cells: tuple[str, ...], widths: Sequence[int], right: Sequence[bool]) -> str:
-    set_cells = (
-        cell.rjust(width) if flag else cell.ljust(width) for cell, width, flag in zip(cells, widths, right, strict=True)
-    )
-    return "  ".join(set_cells).rstrip()
-
-
-def _pipe(cells: tuple[str, ...]) -> str:
-    return f"| {' | '.join(cells)} |"

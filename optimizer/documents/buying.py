@@ -1,4 +1,4 @@
-"""The buying list; as tables, CSV, JSON."""
+"""The buying list: every belt under all its names, hubs, keys, bearings, sheets; as sections, CSV, JSON."""
 
 from __future__ import annotations
 
@@ -7,16 +7,14 @@ from typing import Any, Literal
 
 from optimizer.cuts.bench_words import BenchWords
 from optimizer.cuts.buying import BuyingBelt, BuyingLine, BuyingList, Figure, Group, buying_list
-from optimizer.documents.blocks import Table
+from optimizer.documents.blocks import Section, Table, listed_section, table_of
 from optimizer.documents.data import csv_text, json_text, schema_of
 from optimizer.documents.figures import LBF_N, Units, length
 from optimizer.pipeline.job import Job
 from optimizer.records.figures import Document
 
-__all__ = ["buying_csv", "buying_json", "buying_schema", "buying_tables"]
+__all__ = ["buying_csv", "buying_json", "buying_schema", "buying_sections"]
 
-
-Titled = tuple[str, Table, tuple[str, ...]]
 TITLES: dict[Group, str] = {
     "sheave": "Sheaves",
     "hub": "Hubs",
@@ -29,21 +27,21 @@ TITLES: dict[Group, str] = {
 NO_FIT = "not even the chosen belt keeps every limit"
 
 
-def buying_tables(job: Job) -> list[Titled]:
-    """Return the tables of the buying list, each with its title and what is said below it.
+def buying_sections(job: Job) -> list[Section]:
+    """Return the buying list: a section a table.
 
     Groups without lines are left out. Lengths are in the maker's units, inches as fractions with the true value beside.
     """
     found, words = buying_list(job), BenchWords.of(job.scenario)
-    belts = _belts(found.belts, job.scenario.units)
-    tables: list[Titled] = [("Belts", belts, tuple(_belt_notes(found.belts)))]
+    tables = [("Belts", _belts(found.belts, job.scenario.units), tuple(_belt_notes(found.belts)))]
     for group, title in TITLES.items():
-        lines = [line for line in found.lines if line.group == group]
-        if lines:
+        if lines := [line for line in found.lines if line.group == group]:
             tables.append((title, _lines(lines, words), ()))
-    title, table, notes = tables[-1]
-    tables[-1] = (title, table, (*notes, *found.remarks))
-    return tables
+    *front, (title, table, notes) = tables
+    return [
+        listed_section(title, table, *notes)
+        for title, table, notes in (*front, (title, table, (*notes, *found.remarks)))
+    ]
 
 
 def buying_csv(job: Job) -> str:
@@ -55,36 +53,20 @@ def buying_csv(job: Job) -> str:
 
 def _belts(belts: Sequence[BuyingBelt], units: Units) -> Table:
     """Return every belt under all its names, with the lengths that fit as well."""
-    heads = (
-        "stage",
-        "count",
-        "belt",
-        "grade",
-        f"datum {units}",
-        f"inside {units}",
-        f"outside {units}",
-        "numbered",
-        f"fits from {units}",
-        f"to {units}",
-        "in stock that fits",
+    return table_of(
+        belts,
+        ("stage", lambda belt: f"{belt.stage}, {belt.driver_shaft} to {belt.driven_shaft}"),
+        ("count", lambda belt: str(belt.count)),
+        ("belt", lambda belt: belt.window.marking),
+        ("grade", _grade),
+        (f"datum {units}", lambda belt: length(belt.window.datum_length_mm, units)),
+        (f"inside {units}", lambda belt: length(belt.window.inside_mm, units)),
+        (f"outside {units}", lambda belt: length(belt.window.outside_mm, units)),
+        ("numbered", _numbers),
+        (f"fits from {units}", lambda belt: length(belt.window.shortest_mm, units, "")),
+        (f"to {units}", lambda belt: length(belt.window.longest_mm, units, "")),
+        ("in stock that fits", _stock),
     )
-    rows = (
-        (
-            f"{belt.stage}, {belt.driver_shaft} to {belt.driven_shaft}",
-            str(belt.count),
-            belt.window.marking,
-            _grade(belt),
-            length(belt.window.datum_length_mm, units),
-            length(belt.window.inside_mm, units),
-            length(belt.window.outside_mm, units),
-            _numbers(belt),
-            _end(belt.window.shortest_mm, units),
-            _end(belt.window.longest_mm, units),
-            _stock(belt),
-        )
-        for belt in belts
-    )
-    return Table(heads, tuple(rows))
 
 
 def _belt_notes(belts: Sequence[BuyingBelt]) -> Iterator[str]:
@@ -105,29 +87,19 @@ def _lines(lines: Sequence[BuyingLine], words: BenchWords) -> Table:
     """Return the lines of a group, a column for every size that one of them has."""
     units = {figure.name: figure.unit for line in lines for figure in line.sizes}
     names = _columns([[figure.name for figure in line.sizes] for line in lines])
-    unknown, source = any(line.unknown for line in lines), any(line.source for line in lines)
-    heads = (
-        "count",
-        "what",
-        *(f"{name} {_unit(units[name], words)}" for name in names),
-        "where used",
-        *(("not stated",) if unknown else ()),
-        *(("source",) if source else ()),
+
+    def size(line: BuyingLine, name: str) -> str:
+        return next((_shown(figure, words) for figure in line.sizes if figure.name == name), "")
+
+    return table_of(
+        lines,
+        ("count", lambda line: str(line.count)),
+        ("what", lambda line: line.what),
+        *((f"{name} {_unit(units[name], words)}", lambda line, name=name: size(line, name)) for name in names),
+        ("where used", lambda line: line.why),
+        ("not stated", lambda line: line.unknown) if any(line.unknown for line in lines) else None,
+        ("source", lambda line: line.source) if any(line.source for line in lines) else None,
     )
-    rows = []
-    for line in lines:
-        sizes = {figure.name: figure for figure in line.sizes}
-        rows.append(
-            (
-                str(line.count),
-                line.what,
-                *(_shown(sizes[name], words) if name in sizes else "" for name in names),
-                line.why,
-                *((line.unknown,) if unknown else ()),
-                *((line.source,) if source else ()),
-            )
-        )
-    return Table(heads, tuple(rows))
 
 
 def _columns(rows: Sequence[Sequence[str]]) -> list[str]:
@@ -191,10 +163,6 @@ def _stock(belt: BuyingBelt) -> str:
     if belt.window.stock:
         return ", ".join(each.marking for each in belt.window.stock)
     return "joined to length" if belt.joined else "none"
-
-
-def _end(mm: float | None, units: Units) -> str:
-    return "" if mm is None else length(mm, units)
 
 
 def _unit(unit: str, words: BenchWords) -> str:

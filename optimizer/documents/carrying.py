@@ -1,132 +1,120 @@
-"""What papers and screens say of power, torque and pulls."""
+"""Power, torque and pulls: what belts carry, what is left at the spindle, what slips first."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.documents.blocks import Table, plain
-from optimizer.documents.figures import HP_KW, Units, place_words, rpm
-from optimizer.records.carrying import BeltLoadSheet, CarryingSheet, TorqueSheet
+from optimizer.documents.blocks import MARKDOWN, PAGE, TERMINAL, Lines, Rank, Rows, Section, Table, Text, table_of
+from optimizer.documents.figures import Units, amount, decimals, place_words, rpm, unit_of
+from optimizer.records.carrying import BeltLoadSheet, CarryingSheet
 from optimizer.records.sheet import MachineSheet
 
-__all__ = [
-    "carrying_paper",
-    "grip_words",
-    "load_sources",
-    "load_table",
-    "pull_table",
-    "torque_table",
-    "torque_unit",
-    "torque_words",
-]
+__all__ = ["carrying_sections", "grip_words", "load_table", "pull_table", "torque_table"]
 
 
-LBF_FT_NM = 0.3048 * 4.4482216152605
-"""One pound-force foot."""
-LBF_N = 4.4482216152605
-FT_MIN_M_S = 0.3048 / 60
-
-
-def torque_words(torque_nm: float | None, units: Units) -> str:
-    """Return a torque with three digits, in pound-force feet where the maker works in inches.
-
-    Examples
-    --------
-    >>> torque_words(12.345, "mm"), torque_words(13.5582, "in"), torque_words(None, "mm")
-    ('12.3', '10.0', '')
-    """
-    if torque_nm is None:
-        return ""
-    return _figure(torque_nm / LBF_FT_NM if units == "in" else torque_nm)
+def carrying_sections(carrying: CarryingSheet, machine: MachineSheet, units: Units) -> Iterator[Section]:
+    """Yield torque and grip by speed, then every belt where it has least to spare."""
+    torque, said = torque_table(carrying, machine, units), grip_words(carrying)
+    yield Section("Power", (Rows(torque, rank=Rank.ANSWER), Text(said, rank=Rank.ANSWER)), only=TERMINAL)
+    sources = [f"source {n}: {source}" for n, source in enumerate(_load_sources(carrying), 1)]
+    loads, pulls = load_table(carrying, machine, units), pull_table(carrying, machine, units)
+    blocks = [
+        Lines(carrying.cautions, look="cautions"),
+        Text(
+            f"{said} Duty factor {carrying.duty:g}. Torque is that of the spindle, the least of motor and belts; the "
+            "losses that are stated of fixed stages are taken off, those of belts and bearings are not.",
+            only=MARKDOWN,
+        ),
+        Rows(torque, only=MARKDOWN),
+        Text(
+            "Each belt at the speed where it has least to spare; of several sources the lowest figure counts.",
+            only=MARKDOWN,
+        ),
+        Rows(loads, "Each belt where it has least to spare"),
+        Lines(sources, rank=Rank.PROOF),
+    ]
+    if any(load.pretension_n is not None for load in carrying.belts):
+        blocks += [
+            Text(
+                "How hard they pull, for the power they must carry, or can where that is less: each strand at rest, "
+                "which is how tight the belt is put on, both strands while it carries, their pull on the smaller "
+                "pulley's shaft.",
+                only=MARKDOWN,
+            ),
+            Text(
+                "How hard belts pull, for the power they must carry, or can where that is less: each strand at rest, "
+                "both strands while they carry, and on the smaller pulley's shaft.",
+                only=PAGE,
+            ),
+            Rows(pulls, "Pulls, where each belt has least to spare"),
+        ]
+    yield Section("Power and pulls", blocks, only=MARKDOWN)
+    yield Section("Belts", blocks, only=PAGE)
 
 
 def torque_table(carrying: CarryingSheet, machine: MachineSheet, units: Units) -> Table:
     """Return usable torque and grip of every speed, with what limits it and the belt that slips first."""
-    heads = ("speed", "rpm", f"torque {torque_unit(units)}", "limited by", "grip", "first to slip")
-    return Table(heads, tuple(_torque(row, machine, units) for row in carrying.speeds))
-
-
-def _torque(row: TorqueSheet, machine: MachineSheet, units: Units) -> tuple[str, ...]:
-    limited = row.limited_by if row.limited_by in ("motor", "") else "belt"
-    grip = "" if row.grip is None else f"{row.grip:.2f}"
-    first = f"{place_words(row.slips_first, machine)}, position {row.slips_position}" if row.slips_first else ""
-    return (str(row.number), rpm(row.rpm), torque_words(row.torque_nm, units), limited, grip, first)
+    return table_of(
+        carrying.speeds,
+        ("speed", lambda row: str(row.number)),
+        ("rpm", lambda row: rpm(row.rpm)),
+        (f"torque {unit_of('N m', units)}", lambda row: amount(row.torque_nm, "N m", units)),
+        ("limited by", lambda row: row.limited_by if row.limited_by in ("motor", "") else "belt"),
+        ("grip", lambda row: decimals(row.grip)),
+        (
+            "first to slip",
+            lambda row: row.slips_first and f"{place_words(row.slips_first, machine)}, position {row.slips_position}",
+        ),
+    )
 
 
 def pull_table(carrying: CarryingSheet, machine: MachineSheet, units: Units) -> Table:
     """Return how hard each belt pulls, by stage and position, where it carries least there."""
-    force = "lbf" if units == "in" else "N"
-    heads = (
-        "belt of",
-        "position",
-        "at rpm",
-        *(f"{what} {force}" for what in ("at rest", "tight", "slack", "on shaft")),
+    force, speeds = unit_of("N", units), {row.number: row.rpm for row in carrying.speeds}
+    return table_of(
+        _worst(carrying.belts),
+        ("belt of", lambda load: place_words(load.key, machine)),
+        ("position", lambda load: str(load.position)),
+        ("at rpm", lambda load: rpm(speeds[load.number])),
+        (f"at rest {force}", lambda load: amount(load.pretension_n, "N", units)),
+        (f"tight {force}", lambda load: amount(load.tight_n, "N", units)),
+        (f"slack {force}", lambda load: amount(load.slack_n, "N", units)),
+        (f"on shaft {force}", lambda load: amount(load.shaft_n, "N", units)),
     )
-    speeds = {row.number: row.rpm for row in carrying.speeds}
-    rows = (
-        (place_words(load.key, machine), str(load.position), rpm(speeds[load.number]), *_pulls(load, units))
-        for load in _worst(carrying.belts)
-    )
-    return Table(heads, tuple(rows))
 
 
 def load_table(carrying: CarryingSheet, machine: MachineSheet, units: Units) -> Table:
     """Return what each belt carries, how it runs, who says so, by stage and position, where it carries least there."""
-    power = "hp" if units == "in" else "kW"
-    heads = (
-        "belt of",
-        "position",
-        "at rpm",
-        "belt ft/min" if units == "in" else "belt m/s",
-        "wrap °",
-        "bends 1/s",
-        f"carries {power}",
-        f"must {power}",
-        "grip",
-        "by",
+    power, speeds = unit_of("kW", units), {row.number: row.rpm for row in carrying.speeds}
+    sources = _load_sources(carrying)
+    return table_of(
+        _worst(carrying.belts),
+        ("belt of", lambda load: place_words(load.key, machine)),
+        ("position", lambda load: str(load.position)),
+        ("at rpm", lambda load: rpm(speeds[load.number])),
+        (f"belt {unit_of('m/s', units)}", lambda load: amount(load.speed_m_s, "m/s", units)),
+        ("wrap °", lambda load: f"{load.wrap_deg:.0f}"),
+        ("bends 1/s", lambda load: f"{load.bends_per_s:.1f}"),
+        (f"carries {power}", lambda load: amount(load.carries_kw, "kW", units)),
+        (f"must {power}", lambda load: amount(load.must_kw, "kW", units)),
+        ("grip", lambda load: decimals(load.grip)),
+        ("by", lambda load: f"source {sources.index(load.source) + 1}"),
     )
-    speeds = {row.number: row.rpm for row in carrying.speeds}
-    sources = load_sources(carrying)
-    rows = (
-        (
-            place_words(load.key, machine),
-            str(load.position),
-            rpm(speeds[load.number]),
-            _figure(load.speed_m_s / FT_MIN_M_S if units == "in" else load.speed_m_s),
-            f"{load.wrap_deg:.0f}",
-            f"{load.bends_per_s:.1f}",
-            _power(load.carries_kw, units),
-            "" if load.must_kw is None else _power(load.must_kw, units),
-            "" if load.grip is None else f"{load.grip:.2f}",
-            f"source {sources.index(load.source) + 1}",
-        )
-        for load in _worst(carrying.belts)
-    )
-    return Table(heads, tuple(rows))
 
 
-def load_sources(carrying: CarryingSheet) -> list[str]:
+def _load_sources(carrying: CarryingSheet) -> list[str]:
     """Return the sources that `load_table` calls by a number, in the order of the numbers."""
     return list(dict.fromkeys(load.source for load in _worst(carrying.belts)))
 
 
-def _pulls(load: BeltLoadSheet, units: Units) -> tuple[str, ...]:
-    pulls = (load.pretension_n, load.tight_n, load.slack_n, load.shaft_n)
-    return tuple("" if pull is None else _figure(pull / LBF_N if units == "in" else pull) for pull in pulls)
-
-
 def _worst(belts: tuple[BeltLoadSheet, ...]) -> list[BeltLoadSheet]:
     """Return, for every position of a stage, the speed at which its belt has the least to spare."""
-    found: dict[tuple[str, int], BeltLoadSheet] = {}
-    for load in belts:
-        known = found.get((load.key, load.position))
-        if known is None or _spare(load) < _spare(known):
-            found[load.key, load.position] = load
-    return [found[key] for key in sorted(found)]
 
+    def spare(load: BeltLoadSheet) -> float:
+        return load.grip if load.grip is not None else load.carries_kw
 
-def _spare(load: BeltLoadSheet) -> float:
-    return load.grip if load.grip is not None else load.carries_kw
+    places = sorted({(load.key, load.position) for load in belts})
+    return [min((b for b in belts if (b.key, b.position) == place), key=spare) for place in places]
 
 
 def grip_words(carrying: CarryingSheet) -> str:
@@ -140,44 +128,3 @@ def grip_words(carrying: CarryingSheet) -> str:
         else "below 1 a belt slips before the full power is through"
     )
     return f"Grip {carrying.grip:.2f}, least at {rpm(worst.rpm)} rpm: {meaning}."
-
-
-def carrying_paper(carrying: CarryingSheet, machine: MachineSheet, units: Units) -> Iterator[str]:
-    """Yield the section of the design sheet."""
-    yield "## Power and pulls"
-    yield "\n".join(f"- **{line}**" for line in carrying.cautions)
-    yield grip_words(carrying) + (
-        f" Duty factor {carrying.duty:g}. Torque is that of the spindle, the least of motor and belts; the losses that "
-        "are stated of fixed stages are taken off, those of belts and bearings are not."
-    )
-    yield torque_table(carrying, machine, units).markdown()
-    yield "Each belt at the speed where it has least to spare; of several sources the lowest figure counts."
-    yield load_table(carrying, machine, units).markdown()
-    yield "\n".join(f"- source {n}: {plain(source)}" for n, source in enumerate(load_sources(carrying), 1))
-    if all(load.pretension_n is None for load in carrying.belts):
-        return
-    yield (
-        "How hard they pull, for the power they must carry, or can where that is less: each strand at rest, which is "
-        "how tight the belt is put on, both strands while it carries, their pull on the smaller pulley's shaft."
-    )
-    yield pull_table(carrying, machine, units).markdown()
-
-
-def torque_unit(units: Units) -> str:
-    """Return the unit of torques."""
-    return "lbf ft" if units == "in" else "N m"
-
-
-def _power(kw: float, units: Units) -> str:
-    return _figure(kw / HP_KW if units == "in" else kw)
-
-
-def _figure(value: float) -> str:
-    """Return three digits: ratings are no finer.
-
-    Examples
-    --------
-    >>> _figure(12345.0), _figure(2.0), _figure(0.0831)
-    ('12300', '2.00', '0.0831')
-    """
-    return f"{float(f'{value:.3g}'):.0f}" if abs(value) >= 99.95 else f"{value:#.3g}"

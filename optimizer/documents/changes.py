@@ -1,32 +1,54 @@
-"""What changing limits would do, in sentences a maker can act on."""
+"""What changing limits or the ratios of gears would do, in sentences a maker can act on."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from optimizer.documents.blocks import Table
-from optimizer.documents.figures import Units
+from optimizer.documents.blocks import MARKDOWN, PAGE, TERMINAL, Lines, Rank, Rows, Section, Table, Text, table_of
+from optimizer.documents.figures import MM_PER, Units, percent
 from optimizer.quantities import show_rpm
-from optimizer.quantities.shop import MM_PER
-from optimizer.quantities.written import percent
 from optimizer.records.changes import Buy, Change, Changes, NoDesign, Setting, Spare, Together, Value
 from optimizer.records.other_ratios import RatioTrial
 from optimizer.scenario.ratios import ratio_words
 
-__all__ = [
-    "buy_words",
-    "change_words",
-    "none_lines",
-    "ratio_lines",
-    "ratio_sentence",
-    "ratio_table",
-    "spare_table",
-    "why_none_lines",
-]
-
+__all__ = ["buy_words", "change_sections", "change_words", "none_lines", "ratio_sections", "spare_table"]
 
 UNITS_WORDS = "a unit is 5 mm of blank or travel, 10 mm of centre distance, 5 % of a band's edge, 1 of a want"
 UNITS_WORDS_IN = "a unit is 3/16 in of blank or travel, 3/8 in of centre distance, 5 % of a band's edge, 1 of a want"
+WORTH = 0.0005
+"""Difference of J that is worth another gear's trouble to be told."""
+
+
+def change_sections(changes: Changes, units: Units) -> Iterator[Section]:
+    """Yield how far every limit could be tightened, and what a little more of each would buy."""
+    spare, buys = spare_table(changes.spare, units), [buy_words(buy, units) for buy in changes.buys]
+    if changes.spare:
+        rows = Rows(spare, rank=Rank.ANSWER)
+        yield Section("What every limit could give up, one at a time", [rows], only=TERMINAL)
+    if buys:
+        yield Section("What a little more would buy", [Lines(buys, rank=Rank.ANSWER)], only=TERMINAL)
+    blocks = (
+        Text("One at a time, before the last design of any layout is lost.", only=MARKDOWN),
+        Rows(spare, "One limit at a time, before the last design is lost"),
+        Lines(buys),
+    )
+    yield Section("What every limit could give up", blocks, only=(*MARKDOWN, *PAGE))
+
+
+def ratio_sections(trials: Sequence[RatioTrial]) -> Iterator[Section]:
+    """Yield what other ratios of gears would come to, where gears can be had with any."""
+    if not trials:
+        return
+    said = f"{ratio_sentence(trials)}."
+    why_none = (f"{trial.key}, ratio {ratio_words(trial.ratio)}: {trial.why}." for trial in trials if trial.j is None)
+    blocks = (
+        Rows(ratio_table(trials, reasons=False), rank=Rank.ANSWER, only=TERMINAL),
+        Lines([*why_none, said], rank=Rank.ANSWER, only=TERMINAL),
+        Text(f"{said} Best listed designs, not refined, all else as it is.", only=MARKDOWN),
+        Text(said, only=PAGE),
+        Rows(ratio_table(trials), "Best listed design of each ratio, all else as it is"),
+    )
+    yield Section("Other ratios of gears", blocks)
 
 
 def none_lines(told: NoDesign) -> tuple[str, ...]:
@@ -50,15 +72,20 @@ def change_words(change: Change, units: Units) -> str:
 
 def spare_table(spare: Sequence[Spare], units: Units) -> Table:
     """Return how far every limit could be tightened, with the value at which the last design is lost."""
-    rows = []
-    for entry in spare:
-        for setting in entry.settings:
-            lost = f"{_value(setting.short, setting.unit, units)} gives none" if entry.lost else "tried no further"
-            if entry.lost and not entry.proved:
-                lost = "left open"
-            now, value = (_value(v, setting.unit, units) for v in (setting.now, setting.value))
-            rows.append((setting.key, _unit(setting.unit, units), now, value, lost))
-    return Table(("limit", "unit", "now", "could be", "beyond"), tuple(rows))
+
+    def lost(entry: Spare, setting: Setting) -> str:
+        if not entry.lost:
+            return "tried no further"
+        return f"{_value(setting.short, setting.unit, units)} gives none" if entry.proved else "left open"
+
+    return table_of(
+        [(entry, setting) for entry in spare for setting in entry.settings],
+        ("limit", lambda at: at[1].key),
+        ("unit", lambda at: units if at[1].unit == "mm" else at[1].unit),
+        ("now", lambda at: _value(at[1].now, at[1].unit, units)),
+        ("could be", lambda at: _value(at[1].value, at[1].unit, units)),
+        ("beyond", lambda at: lost(*at)),
+    )
 
 
 def buy_words(buy: Buy, units: Units) -> str:
@@ -175,36 +202,25 @@ def _value(value: Value, unit: str, units: Units) -> str:
     return f"{value / MM_PER[units] if unit == 'mm' else value:.10g}"
 
 
-def _unit(unit: str, units: Units) -> str:
-    return units if unit == "mm" else unit
-
-
-WORTH = 0.0005
-"""Difference of J that is worth another gear's trouble to be told."""
-
-
 def ratio_table(trials: Sequence[RatioTrial], *, reasons: bool = True) -> Table:
     """Return every ratio that gears can be had with: what the best listed design comes to, or why there is none."""
-    rows = []
-    for trial in trials:
-        figures = (trial.j, trial.end_miss, trial.unevenness)
+
+    def share(figure: float | None) -> str:
+        return "none" if figure is None else percent(figure)
+
+    def layout(trial: RatioTrial) -> str:
         said = trial.layout if trial.j is not None else trial.why if reasons else "none"
-        left_open = "" if trial.proved else "; not proved"
-        rows.append(
-            (
-                trial.key,
-                ratio_words(trial.ratio) + (", stated" if trial.stated else ""),
-                *("none" if figure is None else percent(figure) for figure in figures),
-                f"{said}{left_open}",
-            )
-        )
-    layout = "layout, or why none" if reasons else "layout"
-    return Table(("gear", "ratio", "J", "end miss", "unevenness", layout), tuple(rows))
+        return said if trial.proved else f"{said}; not proved"
 
-
-def why_none_lines(trials: Sequence[RatioTrial]) -> tuple[str, ...]:
-    """Return why ratios give no design, a line each, for where a table has no room for it."""
-    return tuple(f"{trial.key}, ratio {ratio_words(trial.ratio)}: {trial.why}." for trial in trials if trial.j is None)
+    return table_of(
+        trials,
+        ("gear", lambda trial: trial.key),
+        ("ratio", lambda trial: ratio_words(trial.ratio) + (", stated" if trial.stated else "")),
+        ("J", lambda trial: share(trial.j)),
+        ("end miss", lambda trial: share(trial.end_miss)),
+        ("unevenness", lambda trial: share(trial.unevenness)),
+        ("layout, or why none" if reasons else "layout", layout),
+    )
 
 
 def ratio_sentence(trials: Sequence[RatioTrial]) -> str:

@@ -1,4 +1,4 @@
-"""The cut list: steps, layers, order of work of every cone, squares on their sheets; as tables, CSV, JSON."""
+"""The cut list: steps, layers, order of work of every cone, squares on their sheets; as sections, CSV, JSON."""
 
 from __future__ import annotations
 
@@ -12,102 +12,110 @@ from optimizer.cuts.cones import cone_name, ends_words, facing_steps, line_words
 from optimizer.cuts.nesting import sawn
 from optimizer.cuts.truing import Truing, truing
 from optimizer.cuts.work_order import WorkStep, work_order
-from optimizer.documents.blocks import Table
+from optimizer.documents.blocks import Section, Table, listed_section, table_of
 from optimizer.documents.data import csv_text, json_text, schema_of
-from optimizer.documents.figures import in_units, rpm
+from optimizer.documents.figures import decimals, in_units, percent, rpm
 from optimizer.documents.stages import rim_words
 from optimizer.pipeline.job import Job
-from optimizer.quantities.written import percent
 from optimizer.records.design import CheckSheet
 from optimizer.records.figures import Document
 from optimizer.records.nesting import Nesting
 from optimizer.scenario.base import Model
 
-__all__ = ["cut_tables", "cut_titles", "cuts_csv", "cuts_json", "cuts_schema"]
+__all__ = ["cut_sections", "cuts_csv", "cuts_json", "cuts_schema"]
 
-
-Titled = tuple[str, Table, tuple[str, ...]]
+GRAIN = {"along": "along the first layer's", "across": "across it"}
+SIZES = {
+    "outside": "outside_mm",
+    "over pins": "over_pins_mm",
+    "pin": "pin_mm",
+    "width at the rim": "top_width_mm",
+    "depth": "groove_depth_mm",
+    "root": "root_mm",
+    "from": "from_mm",
+    "to": "to_mm",
+    "middle": "middle_mm",
+    "blank": "blank_mm",
+}
+"""Heads of the columns of lengths, and the fields they come from."""
 SUNK = ("depth", "root")
 """What only a step with a groove has."""
-GRAIN = {"along": "along the first layer's", "across": "across it"}
+LENGTHS = {
+    "outside": "outside_mm",
+    "datum": "datum_mm",
+    "pitch": "pitch_mm",
+    "over_pins": "over_pins_mm",
+    "pin": "pin_mm",
+    "groove_top_width": "top_width_mm",
+    "groove_depth": "groove_depth_mm",
+    "root": "root_mm",
+    "from_face": "from_mm",
+    "to_face": "to_mm",
+    "belt_middle": "middle_mm",
+    "blank": "blank_mm",
+}
+"""The same of the table for a spreadsheet."""
+LINE = "belts in line"
 
 
-def cut_tables(job: Job) -> list[Titled]:
-    """Return the tables of the cut list, each with its title and what is said below it.
+def cut_sections(job: Job) -> list[Section]:
+    """Return the cut list: a section a table.
 
     Cones stand motor first; each has its steps, its layers where it is glued from any, its order of work. The squares
     of all cones on their sheets come last, where anything is sawn. Lengths are in the maker's units, inches as
     fractions with the true value beside.
     """
-    cones = cut_cones(job)
-    tables = [table for cone in cones for table in _cone_tables(cone, cones, job)]
+    cones, words = cut_cones(job), BenchWords.of(job.scenario)
+    sections = [section for cone in cones for section in _cone_sections(cone, cones, words, job)]
     nesting = sawn(job)
     if nesting is not None:
-        tables += _nesting_tables(nesting, BenchWords.of(job.scenario))
-    return tables
+        sections += _nesting_sections(nesting, words)
+    return sections
 
 
-def cut_titles(cone: CutCone) -> tuple[str, str, str]:
-    """Return the titles of a cone's tables: steps, layers, order of work."""
+def _cone_sections(cone: CutCone, cones: tuple[CutCone, ...], words: BenchWords, job: Job) -> Iterator[Section]:
+    """Yield steps, layers, order of work of one cone."""
     name = cone_name(cone)
     name = name[0].upper() + name[1:]
-    return f"{name}: steps", f"{name}: layers", f"{name}: order of work"
-
-
-def _cone_tables(cone: CutCone, cones: tuple[CutCone, ...], job: Job) -> Iterator[Titled]:
-    """Yield the tables of one cone."""
-    words, titles = BenchWords.of(job.scenario), cut_titles(cone)
-    yield titles[0], _steps(cone, cones, words), tuple(_cone_notes(cone, words, job))
+    yield listed_section(f"{name}: steps", _steps(cone, cones, words), *_cone_notes(cone, words, job))
     if cone.layers:
-        yield titles[1], _layers(cone, words), tuple(_layer_notes(cone, words))
-    yield titles[2], _order(cone, job), ()
+        yield listed_section(f"{name}: layers", _layers(cone, words), *_layer_notes(cone, words))
+    work = table_of(
+        work_order(cone, job),
+        ("no.", lambda s: str(s.number)),
+        ("step of the work", lambda s: s.name),
+        ("what to do", lambda s: s.what),
+        ("measure", lambda s: s.check),
+        ("caution", lambda s: s.caution),
+        ("source", lambda s: s.source),
+    )
+    yield listed_section(f"{name}: order of work", work)
 
 
 def _steps(cone: CutCone, cones: tuple[CutCone, ...], words: BenchWords) -> Table:
     """Return every step; columns that nothing stands in are left out."""
-    lengths = {
-        "outside": "outside_mm",
-        "over pins": "over_pins_mm",
-        "pin": "pin_mm",
-        "width at the rim": "top_width_mm",
-        "depth": "groove_depth_mm",
-        "root": "root_mm",
-        "from": "from_mm",
-        "to": "to_mm",
-        "middle": "middle_mm",
-        "blank": "blank_mm",
+    sunk = any(step.groove_depth_mm for step in cone.steps)
+    sizes = {
+        head: field
+        for head, field in SIZES.items()
+        if (sunk or head not in SUNK) and any(getattr(step, field) is not None for step in cone.steps)
     }
-    if not any(step.groove_depth_mm for step in cone.steps):
-        lengths = {head: field for head, field in lengths.items() if head not in SUNK}
-    there = {
-        head: field for head, field in lengths.items() if any(getattr(step, field) is not None for step in cone.steps)
-    }
-    glued, heavy = bool(cone.layers), cone.mass_kg is not None
     shared = cone.second_stage is not None
-    heads = (
-        "step",
-        *((f"position of belt {cone.stage}", f"position of belt {cone.second_stage}") if shared else ()),
-        "faces",
-        *(f"{head} {words.units}" for head in there),
-        "rim",
-        *(("layers",) if glued else ()),
-        *(("mass kg",) if heavy else ()),
-        "source",
+    return table_of(
+        cone.steps,
+        ("step", lambda step: str(step.position)),
+        (f"position of belt {cone.stage}", lambda step: str(step.position)) if shared else None,
+        (f"position of belt {cone.second_stage}", lambda step: str(step.second_position)) if shared else None,
+        ("faces", lambda step: _faces(step, cone, cones, words)),
+        *(
+            (f"{head} {words.units}", lambda step, field=field: words.bare(getattr(step, field)))
+            for head, field in sizes.items()
+        ),
+        ("rim", lambda step: rim_words(step.rim, step.groove_deg)),
+        ("layers", lambda step: "" if step.layers is None else str(step.layers)) if cone.layers else None,
+        ("mass kg", lambda step: decimals(step.mass_kg)) if cone.mass_kg is not None else None,
+        ("source", lambda step: step.source),
     )
-    rows = (
-        (
-            str(step.position),
-            *((str(step.position), str(step.second_position)) if shared else ()),
-            _faces(step, cone, cones, words),
-            *(words.bare(getattr(step, field)) for field in there.values()),
-            rim_words(step.rim, step.groove_deg),
-            *(("" if step.layers is None else str(step.layers),) if glued else ()),
-            *(("" if step.mass_kg is None else f"{step.mass_kg:.2f}",) if heavy else ()),
-            step.source,
-        )
-        for step in cone.steps
-    )
-    return Table(heads, tuple(rows))
 
 
 def _faces(step: CutStep, cone: CutCone, cones: tuple[CutCone, ...], words: BenchWords) -> str:
@@ -143,24 +151,18 @@ def _cone_notes(cone: CutCone, words: BenchWords, job: Job) -> Iterator[str]:
 
 def _layers(cone: CutCone, words: BenchWords) -> Table:
     """Return every layer a cone is glued from."""
-    units = words.units
-    ply = ply_of(cone.layers[0].thickness_mm)
-    plywood = (f"nominal {units}", f"mean {units}") if ply is not None else ()
-    sizes = (words.bare(ply.nominal_mm), words.bare(ply.mean_mm)) if ply is not None else ()
-    heads = ("layer", "step", *plywood, f"thick {units}", f"round {units}", f"square {units}", "face grain")
-    rows = (
-        (
-            str(layer.number),
-            str(layer.position),
-            *sizes,
-            words.bare(layer.thickness_mm),
-            words.bare(layer.round_mm),
-            words.bare(layer.square_mm),
-            GRAIN[layer.grain],
-        )
-        for layer in cone.layers
+    units, ply = words.units, ply_of(cone.layers[0].thickness_mm)
+    return table_of(
+        cone.layers,
+        ("layer", lambda layer: str(layer.number)),
+        ("step", lambda layer: str(layer.position)),
+        (f"nominal {units}", lambda _: words.bare(ply.nominal_mm)) if ply else None,
+        (f"mean {units}", lambda _: words.bare(ply.mean_mm)) if ply else None,
+        (f"thick {units}", lambda layer: words.bare(layer.thickness_mm)),
+        (f"round {units}", lambda layer: words.bare(layer.round_mm)),
+        (f"square {units}", lambda layer: words.bare(layer.square_mm)),
+        ("face grain", lambda layer: GRAIN[layer.grain]),
     )
-    return Table(heads, tuple(rows))
 
 
 def _layer_notes(cone: CutCone, words: BenchWords) -> Iterator[str]:
@@ -174,35 +176,28 @@ def _layer_notes(cone: CutCone, words: BenchWords) -> Iterator[str]:
         yield f"Plywood of that nominal thickness may measure {low} to {high} ({ply.source}): measure it first."
 
 
-def _order(cone: CutCone, job: Job) -> Table:
-    """Return the order of work of a cone."""
-    rows = ((str(s.number), s.name, s.what, s.check, s.caution, s.source) for s in work_order(cone, job))
-    return Table(("no.", "step of the work", "what to do", "measure", "caution", "source"), tuple(rows))
-
-
-def _nesting_tables(nesting: Nesting, words: BenchWords) -> Iterator[Titled]:
+def _nesting_sections(nesting: Nesting, words: BenchWords) -> Iterator[Section]:
     """Yield the sheets with their waste, and the squares."""
     units = words.units
-    rows = (
-        (
-            str(sheet.number),
-            words.bare(sheet.width_mm),
-            words.bare(sheet.length_mm),
-            str(len(sheet.squares)),
-            percent(sheet.waste, 1),
-            "straight cuts" if sheet.straight else "some cuts stop inside the sheet",
-        )
-        for sheet in nesting.sheets
+    sheets = table_of(
+        nesting.sheets,
+        ("sheet", lambda sheet: str(sheet.number)),
+        (f"width {units}", lambda sheet: words.bare(sheet.width_mm)),
+        (f"length {units}", lambda sheet: words.bare(sheet.length_mm)),
+        ("squares", lambda sheet: str(len(sheet.squares))),
+        ("waste", lambda sheet: percent(sheet.waste, 1)),
+        ("sawn by", lambda sheet: "straight cuts" if sheet.straight else "some cuts stop inside the sheet"),
     )
-    heads = ("sheet", f"width {units}", f"length {units}", "squares", "waste", "sawn by")
-    yield "Sheets to saw", Table(heads, tuple(rows)), tuple(_nesting_notes(nesting, words))
-    squares = (
-        (str(square.number), square.name, words.bare(square.side_mm), str(sheet.number))
-        for sheet in nesting.sheets
-        for square in sheet.squares
+    yield listed_section("Sheets to saw", sheets, *_nesting_notes(nesting, words))
+    squares = table_of(
+        [(sheet, square) for sheet in nesting.sheets for square in sheet.squares],
+        ("square", lambda at: str(at[1].number)),
+        ("for", lambda at: at[1].name),
+        (f"side {units}", lambda at: words.bare(at[1].side_mm)),
+        ("sheet", lambda at: str(at[0].number)),
     )
-    table = Table(("square", "for", f"side {units}", "sheet"), tuple(squares))
-    yield "Squares on the sheets", table, ("The number is the one on the sawing plan: write it on the piece.",)
+    said = "The number is the one on the sawing plan: write it on the piece."
+    yield listed_section("Squares on the sheets", squares, said)
 
 
 def _nesting_notes(nesting: Nesting, words: BenchWords) -> Iterator[str]:
@@ -217,23 +212,6 @@ def _nesting_notes(nesting: Nesting, words: BenchWords) -> Iterator[str]:
         yield f"Largest piece left over on the last sheet {words.size(left.width_mm)} x {words.size(left.length_mm)}."
     for square in nesting.unplaced:
         yield f"NO PLACE for {square.name}, {words.size(square.side_mm)} square: {square.reason}."
-
-
-LENGTHS = {
-    "outside": "outside_mm",
-    "datum": "datum_mm",
-    "pitch": "pitch_mm",
-    "over_pins": "over_pins_mm",
-    "pin": "pin_mm",
-    "groove_top_width": "top_width_mm",
-    "groove_depth": "groove_depth_mm",
-    "root": "root_mm",
-    "from_face": "from_mm",
-    "to_face": "to_mm",
-    "belt_middle": "middle_mm",
-    "blank": "blank_mm",
-}
-"""Heads of the columns of lengths, and the fields they come from."""
 
 
 def cuts_csv(job: Job) -> str:
@@ -262,9 +240,6 @@ def _row(cone: CutCone, step: CutStep, job: Job) -> tuple[str | float | None, ..
         None if step.mass_kg is None else round(step.mass_kg, 3),
         step.source,
     )
-
-
-LINE = "belts in line"
 
 
 class ConeDocument(Model):

@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-from optimizer.documents.blocks import Table, plain
-from optimizer.documents.carrying import torque_unit, torque_words
-from optimizer.documents.figures import Units, rpm
-from optimizer.quantities.written import percent
+from optimizer.documents.blocks import (
+    MARKDOWN,
+    PAGE,
+    TERMINAL,
+    Block,
+    Lines,
+    Rank,
+    Rows,
+    Section,
+    Table,
+    Text,
+    table_of,
+)
+from optimizer.documents.figures import Units, amount, percent, rpm, unit_of
 from optimizer.records.gears import GearSheet
 from optimizer.records.sheet import MachineSheet
 from optimizer.scenario.ratios import fixed_words, ratio_words
 
-__all__ = ["GEAR_CAUTION", "gear_cautions", "gear_name", "gear_table", "gear_words", "gears_paper", "torque_out_table"]
+__all__ = ["GEAR_CAUTION", "gear_cautions", "gear_name", "gear_table", "gear_words", "gears_section"]
 
 
 GEAR_CAUTION = (
@@ -42,9 +50,9 @@ def gear_words(gear: GearSheet, units: Units) -> str:
         said += f"; driven at up to {rpm(gear.input_rpm)} rpm of {rpm(gear.input_limit_rpm)} allowed"
     hardest = gear.hardest
     if hardest is not None and gear.torque_limit_nm is not None:
-        most, limit = (torque_words(torque, units) for torque in (hardest.torque_nm, gear.torque_limit_nm))
+        most, limit = (amount(torque, "N m", units) for torque in (hardest.torque_nm, gear.torque_limit_nm))
         said += (
-            f"; gives up to {most} {torque_unit(units)} at {rpm(hardest.driven_rpm)} rpm of {limit} permitted, the "
+            f"; gives up to {most} {unit_of('N m', units)} at {rpm(hardest.driven_rpm)} rpm of {limit} permitted, the "
             "maker's service factor not counted"
         )
     return said
@@ -52,40 +60,34 @@ def gear_words(gear: GearSheet, units: Units) -> str:
 
 def gear_table(gears: tuple[GearSheet, ...], units: Units) -> Table:
     """Return the fixed stages, what goes into them at most, what comes out."""
-    unit = torque_unit(units)
-    heads = ("from", "to", "joined by", "passes on", "rpm in, at most", "allowed", f"{unit} out, at most", "permitted")
-    rows = (
+    unit = unit_of("N m", units)
+    return table_of(
+        gears,
+        ("from", lambda gear: gear.driver_shaft),
+        ("to", lambda gear: gear.driven_shaft),
+        ("joined by", gear_name),
+        ("passes on", lambda gear: percent(gear.efficiency, 0)),
+        ("rpm in, at most", lambda gear: rpm(gear.input_rpm)),
+        ("allowed", lambda gear: "not stated" if gear.input_limit_rpm is None else rpm(gear.input_limit_rpm)),
         (
-            gear.driver_shaft,
-            gear.driven_shaft,
-            gear_name(gear),
-            percent(gear.efficiency, 0),
-            rpm(gear.input_rpm),
-            "not stated" if gear.input_limit_rpm is None else rpm(gear.input_limit_rpm),
-            "not known" if gear.hardest is None else torque_words(gear.hardest.torque_nm, units),
-            torque_words(gear.torque_limit_nm, units) or "not stated",
-        )
-        for gear in gears
+            f"{unit} out, at most",
+            lambda gear: "not known" if gear.hardest is None else amount(gear.hardest.torque_nm, "N m", units),
+        ),
+        ("permitted", lambda gear: amount(gear.torque_limit_nm, "N m", units) or "not stated"),
     )
-    return Table(heads, tuple(rows))
 
 
 def torque_out_table(gear: GearSheet, machine: MachineSheet, units: Units) -> Table:
     """Return the torque that can leave a fixed stage at every speed: at the motor's rated power, and in a jam."""
-    unit = torque_unit(units)
-    heads = ("speed", "rpm", f"rpm of {gear.driven_shaft}", f"torque {unit}", f"in a jam {unit}")
-    speeds = {speed.number: speed.rpm for speed in machine.speeds}
-    rows = (
-        (
-            str(torque.number),
-            rpm(speeds[torque.number]),
-            rpm(torque.driven_rpm),
-            torque_words(torque.torque_nm, units),
-            torque_words(torque.breakdown_nm, units),
-        )
-        for torque in gear.torques
+    unit, speeds = unit_of("N m", units), {speed.number: speed.rpm for speed in machine.speeds}
+    return table_of(
+        gear.torques,
+        ("speed", lambda torque: str(torque.number)),
+        ("rpm", lambda torque: rpm(speeds[torque.number])),
+        (f"rpm of {gear.driven_shaft}", lambda torque: rpm(torque.driven_rpm)),
+        (f"torque {unit}", lambda torque: amount(torque.torque_nm, "N m", units)),
+        (f"in a jam {unit}", lambda torque: amount(torque.breakdown_nm, "N m", units)),
     )
-    return Table(heads, tuple(rows))
 
 
 def gear_cautions(gears: tuple[GearSheet, ...]) -> tuple[str, ...]:
@@ -93,13 +95,25 @@ def gear_cautions(gears: tuple[GearSheet, ...]) -> tuple[str, ...]:
     return () if all(gear.direct for gear in gears) else (GEAR_CAUTION,)
 
 
-def gears_paper(gears: tuple[GearSheet, ...], machine: MachineSheet, units: Units) -> Iterator[str]:
-    """Yield the section of the design sheet."""
-    yield "## Fixed stages"
-    yield from (f"- **{line}**" for line in gear_cautions(gears))
-    yield gear_table(gears, units).markdown()
+def gears_section(gears: tuple[GearSheet, ...], machine: MachineSheet, units: Units) -> Section:
+    """Return what joins shafts by fixed ratios, with what goes in and what may come out."""
+    cautions = gear_cautions(gears)
+    said = Lines([*(f"{gear_words(gear, units)}." for gear in gears), *cautions], rank=Rank.ANSWER, only=TERMINAL)
+    blocks: list[Block] = [said, *(Lines([line], look="cautions", only=MARKDOWN) for line in cautions)]
+    blocks += (Text(line, look="caution", only=PAGE) for line in cautions)
+    blocks.append(Rows(gear_table(gears, units), "Fixed stages, what goes in and comes out at most"))
     for gear in gears:
         if gear.torque_limit_nm is not None and gear.torques:
-            shafts = f"{plain(gear.driver_shaft)} to {plain(gear.driven_shaft)}"
-            yield f"What the motor can bring out of {shafts} at its rated power, and at its breakdown torque in a jam:"
-            yield torque_out_table(gear, machine, units).markdown()
+            between = f"{gear.driver_shaft} to {gear.driven_shaft}"
+            blocks += [
+                Text(
+                    f"What the motor can bring out of {between} at its rated power, and at its breakdown torque in a "
+                    "jam:",
+                    only=MARKDOWN,
+                ),
+                Rows(
+                    torque_out_table(gear, machine, units),
+                    f"What can leave {between} before motor or belt gives way",
+                ),
+            ]
+    return Section("Fixed stages", blocks)

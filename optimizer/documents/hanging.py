@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.documents.blocks import Table, plain
-from optimizer.documents.figures import HP_KW, LBF_N, Units, in_units, length, place_words, rpm
+from optimizer.documents.blocks import MARKDOWN, TERMINAL, Block, Lines, Rank, Rows, Section, Table, Text, table_of
+from optimizer.documents.figures import Units, amount, decimals, in_units, length, place_words, rpm, unit_of
 from optimizer.records.hanging import HangingSheet, HungSheet, MountSheet, SpanSheet
 from optimizer.records.sheet import MachineSheet
 
-__all__ = ["hanging_paper", "mount_table", "mount_words", "remedy_words"]
+__all__ = ["hanging_sections", "mount_table", "mount_words"]
 
 
-LB_KG = 0.45359237
 SIDES = {
     0.0: ("to the right", "to the left"),
     90.0: ("up", "down"),
@@ -110,89 +109,78 @@ def _offset(mm: float, units: Units) -> str:
 
 def mount_table(mount: MountSheet, units: Units) -> Table:
     """Return how a mount draws its belt at every position, new and worn, where it has least to spare."""
-    force, power = ("lbf", "hp") if units == "in" else ("N", "kW")
-    lever = f"arm {{}} {units}" if mount.kind == "hinge" else "share {}"
-    heads = (
-        "position",
-        "belt",
-        "at rpm",
-        lever.format("tight"),
-        lever.format("slack"),
-        *(f"{name} {force}" for name in ("at rest", "tight", "slack", "slack at least", "mean at most")),
-        f"slips at {power}",
-        f"must {power}",
-    )
-    return Table(heads, tuple(_row(row, mount, units) for row in mount.rows))
+    force, power = unit_of("N", units), unit_of("kW", units)
+    hinged = mount.kind == "hinge"
+    lever = f"arm {{}} {units}" if hinged else "share {}"
 
+    def arm(value: float | None) -> str:
+        return length(value, units, "") if hinged else decimals(value, 3)
 
-def _row(row: HungSheet, mount: MountSheet, units: Units) -> tuple[str, ...]:
-    arms = (row.tight_lever, row.slack_lever)
-    pulls = (row.rest_n, row.tight_n, row.slack_n, row.needed_slack_n, row.most_n)
-    return (
-        str(row.position),
-        "worn" if row.worn else "new",
-        rpm(row.rpm),
-        *("" if arm is None else length(arm, units) if mount.kind == "hinge" else f"{arm:.3f}" for arm in arms),
-        *("" if pull is None else _figure(pull / LBF_N if units == "in" else pull) for pull in pulls),
-        _slips(row, mount, units),
-        "" if row.must_kw is None else _power(row.must_kw, units),
+    return table_of(
+        mount.rows,
+        ("position", lambda row: str(row.position)),
+        ("belt", lambda row: "worn" if row.worn else "new"),
+        ("at rpm", lambda row: rpm(row.rpm)),
+        (lever.format("tight"), lambda row: arm(row.tight_lever)),
+        (lever.format("slack"), lambda row: arm(row.slack_lever)),
+        (f"at rest {force}", lambda row: _amount(row.rest_n, "N", units)),
+        (f"tight {force}", lambda row: _amount(row.tight_n, "N", units)),
+        (f"slack {force}", lambda row: _amount(row.slack_n, "N", units)),
+        (f"slack at least {force}", lambda row: _amount(row.needed_slack_n, "N", units)),
+        (f"mean at most {force}", lambda row: _amount(row.most_n, "N", units)),
+        (f"slips at {power}", lambda row: _slips(row, mount, units)),
+        (f"must {power}", lambda row: _amount(row.must_kw, "kW", units)),
     )
 
 
 def _slips(row: HungSheet, mount: MountSheet, units: Units) -> str:
-    if row.carries_kw is not None:
-        return _power(row.carries_kw, units)
     known = not mount.unstated and row.must_kw is not None and row.tight_n is not None
-    return "never" if known else ""
+    return _amount(row.carries_kw, "kW", units) if row.carries_kw is not None else "never" if known else ""
 
 
-def hanging_paper(hanging: HangingSheet, machine: MachineSheet, units: Units) -> Iterator[str]:
-    """Yield the section of the design sheet."""
-    yield "## What draws the belts taut"
-    yield "\n".join(f"- **{line}**" for line in hanging.cautions)
-    yield (
-        "Each position with a new and with a worn belt, at the speed where it has least to spare. Arms are those of "
-        "the strands about the hinge: a strand with an arm below 0 helps the weight. Tight and slack are pulls on the "
-        "pulleys while the belt carries, its own centrifugal pull left out. The mean of both strands stays below the "
-        "greatest, at rest and while it carries."
-    )
-    for mount in hanging.mounts:
-        yield f"{plain(mount_words(mount, machine, units))}."
+def hanging_sections(hanging: HangingSheet, machine: MachineSheet, units: Units) -> Iterator[Section]:
+    """Yield how the mounts draw their belts: on the terminal those whose weight or pull is stated."""
+    stated = [f"{mount_words(mount, machine, units)}." for mount in hanging.mounts if not mount.unstated]
+    if stated:
+        yield Section("", [Lines((*stated, hanging.cautions[0]), rank=Rank.ANSWER)], only=TERMINAL)
+    blocks: list[Block] = [
+        Lines(hanging.cautions, look="cautions"),
+        Text(
+            "Each position with a new and with a worn belt, at the speed where it has least to spare. Arms are those "
+            "of the strands about the hinge: a strand with an arm below 0 helps the weight. Tight and slack are pulls "
+            "on the pulleys while the belt carries, its own centrifugal pull left out. The mean of both strands stays "
+            "below the greatest, at rest and while it carries.",
+            only=MARKDOWN,
+        ),
+    ]
+    for number, mount in enumerate(hanging.mounts, 1):
+        blocks.append(Text(f"{mount_words(mount, machine, units)}."))
         if mount.nearer is not None:
-            yield f"{LOCKED if mount.locked else NEARER[mount.nearer]}."
+            blocks.append(Text(f"{LOCKED if mount.locked else NEARER[mount.nearer]}.", only=MARKDOWN))
         if mount.does and mount.hinge_mm:
             places = ", or ".join(_along(span, mount.line_deg or 0.0, units) for span in mount.hinge_mm)
-            yield f"With the same weight all would do with the hinge {places} of where it stands."
-        yield mount_table(mount, units).markdown()
+            said = f"With the same weight all would do with the hinge {places} of where it stands."
+            blocks.append(Text(said, only=MARKDOWN))
+        blocks.append(Rows(mount_table(mount, units), f"Mount {number}, of {mount.shaft}: new and worn belt"))
         if mount.press_n is not None:
             low, high = (_force(force, units) for force in mount.press_n)
-            yield (
+            said = (
                 f"To feel it: at rest, {low} pressed square on the middle of a free strand bend it in by 1/64 of its "
                 f"length where it is drawn just enough, {high} where it is drawn as hard as it may be (common "
                 "practice, no source)."
             )
+            blocks.append(Text(said, only=MARKDOWN))
+    yield Section("What draws the belts taut", blocks)
 
 
 def _force(newton: float, units: Units) -> str:
-    return f"{_figure(newton / LBF_N)} lbf" if units == "in" else f"{_figure(newton)} N"
+    return f"{_amount(newton, 'N', units)} {unit_of('N', units)}"
 
 
 def _mass(kg: float, units: Units) -> str:
-    return f"{_figure(kg / LB_KG)} lb" if units == "in" else f"{_figure(kg)} kg"
+    return f"{_amount(kg, 'kg', units)} {unit_of('kg', units)}"
 
 
-def _power(kw: float, units: Units) -> str:
-    return _figure(kw / HP_KW if units == "in" else kw)
-
-
-def _figure(value: float) -> str:
-    """Return three digits: a hinge and a scale are no finer.
-
-    Examples
-    --------
-    >>> _figure(123.4), _figure(1.996), _figure(0.0)
-    ('123', '2.00', '0')
-    """
-    if value == 0:
-        return "0"
-    return f"{float(f'{value:.3g}'):.0f}" if abs(value) >= 99.95 else f"{value:#.3g}"
+def _amount(value: float | None, unit: str, units: Units) -> str:
+    """Return three digits, as a hinge and a scale are no finer; nothing pulls with 0."""
+    return "0" if value == 0 else amount(value, unit, units)

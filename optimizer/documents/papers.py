@@ -9,8 +9,8 @@ from typing import NamedTuple
 from optimizer.cuts import cut_cones
 from optimizer.cuts.bench_words import BenchWords
 from optimizer.cuts.nesting import sawn
-from optimizer.documents.buying import buying_csv, buying_json, buying_tables
-from optimizer.documents.cut_list import cut_tables, cuts_csv, cuts_json
+from optimizer.documents.buying import buying_csv, buying_json, buying_sections
+from optimizer.documents.cut_list import cut_sections, cuts_csv, cuts_json
 from optimizer.documents.design_sheet import design_sheet_html, lists_html
 from optimizer.documents.kinds import Kind
 from optimizer.drawing.belt_layout import belt_layout_sheet
@@ -82,12 +82,12 @@ def _sheet(job: Job) -> dict[str, bytes]:
 
 
 def _cuts(job: Job) -> dict[str, bytes]:
-    page = lists_html(f"{job.scenario.title}: cut list", cut_tables(job), job.cautions)
+    page = lists_html(f"{job.scenario.title}: cut list", cut_sections(job), job.cautions)
     return {"cuts.html": page, "cuts.csv": cuts_csv(job).encode(), "cuts.json": cuts_json(job).encode()}
 
 
 def _buying(job: Job) -> dict[str, bytes]:
-    page = lists_html(f"{job.scenario.title}: buying list", buying_tables(job), job.cautions)
+    page = lists_html(f"{job.scenario.title}: buying list", buying_sections(job), job.cautions)
     return {"buying.html": page, "buying.csv": buying_csv(job).encode(), "buying.json": buying_json(job).encode()}
 
 

@@ -3,32 +3,73 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from optimizer.documents.blocks import Table
-from optimizer.documents.changes import buy_words, ratio_sentence, ratio_table, spare_table
-from optimizer.documents.figures import Units, counted, length
-from optimizer.documents.html import Markup, html_table, listing, part, tag
-from optimizer.quantities.written import percent
+from optimizer.documents.blocks import MARKDOWN, PAGE, TERMINAL, Block, Lines, Rank, Rows, Section, Text, table_of
+from optimizer.documents.changes import change_sections, ratio_sections
+from optimizer.documents.checks import check_section
+from optimizer.documents.figures import Units, counted, length, percent
 from optimizer.records.design import ClosingSheet, Design, ExtremeSheet, ProofSheet, RefinementSheet, SeriesSheet
 from optimizer.records.hand_belts import HandBelts
 from optimizer.records.refined import SolverReport
 
-__all__ = [
-    "closing_words",
-    "evenness_words",
-    "extreme_amount",
-    "hand_belt_words",
-    "layout_words",
-    "proof_part",
-    "proof_words",
-    "refinement_words",
-    "solver_words",
-    "tried_part",
-    "tried_table",
-]
-
+__all__ = ["layout_words", "proof_answer", "proof_sections", "proof_words", "refinement_words"]
 
 NAMES = {"j": "J", "f": "F"}
+
+
+def proof_answer(design: Design) -> Section:
+    """Return what the terminal says of how good a design is."""
+    return Section("", [Lines(_proof_lines(design), rank=Rank.ANSWER)], only=TERMINAL)
+
+
+def proof_sections(design: Design) -> Iterator[Section]:
+    """Yield how good a design is and how that is known, layouts that stood for choice, checks."""
+    units = design.scenario.units
+    lines = [f"{line}." for line in (*_proof_lines(design), _solver_words(design.refinement.solver))]
+    blocks: list[Block] = [Lines(lines, rank=Rank.PROOF)]
+    if design.extremes:
+        extremes = table_of(
+            design.extremes,
+            ("best at", lambda e: e.best_at),
+            ("value", lambda e: _extreme_amount(e, units)),
+            ("how sure", lambda e: "proved" if e.proved else "found, not proved"),
+            ("J", lambda e: percent(e.j, 3)),
+        )
+        blocks += [
+            Text("Within the slack of the best J:", only=MARKDOWN),
+            Lines([f"{best}: {value}, {sure}, J {j}" for best, value, sure, j in extremes.rows], only=MARKDOWN),
+            Rows(extremes, "Extremes within the slack of the best J", only=PAGE),
+        ]
+    more = [*ratio_sections(design.other_ratios), *(change_sections(design.changes, units) if design.changes else ())]
+    tried = table_of(
+        design.tried,
+        ("layout", lambda entry: entry.title),
+        ("outcome", lambda entry: entry.outcome),
+        (
+            "J" if design.series.largest_gap is None else "F",
+            lambda entry: "" if entry.j is None else percent(entry.j, 3),
+        ),
+        ("turned steps", lambda entry: "" if entry.turned_steps is None else str(entry.turned_steps)),
+        ("belt moves", lambda entry: str(entry.belt_moves)),
+        ("why", lambda entry: entry.said),
+    )
+    stood = Rows(tried, "Layouts with what became of them", rank=Rank.PROOF)
+    layouts, checks = Section("Layouts that stood for choice", [stood], anchor="layouts"), check_section(design)
+    yield Section("How good it is", [*blocks, *more, layouts, checks], only=MARKDOWN)
+    page = (checks, Section("What was searched and proved", [*blocks, *more], anchor="proof"), layouts)
+    yield from (replace(section, only=PAGE) for section in page)
+
+
+def _proof_lines(design: Design) -> list[str]:
+    """Return evenness, belts in hand, proof, closing proof, refinement, a sentence each without its full stop."""
+    return [
+        _evenness_words(design.series),
+        *_hand_belt_words(design.hand_belts),
+        *proof_words(design.proof, design.series),
+        _closing_words(design.closing),
+        refinement_words(design.refinement),
+    ]
 
 
 def layout_words(design: Design) -> str:
@@ -44,7 +85,7 @@ def layout_words(design: Design) -> str:
     )
 
 
-def evenness_words(series: SeriesSheet) -> str:
+def _evenness_words(series: SeriesSheet) -> str:
     """Return end miss, unevenness, and whether they are within what is advised."""
     beyond = [
         words
@@ -83,7 +124,7 @@ def proof_words(proof: ProofSheet, series: SeriesSheet) -> Iterator[str]:
         yield f"Not proved, gap {percent(proof.gap, 3)}: {proof.reason}"
 
 
-def hand_belt_words(told: tuple[HandBelts, ...]) -> Iterator[str]:
+def _hand_belt_words(told: tuple[HandBelts, ...]) -> Iterator[str]:
     """Yield what belts in hand cost in J, or would cost, a sentence each set of stages."""
     for entry in told:
         where = f"on stage{'s' * (len(entry.stages) > 1)} {' and '.join(map(str, entry.stages))}"
@@ -98,7 +139,7 @@ def hand_belt_words(told: tuple[HandBelts, ...]) -> Iterator[str]:
         )
 
 
-def closing_words(closing: ClosingSheet) -> str:
+def _closing_words(closing: ClosingSheet) -> str:
     """Return what the closing search over sizes on whole ticks said."""
     covered = (
         f" ({closing.combinations:,} combinations, {closing.examined:,} looked at)" if closing.combinations else ""
@@ -145,65 +186,13 @@ def _binding_words(refinement: RefinementSheet) -> str:
     return f"; what binds: {'; '.join(said)}" if said else ""
 
 
-def solver_words(solver: SolverReport) -> str:
+def _solver_words(solver: SolverReport) -> str:
     """Return what the solver of the refinement said of itself."""
     return f"Solver {solver.method}, status {solver.status}: {solver.message.rstrip('.')}"
 
 
-def tried_table(design: Design) -> Table:
-    """Return the layouts that stood for choice, with what became of them."""
-    rows = (
-        (
-            entry.title,
-            entry.outcome,
-            "" if entry.j is None else percent(entry.j, 3),
-            "" if entry.turned_steps is None else str(entry.turned_steps),
-            str(entry.belt_moves),
-            entry.said,
-        )
-        for entry in design.tried
-    )
-    judged = "J" if design.series.largest_gap is None else "F"
-    return Table(("layout", "outcome", judged, "turned steps", "belt moves", "why"), tuple(rows))
-
-
-def extreme_amount(extreme: ExtremeSheet, units: Units) -> str:
+def _extreme_amount(extreme: ExtremeSheet, units: Units) -> str:
     """Return timber in litres, a disc in the maker's units, grip as it is."""
     if extreme.best_at == "least timber":
         return f"{extreme.value / 1e6:.3f} litres"
     return f"{extreme.value:.2f}" if extreme.best_at == "best grip" else f"{length(extreme.value, units)} {units}"
-
-
-def proof_part(design: Design) -> Markup:
-    """Return the section of what was searched and proved."""
-    said = [evenness_words(design.series), *hand_belt_words(design.hand_belts)]
-    said += proof_words(design.proof, design.series)
-    said += [closing_words(design.closing), refinement_words(design.refinement), solver_words(design.refinement.solver)]
-    return part("proof", "What was searched and proved", [listing(f"{line}." for line in said), *_more(design)])
-
-
-def tried_part(design: Design) -> Markup:
-    """Return the section of layouts that stood for choice."""
-    table = tried_table(design)
-    return part("layouts", "Layouts that stood for choice", [html_table(table, "Layouts with what became of them")])
-
-
-def _more(design: Design) -> Iterator[Markup]:
-    units = design.scenario.units
-    if design.extremes:
-        rows = (
-            (e.best_at, extreme_amount(e, units), "proved" if e.proved else "found, not proved", percent(e.j, 3))
-            for e in design.extremes
-        )
-        table = Table(("best at", "value", "how sure", "J"), tuple(rows))
-        yield html_table(table, "Extremes within the slack of the best J")
-    if design.other_ratios:
-        yield tag("h3", "Other ratios of gears")
-        yield tag("p", f"{ratio_sentence(design.other_ratios)}.")
-        yield html_table(ratio_table(design.other_ratios), "Best listed design of each ratio, all else as it is")
-    if design.changes:
-        yield tag("h3", "What every limit could give up")
-        yield html_table(
-            spare_table(design.changes.spare, units), "One limit at a time, before the last design is lost"
-        )
-        yield listing(buy_words(buy, units) for buy in design.changes.buys)

@@ -1,62 +1,197 @@
-"""The spindle's speeds, what each is good for, the bands they fall in, their chart."""
+"""The spindle's speeds: how they are set, what each is good for, the bands they fall in."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from math import pi
 
-from optimizer.documents.blocks import Table, short
-from optimizer.documents.carrying import grip_words, torque_unit, torque_words
-from optimizer.documents.figures import length, place_words, rpm, unit_and_size
-from optimizer.documents.html import Markup, html_table, listing, part, tag
+from optimizer.documents.blocks import (
+    MARKDOWN,
+    PAGE,
+    TERMINAL,
+    Block,
+    Column,
+    Lines,
+    Output,
+    Rank,
+    Rows,
+    Section,
+    Table,
+    Text,
+    table_of,
+)
+from optimizer.documents.carrying import grip_words
+from optimizer.documents.figures import (
+    Units,
+    amount,
+    decimals,
+    length,
+    percent,
+    place_words,
+    rpm,
+    short,
+    unit_and_size,
+    unit_of,
+)
+from optimizer.documents.stages import least_wrap
+from optimizer.documents.terminal import WIDTH, table_text
 from optimizer.documents.work_size import band_lines, surface_words, told_words, work_column
 from optimizer.quantities import show_rpm
-from optimizer.quantities.written import percent
 from optimizer.records.carrying import BeltLoadSheet, TorqueSheet
 from optimizer.records.design import BandSheet, Design
 from optimizer.records.sheet import MachineSheet, PositionSheet, SpeedSheet, StageSheet
 from optimizer.records.switching import other_ways, setting_names, settings_said, switch_heads
+from optimizer.records.work_size import WorkSizeSheet
 
-__all__ = ["band_table", "belts_at", "belts_words", "facts_at", "plate_lines", "said_at", "speed_table", "speeds_part"]
+__all__ = [
+    "band_table",
+    "belts_at",
+    "facts_at",
+    "plate_lines",
+    "said_at",
+    "speed_sections",
+    "speed_table",
+    "terminal_speeds",
+]
+
+WorkColumn = tuple[str, Mapping[int, str]]
+"""Head and cells, by speed, of a column of work."""
+_Placed = tuple[StageSheet, BeltLoadSheet | None, PositionSheet]
+"""A stage with what its belt carries at a speed, where known, and its position there."""
 
 
-def speed_table(machine: MachineSheet, work: tuple[str, Mapping[int, str]] | None = None) -> Table:
+def terminal_speeds(machine: MachineSheet, work: WorkSizeSheet | None, units: Units) -> Section:
+    """Return the speeds with the sizes of work they suit: as a column, or apart where it is too wide."""
+    others, tables = (*other_ways(machine), *plate_lines(machine)), [speed_table(machine)]
+    blocks: list[Block] = []
+    if work is not None:
+        head, cells = work_column(work, units)
+        tables = [speed_table(machine, (head, cells))]
+        if max(map(len, table_text(tables[0]).splitlines())) > WIDTH:
+            apart = table_of(
+                machine.speeds,
+                ("speed", lambda s: str(s.number)),
+                ("rpm", lambda s: rpm(s.rpm)),
+                (head, lambda s: cells.get(s.number, "")),
+            )
+            tables = [speed_table(machine)]
+            blocks.append(Section("Work by speed", [Rows(apart, rank=Rank.ANSWER)]))
+    blocks = [Rows(tables[0], rank=Rank.ANSWER), *blocks, Lines(others, rank=Rank.ANSWER)]
+    if work is not None:
+        blocks.append(Text(f"Work: {work.cautions[0]}", rank=Rank.ANSWER))
+    return Section("Speeds", blocks, only=TERMINAL)
+
+
+def speed_sections(design: Design) -> Iterator[Section]:
+    """Yield all speeds with what each is good for, then the bands."""
+    machine, units, work = design.machine, design.scenario.units, design.work_size
+    yield terminal_speeds(machine, work, units)
+    bands, wants = band_table(design.bands), [f"{line}." for line in band_lines(design.bands, units)]
+    blocks = [Rows(bands, rank=Rank.ANSWER), Lines(wants, rank=Rank.ANSWER)]
+    yield Section("Bands", blocks, only=TERMINAL)
+    others = (*other_ways(machine), *plate_lines(machine))
+    wide = Rows(
+        _wide_table(design),
+        "Every speed: belts, torque, grip, belt speed, work",
+        links=[f"#speed-{speed.number}" for speed in machine.speeds],
+        only=PAGE,
+    )
+    blocks = [
+        Text(f"{machine.spindle} turns {machine.turns}, seen from the motor's pulley end."),
+        Rows(speed_table(machine), only=MARKDOWN),
+        wide,
+        *([Lines(others)] if others else []),
+    ]
+    if design.carrying:
+        said = f"{grip_words(design.carrying)} Torque is that of the spindle; of losses those of fixed stages count."
+        blocks.append(Text(said, only=PAGE))
+    blocks += (Text(line, look="caution", only=PAGE) for line in (work.cautions if work else ()))
+    blocks.append(Rows(bands, "Bands with their speeds"))
+    blocks += [Lines(wants)] if wants else []
+    yield Section("Speeds", blocks, anchor="speeds", only=tuple(Output)[1:])
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A speed with the one below it."""
+
+    speed: SpeedSheet
+    below: SpeedSheet | None
+
+    @property
+    def step_up(self) -> str:
+        return "" if self.below is None else percent(self.speed.rpm / self.below.rpm - 1, 1)
+
+
+def speed_table(machine: MachineSheet, work: WorkColumn | None = None) -> Table:
     """Return every spindle speed with settings, the belts' positions, the shafts between, the step up from that below.
 
-    `work` is the head and the cells, by speed, of a column for the sizes of work.
+    `work` is a column for the sizes of work.
     """
-    banded = ("bands",) if any(s.bands for s in machine.speeds) else ()
-    between = [short(s.shaft, 14) for s in machine.speeds[0].shafts[1:-1]] if machine.speeds else []
-    plated = ("plate",) if any(not s.on_plate for s in machine.speeds) else ()
-    heads = (
-        "speed",
-        "rpm",
-        *plated,
-        *switch_heads(machine),
-        *(_position_head(machine, n) for n in range(len(machine.stages))),
-        *between,
-        "step up",
-        *((work[0],) if work else ()),
-        *banded,
+    banded = any(s.bands for s in machine.speeds)
+    return table_of(
+        _rows(machine),
+        *_set_columns(machine, most=14),
+        ("step up", lambda row: row.step_up),
+        (work[0], lambda row: work[1].get(row.speed.number, "")) if work else None,
+        ("bands", lambda row: ", ".join(short(band, 24) for band in row.speed.bands)) if banded else None,
     )
-    rows = []
-    below: float | None = None
-    for s in machine.speeds:
-        rows.append(
-            (
-                str(s.number),
-                rpm(s.rpm),
-                *(("yes" if s.on_plate else "",) if plated else ()),
-                *setting_names(machine, s.settings),
-                *map(str, s.positions),
-                *(rpm(shaft.rpm) for shaft in s.shafts[1:-1]),
-                "" if below is None else percent(s.rpm / below - 1, 1),
-                *((work[1].get(s.number, ""),) if work else ()),
-                *((", ".join(short(band, 24) for band in s.bands),) if banded else ()),
-            )
-        )
-        below = s.rpm
-    return Table(heads, tuple(rows))
+
+
+def _wide_table(design: Design) -> Table:
+    """Return the same, with torque, grip and the speeds of the belts."""
+    machine, units = design.machine, design.scenario.units
+    several, (head, work) = len(machine.stages) > 1, _work(design)
+
+    def belt_speed(row: _Row, stage: int) -> str:
+        at, _, position = list(_placed(design, row.speed))[stage]
+        return surface_words(_belt_m_s(at, position, row.speed), units)
+
+    def torque(cell: Callable[[TorqueSheet], str]) -> Callable[[_Row], str]:
+        return lambda row: cell(at) if (at := _torque(design, row.speed)) else ""
+
+    carried: tuple[Column[_Row], ...] = (
+        (f"torque {unit_of('N m', units)}", torque(lambda at: amount(at.torque_nm, "N m", units))),
+        ("limited by", torque(lambda at: _limit(design, at))),
+        ("grip", torque(lambda at: decimals(at.grip))),
+    )
+    return table_of(
+        _rows(machine),
+        *_set_columns(machine, most=None),
+        ("step up", lambda row: row.step_up),
+        *(carried if design.carrying else ()),
+        *(
+            (f"belt {n + 1} speed" if several else "belt speed", lambda row, n=n: belt_speed(row, n))
+            for n in range(len(machine.stages))
+        ),
+        (head, lambda row: work.get(row.speed.number, "")) if work else None,
+        ("bands", lambda row: ", ".join(row.speed.bands)),
+    )
+
+
+def _rows(machine: MachineSheet) -> list[_Row]:
+    return [_Row(speed, below) for speed, below in zip(machine.speeds, (None, *machine.speeds), strict=False)]
+
+
+def _set_columns(machine: MachineSheet, most: int | None) -> Iterator[Column[_Row]]:
+    """Yield the columns that say how a speed is set; names of shafts have at most so many signs."""
+    yield "speed", lambda row: str(row.speed.number)
+    yield "rpm", lambda row: rpm(row.speed.rpm)
+    if any(not speed.on_plate for speed in machine.speeds):
+        yield "plate", lambda row: "yes" if row.speed.on_plate else ""
+    for n, head in enumerate(switch_heads(machine)):
+        yield _numbered(head, lambda row, n: list(setting_names(machine, row.speed.settings))[n], n)
+    for n in range(len(machine.stages)):
+        head = "position" if len(machine.stages) == 1 else f"stage {n + 1}"
+        yield _numbered(head, lambda row, n: str(row.speed.positions[n]), n)
+    for n, shaft in enumerate(machine.speeds[0].shafts[1:-1] if machine.speeds else (), 1):
+        head = shaft.shaft if most is None else short(shaft.shaft, most)
+        yield _numbered(head, lambda row, n: rpm(row.speed.shafts[n].rpm), n)
+
+
+def _numbered(head: str, cell: Callable[[_Row, int], str], number: int) -> Column[_Row]:
+    return head, lambda row: cell(row, number)
 
 
 def plate_lines(machine: MachineSheet) -> tuple[str, ...]:
@@ -70,23 +205,16 @@ def plate_lines(machine: MachineSheet) -> tuple[str, ...]:
 
 def band_table(bands: Iterable[BandSheet]) -> Table:
     """Return every band with the speeds that count in it."""
-    rows = (
-        (
-            short(b.name, 24),
-            f"{show_rpm(b.from_rpm)} to {show_rpm(b.to_rpm)}",
-            str(b.want),
-            ", ".join(map(rpm, b.speeds_rpm)) or "none",
-        )
-        for b in bands
+    return table_of(
+        bands,
+        ("band", lambda b: short(b.name, 24)),
+        ("rpm", lambda b: f"{show_rpm(b.from_rpm)} to {show_rpm(b.to_rpm)}"),
+        ("want", lambda b: str(b.want)),
+        ("speeds in it", lambda b: ", ".join(map(rpm, b.speeds_rpm)) or "none"),
     )
-    return Table(("band", "rpm", "want", "speeds in it"), tuple(rows))
 
 
-def _position_head(machine: MachineSheet, number: int) -> str:
-    return "position" if len(machine.stages) == 1 else f"stage {number + 1}"
-
-
-def belts_words(design: Design, speed: SpeedSheet) -> str:
+def _belts_words(design: Design, speed: SpeedSheet) -> str:
     """Return how everything is switched at a speed, and where every belt lies."""
     switched = settings_said(design.machine, speed.settings)
     if len(design.machine.stages) == 1:
@@ -97,14 +225,14 @@ def belts_words(design: Design, speed: SpeedSheet) -> str:
 
 def said_at(design: Design, speed: SpeedSheet) -> str:
     """Return a speed with its belts, torque and grip as one sentence, as it is read out."""
-    row = _row(design, speed)
+    row = _torque(design, speed)
     units = design.scenario.units
-    torque = f", torque {torque_words(row.torque_nm, units)} {torque_unit(units)}" if row and row.torque_nm else ""
+    torque = f", torque {amount(row.torque_nm, 'N m', units)} {unit_of('N m', units)}" if row and row.torque_nm else ""
     grip = f", grip {row.grip:.2f}" if row and row.grip is not None else ""
     told = told_words(design.work_size, speed.number)
     of = len(design.machine.speeds)
     runs = f"{rpm(speed.rpm)} rpm{f', {told}' if told else ''}"
-    return f"Speed {speed.number} of {of}, {runs}: {belts_words(design, speed)}{torque}{grip}."
+    return f"Speed {speed.number} of {of}, {runs}: {_belts_words(design, speed)}{torque}{grip}."
 
 
 def facts_at(design: Design, speed: SpeedSheet) -> Iterator[tuple[str, str]]:
@@ -113,9 +241,9 @@ def facts_at(design: Design, speed: SpeedSheet) -> Iterator[tuple[str, str]]:
     yield from zip(switch_heads(design.machine), setting_names(design.machine, speed.settings), strict=True)
     for shaft in speed.shafts[1:-1]:
         yield shaft.shaft, f"{rpm(shaft.rpm)} rpm"
-    row, units = _row(design, speed), design.scenario.units
+    row, units = _torque(design, speed), design.scenario.units
     if row and row.torque_nm is not None:
-        yield "torque", f"{torque_words(row.torque_nm, units)} {torque_unit(design.scenario.units)}"
+        yield "torque", f"{amount(row.torque_nm, 'N m', units)} {unit_of('N m', units)}"
         yield "limited by", _limit(design, row)
     if row and row.grip is not None:
         yield "grip", f"{row.grip:.2f}"
@@ -131,106 +259,29 @@ def facts_at(design: Design, speed: SpeedSheet) -> Iterator[tuple[str, str]]:
 
 def belts_at(design: Design, speed: SpeedSheet) -> Table:
     """Return where every belt lies at a speed, with what it does there."""
-    units = design.scenario.units
+    units, carrying = design.scenario.units, design.carrying
     power, size = unit_and_size("kW", units)
-    heads = (
-        "stage",
-        "belt",
-        "position",
-        f"driver {units}",
-        f"driven {units}",
-        f"centre {units}",
-        "belt speed",
-        "wrap °",
+
+    def carried(cell: Callable[[BeltLoadSheet], str]) -> Callable[[_Placed], str]:
+        return lambda at: cell(at[1]) if at[1] else ""
+
+    def of_power(kw: float | None) -> str:
+        return decimals(kw and kw / size)
+
+    return table_of(
+        _placed(design, speed),
+        ("stage", lambda at: str(design.machine.stages.index(at[0]) + 1)),
+        ("belt", lambda at: at[0].marking),
+        ("position", lambda at: str(at[2].number)),
+        (f"driver {units}", lambda at: length(at[2].driver.outside_mm, units)),
+        (f"driven {units}", lambda at: length(at[2].driven.outside_mm, units)),
+        (f"centre {units}", lambda at: length(at[2].centre_mm, units)),
+        ("belt speed", lambda at: surface_words(_belt_m_s(at[0], at[2], speed), units)),
+        ("wrap °", lambda at: least_wrap(at[2])),
+        (f"carries {power}", carried(lambda load: of_power(load.carries_kw))) if carrying else None,
+        (f"must {power}", carried(lambda load: of_power(load.must_kw))) if carrying else None,
+        ("grip", carried(lambda load: decimals(load.grip))) if carrying else None,
     )
-    carried = (f"carries {power}", f"must {power}", "grip") if design.carrying else ()
-    rows = []
-    for number, (stage, load, position) in enumerate(_placed(design, speed), 1):
-        figures = (load.carries_kw / size, load.must_kw and load.must_kw / size, load.grip) if load else (None,) * 3
-        rows.append(
-            (
-                str(number),
-                stage.marking,
-                str(position.number),
-                length(position.driver.outside_mm, units),
-                length(position.driven.outside_mm, units),
-                length(position.centre_mm, units),
-                surface_words(_belt_m_s(stage, position, speed), units),
-                _least_wrap(position),
-                *(("" if figure is None else f"{figure:.2f}") for figure in figures[: len(carried)]),
-            )
-        )
-    return Table((*heads, *carried), tuple(rows))
-
-
-def speeds_part(design: Design) -> Markup:
-    """Return the section of all speeds: positions, torque, grip, belt speeds, work."""
-    machine = design.machine
-    links = [f"#speed-{speed.number}" for speed in machine.speeds]
-    content = [
-        tag("p", f"{machine.spindle} turns {machine.turns}, seen from the motor's pulley end."),
-        html_table(_speed_table(design), "Every speed: belts, torque, grip, belt speed, work", links),
-    ]
-    if others := (*other_ways(machine), *plate_lines(machine)):
-        content.append(listing(others))
-    if design.carrying:
-        told = f"{grip_words(design.carrying)} Torque is that of the spindle; of losses those of fixed stages count."
-        content.append(tag("p", told))
-    if design.work_size:
-        content += [tag("p", line, class_="caution") for line in design.work_size.cautions]
-    content.append(html_table(band_table(design.bands), "Bands with their speeds"))
-    if lines := tuple(band_lines(design.bands, design.scenario.units)):
-        content.append(listing(f"{line}." for line in lines))
-    return part("speeds", "Speeds", content)
-
-
-def _speed_table(design: Design) -> Table:
-    stages, units = design.machine.stages, design.scenario.units
-    several = len(stages) > 1
-    head, work = _work(design)
-    torque = (f"torque {torque_unit(design.scenario.units)}", "limited by", "grip") if design.carrying else ()
-    plated = ("plate",) if any(not speed.on_plate for speed in design.machine.speeds) else ()
-    heads = (
-        "speed",
-        "rpm",
-        *plated,
-        *switch_heads(design.machine),
-        *(f"stage {n}" if several else "position" for n in range(1, len(stages) + 1)),
-        *(shaft.shaft for shaft in design.machine.speeds[0].shafts[1:-1]),
-        "step up",
-        *torque,
-        *(f"belt {n} speed" if several else "belt speed" for n in range(1, len(stages) + 1)),
-        *((head,) if work else ()),
-        "bands",
-    )
-    rows = []
-    below: float | None = None
-    for speed in design.machine.speeds:
-        row = _row(design, speed)
-        rows.append(
-            (
-                str(speed.number),
-                rpm(speed.rpm),
-                *(("yes" if speed.on_plate else "",) if plated else ()),
-                *setting_names(design.machine, speed.settings),
-                *map(str, speed.positions),
-                *(rpm(shaft.rpm) for shaft in speed.shafts[1:-1]),
-                "" if below is None else percent(speed.rpm / below - 1, 1),
-                *(_torque_cells(design, row) if torque else ()),
-                *(surface_words(_belt_m_s(stage, at, speed), units) for stage, _, at in _placed(design, speed)),
-                *((work.get(speed.number, ""),) if work else ()),
-                ", ".join(speed.bands),
-            )
-        )
-        below = speed.rpm
-    return Table(heads, tuple(rows))
-
-
-def _torque_cells(design: Design, row: TorqueSheet | None) -> tuple[str, str, str]:
-    if row is None:
-        return "", "", ""
-    grip = "" if row.grip is None else f"{row.grip:.2f}"
-    return torque_words(row.torque_nm, design.scenario.units), _limit(design, row), grip
 
 
 def _limit(design: Design, row: TorqueSheet) -> str:
@@ -239,7 +290,7 @@ def _limit(design: Design, row: TorqueSheet) -> str:
     return f"belt of {place_words(row.limited_by, design.machine)}"
 
 
-def _placed(design: Design, speed: SpeedSheet) -> Iterator[tuple[StageSheet, BeltLoadSheet | None, PositionSheet]]:
+def _placed(design: Design, speed: SpeedSheet) -> Iterator[_Placed]:
     """Yield every belt stage with what its belt carries, where known, at a speed, and its position."""
     loads = {load.key: load for load in design.carrying.belts if load.number == speed.number} if design.carrying else {}
     for stage, number in zip(design.machine.stages, speed.positions, strict=True):
@@ -253,16 +304,10 @@ def _belt_m_s(stage: StageSheet, position: PositionSheet, speed: SpeedSheet) -> 
     return pi * position.driver.pitch_mm * turning / 60_000
 
 
-def _row(design: Design, speed: SpeedSheet) -> TorqueSheet | None:
+def _torque(design: Design, speed: SpeedSheet) -> TorqueSheet | None:
     rows = design.carrying.speeds if design.carrying else ()
     return next((row for row in rows if row.number == speed.number), None)
 
 
-def _work(design: Design) -> tuple[str, Mapping[int, str]]:
-    """Return head and cells, by speed, of the column of work."""
+def _work(design: Design) -> WorkColumn:
     return work_column(design.work_size, design.scenario.units) if design.work_size else ("", {})
-
-
-def _least_wrap(position: PositionSheet) -> str:
-    wraps = [wrap for wrap in (position.driver_wrap_deg, position.driven_wrap_deg) if wrap is not None]
-    return f"{min(wraps):.0f}" if wraps else "none"

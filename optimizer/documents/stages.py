@@ -5,28 +5,79 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.checks.crossed import CROSSED_CAUTION
-from optimizer.documents.blocks import Table
-from optimizer.documents.figures import Units, length, place_words
-from optimizer.documents.gears import gear_cautions, gear_table, torque_out_table
-from optimizer.documents.html import Markup, html_table, part, tag
+from optimizer.documents.blocks import (
+    MARKDOWN,
+    PAGE,
+    TERMINAL,
+    Block,
+    Lines,
+    Rank,
+    Rows,
+    Section,
+    Table,
+    Text,
+    table_of,
+)
+from optimizer.documents.figures import Units, length, percent, place_words
+from optimizer.documents.gears import gears_section
 from optimizer.quantities import show_length
-from optimizer.quantities.written import percent
-from optimizer.records.design import Design
+from optimizer.records.gears import GearSheet
 from optimizer.records.settings import SharedSheet
-from optimizer.records.sheet import MachineSheet, PositionSheet, StageSheet, StepSheet
+from optimizer.records.sheet import CentreSheet, MachineSheet, PositionSheet, StageSheet, StepSheet
 from optimizer.records.switching import switch_lines
 
-__all__ = [
-    "line_table",
-    "line_words",
-    "pitch_words",
-    "position_table",
-    "rim_words",
-    "setting_lines",
-    "shared_words",
-    "stage_title",
-    "stages_part",
-]
+__all__ = ["least_wrap", "line_table", "position_table", "rim_words", "setting_lines", "shared_words", "stage_sections"]
+
+
+def stage_sections(machine: MachineSheet, gears: tuple[GearSheet, ...], units: Units) -> Iterator[Section]:
+    """Yield every stage, then mounts that several share, fixed stages and switches."""
+    for number, stage in enumerate(machine.stages, 1):
+        yield _section(number, stage, units)
+    settings, switched = [f"{line}." for line in setting_lines(machine, units)], switch_lines(machine)
+    told = {gear.key for gear in gears}
+    pairs = zip(machine.switches, switched, strict=True)
+    for line in (*settings, *(line for switch, line in pairs if switch.key not in told)):
+        yield Section("", [Text(line, rank=Rank.ANSWER)], only=TERMINAL)
+    if gears:
+        yield gears_section(gears, machine, units)
+    if settings or switched:
+        blocks: list[Block] = [Lines([*settings, *switched], only=MARKDOWN)]
+        blocks += (Text(line, only=PAGE) for line in (*settings, *(f"{line}." for line in switched)))
+        yield Section("", blocks)
+
+
+def _section(number: int, stage: StageSheet, units: Units) -> Section:
+    """Return one stage."""
+    name, centres = f"Stage {number}", stage.centres
+    ends = (length(mm, units) for mm in (centres.belt_on_mm, centres.worn_out_mm))
+    crossed = Text(CROSSED_CAUTION, rank=Rank.ANSWER, only=TERMINAL)
+    shared = [f"{line}." for line in shared_words(number, stage)]
+    blocks: list[Block] = []
+    if stage.crossed:
+        blocks += [
+            Lines([CROSSED_CAUTION], look="cautions", only=MARKDOWN),
+            Text(CROSSED_CAUTION, look="caution", only=PAGE),
+        ]
+    blocks += [
+        Rows(position_table(stage, units), f"{name}: positions, diameters over the rim", rank=Rank.ANSWER),
+        Text(
+            f"Diameters over the rim. Belt on at {next(ends)}, worn out at {next(ends)} {units}",
+            rank=Rank.ANSWER,
+            only=TERMINAL,
+        ),
+        Lines(shared_words(number, stage), rank=Rank.ANSWER, only=TERMINAL),
+        *(Text(line) for line in shared),
+        Text(_pitch_words(stage), rank=Rank.ANSWER, only=TERMINAL),
+        *([crossed] if stage.crossed else []),
+        Rows(line_table(stage, units), f"{name}: every step on all lines"),
+        Text(_line_words(stage), only=PAGE),
+        Text(f"Centre distances [{units}]: {_stands(centres, units)}.", only=MARKDOWN),
+        Rows(_centre_table(centres, units), f"{name}: centre distances over the life of the belt", only=PAGE),
+        Rows(_budget(centres, units, short=True), only=MARKDOWN),
+        Rows(_budget(centres, units, short=False), f"{name}: what travel is needed for", only=PAGE),
+        Text(_line_words(stage), only=MARKDOWN),
+    ]
+    return Section(stage_title(number, stage, units), blocks)
 
 
 def stage_title(number: int, stage: StageSheet, units: Units) -> str:
@@ -43,22 +94,17 @@ def position_table(stage: StageSheet, units: Units) -> Table:
     A driver that is the cone of the stage before has its steps numbered as they are there.
     """
     count = len(stage.positions)
-    shared = ("on step",) if stage.shared_driver else ()
-    heads = ("position", *shared, f"driver {units}", f"driven {units}", "ratio", f"centre {units}", "wrap °", "steps")
-    rows = [
-        (
-            str(p.number),
-            *((str(count + 1 - p.number),) if shared else ()),
-            length(p.driver.outside_mm, units),
-            length(p.driven.outside_mm, units),
-            f"{p.ratio:.4f}",
-            length(p.centre_mm, units),
-            _least_wrap(p),
-            _sources(p),
-        )
-        for p in stage.positions
-    ]
-    return Table(heads, tuple(rows))
+    return table_of(
+        stage.positions,
+        ("position", lambda p: str(p.number)),
+        ("on step", lambda p: str(count + 1 - p.number)) if stage.shared_driver else None,
+        (f"driver {units}", lambda p: length(p.driver.outside_mm, units)),
+        (f"driven {units}", lambda p: length(p.driven.outside_mm, units)),
+        ("ratio", lambda p: f"{p.ratio:.4f}"),
+        (f"centre {units}", lambda p: length(p.centre_mm, units)),
+        ("wrap °", least_wrap),
+        ("steps", _sources),
+    )
 
 
 def line_table(stage: StageSheet, units: Units) -> Table:
@@ -67,19 +113,61 @@ def line_table(stage: StageSheet, units: Units) -> Table:
     A driver that is the cone of the stage before is told there.
     """
     sides = [("driver", stage.driver_shaft), ("driven", stage.driven_shaft)][stage.shared_driver :]
-    steps: list[StepSheet] = [getattr(p, side) for p in stage.positions for side, _ in sides]
-    pins = sorted({step.pin_mm for step in steps if step.pin_mm is not None})
-    over = tuple(f"over {length(pin, units)} {units} pins" for pin in pins)
-    heads = ("cone", "step", f"outside {units}", f"datum {units}", f"pitch {units}", *over, "groove", "source")
-    rows = []
-    for side, shaft in sides:
-        for p in stage.positions:
-            step: StepSheet = getattr(p, side)
-            lines = (length(mm, units) for mm in (step.outside_mm, step.datum_mm, step.pitch_mm))
-            sizes = (length(step.over_pins_mm, units) if step.pin_mm == pin else "" for pin in pins)
-            rim = rim_words(step.rim, step.groove_deg)
-            rows.append((f"{side} on {shaft}", str(p.number), *lines, *sizes, rim, step.source))
-    return Table(heads, tuple(rows))
+    steps: list[tuple[str, int, StepSheet]] = [
+        (f"{side} on {shaft}", p.number, getattr(p, side)) for side, shaft in sides for p in stage.positions
+    ]
+    pins = sorted({step.pin_mm for _, _, step in steps if step.pin_mm is not None})
+    return table_of(
+        steps,
+        ("cone", lambda at: at[0]),
+        ("step", lambda at: str(at[1])),
+        (f"outside {units}", lambda at: length(at[2].outside_mm, units)),
+        (f"datum {units}", lambda at: length(at[2].datum_mm, units)),
+        (f"pitch {units}", lambda at: length(at[2].pitch_mm, units)),
+        *(
+            (
+                f"over {length(pin, units)} {units} pins",
+                lambda at, pin=pin: length(at[2].over_pins_mm, units) if at[2].pin_mm == pin else "",
+            )
+            for pin in pins
+        ),
+        ("groove", lambda at: rim_words(at[2].rim, at[2].groove_deg)),
+        ("source", lambda at: at[2].source),
+    )
+
+
+def _centre_table(centres: CentreSheet, units: Units) -> Table:
+    low, high = centres.running_mm or (None, None)
+    stands = (
+        ("belt on", centres.belt_on_mm, "the shortest belt can be put on, or climbs"),
+        ("running, least", low, "new belt of nominal length"),
+        ("running, greatest", high, "new belt of nominal length"),
+        ("worn out", centres.worn_out_mm, "the longest belt at the end of its life"),
+        ("allowed, least", centres.limits_mm[0], "as stated"),
+        ("allowed, greatest", centres.limits_mm[1], "as stated"),
+    )
+    rows = tuple((name, length(mm, units), when) for name, mm, when in stands)
+    return Table(("centre distance", units, "when"), rows)
+
+
+def _stands(centres: CentreSheet, units: Units) -> str:
+    low, high = centres.running_mm or (None, None)
+    stands = (
+        ("belt on", centres.belt_on_mm),
+        ("running from", low),
+        ("to", high),
+        ("worn out", centres.worn_out_mm),
+    )
+    return ", ".join(f"{name} {length(mm, units)}" for name, mm in stands)
+
+
+def _budget(centres: CentreSheet, units: Units, *, short: bool) -> Table:
+    """Return what travel is for, line by line; `short` says in the sum what there is."""
+    travel, total = length(centres.travel_mm, units), length(sum(line.amount_mm for line in centres.budget), units)
+    rows = [(line.name, length(line.amount_mm, units), line.source) for line in centres.budget]
+    rows.append(("sum", total, f"travel {travel} {units}" if short else "all of the above"))
+    rows += [] if short else [("travel of the mount", travel, "as stated")]
+    return Table(("travel for", units, "source"), tuple(rows))
 
 
 def shared_words(number: int, stage: StageSheet) -> tuple[str, ...]:
@@ -106,25 +194,14 @@ def rim_words(rim: str, groove_deg: float | None) -> str:
     return "half-round" if rim == "round" else rim
 
 
-def _sources(position: PositionSheet) -> str:
-    a, b = position.driver.source, position.driven.source
-    return f"both {a}" if a == b else f"{a}, {b}"
-
-
-def _least_wrap(position: PositionSheet) -> str:
-    if position.driver_wrap_deg is None or position.driven_wrap_deg is None:
-        return "none"
-    return f"{min(position.driver_wrap_deg, position.driven_wrap_deg):.0f}"
-
-
-def line_words(stage: StageSheet) -> str:
+def _line_words(stage: StageSheet) -> str:
     """Return on which line the diameters were given."""
     own = stage.lines[1:] if stage.shared_driver else stage.lines  # the stage before tells of the cone it shares
     given = "; ".join(f"{line.side} on the line: {line.measured}, groove {line.groove}" for line in own)
-    return f"Diameters given: {given}. Slip {percent(stage.slip, 1)}. {pitch_words(stage)}."
+    return f"Diameters given: {given}. Slip {percent(stage.slip, 1)}. {_pitch_words(stage)}."
 
 
-def pitch_words(stage: StageSheet) -> str:
+def _pitch_words(stage: StageSheet) -> str:
     """Return on which line speeds are computed, with how much the outside diameters would change them."""
     change = percent(stage.other_line_change, 1)
     return f"Speeds are computed on the pitch line; by outside diameters ratios would differ by up to {change}"
@@ -133,10 +210,10 @@ def pitch_words(stage: StageSheet) -> str:
 def setting_lines(machine: MachineSheet, units: Units) -> Iterator[str]:
     """Yield for every shared mount, in sentences without the last full stop, where it is set and what fits it."""
     for sheet in machine.shared:
-        yield _words(sheet, machine, units)
+        yield _setting_words(sheet, machine, units)
 
 
-def _words(sheet: SharedSheet, machine: MachineSheet, units: Units) -> str:
+def _setting_words(sheet: SharedSheet, machine: MachineSheet, units: Units) -> str:
     belts = [place_words(key, machine) for key in sheet.stages]
     listed = f"{', '.join(belts[:-1])} and {belts[-1]}"
     counted = "along it" if sheet.kind == "slide" else "on the arc of its axis"
@@ -160,62 +237,12 @@ def _signed(value_mm: float, units: Units) -> str:
     return shown if round(abs(value_mm), 2) == 0 else f"{'+' if value_mm > 0 else '-'}{shown}"
 
 
-def stages_part(design: Design) -> Markup:
-    """Return the section of stages and fixed ratios."""
-    units = design.scenario.units
-    content: list[Markup] = []
-    for number, stage in enumerate(design.machine.stages, 1):
-        content.append(tag("h3", stage_title(number, stage, units)))
-        content += _stage(number, stage, units)
-    if design.gears:
-        content.append(tag("h3", "Fixed stages"))
-        content += _gears(design, units)
-    content += [tag("p", f"{line}.") for line in setting_lines(design.machine, units)]
-    content += [tag("p", f"{line}.") for line in switch_lines(design.machine)]
-    return part("stages", "Stages and diameters", content)
+def _sources(position: PositionSheet) -> str:
+    a, b = position.driver.source, position.driven.source
+    return f"both {a}" if a == b else f"{a}, {b}"
 
 
-def _gears(design: Design, units: Units) -> Iterator[Markup]:
-    for line in gear_cautions(design.gears):
-        yield tag("p", line, class_="caution")
-    yield html_table(gear_table(design.gears, units), "Fixed stages, what goes in and comes out at most")
-    for gear in design.gears:
-        if gear.torque_limit_nm is not None and gear.torques:
-            said = f"What can leave {gear.driver_shaft} to {gear.driven_shaft} before motor or belt gives way"
-            yield html_table(torque_out_table(gear, design.machine, units), said)
-
-
-def _stage(number: int, stage: StageSheet, units: Units) -> Iterator[Markup]:
-    name = f"Stage {number}"
-    if stage.crossed:
-        yield tag("p", CROSSED_CAUTION, class_="caution")
-    yield html_table(position_table(stage, units), f"{name}: positions, diameters over the rim")
-    yield from (tag("p", f"{line}.") for line in shared_words(number, stage))
-    yield html_table(line_table(stage, units), f"{name}: every step on all lines")
-    yield tag("p", line_words(stage))
-    yield html_table(_centres(stage, units), f"{name}: centre distances over the life of the belt")
-    yield html_table(_budget(stage, units), f"{name}: what travel is needed for")
-
-
-def _centres(stage: StageSheet, units: Units) -> Table:
-    c = stage.centres
-    low, high = c.running_mm or (None, None)
-    stands = (
-        ("belt on", c.belt_on_mm, "the shortest belt can be put on, or climbs"),
-        ("running, least", low, "new belt of nominal length"),
-        ("running, greatest", high, "new belt of nominal length"),
-        ("worn out", c.worn_out_mm, "the longest belt at the end of its life"),
-        ("allowed, least", c.limits_mm[0], "as stated"),
-        ("allowed, greatest", c.limits_mm[1], "as stated"),
-    )
-    return Table(
-        ("centre distance", units, "when"), tuple((name, length(mm, units), when) for name, mm, when in stands)
-    )
-
-
-def _budget(stage: StageSheet, units: Units) -> Table:
-    lines = stage.centres.budget
-    rows = [(line.name, length(line.amount_mm, units), line.source) for line in lines]
-    rows.append(("sum", length(sum(line.amount_mm for line in lines), units), "all of the above"))
-    rows.append(("travel of the mount", length(stage.centres.travel_mm, units), "as stated"))
-    return Table(("travel for", units, "source"), tuple(rows))
+def least_wrap(position: PositionSheet) -> str:
+    """Return the lesser wrap of a position."""
+    wraps = [wrap for wrap in (position.driver_wrap_deg, position.driven_wrap_deg) if wrap is not None]
+    return f"{min(wraps):.0f}" if len(wraps) == 2 else "none"

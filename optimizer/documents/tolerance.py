@@ -1,34 +1,25 @@
-"""How exactly to turn."""
+"""How exactly to turn: the chance that all is well, what every size may be off, where to aim."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from math import inf
 
-from optimizer.documents.blocks import Table, plain
-from optimizer.documents.figures import Units, length, place_words, rpm
-from optimizer.documents.html import Markup, html_table, listing, part
-from optimizer.quantities.written import percent
-from optimizer.records.design import Design
+from optimizer.documents.blocks import MARKDOWN, Lines, Rank, Rows, Section, Table, Text, table_of
+from optimizer.documents.figures import Units, length, percent, place_words, rpm
 from optimizer.records.sheet import MachineSheet, StepSheet
-from optimizer.records.tolerance import AllowedSheet, ChanceSheet, SizeSheet, ToleranceSheet
+from optimizer.records.tolerance import ChanceSheet, SizeSheet, ToleranceSheet
 
 __all__ = [
     "allowed_table",
     "chance_table",
-    "chance_words",
     "cut_size_table",
     "error_table",
     "error_words",
-    "size_words",
-    "spread_table",
-    "step_of",
     "tolerance_notes",
-    "tolerance_paper",
+    "tolerance_section",
     "tolerance_words",
-    "turning_part",
 ]
-
 
 SURE, LOST = 0.995, 0.005
 """Chances beyond which the tries say no more than that."""
@@ -38,6 +29,126 @@ MOST_TOLD = 3
 ALIKE = 0.05
 """Share by which figures may differ that are told as one."""
 LARGE = "Err on the large side: a groove can be cut deeper, a rim skimmed, wood cannot be put back"
+GROOVES = (
+    "In a groove the errors are those of the size over pins. With the outside diameter right, a groove that is too "
+    "wide lets the belt sink: the running diameter falls by the error of the width divided by the tangent of half the "
+    "groove's angle, 0.65 mm for 0.2 mm at 34°"
+)
+
+
+def tolerance_section(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Section:
+    """Return the chance that all is well and what to mind, then every size, spread and speed with its errors."""
+    return Section(
+        "How exactly to turn",
+        (
+            Lines([f"{line}." for line in tolerance_words(sheet, machine, units)], rank=Rank.ANSWER),
+            Rows(chance_table(sheet), "Chance that all is well, by what may go wrong"),
+            Text(f"How far every size may be off [{units}], and what share of that its accuracy uses:", only=MARKDOWN),
+            Rows(allowed_table(sheet, machine, units), f"How far every size may be off, in {units}"),
+            Text(f"Where to aim, and where to stop at first [{units}]:", only=MARKDOWN),
+            Rows(cut_size_table(sheet, machine, units), f"Where to aim, where to stop at first, in {units}"),
+            Rows(_spread_table(sheet, machine, units), "Centre distances of the positions, as turned"),
+            Rows(error_table(sheet), "What errors of turning do to the speeds", rank=Rank.PROOF),
+            Lines([f"{line}." for line in tolerance_notes(sheet, machine)], rank=Rank.PROOF),
+        ),
+        anchor="tolerance",
+    )
+
+
+def allowed_table(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Table:
+    """Return how far every turned size may be off: alone, all at once at worst, all at once by chance."""
+
+    def held(size: SizeSheet) -> str:
+        parts = (size.smaller_held_by, size.larger_held_by)
+        return ", ".join(dict.fromkeys(filter(None, parts))) or "nothing"
+
+    return table_of(
+        sheet.sizes,
+        ("size", lambda size: size_words(size, machine)),
+        (f"drawn {units}", lambda size: length(size.outside_mm, units)),
+        ("alone: smaller", lambda size: length(size.alone.smaller_mm, units, "any")),
+        ("alone: larger", lambda size: length(size.alone.larger_mm, units, "any")),
+        ("held by", held),
+        ("all at once: smaller", lambda size: length(size.together.smaller_mm, units, "any")),
+        ("all at once: larger", lambda size: length(size.together.larger_mm, units, "any")),
+        ("by chance: smaller", lambda size: length(size.by_chance.smaller_mm, units, "any")),
+        ("by chance: larger", lambda size: length(size.by_chance.larger_mm, units, "any")),
+        ("share used", lambda size: "none left" if size.share is None else percent(size.share, 0)),
+    )
+
+
+def cut_size_table(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Table:
+    """Return how every size is measured, where to aim, where to stop at first; of grooves how wide they may be."""
+    grooved = any(size.width_accuracy_mm is not None for size in sheet.sizes)
+
+    def over_pins(size: SizeSheet) -> StepSheet | None:
+        step = step_of(size, machine)
+        return step if size.measured == "over pins" and step.over_pins_mm is not None else None
+
+    def measured(size: SizeSheet) -> str:
+        step = over_pins(size)
+        return size.measured if step is None else f"over {length(step.pin_mm, units)} {units} pins"
+
+    def drawn(size: SizeSheet) -> float:
+        step = over_pins(size)
+        return size.outside_mm if step is None or step.over_pins_mm is None else step.over_pins_mm
+
+    return table_of(
+        sheet.sizes,
+        ("size", lambda size: size_words(size, machine)),
+        ("measured", measured),
+        (f"drawn {units}", lambda size: length(drawn(size), units)),
+        ("to within", lambda size: length(size.accuracy_mm, units)),
+        (f"aim at {units}", lambda size: length(drawn(size) + size.aim_mm, units)),
+        (f"stop first at {units}", lambda size: length(drawn(size) + size.aim_mm + size.left_on_mm, units)),
+        ("groove wider", lambda size: length(size.groove_wider_mm, units, "")) if grooved else None,
+        ("narrower", lambda size: length(size.groove_narrower_mm, units, "")) if grooved else None,
+        ("by rim and groove to within", lambda size: length(size.width_accuracy_mm, units, "")) if grooved else None,
+    )
+
+
+def chance_table(sheet: ToleranceSheet) -> Table:
+    """Return the chances that all is well, and that each part is; nothing of evenness where it is not held to any."""
+    rows = [("cut once to the drawing", sheet.chance)]
+    if sheet.chance_by_width is not None:
+        rows.append(("the same, grooves by rim and width only", sheet.chance_by_width))
+    even = sheet.unevenness_most is not None
+    table = table_of(
+        rows,
+        ("sizes", lambda row: row[0]),
+        ("all is well", lambda row: chance_words(row[1].all_well)),
+        ("belt fit", lambda row: chance_words(row[1].belt_fit)),
+        ("speeds", lambda row: chance_words(row[1].speeds)),
+        ("evenness", lambda row: chance_words(row[1].evenness) if even else ""),
+        ("limits of size", lambda row: chance_words(row[1].size_limits)),
+    )
+    if not any(size.aim_mm or size.left_on_mm for size in sheet.sizes):
+        return table
+    last = ("left large, measured, cut once more", chance_words(sheet.chance_by_cuts), "", "", "", "")
+    return Table(table.heads, (*table.rows, last))
+
+
+def _spread_table(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Table:
+    """Return how far the centre distances of every stage lie apart, as drawn and as turned."""
+    return table_of(
+        sheet.spreads,
+        ("stage", lambda spread: place_words(spread.key, machine)),
+        (f"window {units}", lambda spread: length(spread.window_mm, units)),
+        (f"apart as drawn {units}", lambda spread: length(spread.drawn_mm, units)),
+        ("standard deviation", lambda spread: length(spread.tried_deviation_mm, units)),
+        (f"19 of 20 below {units}", lambda spread: length(spread.most_mm, units)),
+    )
+
+
+def error_table(sheet: ToleranceSheet) -> Table:
+    """Return what errors of turning do to every speed, at two standard deviations."""
+    return table_of(
+        sheet.speeds,
+        ("speed", lambda speed: str(speed.number)),
+        ("rpm", lambda speed: rpm(speed.rpm)),
+        ("19 of 20 within, first order", lambda speed: percent(2 * speed.deviation)),
+        ("as tried", lambda speed: percent(2 * speed.tried_deviation)),
+    )
 
 
 def tolerance_words(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Iterator[str]:
@@ -169,119 +280,6 @@ def _aims(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Iterato
             yield f"{size_words(size, machine)}, {length(abs(size.aim_mm), units)} {units} {way}"
 
 
-GROOVES = (
-    "In a groove the errors are those of the size over pins. With the outside diameter right, a groove that is too "
-    "wide lets the belt sink: the running diameter falls by the error of the width divided by the tangent of half the "
-    "groove's angle, 0.65 mm for 0.2 mm at 34°"
-)
-
-
-def allowed_table(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Table:
-    """Return how far every turned size may be off: alone, all at once at worst, all at once by chance."""
-    heads = (
-        "size",
-        f"drawn {units}",
-        "alone: smaller",
-        "alone: larger",
-        "held by",
-        "all at once: smaller",
-        "all at once: larger",
-        "by chance: smaller",
-        "by chance: larger",
-        "share used",
-    )
-    rows = (
-        (
-            size_words(size, machine),
-            length(size.outside_mm, units),
-            *_allowed(size.alone, units),
-            _held(size),
-            *_allowed(size.together, units),
-            *_allowed(size.by_chance, units),
-            "none left" if size.share is None else percent(size.share, 0),
-        )
-        for size in sheet.sizes
-    )
-    return Table(heads, tuple(rows))
-
-
-def cut_size_table(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Table:
-    """Return how every size is measured, where to aim, where to stop at first; of grooves how wide they may be."""
-    heads = (
-        "size",
-        "measured",
-        f"drawn {units}",
-        "to within",
-        f"aim at {units}",
-        f"stop first at {units}",
-        "groove wider",
-        "narrower",
-        "by rim and groove to within",
-    )
-    used = len(heads) if any(size.width_accuracy_mm is not None for size in sheet.sizes) else len(heads) - 3
-    return Table(heads[:used], tuple(_cut(size, machine, units)[:used] for size in sheet.sizes))
-
-
-def _cut(size: SizeSheet, machine: MachineSheet, units: Units) -> tuple[str, ...]:
-    step = step_of(size, machine)
-    by_pins = size.measured == "over pins" and step.over_pins_mm is not None
-    drawn = step.over_pins_mm if by_pins and step.over_pins_mm is not None else size.outside_mm
-    widths = (size.groove_wider_mm, size.groove_narrower_mm, size.width_accuracy_mm)
-    return (
-        size_words(size, machine),
-        f"over {length(step.pin_mm, units)} {units} pins" if by_pins else size.measured,
-        *(length(mm, units) for mm in (drawn, size.accuracy_mm, drawn + size.aim_mm)),
-        length(drawn + size.aim_mm + size.left_on_mm, units),
-        *("" if mm is None else length(mm, units) for mm in widths),
-    )
-
-
-def chance_table(sheet: ToleranceSheet) -> Table:
-    """Return the chances that all is well, and that each part is; nothing of evenness where it is not held to any."""
-    rows = [("cut once to the drawing", sheet.chance)]
-    if sheet.chance_by_width is not None:
-        rows.append(("the same, grooves by rim and width only", sheet.chance_by_width))
-    told = [
-        (
-            name,
-            chance_words(c.all_well),
-            chance_words(c.belt_fit),
-            chance_words(c.speeds),
-            "" if sheet.unevenness_most is None else chance_words(c.evenness),
-            chance_words(c.size_limits),
-        )
-        for name, c in rows
-    ]
-    if any(size.aim_mm or size.left_on_mm for size in sheet.sizes):
-        told.append(("left large, measured, cut once more", chance_words(sheet.chance_by_cuts), "", "", "", ""))
-    return Table(("sizes", "all is well", "belt fit", "speeds", "evenness", "limits of size"), tuple(told))
-
-
-def spread_table(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Table:
-    """Return how far the centre distances of every stage lie apart, as drawn and as turned."""
-    heads = ("stage", f"window {units}", f"apart as drawn {units}", "standard deviation", f"19 of 20 below {units}")
-    rows = (
-        (
-            place_words(spread.key, machine),
-            *(
-                length(mm, units)
-                for mm in (spread.window_mm, spread.drawn_mm, spread.tried_deviation_mm, spread.most_mm)
-            ),
-        )
-        for spread in sheet.spreads
-    )
-    return Table(heads, tuple(rows))
-
-
-def error_table(sheet: ToleranceSheet) -> Table:
-    """Return what errors of turning do to every speed, at two standard deviations."""
-    rows = (
-        (str(speed.number), rpm(speed.rpm), percent(2 * speed.deviation), percent(2 * speed.tried_deviation))
-        for speed in sheet.speeds
-    )
-    return Table(("speed", "rpm", "19 of 20 within, first order", "as tried"), tuple(rows))
-
-
 def tolerance_notes(sheet: ToleranceSheet, machine: MachineSheet) -> Iterator[str]:
     """Yield what the figures mean and how far they can be trusted."""
     plated = any(not speed.on_plate for speed in machine.speeds)
@@ -306,42 +304,3 @@ def tolerance_notes(sheet: ToleranceSheet, machine: MachineSheet) -> Iterator[st
     yield f"Errors allowed are first-order figures{chance}; they {valid}. {first.rule[:-1]}"
     if any(size.width_accuracy_mm is not None for size in sheet.sizes):
         yield GROOVES
-
-
-def tolerance_paper(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Iterator[str]:
-    """Yield the section of the design sheet."""
-    yield "## How exactly to turn"
-    yield "\n".join(f"- {plain(line)}." for line in tolerance_words(sheet, machine, units))
-    yield chance_table(sheet).markdown()
-    yield f"How far every size may be off [{units}], and what share of that its accuracy uses:"
-    yield allowed_table(sheet, machine, units).markdown()
-    yield f"Where to aim, and where to stop at first [{units}]:"
-    yield cut_size_table(sheet, machine, units).markdown()
-    yield spread_table(sheet, machine, units).markdown()
-    yield error_table(sheet).markdown()
-    yield "\n".join(f"- {plain(line)}." for line in tolerance_notes(sheet, machine))
-
-
-def _allowed(allowed: AllowedSheet, units: Units) -> tuple[str, ...]:
-    return tuple("any" if mm is None else length(mm, units) for mm in (allowed.smaller_mm, allowed.larger_mm))
-
-
-def _held(size: SizeSheet) -> str:
-    return ", ".join(dict.fromkeys(part for part in (size.smaller_held_by, size.larger_held_by) if part)) or "nothing"
-
-
-def turning_part(design: Design) -> Iterator[Markup]:
-    """Yield the section of how exactly to turn, where anything is turned."""
-    if design.tolerance is not None:
-        content = _content(design.tolerance, design.machine, design.scenario.units)
-        yield part("tolerance", "How exactly to turn", content)
-
-
-def _content(sheet: ToleranceSheet, machine: MachineSheet, units: Units) -> Iterator[Markup]:
-    yield listing(f"{line}." for line in tolerance_words(sheet, machine, units))
-    yield html_table(chance_table(sheet), "Chance that all is well, by what may go wrong")
-    yield html_table(allowed_table(sheet, machine, units), f"How far every size may be off, in {units}")
-    yield html_table(cut_size_table(sheet, machine, units), f"Where to aim, where to stop at first, in {units}")
-    yield html_table(spread_table(sheet, machine, units), "Centre distances of the positions, as turned")
-    yield html_table(error_table(sheet), "What errors of turning do to the speeds")
-    yield listing(f"{line}." for line in tolerance_notes(sheet, machine))

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from optimizer.documents.blocks import Table, short
-from optimizer.documents.figures import Units, in_units, rpm
+from optimizer.documents.blocks import MARKDOWN, Lines, Rows, Section, Table, Text, table_of
+from optimizer.documents.figures import Units, in_units, rpm, short
 from optimizer.quantities import SurfaceUnit, surface_figure
 from optimizer.records.design import BandSheet
 from optimizer.records.sheet import MachineSheet
 from optimizer.records.work_size import WorkSheet, WorkSizeSheet
 from optimizer.scenario.surfaces import shown_unit, span_words
 
-__all__ = ["band_lines", "surface_words", "told_words", "work_column", "work_paper", "work_table"]
+__all__ = ["band_lines", "surface_words", "told_words", "work_column", "work_section", "work_table"]
 
 
 def surface_words(speed_m_s: float, units: Units, unit: SurfaceUnit | None = None) -> str:
@@ -49,7 +49,8 @@ def work_column(work: WorkSizeSheet, units: Units) -> tuple[str, Mapping[int, st
         if row.told:
             said = _told(row)
         else:
-            said = _suited(row, work.largest_mm, units) if row.suited_mm else _surfaces(row, units)
+            suited = row.suited_mm
+            said = _suited(suited, work.largest_mm, units) if suited else _surfaces(row, units)
         cells.setdefault(row.number, []).append(said)
     several = {n for n, said in cells.items() if len(set(said)) > 1}
     for number in several:
@@ -66,38 +67,34 @@ def told_words(work: WorkSizeSheet | None, number: int) -> str:
 
 def work_table(work: WorkSizeSheet, units: Units) -> Table:
     """Return what suits every speed, with how fast stated diameters run."""
-    rows = (
-        (
-            str(row.number),
-            rpm(row.rpm),
-            row.band or "none",
-            "" if row.suited_mm is None else _suited(row, work.largest_mm, units),
-            "" if row.wanted_m_s is None else _wanted(row.wanted_m_s, units, row.unit),
-            _surfaces(row, units),
-            row.source,
-        )
-        for row in work.work
+    return table_of(
+        work.work,
+        ("speed", lambda row: str(row.number)),
+        ("rpm", lambda row: rpm(row.rpm)),
+        ("band", lambda row: row.band or "none"),
+        (f"suits {units}", lambda row: row.suited_mm and _suited(row.suited_mm, work.largest_mm, units)),
+        ("surface speed wanted", lambda row: row.wanted_m_s and _wanted(row.wanted_m_s, units, row.unit)),
+        ("the band's own work", lambda row: _surfaces(row, units)),
+        ("source", lambda row: row.source),
     )
-    heads = ("speed", "rpm", "band", f"suits {units}", "surface speed wanted", "the band's own work", "source")
-    return Table(heads, tuple(rows))
 
 
-def work_paper(work: WorkSizeSheet, machine: MachineSheet, units: Units) -> Iterator[str]:
-    """Yield the section of the design sheet."""
-    yield "## Work size"
-    yield "\n".join(f"- **{line}**" for line in work.cautions)
+def work_section(work: WorkSizeSheet, machine: MachineSheet, units: Units) -> Section:
+    """Return which diameters suit every speed."""
     told = {row.number for row in work.work}
     left = [rpm(speed.rpm) for speed in machine.speeds if speed.number not in told]
-    yield "Diameters that suit every speed" + (
-        f"; nothing is stated that tells of {', '.join(left)} rpm." if left else "."
+    but = f"; nothing is stated that tells of {', '.join(left)} rpm" if left else ""
+    blocks = (
+        Lines(work.cautions, look="cautions"),
+        Text(f"Diameters that suit every speed{but}.", only=MARKDOWN),
+        Rows(work_table(work, units), "Work that suits every speed"),
     )
-    yield work_table(work, units).markdown()
+    return Section("Work size", blocks)
 
 
-def _suited(row: WorkSheet, largest_mm: float | None, units: Units) -> str:
+def _suited(suited_mm: tuple[float, float], largest_mm: float | None, units: Units) -> str:
     """Return a span of diameters, cut off at the largest that the machine takes."""
-    assert row.suited_mm is not None
-    least, most = row.suited_mm
+    least, most = suited_mm
     if largest_mm is not None and least >= largest_mm:
         return f"all up to {_size(largest_mm, units)}"
     low, high = _size(least, units), _size(most if largest_mm is None else min(most, largest_mm), units)
@@ -121,9 +118,5 @@ def _wanted(wanted: tuple[float, float], units: Units, unit: SurfaceUnit) -> str
 
 
 def _size(mm: float, units: Units) -> str:
-    return _figure(in_units(mm, units))
-
-
-def _figure(value: float) -> str:
     """Return three digits, as the rules are no finer."""
-    return f"{float(f'{value:.3g}'):.10g}"
+    return f"{float(f'{in_units(mm, units):.3g}'):.10g}"

@@ -23,6 +23,37 @@ from optimizer.scenario.syntax import tables_of
 
 __all__ = ["COLUMNS", "is_blank", "is_table", "load_measured"]
 
+KINDS = {
+    "step": tuple(StepReading.known_keys()),
+    "centre": tuple(CentreReading.known_keys()),
+    "speed": tuple(RpmReading.known_keys()),
+}
+"""What a row may tell, with its columns."""
+IGNORED = ("expected",)
+COLUMNS = (
+    "date", "what", "stage", "side", "position", "expected", "over_pins", "pin", "belt_top", "outside", "tape",
+    "tape_thickness", "diameter", "turned", "centre", "positions", "settings", "shaft", "speed", "motor", "load",
+    "resolution", "note",
+)  # fmt: skip
+"""Names of all columns, in the order of the form."""
+WHOLE = ("stage", "position")
+WORDS = ("date", "side", "shaft", "load", "note", "positions", "settings", "what", "turned")
+TELLS = {
+    "step": ("over_pins", "belt_top", "outside", "tape", "diameter", "side"),
+    "centre": ("centre",),
+    "speed": ("speed",),
+}
+"""Columns that tell of a row without a word in `what` which kind it is."""
+_COMMA = re.compile(r"([+-]?)(\d*),(\d+)(\D.*)?", re.DOTALL)
+MOST_ROWS = 5_000
+"""More rows are no table of one machine."""
+FARTHEST = 0.25
+"""Share of its size by which a step that was measured may differ from its design; beyond, it is another; judgement."""
+APART = 2000.0
+"""Greatest ratio of two speeds that were read together; judgement."""
+COARSEST = 0.1
+"""Share of a speed that its reading may be off by; beyond, it tells nothing; judgement."""
+
 
 def is_table(name: str) -> bool:
     """Tell whether a file is meant to be a table from a spreadsheet: by its name."""
@@ -82,35 +113,6 @@ def _tables(text: str, name: str) -> TableRows:
     if is_table(name):
         return rows_of_table(text)
     return TableRows(tables_of(text.replace("\r\n", "\n")), lambda place: place, ())
-
-
-KINDS: dict[str, tuple[str, ...]] = {
-    "step": (
-        "stage", "side", "position", "turned", "over_pins", "pin", "belt_top", "outside", "tape", "tape_thickness",
-        "diameter", "resolution", "note",
-    ),
-    "centre": ("stage", "position", "centre", "resolution"),
-    "speed": ("positions", "settings", "shaft", "speed", "motor", "load", "resolution"),
-}  # fmt: skip
-"""What a row may tell, with its columns."""
-IGNORED = ("expected",)
-COLUMNS = (
-    "date", "what", "stage", "side", "position", "expected", "over_pins", "pin", "belt_top", "outside", "tape",
-    "tape_thickness", "diameter", "turned", "centre", "positions", "settings", "shaft", "speed", "motor", "load",
-    "resolution", "note",
-)  # fmt: skip
-"""Names of all columns, in the order of the form."""
-WHOLE = ("stage", "position")
-WORDS = ("date", "side", "shaft", "load", "note", "positions", "settings", "what", "turned")
-TELLS = {
-    "step": ("over_pins", "belt_top", "outside", "tape", "diameter", "side"),
-    "centre": ("centre",),
-    "speed": ("speed",),
-}
-"""Columns that tell of a row without a word in `what` which kind it is."""
-_COMMA = re.compile(r"([+-]?)(\d*),(\d+)(\D.*)?", re.DOTALL)
-MOST_ROWS = 5_000
-"""More rows are no table of one machine."""
 
 
 class TableRows(NamedTuple):
@@ -267,15 +269,6 @@ def _place(place: str, places: dict[str, str]) -> str:
     if match is None or match[1] not in places:
         return place
     return f"{places[match[1]]}, {match[2]}" if match[2] else places[match[1]]
-
-
-FARTHEST = 0.25
-"""Share of its size by which a step that was measured may differ from its design; beyond, it is another; judgement."""
-
-APART = 2000.0
-"""Greatest ratio of two speeds that were read together; judgement."""
-COARSEST = 0.1
-"""Share of a speed that its reading may be off by; beyond, it tells nothing; judgement."""
 
 
 def faults_against(measured: Measurements, machine: MachineSheet) -> Iterator[Fault]:

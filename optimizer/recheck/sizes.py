@@ -41,6 +41,11 @@ COVER = 2.0
 """Standard uncertainties that a stated resolution is taken for: so far off in one reading of twenty; judgement."""
 TAPE_MM = 0.1
 """What the thickness of a tape is not known by, where nothing is stated [mm]; judgement."""
+SIDES: tuple[Literal["driver"], Literal["driven"]] = ("driver", "driven")
+State = Literal["measured", "not turned", "as stated", "cannot tell"]
+CONTRADICT = 3.0
+"""Standard uncertainties that two readings of one step may lie apart."""
+How = Literal["over pins", "diameter", "belt top"]
 
 
 class Size(NamedTuple):
@@ -243,12 +248,6 @@ def reading_of(step: StepReading, check: DatedCheck) -> BenchReading:
     return read if read.resolution_mm is not None else read._replace(resolution_mm=check.resolution_mm)
 
 
-SIDES: tuple[Literal["driver"], Literal["driven"]] = ("driver", "driven")
-State = Literal["measured", "not turned", "as stated", "cannot tell"]
-CONTRADICT = 3.0
-"""Standard uncertainties that two readings of one step may lie apart."""
-
-
 class Dated(NamedTuple):
     """A size as it was on one day; nothing where the reading of that day does not tell it."""
 
@@ -332,9 +331,6 @@ def _known(measured: Measurements, stage: StageSheet, where: tuple[int, Literal[
     elif last is None:
         state = "cannot tell"
     return StepKnown(number, side, place, stage, designed, state, last, tuple(history))
-
-
-How = Literal["over pins", "diameter", "belt top"]
 
 
 class Bench(NamedTuple):

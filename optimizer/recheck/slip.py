@@ -20,7 +20,6 @@ __all__ = [
     "CAUTION",
     "Certainty",
     "Combination",
-    "Residual",
     "SlipEstimate",
     "SlipFigure",
     "Suspect",
@@ -125,16 +124,6 @@ class Combination:
     """What it means."""
 
 
-class Residual(NamedTuple):
-    """One speed as read beside what all readings together say."""
-
-    reading: int
-    shaft: int
-    """0 is the motor."""
-    read_rpm: float
-    expected_rpm: float
-
-
 @dataclass(frozen=True)
 class Suspect:
     """Something that alone would explain why the readings do not agree."""
@@ -164,11 +153,8 @@ class SlipEstimate:
     """Whether the readings agree within their uncertainties; nothing where nothing is checked."""
     suspects: tuple[Suspect, ...]
     """Where they do not: what may be wrong, likeliest first."""
-    residuals: tuple[Residual, ...]
     next_reading: Further | None
     """Nothing where all that can be known is known, and checked."""
-    more_needed: int | None
-    """How many further readings would tell all that this machine lets be told; nothing where beyond counting."""
     remarks: tuple[str, ...]
 
     def slip(self, stage: int, *, loaded: bool) -> SlipFigure:
@@ -221,7 +207,6 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
     found = fit(model)
     states = sorted({reading.loaded for reading in readings}) or [False]
     prospect = Outlook(found, states)
-    further, needed = prospect.plan()
     chance = float(gammaincc(found.freedom / 2, found.chi_square / 2)) if found.freedom else None
     listed = tuple(suspects(found))
     agree = None if chance is None else chance >= UNLIKELY and not striking(found, listed)
@@ -235,9 +220,7 @@ def estimate(readings: Sequence[SpeedReading], machine: SlipMachine) -> SlipEsti
         chance=chance,
         consistent=agree,
         suspects=() if agree is not False else listed,
-        residuals=tuple(_residuals(found)),
-        next_reading=further,
-        more_needed=needed,
+        next_reading=prospect.following(),
         remarks=tuple(_remarks(found, agree, listed)),
     )
 
@@ -258,15 +241,6 @@ def _quantity(place: int, found: Fit, prospect: Outlook) -> SlipFigure:
         value, doubt = 1 - exp(value), doubt * exp(value)
     quantity = SlipFigure(asked, stage, loaded, Certainty.YES, value, doubt)
     return SlipFigure(asked, stage, loaded, Certainty.YES, value, doubt, why=odd(quantity, scale[place]))
-
-
-def _residuals(found: Fit) -> Iterator[Residual]:
-    model = found.model
-    for number, reading in enumerate(model.readings):
-        expected = model.expected_rpm(found.vector, number)
-        for shaft, read in enumerate(reading.speeds_rpm):
-            if read is not None:
-                yield Residual(number, shaft, read, expected[shaft])
 
 
 def _remarks(found: Fit, agree: bool | None, listed: Sequence[Suspect]) -> Iterator[str]:

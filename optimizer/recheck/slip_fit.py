@@ -47,7 +47,7 @@ LARGEST_STEP = 10.0
 FURTHEST = 30.0
 """No shift passes it: three tenths of the least diameter, more than any belt is thick."""
 MOST_MORE = 12
-"""Further readings are counted up to this."""
+"""What so many more readings of every kind would not tell counts as not to be known."""
 MOST_PLACES = 150
 """Combinations of positions that are looked at; beyond, each stage's are thinned evenly, its ends kept."""
 USUAL_RPM = 0.3
@@ -316,21 +316,13 @@ class Outlook:
         place = int(np.flatnonzero(pool & (gains >= np.max(gains[pool]) - 1e-6))[0])
         return self.candidates[place], after[place]
 
-    def plan(self) -> tuple[Further | None, int | None]:
-        """Return the best further reading, and how many it takes to know all that can be known.
-
-        No reading where all is known already and one reading at least checks the others; no number above `MOST_MORE`.
-        """
+    def following(self) -> Further | None:
+        """Return the best further reading; nothing where all that can be known is, and some reading checks another."""
         wanted = self.wanted()
         could = self.known(self.now + MOST_MORE * self._adds.sum(axis=0))[wanted]
-        information, first = self.now, None
-        for count in range(MOST_MORE + 1):
-            if np.all(self.known(information)[wanted] | ~could):
-                unchecked = first is None and self.fit.freedom == 0
-                return (self.best(information)[0] if unchecked else first), count
-            following, information = self.best(information)
-            first = first or following
-        return first, None
+        if np.all(self.known(self.now)[wanted] | ~could) and self.fit.freedom:
+            return None
+        return self.best(self.now)[0]
 
     def _choices(self) -> list[list[int]]:
         counts = [len(stage.driver_mm) for stage in self.model.machine.stages]

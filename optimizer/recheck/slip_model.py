@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import exp, log
+from math import log
 from typing import Annotated, NamedTuple
 
 import numpy as np
@@ -268,12 +268,6 @@ class SlipModel:
             values.append(vector[place])
             jacobian.append(self._unit(place))
         return np.array(values), np.array(jacobian)
-
-    def expected_rpm(self, vector: Floats, number: int) -> tuple[float, ...]:
-        """Return the speeds of all shafts in a reading as they follow from the unknowns [rpm]."""
-        reading = self.readings[number]
-        logs = self._along(vector, reading)[0]
-        return tuple(exp(vector[self.at.motors + number] + value) for value in logs)
 
     def _unit(self, place: int) -> Floats:
         unit = np.zeros(self.size)

@@ -24,6 +24,12 @@ SKIMMING = (
     "Skim with the belt off and the machine's plug pulled, a little at a time, measured after every cut: what is off "
     "cannot be put back.",
 )
+KINDS: dict[str, Verdict] = {
+    "turn": "turn the rest",
+    "skim": "skim",
+    "belt": "change the belt",
+    "anew": "make a step anew",
+}
 
 
 @dataclass(frozen=True)
@@ -89,14 +95,6 @@ def recheck(job: Job, file: MeasuredFile, clock: Clock | None = None) -> Recheck
 def _untold(steps: tuple[StepKnown, ...]) -> bool:
     """Tell whether some step stands whose size nobody can tell, so that nothing can be worked out from it."""
     return any(step.state == "cannot tell" for step in steps)
-
-
-KINDS: dict[str, Verdict] = {
-    "turn": "turn the rest",
-    "skim": "skim",
-    "belt": "change the belt",
-    "anew": "make a step anew",
-}
 
 
 def judged(asked: Situation, options: tuple[OptionSheet, ...], *, cut_short: bool) -> tuple[Verdict, str]:

@@ -10,6 +10,7 @@ from typing import NamedTuple
 from optimizer.catalogue.ratings import ratings_of
 from optimizer.catalogue.sections import section
 from optimizer.documents.blocks import Table
+from optimizer.documents.markdown import table_markdown
 from optimizer.records.grip import grip_of
 from optimizer.records.problem import Problem
 from optimizer.search import look
@@ -136,5 +137,5 @@ def gripping_part(store: Store) -> list[str]:
         "Belts of section A that must carry 0.75 kW at every speed. A limit of half the grip of the design of least J "
         "does not bind; one of 1.1 times that grip does. The greatest grip is that of J up to 0.02 more, in ticks of "
         "0.05, with proof.",
-        Table(heads, tuple(lines)).markdown(),
+        table_markdown(Table(heads, tuple(lines))),
     ]

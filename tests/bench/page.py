@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from optimizer.documents.blocks import Table
+from optimizer.documents.markdown import table_markdown
 from tests.bench import page_growth, page_peers
 from tests.bench.commands import PART as COMMANDS
 from tests.bench.gripping import PART as GRIP
@@ -107,7 +108,7 @@ def _hard(store: Store) -> list[str]:
     )
     return [
         "Each has a twin on a coarser grid with fewer belts, on which a general solver gives the same answer.",
-        table.markdown(),
+        table_markdown(table),
     ]
 
 
@@ -144,7 +145,7 @@ def _commands(store: Store) -> list[str]:
             for name, row in rows.items()
         ),
     )
-    return ["Whole processes, start included, in turn, after one round unmeasured; medians.", table.markdown()]
+    return ["Whole processes, start included, in turn, after one round unmeasured; medians.", table_markdown(table)]
 
 
 MIXED = "**The rows below were measured on more than one state of the code.**"

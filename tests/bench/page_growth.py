@@ -7,6 +7,7 @@ from math import isfinite
 from statistics import median
 
 from optimizer.documents.blocks import Table
+from optimizer.documents.markdown import table_markdown
 from tests.bench.growing import BELTS, GOALS, LAYOUTS, MACHINES, Goal, Measured
 from tests.bench.growth import PART as GROWTH
 from tests.bench.growth import exponent
@@ -36,15 +37,17 @@ def growth_part(store: Store) -> list[str]:
     return [
         told,
         *(f"![{caption}]({file})" for file, caption in PLOTS.items()),
-        Table(
-            ("machine", "pairs", "s", "MB", "power", "power of the last two"), tuple(_machines(rows, powers))
-        ).markdown(),
+        table_markdown(
+            Table(("machine", "pairs", "s", "MB", "power", "power of the last two"), tuple(_machines(rows, powers)))
+        ),
         "What is to be reached:",
-        Table(
-            ("search", "pairs of one layout", "s", "goal", "MB", "goal", "MB before it began"), tuple(_goals(rows))
-        ).markdown(),
+        table_markdown(
+            Table(
+                ("search", "pairs of one layout", "s", "goal", "MB", "goal", "MB before it began"), tuple(_goals(rows))
+            )
+        ),
         "With steps and with belts:",
-        Table(("search", "pairs", "s", "MB", "answer"), tuple(_plain([*LAYOUTS, *BELTS], rows))).markdown(),
+        table_markdown(Table(("search", "pairs", "s", "MB", "answer"), tuple(_plain([*LAYOUTS, *BELTS], rows)))),
     ]
 
 

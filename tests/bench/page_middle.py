@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from optimizer.documents.blocks import Table
+from optimizer.documents.markdown import table_markdown
 from tests.bench.middle import MIDDLE, MOST_GAP, MOST_TIMES, PROVED_S, STOPPED_S
 from tests.bench.page_words import goal_words, j_words
 from tests.bench.store import Row, Store
@@ -46,7 +47,7 @@ def _drills(rows: dict[str, Row]) -> list[str]:
         f"A bench drill of a motor at 1720 rpm, 500 to 3000 rpm, four steps on every cone, sizes of 50 to 150 mm in "
         f"steps of 5 mm, its travel in mm as named. F is end miss and the largest gap of all speeds, as logarithms. "
         f"A search is stopped after {STOPPED_S:g} s; the gap is what is then left between F and its bound.",
-        Table(tuple(heads), lines).markdown(),
+        table_markdown(Table(tuple(heads), lines)),
     ]
 
 
@@ -67,5 +68,5 @@ def _chains(rows: dict[str, Row]) -> list[str]:
     return [
         "Eight speeds of three stages, 2x2x2, beside those of two, 2x4: the same sizes, of 75 to 230 mm, the same "
         "belts on every stage, all cones turned.",
-        Table(heads, tuple(lines)).markdown(),
+        table_markdown(Table(heads, tuple(lines))),
     ]

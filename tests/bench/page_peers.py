@@ -7,6 +7,7 @@ from math import inf
 from statistics import median
 
 from optimizer.documents.blocks import Table
+from optimizer.documents.markdown import table_markdown
 from tests.bench.ahead import GOALS
 from tests.bench.answer import SAME
 from tests.bench.page_words import j_words
@@ -26,12 +27,21 @@ def peers_part(store: Store) -> list[str]:
     return [
         _summary(rows, others),
         "J that each found. *same*: within 1e-7 of this search's; *b*: the bound left where it did not close.",
-        Table(("instance", "pairs", "this search", *others), tuple(_found_cells(rows, others))).markdown(),
+        table_markdown(Table(("instance", "pairs", "this search", *others), tuple(_found_cells(rows, others)))),
         "Time, and in brackets how many times that of this search; `>` where it did not close.",
-        Table(
-            ("instance", "this search, ms", *(f"{name}, s" for name in others), "formulating, s", "variables", "rows"),
-            tuple(_time_cells(rows, others)),
-        ).markdown(),
+        table_markdown(
+            Table(
+                (
+                    "instance",
+                    "this search, ms",
+                    *(f"{name}, s" for name in others),
+                    "formulating, s",
+                    "variables",
+                    "rows",
+                ),
+                tuple(_time_cells(rows, others)),
+            )
+        ),
     ]
 
 
@@ -55,7 +65,7 @@ def ahead_part(store: Store) -> list[str]:
     told = (
         "Medians of several calls; `1 call` where one took longer than 12 s; `>` where it did not close in the limit."
     )
-    return ["\n".join(lines), told, table.markdown()]
+    return ["\n".join(lines), told, table_markdown(table)]
 
 
 def _summary(rows: dict[str, Row], others: list[str]) -> str:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from optimizer.documents.blocks import Table
-from optimizer.documents.design_sheet import ListSection, design_sheet_html
+from optimizer.documents.blocks import Table, listed_section
+from optimizer.documents.design_sheet import design_sheet_html
 from optimizer.pipeline.job import Job
 from tests.jobs import job
 
@@ -14,8 +14,8 @@ __all__ = ["LISTS", "MACHINES", "Sheets", "sheet_file"]
 MACHINES = ("bench-shaper", "polishing-head", "grindstone")
 """Two stages in inches, one stage with work sizes, a crossed flat belt on locked shafts."""
 LISTS = (
-    ListSection("Cut list", Table(("cone", "layers", "blank"), (("motor, driver", "3", "240"),)), ("Bore last.",)),
-    ListSection(
+    listed_section("Cut list", Table(("cone", "layers", "blank"), (("motor, driver", "3", "240"),)), "Bore last."),
+    listed_section(
         "Buying list", Table(tuple(f"column {n}" for n in range(12)), (tuple("a word or two" for _ in range(12)),))
     ),
 )

@@ -7,10 +7,10 @@ import json
 import jsonschema
 import pytest
 
-from optimizer.documents.around import around_paper, around_words
+from optimizer.documents.around import around_sections, around_words
 from optimizer.documents.data import speeds_json, speeds_schema
 from optimizer.documents.design import design_screen, speeds_screen
-from optimizer.documents.work_size import told_words, work_column, work_paper, work_table
+from optimizer.documents.work_size import told_words, work_column, work_section, work_table
 from optimizer.pipeline.known import tell_known
 from optimizer.quantities import SurfaceUnit
 from optimizer.records.around import AroundSheet, GapSheet, ReachSheet
@@ -20,6 +20,7 @@ from optimizer.records.work_size import SurfaceSheet, WorkSheet, WorkSizeSheet
 from optimizer.scenario import load_scenario
 from optimizer.scenario.surfaces import Of
 from tests.machines import OLD_SAW
+from tests.unit.documents.listed import on_paper
 
 NEAR = GapSheet(one="belt of stage 1", other="rail", gap_mm=2.8, placed=True, state="stage 1 at position 2 worn out")
 OVER = GapSheet(
@@ -97,8 +98,8 @@ def test_the_nearest_two_are_told(sheet: AroundSheet, units: str, said: str) -> 
 
 def test_the_sheet_tells_places_and_gaps() -> None:
     """Both tables stand in the section, a place that does not move as one figure."""
-    text = "\n\n".join(around_paper(around(NEAR), "in"))
-    assert text.startswith("## Room around\n\nSeen from the motor's pulley end, x to the right, y up")
+    text = on_paper(*around_sections(around(NEAR), "in"))
+    assert text.startswith("# Title\n\n## Room around\n\nSeen from the motor's pulley end, x to the right, y up")
     assert "| motor | 0.000 | -1.000 to 0.000 |" in text
     assert "| belt of stage 1 | rail | 0.110 | by their places | stage 1 at position 2 worn out |" in text
 
@@ -161,7 +162,7 @@ def test_a_known_machine_tells_all_of_it(told: KnownMachine) -> None:
     assert any(line.startswith("Room around: least gap ") for line in lines)
     jsonschema.validate(json.loads(speeds_json(told)), speeds_schema(), jsonschema.Draft202012Validator)
     assert told.work_size is not None
-    assert any("common practice, no source" in part for part in work_paper(told.work_size, told.machine, "mm"))
+    assert "common practice, no source" in on_paper(work_section(told.work_size, told.machine, "mm"))
 
 
 def test_sizes_of_work_that_leave_no_room_get_a_table_of_their_own(mixer: Design) -> None:

@@ -10,10 +10,10 @@ from itertools import pairwise
 import pytest
 
 from optimizer.documents.basis import answer_words, verdict_words
-from optimizer.documents.blocks import Table
-from optimizer.documents.buying import buying_tables
-from optimizer.documents.cut_list import cut_tables
-from optimizer.documents.design_sheet import ListSection, design_sheet_html, lists_html
+from optimizer.documents.blocks import Table, listed_section
+from optimizer.documents.buying import buying_sections
+from optimizer.documents.cut_list import cut_sections
+from optimizer.documents.design_sheet import design_sheet_html, lists_html
 from optimizer.documents.html import page_text, shown
 from optimizer.documents.speeds import belts_at, facts_at, said_at
 from optimizer.pipeline.design import design
@@ -21,6 +21,7 @@ from optimizer.pipeline.job import Job
 from optimizer.scenario import load_scenario
 from tests.machines import MIXER
 from tests.unit.documents.hostile import HOSTILE
+from tests.unit.documents.listed import listed
 from tests.unit.documents.outline import Outline, outline_of
 
 SECTIONS = [
@@ -40,7 +41,7 @@ SECTIONS = [
     "cautions",
     "scenario",
 ]
-CUTS = ListSection("Cut list", Table(("cone", "layers"), (("motor, driver", "3"), ("</td><b>", "4"))), ("Bore last.",))
+CUTS = listed_section("Cut list", Table(("cone", "layers"), (("motor, driver", "3"), ("</td><b>", "4"))), "Bore last.")
 
 
 @pytest.fixture(scope="module")
@@ -187,7 +188,7 @@ def test_all_that_was_decided_is_there(mixer_job: Job, sheet: bytes) -> None:
 def test_lists_are_in_the_sheet(mixer_job: Job, sheet: bytes) -> None:
     """Every table of the cut list and of the buying list stands under its title, with what is said of it."""
     outline = outline_of(sheet)
-    for title, table, notes in (*cut_tables(mixer_job), *buying_tables(mixer_job)):
+    for title, table, notes in listed([*cut_sections(mixer_job), *buying_sections(mixer_job)]):
         assert title in outline.texts["h3"]
         assert title in outline.texts["caption"]
         assert set(notes) <= set(outline.texts["li"])
@@ -196,7 +197,7 @@ def test_lists_are_in_the_sheet(mixer_job: Job, sheet: bytes) -> None:
 
 def test_lists_have_a_page_of_their_own(mixer_job: Job) -> None:
     """The cautions come first; titles, cells, notes are escaped; there is no script; a table without rows says so."""
-    own = lists_html("Cut list of a mill", [CUTS, ("Rest", Table(("a",), ()), ())], ("Guards first.",))
+    own = lists_html("Cut list of a mill", [CUTS, listed_section("Rest", Table(("a",), ()))], ("Guards first.",))
     outline = outline_of(own)
     assert outline.texts["h2"] == ["Before you build", "Cut list", "Rest"]
     assert outline.texts["td"] == ["3", "4"]

@@ -6,9 +6,8 @@ import csv
 import io
 import tomllib
 
-from optimizer.documents.blocks import WIDTH
 from optimizer.documents.chart_text import chart_text
-from optimizer.documents.cut_list import cut_tables, cuts_csv
+from optimizer.documents.cut_list import cut_sections, cuts_csv
 from optimizer.documents.data import design_json
 from optimizer.documents.design import design_paper, design_screen
 from optimizer.documents.design_sheet import speed_chart_of
@@ -16,12 +15,14 @@ from optimizer.documents.figures import length, rpm
 from optimizer.documents.recheck_form import measured_csv, measured_toml
 from optimizer.documents.speeds import plate_lines, speed_table
 from optimizer.documents.stages import line_table, position_table, setting_lines, shared_words
+from optimizer.documents.terminal import WIDTH
 from optimizer.documents.tolerance import error_table, tolerance_notes
 from optimizer.records.design import Design
 from optimizer.records.settings import SharedSheet
 from optimizer.records.sheet import OtherWay, SpeedSheet
 from optimizer.records.switching import other_ways
 from tests.jobs import job
+from tests.unit.documents.listed import listed
 
 
 def middle() -> Design:
@@ -136,13 +137,13 @@ def test_errors_of_turning_are_told_of_every_speed() -> None:
 def test_the_cut_list_has_the_cone_once() -> None:
     """Three tables of steps, of which the middle one tells the positions of both belts and what they face."""
     made = job("middle cone")
-    titles = [title for title, _, _ in cut_tables(made) if title.endswith("steps")]
+    titles = [title for title, _, _ in listed(cut_sections(made)) if title.endswith("steps")]
     assert titles == [
         "Stage 1, driver on motor: steps",
         "Stage 1, driven, and stage 2, driver, on middle: steps",
         "Stage 2, driven on spindle: steps",
     ]
-    table = next(table for title, table, _ in cut_tables(made) if title == titles[1])
+    table = next(table for title, table, _ in listed(cut_sections(made)) if title == titles[1])
     assert column((table.heads, table.rows), "position of belt 2") == ["4", "3", "2", "1"]
     faces = column((table.heads, table.rows), "faces")
     assert [[part.partition(",")[0] for part in cell.split("; ")] for cell in faces] == [

@@ -8,12 +8,13 @@ import pytest
 
 from optimizer.documents.design import speeds_screen
 from optimizer.documents.figures import Units
-from optimizer.documents.hanging import hanging_paper, mount_table, mount_words
+from optimizer.documents.hanging import hanging_sections, mount_table, mount_words
 from optimizer.pipeline.known import tell_known
 from optimizer.records.hanging import HangingSheet, HungSheet, MountSheet, SpanSheet
 from optimizer.records.known import KnownMachine
 from optimizer.scenario import load_scenario
 from tests.docs.pages import ROOT
+from tests.unit.documents.listed import on_paper
 
 ROW = HungSheet(
     position=1,
@@ -146,8 +147,8 @@ def test_the_table_has_the_makers_units() -> None:
 def test_the_paper_has_cautions_first(known: KnownMachine) -> None:
     """Cautions stand before any figure; the strand nearer to the hinge, the press, other places of the hinge follow."""
     sheet = HangingSheet(mounts=(mount(does=True), mount(locked=True)), cautions=("Prop it.",))
-    parts = list(hanging_paper(sheet, known.machine, "mm"))
-    assert parts[:2] == ["## What draws the belts taut", "- **Prop it.**"]
+    parts = on_paper(*hanging_sections(sheet, known.machine, "mm")).split("\n\n")
+    assert parts[1:3] == ["## What draws the belts taut", "- **Prop it.**"]
     text = "\n".join(parts)
     assert "The slack strand lies nearer to the hinge, so that the load slackens the belt;" in text
     assert "With the same weight all would do with the hinge 25 to 51 mm to the left of where it stands." in text

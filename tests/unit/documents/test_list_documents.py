@@ -12,10 +12,12 @@ import pytest
 from optimizer.cuts import cut_cones
 from optimizer.cuts.work_order import work_order
 from optimizer.documents.blocks import Table
-from optimizer.documents.buying import buying_csv, buying_json, buying_schema, buying_tables
-from optimizer.documents.cut_list import cut_tables, cut_titles, cuts_json, cuts_schema
+from optimizer.documents.buying import buying_csv, buying_json, buying_schema, buying_sections
+from optimizer.documents.cut_list import cut_sections, cuts_json, cuts_schema
+from optimizer.documents.markdown import table_markdown
 from tests.jobs import HOSTILE, JOBS, job
 from tests.unit.cuts.hand_made import BEARINGS, mill
+from tests.unit.documents.listed import listed
 
 Titled = tuple[str, Table, tuple[str, ...]]
 
@@ -38,7 +40,7 @@ def _csv(text: str) -> list[list[str]]:
 
 def test_tables_come_cone_by_cone_and_the_sheets_last() -> None:
     """Steps, layers where any are glued, order of work; the ready sheave has no layers."""
-    titles = [title for title, _, _ in cut_tables(mill())]
+    titles = [title for title, _, _ in listed(cut_sections(mill()))]
     assert titles == [
         "Stage 1, driver on motor: steps",
         "Stage 1, driver on motor: order of work",
@@ -52,7 +54,7 @@ def test_tables_come_cone_by_cone_and_the_sheets_last() -> None:
 
 def test_steps_stand_with_every_size() -> None:
     """Datum 90, 150: rim 96.60, 156.60, pins 107.00, 167.00, root 24 mm below the rim, facing 186.60 and 126.60."""
-    tables = cut_tables(mill())
+    tables = listed(cut_sections(mill()))
     table = _table(tables, "Stage 2, driver on countershaft: steps")
     assert _column(table, "outside mm") == ["96.60", "156.60"]
     assert _column(table, "over pins mm") == ["107.00", "167.00"]
@@ -67,15 +69,15 @@ def test_steps_stand_with_every_size() -> None:
 
 def test_columns_that_nothing_stands_in_are_left_out() -> None:
     """A flat rim has no groove to measure; steps that nobody states layers for have none, metal ones no mass."""
-    flat = next(table for title, table, _ in cut_tables(job("grindstone")) if title.endswith("steps"))
+    flat = next(table for title, table, _ in listed(cut_sections(job("grindstone"))) if title.endswith("steps"))
     assert not {"over pins mm", "pin mm", "depth mm", "root mm", "layers"} & set(flat.heads)
-    metal = next(table for title, table, _ in cut_tables(job("bench-drill")) if title.endswith("steps"))
+    metal = next(table for title, table, _ in listed(cut_sections(job("bench-drill"))) if title.endswith("steps"))
     assert "mass kg" not in metal.heads
 
 
 def test_layers_stand_with_nominal_mean_and_stated_thickness() -> None:
     """Nominal 18, mean 17.7 (EN 315, read), every second layer's grain across."""
-    table = _table(cut_tables(mill()), "Stage 2, driver on countershaft: layers")
+    table = _table(listed(cut_sections(mill())), "Stage 2, driver on countershaft: layers")
     assert _column(table, "nominal mm") == ["18.00"] * 4
     assert _column(table, "mean mm") == _column(table, "thick mm") == ["17.70"] * 4
     assert _column(table, "round mm") == ["100.60", "100.60", "160.60", "160.60"]
@@ -84,7 +86,7 @@ def test_layers_stand_with_nominal_mean_and_stated_thickness() -> None:
 
 def test_inches_are_fractions_with_the_true_value_beside() -> None:
     """96.6 mm is 3.803 in, nearest 64th 3 51/64 (3.797)."""
-    table = _table(cut_tables(mill(units="in")), "Stage 2, driver on countershaft: steps")
+    table = _table(listed(cut_sections(mill(units="in"))), "Stage 2, driver on countershaft: steps")
     assert _column(table, "outside in")[0] == '3 51/64" (3.803)'
 
 
@@ -93,7 +95,7 @@ def test_sheets_tell_their_waste() -> None:
 
     Squares: 48 664.36 + 10 120.36 + 25 792.36 + 36 328.36 + 17 056.36 mm², twice 137 961.8 is 275 923.6: 88.1 % waste.
     """
-    tables = cut_tables(mill())
+    tables = listed(cut_sections(mill()))
     assert _column(_table(tables, "Sheets to saw"), "waste") == ["88.1 %"]
     squares = _table(tables, "Squares on the sheets")
     assert sorted(_column(squares, "side mm")) == sorted(
@@ -106,14 +108,14 @@ def test_the_order_of_work_stands_as_it_was_written() -> None:
     """Every row is a step, in its order."""
     made = mill()
     cone = cut_cones(made)[2]
-    table = _table(cut_tables(made), cut_titles(cone)[2])
+    table = _table(listed(cut_sections(made)), "Stage 2, driver on countershaft: order of work")
     assert [row[0] for row in table.rows] == [str(step.number) for step in work_order(cone, made)]
     assert _column(table, "measure") == [step.check for step in work_order(cone, made)]
 
 
 def test_the_buying_list_has_a_table_for_each_kind() -> None:
     """Belts first; a size that a line lacks is an empty cell; what is not bought is said at the end."""
-    tables = buying_tables(mill(countershaft=BEARINGS, along=("20 mm", "80 mm")))
+    tables = listed(buying_sections(mill(countershaft=BEARINGS, along=("20 mm", "80 mm"))))
     titles = ["Belts", "Sheaves", "Hubs", "Keys", "Gauge pins", "Bearings", "Shafts", "Sheets"]
     assert [title for title, _, _ in tables] == titles
     belts = _table(tables, "Belts")
@@ -127,9 +129,11 @@ def test_the_buying_list_has_a_table_for_each_kind() -> None:
 
 def test_loads_are_in_pounds_force_where_lengths_are_in_inches() -> None:
     """One pound-force is 4.4482 N."""
-    metric = _column(_table(buying_tables(mill(countershaft=BEARINGS, along=("20 mm", "80 mm"))), "Bearings"), "load N")
+    metric = _column(
+        _table(listed(buying_sections(mill(countershaft=BEARINGS, along=("20 mm", "80 mm")))), "Bearings"), "load N"
+    )
     inch = mill(units="in", countershaft=BEARINGS, along=("20 mm", "80 mm"))
-    shown = _column(_table(buying_tables(inch), "Bearings"), "load lbf")
+    shown = _column(_table(listed(buying_sections(inch)), "Bearings"), "load lbf")
     assert float(shown[0]) == pytest.approx(float(metric[0]) / 4.4482, abs=0.6)
 
 
@@ -172,8 +176,8 @@ def test_no_name_breaks_a_list(name: str) -> None:
     assert not any(cell.startswith(("=", "+", "-", "@")) for row in rows for cell in row)
     assert json.loads(cuts_json(made))["title"] == made.scenario.title
     assert buying_json(made).isascii() and cuts_json(made).isascii()
-    for _, table, _ in (*cut_tables(made), *buying_tables(made)):
-        lines = table.markdown().splitlines()
+    for _, table, _ in (*listed(cut_sections(made)), *listed(buying_sections(made))):
+        lines = table_markdown(table).splitlines()
         assert len(lines) == len(table.rows) + 2
 
 
@@ -181,7 +185,7 @@ def test_no_name_breaks_a_list(name: str) -> None:
 def test_every_machine_has_lists_that_are_always_the_same(name: str) -> None:
     """Rows are as wide as their heads, titles differ, nothing is lost of a name, the bytes are the same twice."""
     made = job(name)
-    tables = [*cut_tables(made), *buying_tables(made)]
+    tables = [*listed(cut_sections(made)), *listed(buying_sections(made))]
     assert len({title for title, _, _ in tables}) == len(tables)
     for _, table, _ in tables:
         assert table.rows and all(len(row) == len(table.heads) for row in table.rows)

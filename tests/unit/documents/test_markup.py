@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from optimizer.documents.blocks import Table
-from optimizer.documents.html import Markup, html_table, listing, shown, tag, turned
+from optimizer.documents.blocks import Lines, Rows, Section, Table, Text
+from optimizer.documents.html import shown, turned
 from tests.unit.documents.hostile import HOSTILE
+from tests.unit.documents.listed import on_page
 from tests.unit.documents.outline import outline_of
 
 
@@ -14,9 +15,13 @@ from tests.unit.documents.outline import outline_of
 def test_a_text_comes_out_as_it_went_in(name: str) -> None:
     """A parser finds one element with the text as shown, whether it stands inside or in an attribute."""
     text = HOSTILE[name]
-    outline = outline_of(tag("p", text, title=text).html.encode())
-    assert outline.elements == [("p", {"title": shown(text)})]
-    assert outline.texts["p"] == [shown(text)]
+    rows = Rows(Table((text,), ((text,),)), text, links=[text])
+    outline = outline_of(on_page(Section(text, [Text(text), Lines([text]), rows])))
+    assert [outline.texts[tag] for tag in ("h3", "p", "li", "caption", "a")] == [
+        *([[shown(text)]] * 4),
+        ["Skip to the sheet", shown(text)],
+    ]
+    assert outline.named("div")[0]["aria-label"] == shown(text)
     assert not outline.wrong
 
 
@@ -26,19 +31,14 @@ def test_what_cannot_be_shown_is_replaced_one_for_one() -> None:
     assert shown("a\tb\nc\r\nd אב 中 é") == "a\tb\nc\nd אב 中 é"
 
 
-def test_markup_is_taken_as_it_is() -> None:
-    """A piece made before is not escaped again."""
-    assert tag("p", tag("b", "a & b"), Markup("<br>")).html == "<p><b>a &amp; b</b><br></p>"
-
-
 def test_a_list_of_nothing_is_nothing() -> None:
     """No empty list is ever shown."""
-    assert listing([]).html == ""
+    assert not outline_of(on_page(Section("", [Lines([])]))).named("ul")
 
 
 def test_a_table_names_its_columns_and_rows() -> None:
     """Heads are column headers, first cells row headers; an empty first cell is none; figures stand right."""
-    outline = outline_of(html_table(Table(("a", "b"), (("x", "1.5"), ("", "2"))), "Both").html.encode())
+    outline = outline_of(on_page(Section("", [Rows(Table(("a", "b"), (("x", "1.5"), ("", "2"))), "Both")])))
     assert [h.get("scope") for h in outline.named("th")] == ["col", "col", "row"]
     assert [cell.get("class") for cell in outline.named("td")] == ["figure", None, "figure"]
     assert outline.texts["caption"] == ["Both"]
@@ -48,13 +48,13 @@ def test_a_table_names_its_columns_and_rows() -> None:
 
 def test_a_table_without_rows_still_has_its_heads() -> None:
     """Nothing in a table is no fault."""
-    assert outline_of(html_table(Table(("a", "b"), ()), "None").html.encode()).texts["th"] == ["a", "b"]
+    assert outline_of(on_page(Section("", [Rows(Table(("a", "b"), ()), "None")]))).texts["th"] == ["a", "b"]
 
 
 def test_rows_lead_where_they_are_told_to() -> None:
     """The first cell of every row is a link where links are given."""
-    table = html_table(Table(("a", "b"), (("1", "x"), ("2", "y"))), "t", ("#one", "#two"))
-    assert [a["href"] for a in outline_of(table.html.encode()).named("a")] == ["#one", "#two"]
+    rows = Rows(Table(("a", "b"), (("1", "x"), ("2", "y"))), "t", links=("#one", "#two"))
+    assert [a["href"] for a in outline_of(on_page(Section("", [rows]))).named("a")] == ["#sheet", "#one", "#two"]
 
 
 def test_a_wide_short_table_is_turned() -> None:

@@ -9,12 +9,13 @@ from optimizer.documents.shafts import (
     run_up_table,
     shaft_table,
     shaft_words,
-    shafts_paper,
+    shafts_sections,
     stress_table,
 )
 from optimizer.pipeline.known import tell_known
 from optimizer.records.known import KnownMachine
 from optimizer.scenario import load_scenario
+from tests.unit.documents.listed import on_paper
 
 DRILL = """
 title = "Pillar drill"
@@ -122,7 +123,7 @@ def test_the_paper_warns_beside_its_figures() -> None:
     Those on timber are left out where all cones are of metal.
     """
     known = told("mm", ('material = "metal"', 'material = "timber"'))
-    text = "\n".join(shafts_paper(known.shafts, known.machine, "mm"))
+    text = on_paper(*shafts_sections(known.shafts, known.machine, "mm"))
     for words in ("Never key plywood alone", "cracks", "Guard belts", "competent person", "No published limit"):
         assert words in text
     assert text.index("Never key") < text.index("| shaft |")
@@ -136,7 +137,7 @@ def test_a_flat_is_told_in_place_of_a_key() -> None:
     """A NEMA 48 has no key, but 29/64 in = 11.51 mm over the flat of its 1/2 in shaft."""
     known = told("mm", ('frame = "IEC 71"', 'frame = "NEMA 48"'))
     assert [key.shaft for key in known.shafts.keys] == ["spindle"]
-    text = "\n".join(shafts_paper(known.shafts, known.machine, "mm"))
+    text = on_paper(*shafts_sections(known.shafts, known.machine, "mm"))
     assert "The shaft of NEMA 48 has a flat and no keyway, 11.51 mm over the flat" in text
 
 
@@ -148,7 +149,7 @@ def test_stress_stands_beside_a_strength_and_where_they_meet() -> None:
     known = told("mm")
     (_, driven) = stress_table(known.shafts, known.machine, "mm").rows
     assert driven[5:] == ("1.34", "150", "16000")
-    text = "\n".join(shafts_paper(known.shafts, known.machine, "mm"))
+    text = on_paper(*shafts_sections(known.shafts, known.machine, "mm"))
     assert "no licence to run so fast" in text and "grey cast iron" in text
     unknown = told("mm", (', material = "metal"', ""))
     assert [row[3:4] + row[6:] for row in stress_table(unknown.shafts, unknown.machine, "mm").rows] == [

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from optimizer.documents.chart_text import chart_text, columns
+from optimizer.documents.chart_text import chart_text
+from optimizer.documents.terminal import columns
 from optimizer.drawing.speed_axis import axis_of, band_span, line_span, speed_label
 from optimizer.records.speed_chart import SpeedChart
 from tests.charts import CHARTS, band, line

@@ -5,12 +5,16 @@ from __future__ import annotations
 import re
 from functools import cache
 
+from optimizer.clock import Clock
 from optimizer.documents.recheck_form import measured_csv, measured_toml
 from optimizer.pipeline.job import Job
+from optimizer.recheck.loading import load_measured
+from optimizer.recheck.records import Recheck
+from optimizer.recheck.verdict import MeasuredFile, recheck
 from tests.jobs import job_from
 from tests.machines import GRINDER
 
-__all__ = ["as_designed", "csv_form", "filled", "grinder", "toml_form"]
+__all__ = ["as_designed", "csv_form", "filled", "grinder", "told_of", "toml_form"]
 
 DAY = "2026-11-26"
 
@@ -49,3 +53,9 @@ def filled(form: str, sizes: dict[tuple[int, str, int], float], day: str = DAY) 
         assert f'{at}""' in form
         form = re.sub(re.escape(at) + '""', f"{at}{size:.10g}", form)
     return form
+
+
+def told_of(job: Job, text: str, clock: Clock | None = None) -> Recheck:
+    """Return what is told of a machine by a file of measurements."""
+    measured = load_measured(text, "measured.toml", job.design.machine, job.scenario.units)
+    return recheck(job, MeasuredFile(measured, "measured.toml", "0" * 64), clock)

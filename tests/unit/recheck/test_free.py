@@ -16,38 +16,31 @@ from optimizer.pipeline.job import Job
 from optimizer.recheck.loading import is_blank, load_measured
 from optimizer.recheck.made import problem_of
 from optimizer.recheck.records import MadeSheet, Recheck
-from optimizer.recheck.verdict import MeasuredFile, recheck
 from tests.jobs import job_from
 from tests.recheck_truth import MIDDLE, Where, case, job_of, own_centre_mm
 from tests.sampled import sampled
 from tests.swinging import SWINGING
-from tests.unit.recheck.forms import as_designed, filled, toml_form
+from tests.unit.recheck.forms import as_designed, filled, told_of, toml_form
 
-SizesNow = dict[Where, float]
+Sizes = dict[Where, float]
 MACHINES = ("middle", "cones")
 SEEDS = sampled(range(1, 13), every=4, slow=(5,))
 REAL = 1e-9
 
 
-def told(job: Job, changes: SizesNow | None = None, *, without: tuple[Where, ...] = (), more: str = "") -> Recheck:
+def told(job: Job, changes: Sizes | None = None, *, without: tuple[Where, ...] = (), more: str = "") -> Recheck:
     """Return what is told of a machine with sizes over pins so much off the design, some steps not turned yet."""
     form = filled(toml_form(job), sizes_of(job, changes or {}, without))
     return told_of(job, form.replace("centre = [", more) if more else form)
 
 
-def sizes_of(job: Job, changes: SizesNow, without: tuple[Where, ...]) -> SizesNow:
+def sizes_of(job: Job, changes: Sizes, without: tuple[Where, ...]) -> Sizes:
     """Return sizes over pins so much off the design."""
     designed = as_designed(job).items()
     return {where: size + changes.get(where, 0.0) for where, size in designed if where not in without}
 
 
-def told_of(job: Job, text: str, clock: Clock | None = None) -> Recheck:
-    """Return what is told of a file of measurements."""
-    measured = load_measured(text, "measured.toml", job.design.machine, job.scenario.units)
-    return recheck(job, MeasuredFile(measured, "measured.toml", ""), clock)
-
-
-def pitches(job: Job, found: Recheck) -> SizesNow:
+def pitches(job: Job, found: Recheck) -> Sizes:
     """Return all pitch diameters, those of a shared cone for both of its belts."""
     keys = [stage.key for stage in job.design.machine.stages]
     sizes = {(keys.index(s.side.split(".")[0]) + 1, s.side.split(".")[1], s.position): s.pitch_mm for s in found.steps}
@@ -58,7 +51,7 @@ def pitches(job: Job, found: Recheck) -> SizesNow:
     return sizes
 
 
-def ways(job: Job, sizes: SizesNow) -> dict[tuple[int, ...], float]:
+def ways(job: Job, sizes: Sizes) -> dict[tuple[int, ...], float]:
     """Return the speed [rpm] at every two positions that the belts can be on together."""
     first, second = job.design.machine.stages
     shared = second.shared_driver
@@ -109,7 +102,7 @@ def most_on_a_plate(lowest: list[float]) -> int:
     return 2
 
 
-def agrees(job: Job, made: MadeSheet, sizes: SizesNow) -> None:
+def agrees(job: Job, made: MadeSheet, sizes: Sizes) -> None:
     """Hold what is told of some sizes against plain re-computation."""
     speeds, targets = ways(job, sizes), problem_of(job).targets
     alike = groups(speeds, targets.distinct)

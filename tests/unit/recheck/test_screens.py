@@ -11,14 +11,14 @@ import pytest
 from optimizer.documents.recheck import recheck_files, recheck_json, recheck_schema, recheck_screen
 from optimizer.documents.recheck_form import measured_csv, measured_toml
 from optimizer.pipeline.job import Job
-from optimizer.recheck.loading import is_blank, load_measured
+from optimizer.recheck.loading import is_blank
 from optimizer.recheck.records import Recheck
 from optimizer.recheck.sizes import bench
-from optimizer.recheck.verdict import MeasuredFile, recheck
 from optimizer.records.sheet import StepSheet
 from tests.jobs import job
 from tests.recheck_truth import MACHINES, job_of
 from tests.sampled import named
+from tests.unit.recheck.forms import told_of
 
 SLOW = ("cones", "locked", "two")
 """Those whose ways out take longest; tests/property/test_recheck.py asks for such machines too."""
@@ -61,8 +61,7 @@ def told(name: str) -> Recheck:
             f"speed = [{', '.join(speeds)}]",
         ]
     )
-    measured = load_measured(text, "measured.toml", made.design.machine, made.scenario.units)
-    return recheck(made, MeasuredFile(measured, "measured.toml", "0" * 64))
+    return told_of(made, text)
 
 
 @pytest.mark.parametrize("name", NAMES)

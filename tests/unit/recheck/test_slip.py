@@ -1,16 +1,17 @@
-"""Slip and pitch line from tachometer readings: cases worked out by hand, and a general solver beside them."""
+"""Slip and pitch line from tachometer readings: cases by hand, a general solver, the example of docs/method.md."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from math import log, sqrt
+from pathlib import Path
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
-from optimizer.recheck.slip import Certainty, SlipEstimate, Unknown, estimate
+from optimizer.recheck.slip import Certainty, SlipEstimate, SlipFigure, Unknown, estimate
 from optimizer.recheck.slip_model import MotorSpeed, SlipMachine, SlipStage, SpeedReading
 
 STAGE = SlipStage((80.0, 120.0, 160.0), (160.0, 120.0, 80.0), (0.1,) * 3, (0.1,) * 3)
@@ -38,7 +39,7 @@ def test_three_positions_give_slip_and_pitch_line() -> None:
     slip, shift = value(told)
     assert slip == pytest.approx(0.02, abs=2e-4)
     assert shift == pytest.approx(1.0, abs=0.02)
-    assert (told.freedom, told.consistent, told.suspects, told.more_needed) == (1, True, (), 0)
+    assert (told.freedom, told.consistent, told.suspects) == (1, True, ())
     assert told.next_reading is None
 
 
@@ -66,12 +67,11 @@ def test_reading_a_position_again_does_not_make_its_diameters_surer() -> None:
 
 
 def test_no_reading() -> None:
-    """Nothing is known, and two readings would tell what an idle machine can."""
+    """Nothing is known, and what to measure is told."""
     told = estimate([], ONE)
     assert {q.known for q in told.quantities} == {Certainty.NOT_READ}
     assert all(q.value is None and q.uncertainty is None and q.why and q.advice for q in told.quantities)
     assert (told.together, told.chi_square, told.freedom, told.consistent) == ((), 0, 0, None)
-    assert told.more_needed == 2
     assert told.remarks == ()
 
 
@@ -91,7 +91,6 @@ def test_one_position_cannot_tell_slip_from_pitch_line(times: int) -> None:
         ("shift of the pitch line of stage 1", 0.0125),  # 2/80 − 2/160
     ]
     assert both.value == pytest.approx(log(739.1 / 745), abs=1e-9)
-    assert told.more_needed == 1
     assert told.next_reading is not None
     assert told.next_reading.positions != (0,)
 
@@ -123,7 +122,6 @@ def test_two_stages_by_the_spindle_give_the_product_of_their_slips() -> None:
     )
     assert told.next_reading is not None
     assert told.next_reading.shafts == (0, 1, 2)
-    assert told.more_needed == 1
 
 
 def test_the_middle_shaft_separates_two_slips() -> None:
@@ -137,7 +135,6 @@ def test_the_middle_shaft_separates_two_slips() -> None:
         "stage 1 has one position only, where the pitch line changes speeds alike",
         "nothing: take the pitch line of stage 1 as assumed",
     )
-    assert told.more_needed == 0
 
 
 def test_stages_moved_together_tell_only_a_mix() -> None:
@@ -288,13 +285,6 @@ def test_where_nothing_tells_which_is_wrong_all_are_named() -> None:
     assert "which one is wrong they do not tell: read again those that are listed" in told.remarks
 
 
-def test_residuals_stand_beside_what_was_read() -> None:
-    """One for each speed that was read, in order."""
-    told = estimate([SpeedReading((0, 0), (1490.0, None, 360.0), 0.3)], TWO)
-    assert [(r.reading, r.shaft, r.read_rpm) for r in told.residuals] == [(0, 0, 1490.0), (0, 2, 360.0)]
-    assert [r.expected_rpm for r in told.residuals] == pytest.approx([1490.0, 360.0], abs=0.01)
-
-
 def test_fixed_ratios_count() -> None:
     """Gears of 1:2 before the stage and 3:1 behind it change no slip."""
     geared = SlipMachine((replace(STAGE, gain=0.5),), gain_out=3.0)
@@ -312,7 +302,6 @@ def test_vague_diameters_give_no_figure() -> None:
     assert {told.slip(0, loaded=False).known, told.shift(0).known} == {Certainty.VAGUE}
     assert "given as a number it would have a standard uncertainty of 3.0%" in told.slip(0, loaded=False).why
     assert told.slip(0, loaded=False).advice.startswith("measure diameters and speeds to a finer resolution")
-    assert told.more_needed == 0
 
 
 def test_a_vague_motor_asks_for_its_speed() -> None:
@@ -378,3 +367,42 @@ def test_a_general_solver_agrees() -> None:
         assert quantity.uncertainty == pytest.approx(doubt * (np.exp(x) if slip else 1), rel=1e-3)
     assert told.chi_square == pytest.approx(2 * solved.cost, rel=1e-6)
     assert told.freedom == len(solved.fun) - size
+
+
+METHOD = Path(__file__).parents[3] / "docs" / "method.md"
+EXAMPLE = SlipMachine((SlipStage((80.0, 120.0, 160.0), (160.0, 120.0, 80.0), (0.1,) * 3, (0.1,) * 3),))
+POSITIONS = {"739.1": 0, "1460.2": 1, "1400": 1, "2884.8": 2}
+
+
+def example_lines() -> list[list[str]]:
+    """Return the rows of the example's table."""
+    after = METHOD.read_text(encoding="utf-8").partition("| spindle read, rpm |")[2].split("\n\n")[0].split("\n")[2:]
+    return [cells(line) for line in after]
+
+
+def cells(line: str) -> list[str]:
+    """Return the cells of a row."""
+    return [cell.strip() for cell in line.split("|")[1:-1]]
+
+
+def shown(quantity: SlipFigure, digits: int) -> str:
+    """Return a figure as the table shows it."""
+    if quantity.value is None:
+        return ""
+    return f"{quantity.value:.{digits}f} ± {quantity.uncertainty:.{digits}f}"
+
+
+@pytest.mark.parametrize("line", example_lines(), ids=lambda line: line[0])
+def test_the_example_is_what_comes_out(line: list[str]) -> None:
+    """Figures to the digits printed, and the words among all that is said."""
+    read, slip, shift, said = line
+    readings = [SpeedReading((POSITIONS[rpm],), (1490.0, float(rpm)), 0.3) for rpm in read.split(", ")]
+    told = estimate(readings, EXAMPLE)
+    assert (shown(told.slip(0, loaded=False), 4), shown(told.shift(0), 2)) == (slip, shift)
+    words = [*told.remarks, *(both.text.split("\n")[0] for both in told.together), *(q.why for q in told.quantities)]
+    assert said in words if said else not told.remarks
+
+
+def test_the_example_is_there() -> None:
+    """Five rows."""
+    assert len(example_lines()) == 5

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from itertools import pairwise, product
 from math import inf, log, pi
 
@@ -15,12 +16,11 @@ from optimizer.recheck.made import problem_of
 from optimizer.recheck.records import Recheck
 from optimizer.recheck.sizes import newest
 from optimizer.recheck.standing import skim_sizes_mm
-from optimizer.recheck.verdict import MeasuredFile, recheck
-from tests.jobs import job_from
+from tests.jobs import job, job_from
 from tests.recheck_truth import job_of, own_centre_mm
-from tests.unit.recheck.forms import as_designed, filled, grinder, toml_form
+from tests.unit.recheck.forms import as_designed, filled, grinder, told_of, toml_form
 
-SizesNow = dict[tuple[int, str, int], float]
+Sizes = dict[tuple[int, str, int], float]
 OLD_CONE = """
 title = "New pulleys on an old middle cone"
 units = "in"
@@ -67,13 +67,12 @@ driven = { free = [2.6, 6.5] }
 """Whose motor's first two steps are designed nearly alike, next to the smallest that the belt may bend round."""
 
 
-def told(job: Job, sizes: SizesNow) -> Recheck:
+def told(job: Job, sizes: Sizes) -> Recheck:
     """Return what is told of a machine with such sizes over pins."""
-    measured = load_measured(filled(toml_form(job), sizes), "measured.toml", job.design.machine, job.scenario.units)
-    return recheck(job, MeasuredFile(measured, "measured.toml", ""))
+    return told_of(job, filled(toml_form(job), sizes))
 
 
-def off(changes: SizesNow) -> SizesNow:
+def off(changes: Sizes) -> Sizes:
     """Return the grinder's sizes over pins with some of them off."""
     return {where: size + changes.get(where, 0.0) for where, size in as_designed(grinder()).items()}
 
@@ -154,8 +153,7 @@ def test_shafts_that_stand_elsewhere_are_told() -> None:
     """A locked pair made for 300 mm that stands at 301: its belt wants about 1 mm less, and forgives 0.2."""
     job = job_of("locked")
     form = filled(toml_form(job), as_designed(job)).replace("centre = [", "centre = [{ stage = 1, centre = 301 },", 1)
-    measured = load_measured(form, "measured.toml", job.design.machine)
-    (said,) = [r for r in recheck(job, MeasuredFile(measured, "", "")).remarks if "stand" in r]
+    (said,) = [r for r in told_of(job, form).remarks if "stand" in r]
     assert said.startswith("Stage 1: the shafts stand 301 mm apart; a belt of its nominal length wants up to 1.0")
     assert said.endswith("and forgives 0.2 mm.")
 
@@ -168,7 +166,7 @@ def test_a_belt_longer_than_its_name_is_told() -> None:
     form = filled(toml_form(grinder()), off({}))
     assert old in form
     form = form.replace(old, f"stage = 1, position = 1, centre = {centre + 2:.2f}")
-    found = recheck(grinder(), MeasuredFile(load_measured(form, "m.toml", grinder().design.machine), "", ""))
+    found = told_of(grinder(), form)
     assert found.lengths[0].longer_mm == pytest.approx(3.9, abs=0.05)
     assert any(remark.startswith("Stage 1: the belt is 3.9") for remark in found.remarks)
 
@@ -191,7 +189,7 @@ def test_no_less_skimming_does_it(seed: int, monkeypatch: pytest.MonkeyPatch) ->
         assert option.skim_mm == pytest.approx(best, abs=1e-6)
 
 
-def least_by_trying(job: Job, sizes: SizesNow) -> float:
+def least_by_trying(job: Job, sizes: Sizes) -> float:
     """Return the least sum over all choices of up to five skimmed sizes a step within advice; infinite without one.
 
     A rim of timber, 6.6 mm over the datum line of section A, runs 20 m/s at the most where the motor of 1420 rpm idles
@@ -232,3 +230,29 @@ def skims(over_pins_mm: float) -> list[tuple[float, float]]:
     first = -(-round(over_pins_mm * 1e6) // 100_000) - 1
     ticks = [k / 10 for k in range(first, first - 5, -1)]
     return [(size - 17.0, over_pins_mm - size) for size in (over_pins_mm, *ticks)]
+
+
+MORE_MM = 0.5
+
+
+def test_sizes_alike_too_large_take_a_longer_belt_where_it_is_joined_afterwards() -> None:
+    """The grindstone's flat belt is joined between fixed shafts: all steps 0.5 mm too large, it is made that longer."""
+    known = job("grindstone")
+    form = re.sub(
+        r'diameter = ""( \},  # diameter )([\d.]+)',
+        lambda found: f"diameter = {float(found[2]) + MORE_MM}{found[1]}{found[2]}",
+        toml_form(known),
+    ).replace('date = "" ', "date = 2026-11-26 ")
+    found = told_of(known, form)
+    assert not found.now.failed
+    assert found.verdict == "all is well"
+
+
+@pytest.mark.parametrize("resolution", ["10 mm", "0.001 mm"])
+def test_sizes_read_very_coarsely_or_finely_are_no_error(resolution: str) -> None:
+    """Both once ended in an error where a speed was read too; of coarse diameters no slip is told."""
+    form = filled(toml_form(grinder()), as_designed(grinder()))
+    form = form.replace(" over_pins", f' resolution = "{resolution}", over_pins').replace('speed = ""', "speed = 400")
+    slip = told_of(grinder(), form.replace('motor = ""', "motor = 1450")).slip
+    assert slip is not None
+    assert resolution != "10 mm" or all(value.value is None for value in slip.values)
