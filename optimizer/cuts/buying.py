@@ -112,10 +112,7 @@ def _hubs(cones: Sequence[CutCone], wall_mm: float) -> Iterator[BuyingLine]:
                 count=1,
                 sizes=figures(
                     ("outside", cone.hub_mm),
-                    (
-                        "outside at most",
-                        None if cone.hub_mm is not None else min(step.root_mm for step in part) - 2 * wall_mm,
-                    ),
+                    ("outside at most", None if cone.hub_mm is not None else most_mm),
                     ("bore", cone.shaft_mm),
                     ("length at least", part[-1].to_mm - part[0].from_mm),
                     *_seat_sizes(cone),
