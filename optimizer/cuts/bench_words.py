@@ -24,6 +24,11 @@ class BenchWords(NamedTuple):
         """Return the words in the units of a scenario."""
         return BenchWords(scenario.units, scenario.making.division_mm)
 
+    @property
+    def in_units(self) -> str:
+        """What the units are called in a sentence."""
+        return "inches" if self.units == "in" else self.units
+
     def bare(self, mm: float | None) -> str:
         """Return a length as on a drawing, or in a table whose head names the unit; empty where there is none.
 

@@ -14,7 +14,7 @@ from optimizer.checks.in_hand import pieces_in_hand
 from optimizer.cuts.belt_window import BeltWindow, belt_window
 from optimizer.cuts.bench_words import listed
 from optimizer.cuts.cones import CutCone, CutStep, cone_name, cut_cones, doing_words, turned_parts
-from optimizer.cuts.nesting import sawn
+from optimizer.cuts.nesting import sawn, squares_words
 from optimizer.pipeline.job import Job, machine_of
 from optimizer.records.mechanics import KeySheet
 from optimizer.records.nesting import NestedSheet, Nesting
@@ -66,24 +66,6 @@ def figures(*sizes: tuple[str, float | None]) -> tuple[Figure, ...]:
     return tuple(Figure(name=name, value=mm) for name, mm in sizes if mm is not None)
 
 
-def cone_lines(cones: Sequence[CutCone], wall_mm: float, in_hand: Mapping[str, int]) -> Iterator[BuyingLine]:
-    """Yield what is bought for cones; kept ones are there already.
-
-    Parameters
-    ----------
-    cones
-        All cones of a machine.
-    wall_mm
-        Least timber between a groove and the hub [mm].
-    in_hand
-        How many sheaves in hand sit on every cone, by its place in the scenario.
-    """
-    yield from _sheaves(cones)
-    yield from _hubs(cones, wall_mm)
-    yield from _keys(cones, in_hand)
-    yield from _pins(cones)
-
-
 def _sheaves(cones: Sequence[CutCone]) -> Iterator[BuyingLine]:
     """Yield the ready sheaves, equal ones together."""
     same: dict[tuple[str, str, float, float | None], list[tuple[CutCone, CutStep]]] = defaultdict(list)
@@ -118,6 +100,7 @@ def _hubs(cones: Sequence[CutCone], wall_mm: float) -> Iterator[BuyingLine]:
         if cone.material != "timber":
             continue
         for part in turned_parts(cone):
+            most_mm = min(step.root_mm for step in part) - 2 * wall_mm
             asked = [_bore_unknown(cone)] if cone.shaft_mm is None else []
             if cone.hub_mm is None:
                 asked.append("outside diameter: not stated; at most, a wall is left over it at the smallest step")
@@ -128,7 +111,7 @@ def _hubs(cones: Sequence[CutCone], wall_mm: float) -> Iterator[BuyingLine]:
                 count=1,
                 sizes=figures(
                     ("outside", cone.hub_mm),
-                    ("outside at most", None if cone.hub_mm is not None else _most_hub_mm(part, wall_mm)),
+                    ("outside at most", None if cone.hub_mm is not None else most_mm),
                     ("bore", cone.shaft_mm),
                     ("length at least", part[-1].to_mm - part[0].from_mm),
                     *_seat_sizes(cone),
@@ -207,11 +190,6 @@ def _bore_unknown(cone: CutCone) -> str:
     return f"bore: the diameter of {cone.shaft} is not stated, measure it" if cone.shaft_mm is None else ""
 
 
-def _most_hub_mm(part: Sequence[CutStep], wall_mm: float) -> float:
-    """Return the largest hub that leaves a wall below every groove, ``least root - 2·wall`` [mm]."""
-    return min(step.root_mm for step in part) - 2 * wall_mm
-
-
 def _shared(cone: CutCone, cones: Sequence[CutCone]) -> str:
     """Return what is said where other timber cones sit on the same shaft with the same hub."""
     same = [
@@ -250,11 +228,10 @@ def buying_list(job: Job) -> BuyingList:
     cones = cut_cones(job)
     pieces = pieces_in_hand(machine_of(job))
     lines = (
-        *cone_lines(
-            cones,
-            job.scenario.making.wall_mm,
-            {cone.key: sum(piece.steps[0][0] == cone.key for piece in pieces) for cone in cones},
-        ),
+        *_sheaves(cones),
+        *_hubs(cones, job.scenario.making.wall_mm),
+        *_keys(cones, {cone.key: sum(piece.steps[0][0] == cone.key for piece in pieces) for cone in cones}),
+        *_pins(cones),
         *_bearings(job, cones),
         *_shafts(job),
         *_sheets(job),
@@ -296,6 +273,7 @@ def _bearings(job: Job, cones: Sequence[CutCone]) -> Iterator[BuyingLine]:
             why = next((s.why for s in job.design.skipped if s.name == "shaft strength" and s.where == name), "")
             unknown = f"the load{': ' + why if why else ''}; ask the bearing maker"
         places = shaft.bearings_mm or (None, None)
+        carried = [f"the {doing_words(cone)}" for cone in cones if cone.shaft == name]
         yield BuyingLine(
             group="bearing",
             what="bearing with its housing",
@@ -305,7 +283,7 @@ def _bearings(job: Job, cones: Sequence[CutCone]) -> Iterator[BuyingLine]:
                 *((Figure(name="load", value=max(load.bearings_n), unit="N"),) if load is not None else ()),
                 Figure(name="speed", value=rpm, unit="rpm"),
             ),
-            why=f"{name}, which carries {_carries(cones, name)}",
+            why=f"{name}, which carries {listed(carried) if carried else 'no cone'}",
             unknown=unknown,
             source=LOADS if load is not None else "",
         )
@@ -356,7 +334,7 @@ def _sheets(job: Job) -> Iterator[BuyingLine]:
                 ("mean thickness", None if ply is None else ply.mean_mm),
                 ("layer counted on", layer),
             ),
-            why=_squares_words(sum(len(sheet.squares) for sheet in sheets))
+            why=squares_words(sum(len(sheet.squares) for sheet in sheets))
             + ("; of those stated to be there" if counted else "; as the sawing plan has it"),
             unknown="" if ply is not None else "kind of sheet: no plywood of the table is as thick as a layer",
             source="" if ply is None else ply.source,
@@ -379,15 +357,6 @@ def _unplaced(nesting: Nesting, layer_mm: float) -> Iterator[BuyingLine]:
         )
 
 
-def _squares_words(count: int) -> str:
-    return "1 square" if count == 1 else f"{count} squares"
-
-
 def _shaft_names(job: Job) -> list[str]:
     """Return all shafts but the motor's, in the order of the chain."""
     return list(dict.fromkeys(stage.to_shaft for stage in job.scenario.chain if stage.to_shaft != MOTOR))
-
-
-def _carries(cones: Sequence[CutCone], shaft: str) -> str:
-    names = [f"the {doing_words(cone)}" for cone in cones if cone.shaft == shaft]
-    return listed(names) if names else "no cone"

@@ -29,7 +29,6 @@ __all__ = [
     "ends_words",
     "facing_steps",
     "large_end",
-    "line_checks",
     "line_words",
     "off_line_left_mm",
     "step_words",
@@ -408,7 +407,7 @@ def _backward_words(cone: CutCone) -> Iterator[str]:
         )
 
 
-def line_checks(cone: CutCone, job: Job) -> tuple[CheckSheet, ...]:
+def _line_checks(cone: CutCone, job: Job) -> tuple[CheckSheet, ...]:
     """Return the checks that the belts of a cone's stage, or stages, run in line."""
     return tuple(c for c in job.design.checks if c.name.startswith(LINE) and c.where.startswith(_keys(cone, job)))
 
@@ -423,7 +422,7 @@ def line_words(cone: CutCone, job: Job) -> str:
     words = BenchWords.of(job.scenario)
     if len(cone.steps) == 1:
         return f"{'One belt' if len(cone.faces) == 1 else 'Two belts'}, set in line on the machine."
-    checks = line_checks(cone, job)
+    checks = _line_checks(cone, job)
     if not checks:
         keys = _keys(cone, job)
         why = next((s.why for s in job.design.skipped if s.name == LINE and s.where.startswith(keys)), "")

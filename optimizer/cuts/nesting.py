@@ -24,9 +24,18 @@ from optimizer.records.nesting import (
     Stock,
     UnplacedSquare,
 )
-from optimizer.scenario import Scenario
 
-__all__ = ["Box", "Nesting", "Square", "Stock", "are_parted_by_straight_cuts", "largest_free", "nest", "sawn"]
+__all__ = [
+    "Box",
+    "Nesting",
+    "Square",
+    "Stock",
+    "are_parted_by_straight_cuts",
+    "largest_free",
+    "nest",
+    "sawn",
+    "squares_words",
+]
 
 TICK_MM = 1e-6
 """Places are worked out in whole ticks, so that no sum of floats can make squares overlap; a 64th inch is whole."""
@@ -335,6 +344,11 @@ def _crooked(sheets: Iterable[_Sheet]) -> int:
     return sum(not are_parted_by_straight_cuts([box for _, box in sheet.boxes]) for sheet in sheets)
 
 
+def squares_words(count: int) -> str:
+    """Return a number of squares in words."""
+    return "1 square" if count == 1 else f"{count} squares"
+
+
 def sawn(job: Job) -> Nesting | None:
     """Return the squares of all layers nested on the stated sheets; nothing where nothing is glued from layers.
 
@@ -342,13 +356,14 @@ def sawn(job: Job) -> Nesting | None:
 
     Where no sheets are stated, as many as it takes of the first usual size of plywood are taken.
     """
-    return job.once("sawn", lambda: _sawn(cut_cones(job), job.scenario, frozenset(discs_in_hand(machine_of(job)))))
+    return job.once("sawn", lambda: _sawn(job))
 
 
-def _sawn(cones: Sequence[CutCone], scenario: Scenario, there: frozenset[tuple[str, int]]) -> Nesting | None:
+def _sawn(job: Job) -> Nesting | None:
+    scenario, there = job.scenario, discs_in_hand(machine_of(job))
     squares = [
         Square(name=f"{_name(cone)}, layer {layer.number}", side_mm=layer.square_mm)
-        for cone in cones
+        for cone in cut_cones(job)
         for layer in cone.layers
         if (cone.key, layer.position - 1) not in there
     ]

@@ -11,7 +11,7 @@ from optimizer.catalogue.plywood import ply_of
 from optimizer.catalogue.sections import section
 from optimizer.checks.in_hand import discs_in_hand, pieces_in_hand
 from optimizer.cuts.bench_words import BenchWords, listed
-from optimizer.cuts.cones import CutCone, CutLayer, CutStep, large_end, off_line_left_mm, turned_parts
+from optimizer.cuts.cones import CutCone, CutLayer, large_end, off_line_left_mm, turned_parts
 from optimizer.cuts.truing import TRUING_SOURCE, TemporaryPair, Truing, truing
 from optimizer.geometry.grooves import running_shift_mm
 from optimizer.pipeline.job import Job, machine_of
@@ -120,7 +120,7 @@ def piece_words(cone: CutCone, job: Job, words: BenchWords) -> Iterator[str]:
         yield f"{one} {'' if len(steps) == grooves else 'part of '}one piece of {grooves} grooves{idle}."
 
 
-def disc_words(cone: CutCone, job: Job, words: BenchWords) -> str:
+def _disc_words(cone: CutCone, job: Job, words: BenchWords) -> str:
     """Return which steps are cut from discs in hand, with what those must be; nothing where none is."""
     found = discs_in_hand(machine_of(job))
     own = [(place + 1, found[key, place]) for key, place in sorted(found) if key == cone.key]
@@ -187,7 +187,7 @@ def _sawn(order: OrderOf) -> WorkStep:
     return step(
         "saw squares, then discs",
         f"Saw squares as the sawing plan shows: {squares}. Mark on each its number and the run of its face grain, find "
-        f"the middle by the diagonals, saw it round. {disc_words(order.cone, order.job, words)}".rstrip(),
+        f"the middle by the diagonals, saw it round. {_disc_words(order.cone, order.job, words)}".rstrip(),
         "Round, as wide as its square: " + order.each({s.position: s.blank_mm for s in order.cone.turned}) + ".",
         SAWING,
         PRACTICE,
@@ -238,7 +238,7 @@ def _built_up(order: OrderOf) -> WorkStep:
         "make the blank",
         "The thickness of a layer is not stated, so no layers are listed. Glue the blank up from plywood or from "
         "segments, the grain of each layer turned to that of the next, and let it rest as the glue's maker says. "
-        f"{disc_words(order.cone, order.job, words)}".rstrip(),
+        f"{_disc_words(order.cone, order.job, words)}".rstrip(),
         f"{words.size(width)} wide for every step, {words.size(width * len(order.cone.turned))} in all; round: "
         f"{blanks}.",
         f"A glued block of solid wood may split along its grain. {SAWING}",
@@ -261,7 +261,7 @@ def mount_steps(order: OrderOf) -> Iterator[WorkStep]:
     )
     yield step(
         "choose the truing speed",
-        truing_words(order, order.truing),
+        _truing_words(order, order.truing),
         f"With the rough blank of {order.words.size(order.truing.blank_mm)} at most {int(order.truing.most_rpm)} rpm, "
         "slower while it shakes.",
         f"Never start a rough blank faster. {LATHE}",
@@ -269,7 +269,7 @@ def mount_steps(order: OrderOf) -> Iterator[WorkStep]:
     )
 
 
-def truing_words(order: OrderOf, found: Truing) -> str:
+def _truing_words(order: OrderOf, found: Truing) -> str:
     """Return on what the rough blank is turned, and how it is driven slowly enough."""
     words = order.words
     if found.drive == "own shaft":
@@ -417,11 +417,16 @@ def _seats(order: OrderOf) -> WorkStep:
             f"Half-round seats {wide} wide, {deep} deep" if first.rim == "round" else f"Ribs {wide} wide, {deep} deep"
         )
         return step("cut the seats", f"{shape}. {middles}", f"Hold the gauge and a piece of the belt to each: {deep}.")
+    cut = [
+        f"step {s.position} {s.groove_deg or 0.0:g} degrees, {words.size(s.top_width_mm)} wide at the rim, "
+        f"{words.size(s.groove_depth_mm)} deep"
+        for s in cone.turned
+    ]
     pins = order.each({s.position: None if s.over_pins_mm is None else s.over_pins_mm + left for s in cone.turned})
     return step(
         "cut the grooves",
         f"{middles} Begin each V narrow and shallow, then take it deeper until it reads right over the pins. "
-        + f"Sizes: {'; '.join(_groove_words(order, s) for s in cone.turned)}.",
+        + f"Sizes: {'; '.join(cut)}.",
         (
             f"Over two pins of {words.size(first.pin_mm or 0.0)}: {pins}. "
             if pins
@@ -431,7 +436,7 @@ def _seats(order: OrderOf) -> WorkStep:
         f"A groove {words.most(TOO_WIDE_MM)} too wide lets the belt run on a diameter smaller by "
         f"{words.most(running_shift_mm(TOO_WIDE_MM, first.groove_deg or 34.0))}; what is cut too deep cannot be put "
         "back.",
-        f"{_groove_source(order)}; {GEOMETRY}",
+        f"{groove(section(cone.section), first.datum_mm).source}; {GEOMETRY}",
     )
 
 
@@ -442,20 +447,6 @@ def _middles(order: OrderOf) -> str:
         places = order.each({s.position: s.middle_mm - part[0].from_mm for s in part})
         told.append(f"Middles from the face beside step {part[0].position}, less what facing took off it: {places}.")
     return " ".join(told)
-
-
-def _groove_source(order: OrderOf) -> str:
-    """Return where angle and width of the grooves come from."""
-    first = order.cone.turned[0]
-    return groove(section(order.cone.section), first.datum_mm).source
-
-
-def _groove_words(order: OrderOf, s: CutStep) -> str:
-    words = order.words
-    return (
-        f"step {s.position} {s.groove_deg or 0.0:g} degrees, {words.size(s.top_width_mm)} wide at the rim, "
-        f"{words.size(s.groove_depth_mm)} deep"
-    )
 
 
 def _bore_words(order: OrderOf) -> str:

@@ -33,7 +33,7 @@ ALIGNMENT = "GOST 20889-88, read: 2 mm per metre of centre distance"
 RUNOUT = "GOST 20889-88, read: flanks by diameter and speed"
 
 
-def spans_on(machine: Machine, shaft: str) -> dict[str, Span | None]:
+def _spans_on(machine: Machine, shaft: str) -> dict[str, Span | None]:
     """Return every cone on a shaft by its place in the scenario, with the span it takes along the shaft [mm]."""
     making = machine.scenario.making
     return {
@@ -44,11 +44,11 @@ def spans_on(machine: Machine, shaft: str) -> dict[str, Span | None]:
     }
 
 
-def first_on_words(cone: CutCone, job: Job) -> tuple[str, ...]:
+def _first_on_words(cone: CutCone, job: Job) -> tuple[str, ...]:
     """Return, in a sentence each, what goes on the shaft before the cone does, and what cannot be put on later."""
     machine = machine_of(job)
     words = BenchWords.of(job.scenario)
-    spans = spans_on(machine, cone.shaft)
+    spans = _spans_on(machine, cone.shaft)
     return (*_neighbours(cone, words, spans), *_belts_first(cone, machine, spans), *_others_first(cone, job))
 
 
@@ -201,7 +201,7 @@ def _ready_bore(order: OrderOf) -> WorkStep:
 def _mounted(order: OrderOf) -> Iterator[WorkStep]:
     """Yield what goes on first, the second turning, balance, the last measuring, the line of the belts."""
     cone = order.cone
-    yield step("put on first what cannot pass", " ".join(first_on_words(cone, order.job)), source=JUDGEMENT)
+    yield step("put on first what cannot pass", " ".join(_first_on_words(cone, order.job)), source=JUDGEMENT)
     if order.timber:
         yield again_step(order)
     yield from _balanced(order)
@@ -252,17 +252,13 @@ def _run_out(order: OrderOf) -> WorkStep:
 def _lined_up(order: OrderOf) -> WorkStep:
     cone, words = order.cone, order.words
     most = min(s.off_line_most_mm for s in cone.steps)
+    cones = "both cones" if len(cone.faces) == 1 else "all three cones"
     return step(
         "line it up",
-        f"{ends_words(cone)} Set the middles of {_facing_words(cone)} in line, a straightedge or thread across the "
+        f"{ends_words(cone)} Set the middles of {cones} in line, a straightedge or thread across the "
         "faces, then fasten.",
         f"No belt more than {words.most(most)} to the side of its facing groove. {line_words(cone, order.job)}",
         "Plug out while hands are near belts; guard belts, pulleys and shaft ends; a competent person wires the motor "
         "by the local code.",
         ALIGNMENT,
     )
-
-
-def _facing_words(cone: CutCone) -> str:
-    """Return which cones stand in line: both of a belt, or all three where two belts share one."""
-    return "both cones" if len(cone.faces) == 1 else "all three cones"

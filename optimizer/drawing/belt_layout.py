@@ -29,6 +29,7 @@ from optimizer.drawing.belt_places import (
 from optimizer.drawing.leaders import Named, Slot, below, below_mm, beside, beside_mm
 from optimizer.drawing.lettering import JOIN, Hand, broken, one_line
 from optimizer.drawing.marks import turning_arrow
+from optimizer.drawing.pages import scale_words
 from optimizer.drawing.placing import Room
 from optimizer.drawing.sheet import Arc, Area, Circle, Entity, Layer, Line, Point, Polyline, Sheet
 from optimizer.drawing.speed_axis import speed_label
@@ -50,7 +51,6 @@ LINES = (
 DASHED = "Dashed: a shaft where its mount stands with the belt being put on, and with the belt worn out."
 ROUND_AT = 7
 """Eighths of a turn at which a round obstacle is named: below, on the right."""
-UNITS = {"mm": "mm", "cm": "cm", "in": "inches"}
 OPPOSITE = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
 EDGE_MM, TITLE_MM, TEXT_MM = 6.0, 3.4, 2.3
 """Free edge of the page, heights of capitals."""
@@ -136,7 +136,7 @@ def layout_words(job: Job, stands: DrawnStands, speed: SpeedSheet, ratio: str) -
     below = (
         f"Speed {speed.number} of {count}: {speed_label(speed.rpm)} rpm at {one_line(job.design.machine.spindle)}"
         f"{''.join(f', {words}' for words in setting_words(job.design.machine, speed.settings))}. "
-        f"From the motor's pulley end, in {UNITS[job.scenario.units]}, scale {ratio}."
+        f"From the motor's pulley end, in {BenchWords.of(job.scenario).in_units}, scale {ratio}."
     )
     notes = [] if stands.stated else [f"{one_line(stands.why)}: drawn along a line"]
     notes += [_stage_words(job, number, stage, speed) for number, stage in enumerate(job.design.machine.stages)]
@@ -145,7 +145,7 @@ def layout_words(job: Job, stands: DrawnStands, speed: SpeedSheet, ratio: str) -
     return Words(one_line(job.scenario.title), below, (*notes, lines, SAFE))
 
 
-def label_words(job: Job, stands: DrawnStands, speed: SpeedSheet, view: Room) -> tuple[Label, ...]:
+def _label_words(job: Job, stands: DrawnStands, speed: SpeedSheet, view: Room) -> tuple[Label, ...]:
     """Return every label at one speed: shafts, centre distances, ends of travel, hinges, obstacles; always as many."""
     way = At(tuple(position - 1 for position in speed.positions))
     return (
@@ -169,16 +169,12 @@ def _stage_words(job: Job, number: int, stage: StageSheet, speed: SpeedSheet) ->
         f"{one_line(stage.marking)}{of}, steps {steps} over the rim"
     )
     ends = stage.centres.belt_on_mm, stage.centres.worn_out_mm
+    belts = [belt for belt in job.scenario.chain if isinstance(belt, BeltStage)]
     if position.centre_mm is not None:
         said += f", centres {shown_length(job, position.centre_mm)}"
-    if job.scenario.stages and number in _with_travel(job) and ends[0] is not None and ends[1] is not None:
+    if job.scenario.stages and belts[number].moves and ends[0] is not None and ends[1] is not None:
         said += f" with a new belt, {shown_length(job, ends[0])} to put it on, {shown_length(job, ends[1])} worn out"
     return f"{said}."
-
-
-def _with_travel(job: Job) -> tuple[int, ...]:
-    belts = [stage for stage in job.scenario.chain if isinstance(stage, BeltStage)]
-    return tuple(number for number, stage in enumerate(belts) if stage.moves)
 
 
 def _shaft_labels(job: Job, stands: DrawnStands, speed: SpeedSheet, way: At) -> Iterator[Label]:
@@ -190,7 +186,7 @@ def _shaft_labels(job: Job, stands: DrawnStands, speed: SpeedSheet, way: At) -> 
         yield Label(text, stands.stood[way].shafts[shaft.shaft])
 
 
-def engaged_ratio(job: Job, stage: FixedStage, speed: SpeedSheet) -> float:
+def _engaged_ratio(job: Job, stage: FixedStage, speed: SpeedSheet) -> float:
     """Return the ratio of a fixed stage that is engaged at a speed."""
     settings = zip(job.scenario.switches, speed.settings, strict=True)
     key = job.scenario.place_of(stage)
@@ -202,9 +198,10 @@ def _centre_labels(job: Job, stands: DrawnStands, speed: SpeedSheet, way: At) ->
     numbers = iter(range(len(stands.machine.pairs)))
     for stage in job.scenario.chain:
         ends = stage.from_shaft, stage.to_shaft
-        middle = _between(here.shafts[ends[0]], here.shafts[ends[1]])
+        (ax, ay), (bx, by) = (here.shafts[name] for name in ends)
+        middle = (ax + bx) / 2, (ay + by) / 2
         if not isinstance(stage, BeltStage):
-            yield Label(fixed_words(engaged_ratio(job, stage, speed), stage.reverses), middle)
+            yield Label(fixed_words(_engaged_ratio(job, stage, speed), stage.reverses), middle)
             continue
         number = next(numbers)
         yield Label(f"centres {shown_length(job, apart_mm(here, *ends))}", middle)
@@ -230,10 +227,6 @@ def _other_labels(stands: DrawnStands, way: At, view: Room) -> Iterator[Label]:
         yield Label(one_line(obstacle.name) + ("" if seen else ", beyond the drawing"), view.nearest(middle))
 
 
-def _between(one: Point, other: Point) -> Point:
-    return (one[0] + other[0]) / 2, (one[1] + other[1]) / 2
-
-
 @dataclass(frozen=True)
 class LayoutFrame:
     """Everything of a layout that is the same at every speed."""
@@ -251,11 +244,6 @@ class LayoutFrame:
     """Upper edge of the notes on the page."""
     slots: tuple[Slot, ...] = ()
     """Where every label stands."""
-
-    @property
-    def ratio_words(self) -> str:
-        """The scale as a drawing says it."""
-        return f"1:{self.ratio:g}"
 
     def on_page(self, point: Point) -> Point:
         """Return where a place on the bench lies on the page."""
@@ -284,7 +272,7 @@ def belt_layout_frame(job: Job, width_mm: float = 180.0) -> LayoutFrame:
     span, column = (EDGE_MM, width_mm - EDGE_MM), (COLUMN_MM - GAP_MM, TEXT_MM)
     speeds = job.design.machine.speeds
     words = [layout_words(job, stands, speed, WORST_RATIO) for speed in speeds]
-    labels = [label_words(job, stands, speed, view) for speed in speeds]
+    labels = [_label_words(job, stands, speed, view) for speed in speeds]
     head = max(_head_mm(said, inside) for said in words)
     notes = EDGE_MM + max(_notes_mm(said, inside) for said in words)
     bare = LayoutFrame(stands, 1.0, width_mm, 0.0, view, (0.0, 0.0), notes)
@@ -379,12 +367,12 @@ def belt_layout_sheet(job: Job, speed: int, width_mm: float = 180.0, frame: Layo
         raise ValueError(f"there is no speed {speed}: the machine has 1 to {len(speeds)}")
     frame = frame or belt_layout_frame(job, width_mm)
     chosen = speeds[speed - 1]
-    words = layout_words(job, frame.stands, chosen, frame.ratio_words)
+    words = layout_words(job, frame.stands, chosen, scale_words(1 / frame.ratio))
     way = At(tuple(position - 1 for position in chosen.positions))
     entities = (
         *_obstacles(frame, way),
         *_cones(frame, way),
-        *_gears(job, frame, chosen, way),
+        *_fixed(job, frame, chosen, way),
         *_belts(frame, way),
         *_mounts(frame, way),
         *_shafts(job, frame, way),
@@ -416,22 +404,21 @@ def _cones(frame: LayoutFrame, way: At) -> Iterator[Entity]:
             yield Circle("steps", centre, cone.pitch_mm[position] / 2 / frame.ratio)
 
 
-def _gears(job: Job, frame: LayoutFrame, speed: SpeedSheet, way: At) -> Iterator[Entity]:
-    for stage in job.scenario.chain:
-        if isinstance(stage, FixedStage):
-            yield from _fixed(frame, frame.stands.stood[way], stage, engaged_ratio(job, stage, speed))
-
-
-def _fixed(frame: LayoutFrame, stood: Stood, stage: FixedStage, ratio: float) -> Iterator[Entity]:
+def _fixed(job: Job, frame: LayoutFrame, speed: SpeedSheet, way: At) -> Iterator[Entity]:
     """Yield two circles in touch for gears that reverse, a link for any other fixed ratio."""
-    one, other = (frame.on_page(stood.shafts[name]) for name in (stage.from_shaft, stage.to_shaft))
-    apart = hypot(other[0] - one[0], other[1] - one[1])
-    if stage.reverses and apart > 0:
-        radius = apart * ratio / (1 + ratio)
-        yield Circle("fixed ratios", one, radius)
-        yield Circle("fixed ratios", other, apart - radius)
-    else:
-        yield Line("fixed ratios", one, other)
+    stood = frame.stands.stood[way]
+    for stage in job.scenario.chain:
+        if isinstance(stage, BeltStage):
+            continue
+        ratio = _engaged_ratio(job, stage, speed)
+        one, other = (frame.on_page(stood.shafts[name]) for name in (stage.from_shaft, stage.to_shaft))
+        apart = hypot(other[0] - one[0], other[1] - one[1])
+        if stage.reverses and apart > 0:
+            radius = apart * ratio / (1 + ratio)
+            yield Circle("fixed ratios", one, radius)
+            yield Circle("fixed ratios", other, apart - radius)
+        else:
+            yield Line("fixed ratios", one, other)
 
 
 def _belts(frame: LayoutFrame, way: At) -> Iterator[Entity]:
@@ -495,7 +482,7 @@ def _shafts(job: Job, frame: LayoutFrame, way: At) -> Iterator[Entity]:
 
 
 def _labels(job: Job, frame: LayoutFrame, speed: SpeedSheet) -> Iterator[Entity]:
-    for label, slot in zip(label_words(job, frame.stands, speed, frame.view), frame.slots, strict=True):
+    for label, slot in zip(_label_words(job, frame.stands, speed, frame.view), frame.slots, strict=True):
         at = frame.on_page(label.at_mm)
         yield Polyline("leaders", (at, *slot.bends))
         yield Circle("leaders", at, DOT_MM, "ink")

@@ -87,17 +87,17 @@ class Piece(NamedTuple):
     slope_deg: float
 
 
-def grain_deg(number: int) -> float:
+def _grain_deg(number: int) -> float:
     """Return the direction of the hatching of a layer: layers whose grain crosses are hatched across each other."""
     return 45.0 if number % 2 else 135.0
 
 
-def small_end(cone: CutCone) -> int:
+def _small_end(cone: CutCone) -> int:
     """Return -1 where the small end of a cone is at the left, next to step 1, 1 where it is at the right."""
     return -1 if cone.steps[0].outside_mm <= cone.steps[-1].outside_mm else 1
 
 
-def cone_view(cone: CutCone, sizes: BenchWords) -> Iterator[Entity]:
+def _cone_view(cone: CutCone, sizes: BenchWords) -> Iterator[Entity]:
     """Yield the cone with its axis along y = 0 and the face next to step 1 at x = 0, 1:1, sizes around it."""
     yield from _section(cone)
     yield from _outside(cone)
@@ -163,10 +163,10 @@ def _pieces(cone: CutCone, steps: list[CutStep]) -> Iterator[Piece]:
         start = step.from_mm
         for layer in layers:
             end = step.to_mm if layer is layers[-1] else min(start + layer.thickness_mm, step.to_mm)
-            yield Piece(start, end, layer.number, grain_deg(layer.number))
+            yield Piece(start, end, layer.number, _grain_deg(layer.number))
             start = end
         if not layers:
-            yield Piece(step.from_mm, step.to_mm, None, grain_deg(step.position))
+            yield Piece(step.from_mm, step.to_mm, None, _grain_deg(step.position))
 
 
 def _number(piece: Piece, bore: float, lowest: float) -> Text | None:
@@ -231,7 +231,7 @@ def _pins(cone: CutCone) -> Iterator[Entity]:
 
 def _diameters(cone: CutCone, sizes: BenchWords) -> Iterator[Entity]:
     """Yield the sizes over the rim and over pins, beside the small end, so that their lines pass the body by."""
-    way = small_end(cone)
+    way = _small_end(cone)
     stated = []
     for step in cone.steps:
         foot = step.from_mm if way < 0 else step.to_mm
@@ -243,7 +243,7 @@ def _diameters(cone: CutCone, sizes: BenchWords) -> Iterator[Entity]:
 
 def _bores(cone: CutCone, sizes: BenchWords) -> Iterator[Entity]:
     """Yield the sizes of bore and hub, beside the large end."""
-    way = -small_end(cone)
+    way = -_small_end(cone)
     face = cone.width_mm if way > 0 else 0.0
     x = face + way * CLEAR_MM
     names = [(cone.shaft_mm, "shaft"), (cone.hub_mm, "hub")] if cone.hub_mm is not None else [(cone.bore_mm, "bore")]
@@ -281,13 +281,13 @@ def _widths(cone: CutCone, sizes: BenchWords) -> Iterator[Entity]:
             feet = [-max(radii[max(number - 1, 0)], radii[number]), -max(radii[number : number + 2])]
             yield from across((step.from_mm, step.to_mm), y, (feet[0], feet[1]), label, chained=True)
         if cone.steps[0].outside_mm != cone.steps[-1].outside_mm:
-            left, right = ("small end", "large end") if small_end(cone) < 0 else ("large end", "small end")
+            left, right = ("small end", "large end") if _small_end(cone) < 0 else ("large end", "small end")
             yield Text("words", (-AXIS_MM - 2.0, y), left, SIZE_MM, "right", "middle")
             yield Text("words", (cone.width_mm + AXIS_MM + 2.0, y), right, SIZE_MM, "left", "middle")
     yield from across((0.0, cone.width_mm), y - ROW_MM, (-radii[0], -radii[-1]), sizes.bare(cone.width_mm))
 
 
-def groove_details(cone: CutCone, sizes: BenchWords, width_mm: float) -> tuple[Entity, ...]:
+def _groove_details(cone: CutCone, sizes: BenchWords, width_mm: float) -> tuple[Entity, ...]:
     """Return the details in rows that stay within a width [mm] where they can, from the origin down."""
     kinds = kinds_of_groove(cone.steps)
     groups = [tuple(_groove_detail(step, positions, cone.section, sizes)) for step, positions in kinds]
@@ -348,7 +348,7 @@ def cone_section_sheet(job: Job, cone: CutCone) -> Sheet:
     enlarged, a table of all sizes, the cone's name, notes, cautions.
     """
     sizes = BenchWords.of(job.scenario)
-    view = tuple(cone_view(cone, sizes))
+    view = tuple(_cone_view(cone, sizes))
     rows = tuple(table(step_rows(job, cone)))
     width = max(COLUMN_MM, room_of(rows).right)
     title = one_line(job.scenario.title)
@@ -356,7 +356,7 @@ def cone_section_sheet(job: Job, cone: CutCone) -> Sheet:
         paragraph("words", title, width, TITLE_MM),
         paragraph("words", f"Cone: {cone_title(cone)}", width, NAME_MM),
         rows,
-        groove_details(cone, sizes, width),
+        _groove_details(cone, sizes, width),
     ]
     room = room_of(view)
     corner = room.right + GAP_MM, room.high

@@ -88,23 +88,15 @@ def across(
     room, middle = right - left - 2 * OFF_MM / 3, (left + right) / 2
     lines = broken(label, room)
     beyond = not lines and not chained
-    inward = right - left < 2 * ARROW_MM + 1
-    yield Line(
-        "dimensions",
-        (left - TAIL_MM * inward, y),
-        (right + max(TAIL_MM * inward, (ARROW_MM + OFF_MM) * beyond), y),
-    )
-    yield from _arrows((left, y), (right, y), 0.0, inward)
-    for x, foot in zip(ends, feet, strict=True):
-        yield from _extension((x, foot), (x, y))
+    inward = _is_short(right - left)
+    tail = max(TAIL_MM * inward, (ARROW_MM + OFF_MM) * beyond)
+    yield from _measured(ends, y, feet, tail)
     if lines:
         yield Text("sizes", (middle, y + _base()), lines[0], SIZE_MM, "middle")
         if len(lines) > 1:
             yield Text("sizes", (middle, y - OFF_MM), lines[1], SIZE_MM, "middle", "top")
     elif beyond:
-        yield Text(
-            "sizes", (right + max(TAIL_MM * inward, ARROW_MM + OFF_MM) + OFF_MM, y), label, SIZE_MM, "left", "middle"
-        )
+        yield Text("sizes", (right + tail + OFF_MM, y), label, SIZE_MM, "left", "middle")
     else:
         yield Text("sizes", (middle, y + OFF_MM), label, SIZE_MM, "left", "middle", 90.0)
 
@@ -128,14 +120,11 @@ def upright(
         1 for lettering right of the line, -1 for left.
     """
     low, high = ends
-    inward = high - low < 2 * ARROW_MM + 1
+    inward = _is_short(high - low)
     tall = LEAD_MM * (len(lines) - 1) + 1.33 * SIZE_MM
     fits = tall <= high - low - OFF_MM
     top = high + max(TAIL_MM * inward, (tall + 2 * OFF_MM + PAST_MM) * (not fits))
-    yield Line("dimensions", (x, low - TAIL_MM * inward), (x, top))
-    yield from _arrows((x, low), (x, high), 90.0, inward)
-    for y, foot in zip(ends, feet, strict=True):
-        yield from _extension((foot, y), (x, y))
+    yield from _measured(ends, x, feet, top - high, upright=True)
     middle = (low + high) / 2 if fits else top - tall / 2
     hand = Hand("sizes", SIZE_MM, LEAD_MM)
     yield from hand.about((x + side * OFF_MM, middle), lines, "left" if side > 0 else "right")
@@ -170,11 +159,7 @@ def diameter_stack(diameters: Sequence[Diameter], start_mm: float, way: int) -> 
         deep = text_width_mm(one.label, SIZE_MM) if level else LEAD_MM * (len(lines) - 1) + 1.33 * SIZE_MM
         line_x = x + way * (PAST_MM + OFF_MM + deep + OFF_MM)
         half = one.size_mm / 2
-        inward = one.size_mm < 2 * ARROW_MM + 1
-        yield Line("dimensions", (line_x, -half - TAIL_MM * inward), (line_x, half + TAIL_MM * inward))
-        yield from _arrows((line_x, -half), (line_x, half), 90.0, inward)
-        for y in (-half, half):
-            yield from _extension((one.foot_mm, y), (line_x, y))
+        yield from _measured((-half, half), line_x, (one.foot_mm, one.foot_mm), upright=True)
         if level:
             yield Text(
                 "sizes", (line_x - way * OFF_MM, 0.0), one.label, SIZE_MM, "left" if way < 0 else "right", "middle"
@@ -277,10 +262,31 @@ def _apart(places: Sequence[float], least: float) -> list[float]:
     return [first + least * number for members, first in groups for number in range(len(members))]
 
 
-def _arrows(start: Point, end: Point, turn_deg: float, inward: bool) -> Iterator[Entity]:
-    """Yield the heads of a line, at its ends; from outside where it is too short for two."""
-    yield arrow_head("dimensions", start, turn_deg + (0 if inward else 180), HEAD_MM)
-    yield arrow_head("dimensions", end, turn_deg + (180 if inward else 0), HEAD_MM)
+def _measured(
+    ends: tuple[float, float], at: float, feet: tuple[float, float], beyond_mm: float = 0.0, *, upright: bool = False
+) -> Iterator[Entity]:
+    """Yield a level or upright line with its heads and extension lines; heads from outside where it is too short.
+
+    It runs on beyond its second end by so much at least.
+    """
+
+    def place(along: float, off: float) -> Point:
+        return (off, along) if upright else (along, off)
+
+    low, high = ends
+    inward = _is_short(high - low)
+    tail = TAIL_MM * inward
+    yield Line("dimensions", place(low - tail, at), place(high + max(tail, beyond_mm), at))
+    for end, outward in ((low, 180), (high, 0)):
+        turn = 90 * upright + (180 - outward if inward else outward)
+        yield arrow_head("dimensions", place(end, at), turn, HEAD_MM)
+    for end, foot in zip(ends, feet, strict=True):
+        yield from _extension(place(end, foot), place(end, at))
+
+
+def _is_short(size_mm: float) -> bool:
+    """Tell whether two heads have no room between the ends of a line."""
+    return size_mm < 2 * ARROW_MM + 1
 
 
 def _extension(foot: Point, end: Point) -> Iterator[Entity]:

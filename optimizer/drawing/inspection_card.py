@@ -9,7 +9,7 @@ from typing import NamedTuple
 from optimizer.catalogue.grooves import flank_runout_mm
 from optimizer.catalogue.sections import section
 from optimizer.cuts.bench_words import BenchWords
-from optimizer.drawing.belt_layout import UNITS, shown_length, turning
+from optimizer.drawing.belt_layout import shown_length, turning
 from optimizer.drawing.lettering import Hand, broken, one_line
 from optimizer.drawing.marks import turning_arrow
 from optimizer.drawing.placing import Room, moved
@@ -247,7 +247,7 @@ def inspection_card_sheet(job: Job) -> Sheet:
     )
     pen.head("Direction of run, seen from the motor's pulley end")
     _turning(job, pen)
-    pen.head(f"Belts, sizes in {UNITS[job.scenario.units]}")
+    pen.head(f"Belts, sizes in {BenchWords.of(job.scenario).in_units}")
     for line in (*belt_checks(job), BELTS):
         pen.write(line)
         pen.down += GAP_MM

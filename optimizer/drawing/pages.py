@@ -101,7 +101,7 @@ def check_bar(layer: str, at: Point) -> tuple[Entity, ...]:
     return tuple(found)
 
 
-def joints(seams: Seams, sheet_mm: tuple[float, float], window: Room, shift: Point) -> Iterator[Entity]:
+def _joints(seams: Seams, sheet_mm: tuple[float, float], window: Room, shift: Point) -> Iterator[Entity]:
     """Yield the lines to cut along and the crosses that lie in one tile's window.
 
     Crosses stand where seams meet, and near the sheet's edges on every seam; the same cross is on every tile that
@@ -120,7 +120,7 @@ def joints(seams: Seams, sheet_mm: tuple[float, float], window: Room, shift: Poi
 
     Examples
     --------
-    >>> lines = list(joints(((85.0,), ()), (160, 100), Room(0, 0, 90, 100), (8, 20)))
+    >>> lines = list(_joints(((85.0,), ()), (160, 100), Room(0, 0, 90, 100), (8, 20)))
     >>> [(line.start, line.end) for line in lines if line.layer == "cut lines"]
     [((93.0, 20), (93.0, 120))]
     """
@@ -141,7 +141,7 @@ def joints(seams: Seams, sheet_mm: tuple[float, float], window: Room, shift: Poi
             yield line("crosses", (x, y - CROSS_MM), (x, y + CROSS_MM))
 
 
-def tile_key(tiles: tuple[int, int], this: tuple[int, int], room: Room) -> Iterator[Entity]:
+def _tile_key(tiles: tuple[int, int], this: tuple[int, int], room: Room) -> Iterator[Entity]:
     """Yield a small picture of how the tiles lie, this one black, at the right end of a room.
 
     Parameters
@@ -322,7 +322,7 @@ def _pages(sheet: Sheet, tiling: _Tiling) -> Iterator[Page]:
         (left, right), (bottom, top) = across[column], up[tiling.rows - 1 - row]
         window = Room(left, bottom, right, top)
         at = MARGIN_MM + (room[0] - window.width) / 2, MARGIN_MM + FOOT_MM + (room[1] - window.height) / 2
-        marks = joints(
+        marks = _joints(
             (seams[0], seams[1]),
             (sheet.width_mm, sheet.height_mm),
             window,
@@ -351,4 +351,4 @@ def _foot(sheet: Sheet, tiling: _Tiling, tile: tuple[int, int]) -> Iterator[Enti
         yield from hand.about((left, MARGIN_MM + CHECK_BAR_MM[1] / 2), JOINING)
         left += max(text_width_mm(line, SMALL_MM) for line in JOINING) + GAP_MM
         key = Room(left, MARGIN_MM, right, MARGIN_MM + CHECK_BAR_MM[1])
-        yield from tile_key((tiling.columns, tiling.rows), tile, key)
+        yield from _tile_key((tiling.columns, tiling.rows), tile, key)

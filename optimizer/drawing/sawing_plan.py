@@ -8,6 +8,7 @@ from math import hypot
 from typing import NamedTuple
 
 from optimizer.cuts.bench_words import BenchWords
+from optimizer.cuts.nesting import squares_words
 from optimizer.drawing.lettering import Hand, box_of, one_line, shortened, text_width_mm, wrapped
 from optimizer.drawing.marks import barbs, hatched
 from optimizer.drawing.pages import scale_words
@@ -30,8 +31,6 @@ STRAIGHT = "Straight cuts part all squares, each right across the piece in hand.
 CROOKED = "Some cuts must stop inside the sheet: choose their order before the first, and a saw that may stop there."
 KERF, EDGE, WASTE, LEFT_OVER = "kerf", "edge strip", "waste", "left over"
 NO_PLACE = "No place on any sheet"
-UNITS = {"in": "inches"}
-"""Units that are not written as they are stated."""
 LAYERS = (
     Layer("edge strip", 0.0),
     Layer("kerf", 0.0),
@@ -93,12 +92,11 @@ class Row(NamedTuple):
 def facts(nesting: Nesting, sheet: NestedSheet, scale: float, sizes: BenchWords) -> Iterator[str]:
     """Yield what is to be known of a sheet before it is sawn, a sentence or two at a time."""
     size = _pair(sizes, sheet.width_mm, sheet.length_mm)
-    units = UNITS.get(sizes.units, sizes.units)
     yield f"Sheet {size}{', one of those counted' if sheet.counted else ''}, drawn {scale_words(scale)}."
-    yield f"All lengths in {units}. Kerf {sizes.bare(sheet.kerf_mm)}, edge strip {sizes.bare(sheet.edge_mm)}."
+    yield f"All lengths in {sizes.in_units}. Kerf {sizes.bare(sheet.kerf_mm)}, edge strip {sizes.bare(sheet.edge_mm)}."
     kept = sheet.leftover.area_mm2 / sheet.area_mm2 if sheet.leftover else 0.0
     rest = f"; {_percent(sheet.waste - kept)} where the largest piece left over is kept" if kept else ""
-    yield f"{count_of(len(sheet.squares))}, waste {_percent(sheet.waste)}{rest}."
+    yield f"{squares_words(len(sheet.squares))}, waste {_percent(sheet.waste)}{rest}."
     if len(nesting.sheets) > 1:
         least = f"by area alone {nesting.bound.sheets} could do"
         yield f"All {len(nesting.sheets)} sheets: waste {_percent(nesting.waste)}; {least}."
@@ -129,7 +127,7 @@ def rows(squares: Sequence[PlacedSquare], sizes: BenchWords) -> Iterator[Row]:
         yield _row(run, sizes)
 
 
-def unplaced_rows(squares: Sequence[UnplacedSquare], sizes: BenchWords) -> Iterator[Row]:
+def _unplaced_rows(squares: Sequence[UnplacedSquare], sizes: BenchWords) -> Iterator[Row]:
     """Yield a row for every square without a place, with the reason."""
     for square in squares:
         yield Row("-", sizes.bare(square.side_mm), f"{one_line(square.name)}: {square.reason}")
@@ -145,11 +143,6 @@ def _row(run: Sequence[PlacedSquare], sizes: BenchWords) -> Row:
     first, last = run[0], run[-1]
     numbers = f"{first.number}" if first is last else f"{first.number} to {last.number}"
     return Row(numbers, sizes.bare(first.side_mm), one_line(first.name))
-
-
-def count_of(count: int) -> str:
-    """Return a number of squares in words."""
-    return "1 square" if count == 1 else f"{count} squares"
 
 
 def _pair(sizes: BenchWords, width_mm: float, length_mm: float) -> str:
@@ -218,7 +211,7 @@ def _square(square: PlacedSquare, room: Room, sizes: BenchWords) -> Iterator[Ent
     yield from _lettering(square, middle, radius, sizes)
 
 
-def unnumbered(sheet: NestedSheet, scale: float, sizes: BenchWords) -> int:
+def _unnumbered(sheet: NestedSheet, scale: float, sizes: BenchWords) -> int:
     """Return how many squares of a sheet are too small on paper for their number."""
     return sum(not _lettering(square, (0.0, 0.0), square.side_mm * scale / 2, sizes) for square in sheet.squares)
 
@@ -434,8 +427,8 @@ def _words(nesting: Nesting, sheet: NestedSheet, scale: float, listed: _Table) -
     width = listed.width_mm
     for fact in facts(nesting, sheet, scale, listed.sizes):
         yield from _lines(fact, width)
-    if small := unnumbered(sheet, scale, listed.sizes):
-        yield from _lines(SMALL.format(f"{count_of(small)} {'is' if small == 1 else 'are'}"), width)
+    if small := _unnumbered(sheet, scale, listed.sizes):
+        yield from _lines(SMALL.format(f"{squares_words(small)} {'is' if small == 1 else 'are'}"), width)
     yield from (*_signs(width), _gap())
     yield from (*_lines(CAUTION, width), _gap())
     yield from (*_lines(GRAIN, width, "quiet words"), _gap())
@@ -455,7 +448,7 @@ class _Table:
         """Lay the columns out."""
         self.width_mm, self.sizes = width_mm, sizes
         head, listed = Row("number", "side", "for"), list(rows(squares, sizes))
-        lost = list(unplaced_rows(nesting.unplaced, sizes))
+        lost = list(_unplaced_rows(nesting.unplaced, sizes))
         every = (head, *listed, *lost)
         self.size_mm = max(text_width_mm(row.numbers, TEXT_MM) for row in every) + 2
         self.name_mm = self.size_mm + max(text_width_mm(row.size, TEXT_MM) for row in every) + 2

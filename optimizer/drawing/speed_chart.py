@@ -209,13 +209,17 @@ def speed_chart_sheet(chart: SpeedChart) -> Sheet:
     (True, True)
     """
     frame = Frame(chart)
-    entities = (*_title(frame), *_bands(frame), *_plot(frame), *_lines(frame), *_scale(frame), *_keys(frame))
+    title = Hand("words", TITLE_MM, TITLE_LEAD_MM)
+    edges = [frame.y_mm(down) for down in (frame.bottom_mm, frame.top_mm)]
+    entities = (
+        *title.down((EDGE_MM, frame.y_mm(EDGE_MM + TITLE_MM)), frame.title, along="base"),
+        *_bands(frame),
+        *(Line("frame", (frame.left_mm, y), (frame.right_mm, y)) for y in edges),
+        *_lines(frame),
+        *_scale(frame),
+        *_keys(frame),
+    )
     return Sheet(one_line(chart.title), PAGE_MM, frame.page_mm, LAYERS, entities, said=in_words(chart))
-
-
-def _title(frame: Frame) -> Iterator[Entity]:
-    hand = Hand("words", TITLE_MM, TITLE_LEAD_MM)
-    yield from hand.down((EDGE_MM, frame.y_mm(EDGE_MM + TITLE_MM)), frame.title, along="base")
 
 
 def _bands(frame: Frame) -> Iterator[Entity]:
@@ -232,12 +236,6 @@ def _bands(frame: Frame) -> Iterator[Entity]:
         for x in ends:
             yield Line("edges", (x, middle), (x, frame.y_mm(frame.below_bands_mm)))
             yield Line("edges", (x, high), (x, low))
-
-
-def _plot(frame: Frame) -> Iterator[Entity]:
-    low, high = frame.y_mm(frame.bottom_mm), frame.y_mm(frame.top_mm)
-    for y in (low, high):
-        yield Line("frame", (frame.left_mm, y), (frame.right_mm, y))
 
 
 def _lines(frame: Frame) -> Iterator[Entity]:

@@ -145,13 +145,13 @@ def picture_line(job: Job) -> str:
     return " ".join((PICTURES, *same))
 
 
-def surface_head(job: Job) -> str:
+def _surface_head(job: Job) -> str:
     """Return what stands over the speeds of surfaces: what runs so fast, where it is one thing for all rows."""
     things = {row.of for row in _told(job)}
     return things.pop() if len(things) == 1 else "surface"
 
 
-def surface_lines(job: Job) -> tuple[str, ...]:
+def _surface_lines(job: Job) -> tuple[str, ...]:
     """Return of what diameter the surfaces are whose speeds are told, where it is one for all rows."""
     things = {(row.of, row.surfaces[0].diameter_mm) for row in _told(job)}
     if len(things) != 1:
@@ -161,13 +161,13 @@ def surface_lines(job: Job) -> tuple[str, ...]:
     return (f"Speeds of the {of} are those on a wheel of {size}." if of == "blade" else f"The {of} is of {size}.",)
 
 
-def belt_lines(job: Job) -> Iterator[str]:
+def _belt_lines(job: Job) -> Iterator[str]:
     """Yield what a buyer of every belt must know: its name, others that fit, the window of lengths."""
     for number, stage in enumerate(job.design.machine.stages):
         yield _belt(job, number, stage, belt_window(job, number))
 
 
-def switched_lines(job: Job) -> Iterator[str]:
+def _switched_lines(job: Job) -> Iterator[str]:
     """Yield what is switched, and between what."""
     for line in switch_lines(job.design.machine):
         yield f"{one_line(line)}."
@@ -201,7 +201,7 @@ def _told(job: Job) -> tuple[WorkSheet, ...]:
 
 
 def _surfaces(job: Job, speed: SpeedSheet) -> tuple[str, ...]:
-    told, alike = _told(job), bool(surface_lines(job))
+    told, alike = _told(job), bool(_surface_lines(job))
     said = []
     for row in told:
         if row.number == speed.number:
@@ -274,7 +274,7 @@ def _columns(job: Job, rows: tuple[PlateRow, ...]) -> Iterator[_Column]:
     yield _Column("band", names, tuple(WORDS.broken(row.bands, names) for row in rows))
     for head, cells in (
         ("work", [(row.work,) if row.work else () for row in rows]),
-        (surface_head(job), [row.surfaces for row in rows]),
+        (_surface_head(job), [row.surfaces for row in rows]),
     ):
         if any(cells):
             lines = tuple(tuple(line.replace(JOIN, " ") for line in cell) for cell in cells)
@@ -367,7 +367,7 @@ def _said(job: Job, rows: tuple[PlateRow, ...]) -> str:
         + ", ".join(f"belt {k + 1} on position {position}" for k, position in enumerate(row.positions))
         + f"; {row.bands}"
         + (f"; work {row.work}" if row.work else "")
-        + (f"; {surface_head(job)} {', '.join(row.surfaces)}" if row.surfaces else "")
+        + (f"; {_surface_head(job)} {', '.join(row.surfaces)}" if row.surfaces else "")
         for row in rows
     ]
     return ". ".join([*told, *(line.rstrip(".") for line in _lines(job)), STOP]).replace("\x02", " ")
@@ -375,4 +375,4 @@ def _said(job: Job, rows: tuple[PlateRow, ...]) -> str:
 
 def _lines(job: Job) -> tuple[str, ...]:
     """Return what is told below the rows: surfaces, what can be switched, belts."""
-    return (*surface_lines(job), *switched_lines(job), *belt_lines(job))
+    return (*_surface_lines(job), *_switched_lines(job), *_belt_lines(job))
