@@ -15,6 +15,7 @@ from optimizer.recheck.readings import Measurements
 from optimizer.recheck.records import BeltNow, OptionSheet, Recheck, StageNow, Verdict
 from optimizer.recheck.remedies import Situation, is_well, options, worse_checks
 from optimizer.recheck.sizes import StepKnown, newest
+from optimizer.recheck.slip import CAUTION
 from optimizer.recheck.speeds import belt_lengths, read_speeds, slip_sheet
 
 __all__ = ["MeasuredFile", "recheck"]
@@ -88,7 +89,7 @@ def recheck(job: Job, file: MeasuredFile, clock: Clock | None = None) -> Recheck
         options=found,
         skipped=skipped_sheets(read_machine(made.scenario, built_machine(made, sizes))),
         remarks=(*((f"{CHANGED}.",) if job.changed else ()), *remarks_of(asked, measured, lengths)),
-        cautions=(*SKIMMING, *cautions_of(made.scenario)),
+        cautions=(*SKIMMING, CAUTION, *cautions_of(made.scenario)),
         versions=versions_of("numpy", "scipy", "pydantic"),
     )
 
